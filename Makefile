@@ -1,0 +1,59 @@
+# The two commands of a fresh machine are `make demo` and `make test`; each sets up all that it needs.
+
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
+TEST_NEEDS := python print
+
+.PHONY: help demo test lint format wheel clean system system-for-tests
+
+help:
+	@echo "make demo    set up, and build the demonstration protocol into out/"
+	@echo "make test    set up, and run the tests"
+	@echo "make lint    style, types and layers, as the tests of a change require them"
+	@echo "make format  put the style right"
+	@echo "make wheel   build the packages for a release into dist/"
+	@echo "make clean   remove everything that was built, the virtual environment included"
+
+demo: $(VENV)/.ready-to-build
+	$(BIN)/liningbook build guidelines/tern-street --out out
+
+test: $(VENV)/.ready-to-test
+	$(BIN)/python -m pytest
+
+lint: $(VENV)/.ready-to-test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+format: $(VENV)/.ready-to-test
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+wheel: $(VENV)/.ready-to-test
+	$(BIN)/python -m build --outdir dist
+
+clean:
+	rm -rf $(VENV) out dist .hypothesis .import_linter_cache .mypy_cache .pytest_cache .ruff_cache
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
+
+# A file in the virtual environment says for what it is ready; it is made again when the dependencies change.
+# The system packages are looked at every time: that is quick, and they may have gone.
+
+$(VENV)/.ready-to-build: pyproject.toml | system
+	$(PYTHON) -m venv $(VENV)
+	$(PIP) install --editable '.[all]'
+	touch $@
+
+$(VENV)/.ready-to-test: pyproject.toml | system-for-tests
+	$(PYTHON) -m venv $(VENV)
+	$(PIP) install --editable '.[all,test]'
+	touch $(VENV)/.ready-to-build $@
+
+system:
+	@PYTHON=$(PYTHON) sh .ci/setup python print
+
+system-for-tests:
+	@PYTHON=$(PYTHON) sh .ci/setup $(TEST_NEEDS)

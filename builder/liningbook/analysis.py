@@ -1,0 +1,89 @@
+"""The whole pipeline on one screen: folder to sources to protocol to meaning to findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from liningbook.finding import Finding, Severity
+from liningbook.logic.meaning import Meaning
+from liningbook.model.build import build_protocol
+from liningbook.model.protocol import Protocol
+from liningbook.reading.documents import Folder, read_folder
+from liningbook.reading.shape import check_shape
+
+
+@dataclass(frozen=True)
+class Analysis:
+    """A protocol on one day with all that was found.
+
+    `protocol` and `meaning` are `None` where a source is wrong; `texts` are the sources by file name.
+    """
+
+    day: date
+    findings: tuple[Finding, ...]
+    texts: dict[str, str]
+    title: str
+    edition: str
+    protocol: Protocol | None = None
+    meaning: Meaning | None = None
+
+    @property
+    def has_errors(self) -> bool:
+        """Whether any finding is an error."""
+        return any(finding.severity is Severity.ERROR for finding in self.findings)
+
+    def count(self, severity: Severity) -> int:
+        """How many findings of a severity count (accepted ones do not)."""
+        return sum(1 for finding in self.findings if finding.severity is severity and finding.counts)
+
+
+def analyse(path: Path, day: date) -> Analysis:
+    """Reads, checks and analyses a protocol folder as it stands on a day. Raises NoProtocol."""
+    folder, findings = read_folder(path)
+    findings += check_shapes(folder, findings)
+    protocol, built = build_protocol(folder, findings)
+    findings += built
+    title, edition = named(folder)
+    if protocol is None:
+        return Analysis(day, in_order(findings), folder.texts, title, edition)
+    meaning = Meaning(protocol, day)
+    return Analysis(day, inspect(meaning), folder.texts, title, edition, protocol, meaning)
+
+
+def inspect(meaning: Meaning) -> tuple[Finding, ...]:
+    """Every finding of the checks about a compiled protocol, those that the practice accepted marked so."""
+    from liningbook.checks.accepted import mark_accepted
+    from liningbook.checks.inquiry import Inquiry
+    from liningbook.checks.registry import run_all
+
+    inquiry = Inquiry(meaning)
+    return tuple(mark_accepted(inquiry, run_all(inquiry)))
+
+
+def check_shapes(folder: Folder, earlier: list[Finding]) -> list[Finding]:
+    """What the schemas say of every document; a place already reported is not reported again."""
+    documents = [(folder.protocol, "protocol"), (folder.materials, "materials"), (folder.vignettes, "vignettes")]
+    documents += [(document, "rule") for _, document in sorted(folder.rules.items())]
+    reported = {(f.span.file, f.span.line, f.span.column) for f in earlier}
+    return [
+        finding
+        for document, schema in documents
+        if document is not None and document.root is not None
+        for finding in check_shape(document.root, schema)
+        if (finding.span.file, finding.span.line, finding.span.column) not in reported
+    ]
+
+
+def named(folder: Folder) -> tuple[str, str]:
+    """Title and edition as far as they can be read."""
+    root = folder.protocol.root if folder.protocol else None
+    fields = (root.fields if root else None) or {}
+    title, edition = fields.get("title"), fields.get("edition")
+    return (title.text or "" if title else "", edition.text or "" if edition else "")
+
+
+def in_order(findings: list[Finding]) -> tuple[Finding, ...]:
+    """Sorted by place."""
+    return tuple(sorted(findings, key=lambda finding: (finding.span, finding.kind, finding.message)))

@@ -1,0 +1,60 @@
+"""The one visible, ordered list of what is looked for, with the severity of each kind.
+
+A check is a function from an `Inquiry` to findings; its docstring is its help page. The kinds of the sources (a file that is
+no protocol) are found while reading and have no function here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from liningbook.checks import conflicts, evidence, gaps, layers, overrides, reach, references, vignettes
+from liningbook.checks.inquiry import Inquiry
+from liningbook.finding import Finding, Severity
+
+
+@dataclass(frozen=True)
+class Check:
+    """A kind of finding and the function that looks for it."""
+
+    kind: str
+    severity: Severity
+    run: Callable[[Inquiry], Iterator[Finding]]
+
+
+SOURCE_KINDS: tuple[str, ...] = (
+    "unreadable",
+    "schema",
+    "unit",
+    "unknown-name",
+    "empty-range",
+    "out-of-limits",
+    "override-circle",
+)
+"""Kinds that mean that the source is not a protocol; nothing is analysed on top of them. All are errors."""
+
+CHECKS: tuple[Check, ...] = (
+    Check("conflict", Severity.ERROR, conflicts.conflict),
+    Check("gap", Severity.ERROR, gaps.gap),
+    Check("contraindicated", Severity.ERROR, layers.contraindicated),
+    Check("clash", Severity.ERROR, layers.clash),
+    Check("unreachable", Severity.WARNING, reach.unreachable),
+    Check("avoid-overridden", Severity.WARNING, overrides.avoid_overridden),
+    Check("idle-override", Severity.WARNING, overrides.idle_override),
+    Check("duplicate", Severity.NOTE, conflicts.duplicate),
+    Check("certainty-mismatch", Severity.ERROR, evidence.certainty_mismatch),
+    Check("level-mismatch", Severity.ERROR, evidence.level_mismatch),
+    Check("strong-on-weak", Severity.ERROR, evidence.strong_on_weak),
+    Check("unknown-reference", Severity.ERROR, references.unknown_reference),
+    Check("uncited", Severity.ERROR, references.uncited),
+    Check("unused-reference", Severity.WARNING, references.unused_reference),
+    Check("review-overdue", Severity.WARNING, references.review_overdue),
+    Check("weaker-overrides-stronger", Severity.WARNING, overrides.weaker_overrides_stronger),
+    Check("vignette", Severity.ERROR, vignettes.vignette),
+)
+
+
+def run_all(inquiry: Inquiry) -> list[Finding]:
+    """Every finding of every check, in the order of the list."""
+    return [finding for check in CHECKS for finding in check.run(inquiry)]

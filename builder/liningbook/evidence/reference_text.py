@@ -1,0 +1,232 @@
+"""A reference as one line of plain text, in the manner of the National Library of Medicine's Citing Medicine.
+
+K. Patrias, D. Wendling (eds), Citing Medicine, 2nd ed., National Library of Medicine, 2007 (the Vancouver way): six
+authors and `et al.`, `2019 Mar 2`, page ranges cut to the digits that change.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from urllib.parse import quote
+
+MOST_NAMES = 6
+"""More names than this are cut to so many, with `et al.`."""
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_IN_JOURNALS = frozenset({"article-journal", "article-magazine", "article-newspaper", "article", "review"})
+_IN_BOOKS = frozenset({"chapter", "paper-conference", "entry", "entry-encyclopedia", "entry-dictionary"})
+_TAG = re.compile(r"</?(?:i|b|em|strong|sub|sc|span|nocase)(?:\s[^<>]*)?>", re.IGNORECASE)
+_RAISED = re.compile(r"<sup>(?=[-+−0-9])", re.IGNORECASE)
+_RAISED_TAG = re.compile(r"</?sup>", re.IGNORECASE)
+
+
+def format_reference(data: Mapping[str, object]) -> str:
+    """One line of plain text for an entry in CSL-JSON form; whoever puts it into HTML escapes it.
+
+    What is missing leaves no mark. An entry without any text is shown by its key. `note` stands last.
+    """
+    kind = data.get("type")
+    if kind in _IN_JOURNALS:
+        pieces = _article(data)
+    elif kind in _IN_BOOKS:
+        pieces = _part_of_book(data)
+    elif kind == "legislation":
+        pieces = _law(data)
+    elif kind in ("webpage", "post", "post-weblog") and _text(data, "container-title"):
+        pieces = _page_of_site(data)
+    else:
+        pieces = _whole_work(data)
+    sentences = [_sentence(piece) for piece in pieces if piece]
+    return " ".join([*sentences, *_identifiers(data)]) or _text(data, "id")
+
+
+def reference_url(data: Mapping[str, object]) -> str:
+    """Where the reference is found: its DOI's address, else its own if that is a web address, else nothing."""
+    doi = _text(data, "DOI")
+    if doi:
+        return "https://doi.org/" + quote(doi, safe="/:;().-_")
+    address = _text(data, "URL")
+    return address if re.fullmatch(r"https?://[^\s/]\S*", address, re.IGNORECASE) else ""
+
+
+def _article(data: Mapping[str, object]) -> list[str]:
+    issue = _text(data, "issue")
+    volume = _text(data, "volume") + (f"({issue})" if issue else "")
+    pages = short_pages(_text(data, "page")) or _text(data, "number")
+    issued = _joined(" ", _date(data, "issued"), _cited(data))
+    where = issued + (f";{volume}" if volume and issued else volume) + (f":{pages}" if pages else "")
+    journal = _text(data, "container-title-short") or _text(data, "journalAbbreviation")
+    journal = _online(data, journal or _text(data, "container-title"))
+    return [_people(data, "author"), _text(data, "title"), journal, where.lstrip(":")]
+
+
+def _part_of_book(data: Mapping[str, object]) -> list[str]:
+    editors, book = _editors(data), _online(data, _text(data, "container-title"))
+    within = f"In: {_joined('. ', editors, book)}" if editors or book else ""
+    pages = short_pages(_text(data, "page"))
+    return [
+        _people(data, "author"), _text(data, "title"), within, _edition(data), _imprint(data),
+        f"p. {pages}" if pages else "",
+    ]  # fmt: skip
+
+
+def _page_of_site(data: Mapping[str, object]) -> list[str]:
+    site = _online(data, _text(data, "container-title"))
+    return [_people(data, "author"), site, _imprint(data), _text(data, "title")]
+
+
+def _law(data: Mapping[str, object]) -> list[str]:
+    number, volume, pages = _text(data, "number"), _text(data, "volume"), short_pages(_text(data, "page"))
+    title = _text(data, "title")
+    if number and number not in title:
+        title = _joined(", ", title, number)
+    issued = _joined(" ", _date(data, "issued"), _cited(data))
+    where = _joined(":", _joined(";", issued, volume), pages)
+    authority = _people(data, "author") or _text(data, "authority")
+    journal = _text(data, "container-title")
+    if not journal:
+        publisher = _text(data, "publisher")
+        return [authority, _online(data, title), publisher if publisher != authority else "", where]
+    return [authority, title, _online(data, journal), where]
+
+
+def _whole_work(data: Mapping[str, object]) -> list[str]:
+    authors, editors = _people(data, "author"), _editors(data)
+    genre, number = _text(data, "genre"), _text(data, "number")
+    title = _text(data, "title") + (f" [{genre}]" if genre and _text(data, "title") else "")
+    series = _joined("; ", _text(data, "collection-title"), _text(data, "collection-number"))
+    is_report = data.get("type") == "report"
+    return [
+        authors or editors, _online(data, title), _edition(data), editors if authors else "", _imprint(data),
+        f"({series})" if series else "", f"Report no.: {number}" if number and is_report else "",
+        number if not is_report else "",
+    ]  # fmt: skip
+
+
+def _imprint(data: Mapping[str, object]) -> str:
+    """Place, publisher and year: `Leeds: Press; 2019`."""
+    publisher = _joined(": ", _text(data, "publisher-place"), _text(data, "publisher"))
+    return _joined("; ", publisher, _joined(" ", _date(data, "issued"), _cited(data)))
+
+
+def _identifiers(data: Mapping[str, object]) -> list[str]:
+    """What stands after the sentences; a DOI takes no full stop, which would read as a part of it."""
+    doi, pmid, address, note = (_text(data, name) for name in ("DOI", "PMID", "URL", "note"))
+    found = [f"doi:{doi}"] if doi else []
+    found += [f"PubMed PMID: {pmid}."] if pmid else []
+    found += [f"Available from: {address}"] if address and not doi else []
+    return [*found, _sentence(note)] if note else found
+
+
+def _online(data: Mapping[str, object], title: str) -> str:
+    """The title of what is read on the web, marked as such."""
+    is_online = _text(data, "URL") and not _text(data, "DOI")
+    return f"{title} [Internet]" if title and is_online else title
+
+
+def _cited(data: Mapping[str, object]) -> str:
+    day = _date(data, "accessed") if _text(data, "URL") and not _text(data, "DOI") else ""
+    return f"[cited {day}]" if day else ""
+
+
+def _edition(data: Mapping[str, object]) -> str:
+    edition = _text(data, "edition")
+    if re.fullmatch(r"[0-9]{1,4}", edition):
+        number = int(edition)
+        ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+        return f"{number}{ending} ed."
+    return edition if not edition or re.search(r"\bed", edition) else f"{edition} ed."
+
+
+def _editors(data: Mapping[str, object]) -> str:
+    people = _people(data, "editor")
+    editors = data.get("editor")
+    several = isinstance(editors, list) and len(editors) > 1
+    return f"{people}, editor{'s' if several else ''}" if people else ""
+
+
+def _people(data: Mapping[str, object], role: str) -> str:
+    value = data.get(role)
+    names = [name for name in map(_name, value) if name] if isinstance(value, list) else []
+    others = bool(names) and names[-1] == "others"
+    names = names[:-1] if others else names
+    shown = names[:MOST_NAMES]
+    return ", ".join([*shown, "et al."] if others or len(names) > MOST_NAMES else shown)
+
+
+def _name(person: object) -> str:
+    """`van der Berg JP Jr`, or the name of an organisation as it is."""
+    if not isinstance(person, dict):
+        return ""
+    literal = _text(person, "literal")
+    if literal:
+        return literal
+    particles = (_text(person, "dropping-particle"), _text(person, "non-dropping-particle"))
+    family = _joined(" ", *particles, _text(person, "family"))
+    if not family:
+        return _text(person, "given")
+    return _joined(" ", family, initials(_text(person, "given")), _text(person, "suffix"))
+
+
+def initials(given: str) -> str:
+    """The initials of given names: `Jan-Peter` is JP; `JP` stays what it is; words in small letters are left out."""
+    words = [word for word in re.split(r"[\s.\-\u2010–]+", unicodedata.normalize("NFC", given)) if word]
+    if all(word[0].islower() for word in words):
+        words = [word.capitalize() for word in words]
+    return "".join(_initial(word) for word in words if not word[0].islower())
+
+
+def _initial(word: str) -> str:
+    return word if len(word) <= 3 and word.isupper() else word[0]
+
+
+def short_pages(pages: str) -> str:
+    """Page ranges cut to the digits that change: `1525-1533` is `1525–33`."""
+    return re.sub(r"(?<![A-Za-z0-9])([A-Za-z]*)([0-9]+) ?[-–—]{1,2} ?\1([0-9]+)(?![0-9A-Za-z])", _short_range, pages)
+
+
+def _short_range(found: re.Match[str]) -> str:
+    letters, first, last = found.groups()
+    if len(first) != len(last) or first >= last:
+        return f"{letters}{first}–{letters}{last}"
+    same = next(place for place in range(len(first)) if first[place] != last[place])
+    return f"{letters}{first}–{last[same:]}"
+
+
+def _date(data: Mapping[str, object], name: str) -> str:
+    """`2019 Mar 2`, or two dates with a dash; words where no numbers are given."""
+    value = data.get(name)
+    if not isinstance(value, dict):
+        return ""
+    parts = value.get("date-parts")
+    days = [_day(part) for part in parts] if isinstance(parts, list) else []
+    return "–".join(day for day in days if day) or _text(value, "literal") or _text(value, "raw")
+
+
+def _day(parts: object) -> str:
+    numbers = [str(part) for part in parts] if isinstance(parts, list) else []
+    if not numbers or not all(re.fullmatch(r"[0-9]{1,4}", number) for number in numbers):
+        return ""
+    words = [str(int(numbers[0]))]
+    if len(numbers) > 1 and 1 <= int(numbers[1]) <= len(_MONTHS):
+        words += [_MONTHS[int(numbers[1]) - 1], *(str(int(day)) for day in numbers[2:3])]
+    return " ".join(words)
+
+
+def _text(data: Mapping[str, object], name: str) -> str:
+    """A field as one line of plain text, without the mark-up that CSL-JSON allows in titles; empty if it is none."""
+    value = data.get(name)
+    if isinstance(value, bool) or not isinstance(value, (str, int)):
+        return ""
+    text = _RAISED_TAG.sub("", _RAISED.sub("^", _TAG.sub("", str(value))))
+    return " ".join(text.split())
+
+
+def _joined(between: str, *pieces: str) -> str:
+    return between.join(piece for piece in pieces if piece)
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith((".", "?", "!", "…")) else text + "."

@@ -1,0 +1,1 @@
+"""Exact analysis: cells, regions, what the rules mean."""

@@ -1,0 +1,243 @@
+"""What the rules of a protocol mean on one day, as regions of cases.
+
+Every question that a check or an output asks is answered here in terms of four regions of a decision: the cases in which
+it is needed, those in which a rule is heard under it, those in which a rule's `avoid` stands, and the cases of an answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from liningbook.logic.boxes import Box, bits, meet
+from liningbook.logic.cells import Space
+from liningbook.logic.overlap import Join
+from liningbook.logic.region import Region
+from liningbook.model.protocol import Answer, Decision, Pairing, Protocol, Rule
+
+
+@dataclass(frozen=True)
+class Warned:
+    """A rule that says to avoid an agent (or an answer) under a decision, and whether nothing can override it."""
+
+    rule: int
+    agent: str
+    always: bool
+
+
+class Meaning:
+    """The rules in force on a day, compiled. Rules are numbered in the order of their ids; sets of rules are ints."""
+
+    def __init__(self, protocol: Protocol, day: date) -> None:
+        self.protocol = protocol
+        self.day = day
+        self.rules: tuple[Rule, ...] = tuple(rule for rule in protocol.rules.values() if rule.holds_on(day))
+        self.number: dict[str, int] = {rule.id: index for index, rule in enumerate(self.rules)}
+        self.space = Space.of(protocol)
+        self.boxes: tuple[tuple[Box, ...], ...] = tuple(self.space.boxes(rule.when) for rule in self.rules)
+        self.overrides: tuple[int, ...] = tuple(
+            sum(1 << index for index in {self.number[name.id] for name in rule.overrides if name.id in self.number})
+            for rule in self.rules
+        )
+        self._needed: dict[str, Region] = {}
+        self._cases_of: dict[tuple[str, int], Region] = {}
+
+    # --- which rules say what -----------------------------------------------------------------------------------
+
+    def advising(self, decision: str) -> int:
+        """The rules that advise on a decision."""
+        return self._advising[decision]
+
+    def speaking(self, decision: str) -> int:
+        """The rules that say anything under a decision: advise, avoid or never."""
+        return self._speaking[decision]
+
+    @cached_property
+    def _advising(self) -> dict[str, int]:
+        return {
+            name: sum(1 << index for index, rule in enumerate(self.rules) if name in rule.advise)
+            for name in self.protocol.decisions
+        }
+
+    @cached_property
+    def _speaking(self) -> dict[str, int]:
+        return {
+            name: sum(1 << index for index, rule in enumerate(self.rules) if rule.speaks_under(name))
+            for name in self.protocol.decisions
+        }
+
+    @cached_property
+    def overridden_by(self) -> tuple[int, ...]:
+        """For each rule the rules that name it in their overrides."""
+        found = [0] * len(self.rules)
+        for index, losers in enumerate(self.overrides):
+            for loser in bits(losers):
+                found[loser] |= 1 << index
+        return tuple(found)
+
+    def answers(self, decision: str) -> dict[Answer, int]:
+        """The distinct answers advised under a decision, each with the rules that advise it, in rule order."""
+        found: dict[Answer, int] = {}
+        by_meaning: dict[object, Answer] = {}
+        for index in bits(self.advising(decision)):
+            answer = self.rules[index].advise[decision]
+            first = by_meaning.setdefault(answer.meaning, answer)
+            found[first] = found.get(first, 0) | 1 << index
+        return found
+
+    def warned(self, decision: str) -> Iterator[Warned]:
+        """What rules say to avoid under a decision."""
+        for index in bits(self.speaking(decision)):
+            rule = self.rules[index]
+            for always, table in ((False, rule.avoid), (True, rule.never)):
+                for agent in dict.fromkeys(name.id for name in table.get(decision, ())):
+                    yield Warned(index, agent, always)
+
+    def boxes_of(self, rules: int) -> list[Box]:
+        """The boxes of a set of rules."""
+        return [box for index in bits(rules) for box in self.boxes[index]]
+
+    # --- regions --------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def scope(self) -> Region:
+        """Every case that is not excluded."""
+        excluded = [box for entry in self.protocol.excluded for box in self.space.boxes(entry.when)]
+        return Region((self.space.full,)).minus(excluded)
+
+    def needed(self, decision: str) -> Region:
+        """The cases in scope in which a decision is needed (contract: step 4)."""
+        if decision not in self._needed:
+            self._needed[decision] = self._find_needed(self.protocol.decisions[decision])
+        return self._needed[decision]
+
+    def _find_needed(self, decision: Decision) -> Region:
+        if decision.needed_when is None:
+            return self.scope
+        earlier, wanted = decision.needed_when
+        matching = 0
+        for answer, rules in self.answers(earlier).items():
+            if answer_word(answer) in wanted:
+                matching |= rules
+        heard = [box for index in bits(matching) for box in self.cases_heard(earlier, index)]
+        return Region.any_of(heard).few_large()
+
+    def cases_of_rule(self, index: int) -> Region:
+        """The cases in which a rule holds, in scope or not."""
+        key = ("", index)
+        if key not in self._cases_of:
+            self._cases_of[key] = Region.any_of(self.boxes[index])
+        return self._cases_of[key]
+
+    def silencers(self, decision: str, index: int) -> list[Box]:
+        """The boxes in which a rule is silenced under a decision: those of rules that advise on it and override it."""
+        return self.boxes_of(self.overridden_by[index] & self.advising(decision))
+
+    def cases_heard(self, decision: str, index: int) -> Region:
+        """The cases in which a decision is needed and a rule's advice on it is not silenced (step 3)."""
+        key = (decision, index)
+        if key not in self._cases_of:
+            held = self.needed(decision) & self.cases_of_rule(index)
+            self._cases_of[key] = held.minus(self.silencers(decision, index))
+        return self._cases_of[key]
+
+    def cases_warned(self, decision: str, warned: Warned) -> Region:
+        """The cases in which a decision is needed and a rule's `avoid` (or `never`) under it stands (step 6)."""
+        held = self.needed(decision) & self.cases_of_rule(warned.rule)
+        if warned.always:
+            return held
+        return held.minus(self.boxes_of(self.overridden_by[warned.rule] & self.speaking(decision)))
+
+    def cases_both(self, decision: str, first: int, second: int) -> Region:
+        """The cases in which a decision is needed and both rules hold."""
+        common = [box for a in self.boxes[first] for b in self.boxes[second] if (box := meet(a, b))]
+        return self.needed(decision) & Region.any_of(common)
+
+    def cases_left_both(self, decision: str, first: int, second: int) -> Region:
+        """The cases in which both rules' advice on a decision is left after step 3."""
+        silencing = self.silencers(decision, first) + self.silencers(decision, second)
+        return self.cases_both(decision, first, second).minus(silencing)
+
+    # --- rules that meet --------------------------------------------------------------------------------------------
+
+    @cached_property
+    def _join(self) -> tuple[Join, tuple[int, ...], tuple[int, ...]]:
+        rows: list[Box] = []
+        owners: list[int] = []
+        rows_of: list[int] = []
+        for index, boxes in enumerate(self.boxes):
+            rows_of.append(((1 << len(boxes)) - 1) << len(rows))
+            rows += boxes
+            owners += [index] * len(boxes)
+        return Join(self.space.full, rows), tuple(owners), tuple(rows_of)
+
+    def pairs_left(self, decision: str) -> Iterator[tuple[int, int]]:
+        """Pairs of rules that both advise on a decision, meet, and do not override one another, in rule order."""
+        join, owners, rows_of = self._join
+        advising = self.advising(decision)
+        among = sum(rows_of[index] for index in bits(advising))
+        plain = len(owners) == len(self.rules)
+        for index in bits(advising):
+            met = 0
+            for box in self.boxes[index]:
+                met |= join.meeting(box, among)
+            others = met if plain else sum(1 << owner for owner in {owners[row] for row in bits(met)})
+            others &= ~((2 << index) - 1) & ~self.overrides[index] & ~self.overridden_by[index]
+            for other in bits(others):
+                yield index, other
+
+    # --- layers together --------------------------------------------------------------------------------------------
+
+    def cases_of_agents(self, decision: str, agents: tuple[str, ...]) -> Region:
+        """The cases in which an answer to a layer decision, one of several in a conflict, is one of the agents."""
+        rules = 0
+        for answer, advising in self.answers(decision).items():
+            if answer.kind == "layer" and answer.name in agents:
+                rules |= advising
+        return Region.any_of(box for index in bits(rules) for box in self.cases_heard(decision, index))
+
+    def cases_without(self, decision: str, agents: tuple[str, ...]) -> Region:
+        """The cases in scope in which a layer may be none of the agents: another answer, none, or not needed."""
+        rules = 0
+        listed = 0
+        for answer, advising in self.answers(decision).items():
+            if answer.kind == "layer" and answer.name in agents:
+                listed |= advising
+            else:
+                rules |= advising
+        other = Region.any_of(box for index in bits(rules) for box in self.cases_heard(decision, index))
+        unanswered = self.scope.minus([box for index in bits(listed) for box in self.cases_heard(decision, index)])
+        return other | unanswered
+
+    def cases_clashing(self, pairing: Pairing) -> Region:
+        """The cases in which an entry of `together` is broken (step 7)."""
+        held = self.scope & Region.any_of(self.space.boxes(pairing.when))
+        found = Region()
+        for layer, agents in pairing.require.items():
+            broken = self._having(held, pairing.having, layer) & self._broken(pairing, layer, agents)
+            found = found | broken
+        for layer, agents in pairing.forbid.items():
+            wanted = pairing.having.get(layer)
+            bad = agents if wanted is None else tuple(agent for agent in agents if agent in wanted)
+            found = found | (self._having(held, pairing.having, layer) & self.cases_of_agents(layer, bad))
+        return found
+
+    def _having(self, held: Region, having: Mapping[str, tuple[str, ...]], without: str) -> Region:
+        for layer, agents in having.items():
+            if layer != without:
+                held = held & self.cases_of_agents(layer, agents)
+        return held
+
+    def _broken(self, pairing: Pairing, layer: str, agents: tuple[str, ...]) -> Region:
+        """Where the layer may be an agent that meets `with` (if that names the layer) but not `require`."""
+        wanted = pairing.having.get(layer)
+        if wanted is None:
+            return self.cases_without(layer, agents)
+        return self.cases_of_agents(layer, tuple(agent for agent in wanted if agent not in agents))
+
+
+def answer_word(answer: Answer) -> str:
+    """The word by which `needed_when` names an answer: its agent, `none` or the answer; nothing for a judgement."""
+    return {"none": "none", "judgement": ""}.get(answer.kind, answer.name)

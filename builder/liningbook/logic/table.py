@@ -1,0 +1,59 @@
+"""A decision as a complete table of disjoint rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from liningbook.logic.boxes import Box, bits, inside, meets
+from liningbook.logic.cover import choose_cut
+from liningbook.logic.decide import NOT_NEEDED, Outcome, judge
+from liningbook.logic.meaning import Meaning
+from liningbook.logic.region import Region
+
+
+@dataclass(frozen=True)
+class Row:
+    """One set of cases and what the decision comes to in all of them."""
+
+    box: Box
+    outcome: Outcome
+
+
+def outcomes_of(meaning: Meaning, decision: str) -> dict[Outcome, Region]:
+    """Every outcome of a decision with its cases (not-needed and gaps included), as few, large, disjoint boxes.
+
+    Together the regions are exactly the cases in scope. Silent rules and clashes between layers are not looked at.
+    """
+    found: dict[Outcome, list[Box]] = {}
+    rows = [(index, box) for index in bits(meaning.speaking(decision)) for box in meaning.boxes[index]]
+    stack = [(box, rows, 0) for box in meaning.needed(decision)]
+    while stack:
+        box, candidates, certain = stack.pop()
+        partial = []
+        for index, other in candidates:
+            if certain >> index & 1:
+                continue
+            if inside(box, other):
+                certain |= 1 << index
+            elif meets(box, other):
+                partial.append((index, other))
+        partial = [(index, other) for index, other in partial if not certain >> index & 1]
+        if not partial:
+            outcome = replace(judge(meaning, decision, certain), silent=())
+            found.setdefault(outcome, []).append(box)
+            continue
+        torn = [other for _, other in partial]
+        axis, mask = choose_cut(box, torn, torn)
+        for side in (box[axis] & ~mask, box[axis] & mask):
+            stack.append(((*box[:axis], side, *box[axis + 1 :]), partial, certain))
+    table = {outcome: Region(tuple(boxes)).few_large() for outcome, boxes in found.items()}
+    elsewhere = meaning.scope.minus(meaning.needed(decision).boxes)
+    if elsewhere:
+        table[NOT_NEEDED] = elsewhere.few_large()
+    return table
+
+
+def table_of(meaning: Meaning, decision: str) -> tuple[Row, ...]:
+    """The rows of the table, sorted by box as a reader would list them."""
+    rows = [Row(box, outcome) for outcome, region in outcomes_of(meaning, decision).items() for box in region]
+    return tuple(sorted(rows, key=lambda row: [((m & -m), -m.bit_count(), m) for m in row.box]))

@@ -1,0 +1,109 @@
+"""Ranges of exact numbers: lower and upper bounds as two types, and sets of ranges in one canonical form.
+
+Two range sets are equal exactly when they hold the same numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import total_ordering
+
+
+@total_ordering
+@dataclass(frozen=True)
+class Lower:
+    """Where a range starts: `value`, itself included if `closed`."""
+
+    value: Fraction
+    closed: bool
+
+    def _key(self) -> tuple[Fraction, int]:
+        return (self.value, 0 if self.closed else 1)
+
+    def __lt__(self, other: Lower) -> bool:
+        return self._key() < other._key()
+
+
+@total_ordering
+@dataclass(frozen=True)
+class Upper:
+    """Where a range ends: `value`, itself included if `closed`."""
+
+    value: Fraction
+    closed: bool
+
+    def _key(self) -> tuple[Fraction, int]:
+        return (self.value, 0 if self.closed else -1)
+
+    def __lt__(self, other: Upper) -> bool:
+        return self._key() < other._key()
+
+
+@dataclass(frozen=True)
+class Range:
+    """The numbers from a lower to an upper bound."""
+
+    lower: Lower
+    upper: Upper
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether no number at all lies in the range."""
+        if self.lower.value == self.upper.value:
+            return not (self.lower.closed and self.upper.closed)
+        return self.lower.value > self.upper.value
+
+    def __contains__(self, number: Fraction) -> bool:
+        above = number >= self.lower.value if self.lower.closed else number > self.lower.value
+        below = number <= self.upper.value if self.upper.closed else number < self.upper.value
+        return above and below
+
+    def meet(self, other: Range) -> Range:
+        """The numbers in both (perhaps none)."""
+        return Range(max(self.lower, other.lower), min(self.upper, other.upper))
+
+
+def _touch(first: Range, second: Range) -> bool:
+    """Whether nothing lies between two ranges, the first of which starts no later."""
+    if second.lower.value != first.upper.value:
+        return second.lower.value < first.upper.value
+    return first.upper.closed or second.lower.closed
+
+
+@dataclass(frozen=True)
+class RangeSet:
+    """Any of several ranges, sorted, apart and none empty."""
+
+    ranges: tuple[Range, ...]
+
+    @classmethod
+    def of(cls, ranges: Iterable[Range]) -> RangeSet:
+        """The canonical set of the numbers in any of the ranges."""
+        kept: list[Range] = []
+        for item in sorted((r for r in ranges if not r.is_empty), key=lambda r: r.lower):
+            if kept and _touch(kept[-1], item):
+                kept[-1] = Range(kept[-1].lower, max(kept[-1].upper, item.upper))
+            else:
+                kept.append(item)
+        return cls(tuple(kept))
+
+    def __contains__(self, number: Fraction) -> bool:
+        return any(number in r for r in self.ranges)
+
+    def __or__(self, other: RangeSet) -> RangeSet:
+        return RangeSet.of((*self.ranges, *other.ranges))
+
+    def __and__(self, other: RangeSet) -> RangeSet:
+        return RangeSet.of(a.meet(b) for a in self.ranges for b in other.ranges)
+
+    def within(self, whole: Range) -> RangeSet:
+        """The numbers of `whole` that are not in this set."""
+        left: list[Range] = []
+        lower = whole.lower
+        for item in self.ranges:
+            left.append(Range(lower, Upper(item.lower.value, not item.lower.closed)).meet(whole))
+            lower = Lower(item.upper.value, not item.upper.closed)
+        left.append(Range(lower, whole.upper).meet(whole))
+        return RangeSet.of(left)

@@ -1,0 +1,399 @@
+"""A protocol as the practice means it: every name resolved, every number exact, every value with its place.
+
+One frozen type a thing. Nothing here reads files, analyses or words anything. Mappings keep the order of the sources;
+rules are ordered by id.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from fractions import Fraction
+from typing import Literal
+
+from liningbook.finding import Span
+from liningbook.model.interval import Range, RangeSet
+from liningbook.model.quantity import Quantity, Unit
+
+FactorKind = Literal["quantity", "choice", "yes-no"]
+Status = Literal["draft", "in-force", "withdrawn"]
+Scheme = Literal["grade", "ocebm-2011"]
+
+
+@dataclass(frozen=True)
+class Name:
+    """A name used in a source, with the place it stands at."""
+
+    id: str
+    span: Span
+
+
+@dataclass(frozen=True)
+class Dated:
+    """A date written in a source."""
+
+    on: date
+    span: Span
+
+
+@dataclass(frozen=True)
+class Person:
+    """An author: name, role in the practice, declared interests."""
+
+    name: str
+    role: str
+    interests: str
+
+
+@dataclass(frozen=True)
+class Approval:
+    """Who approved the edition, and when."""
+
+    name: str
+    role: str
+    on: date
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How a quantity is measured: value = scale x reading + offset, with expanded uncertainty U (k = 2).
+
+    `offset` and `uncertainty` are in the factor's unit. Source of the terms: JCGM 106:2012.
+    """
+
+    method: str
+    scale: Fraction
+    offset: Fraction
+    uncertainty: Fraction
+    guard_band: Fraction
+    cautious: Literal["below", "above"]
+    span: Span
+
+
+@dataclass(frozen=True)
+class Factor:
+    """One thing a case has a value of.
+
+    `values` maps a value to its label (choice and yes-no). For a quantity `limits` is the closed range of the
+    values that occur and `step`, if any, says that only its whole multiples do; all in `unit`.
+    """
+
+    id: str
+    label: str
+    kind: FactorKind
+    span: Span
+    values: Mapping[str, str] = field(default_factory=dict)
+    unit: Unit | None = None
+    limits: Range | None = None
+    step: Fraction | None = None
+    reading: Reading | None = None
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One range of a quantity's condition, as written, with its place."""
+
+    range: Range
+    span: Span
+
+
+@dataclass(frozen=True)
+class Condition:
+    """What a `when` asks of one factor.
+
+    A quantity has `numbers` (in the factor's unit, cut to its limits) and the `stretches` as written;
+    choice and yes-no have `values` in the factor's order.
+    """
+
+    factor: str
+    span: Span
+    key_span: Span
+    numbers: RangeSet | None = None
+    stretches: tuple[Stretch, ...] = ()
+    values: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """One mapping of a `when`: all its conditions at once. No condition means every case."""
+
+    conditions: Mapping[str, Condition]
+    span: Span | None = None
+
+
+When = tuple[Conditions, ...]
+"""Any of several sets of conditions. Never empty: a `when` left out is one `Conditions` without conditions."""
+
+
+@dataclass(frozen=True)
+class Decision:
+    """A question that every case needs answered, if it is needed at all.
+
+    `answers` maps an answer to its label, for a decision that is no layer. `needed_when` names an
+    earlier decision and the answers to it under which this one is needed.
+    """
+
+    id: str
+    label: str
+    span: Span
+    layer: str | None = None
+    answers: Mapping[str, str] = field(default_factory=dict)
+    needed_when: tuple[str, tuple[str, ...]] | None = None
+
+    @property
+    def is_layer(self) -> bool:
+        """Whether the decision is about a layer that is placed."""
+        return self.layer is not None
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A range of a layer's thickness, as written: at most one lower and one upper bound, or `exactly`."""
+
+    range: Range
+    unit: Unit
+    """The unit in which `range` is given."""
+
+    @property
+    def meaning(self) -> Hashable:
+        """The same for any two equal ranges, whatever their units."""
+        size = self.unit.size
+        low, high = self.range.lower, self.range.upper
+        return (low.value * size, low.closed, high.value * size, high.closed)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a rule advises under one decision.
+
+    `kind` is `none` (no layer is placed), `layer` (`name` is the agent), `choice` (`name` is one of the decision's
+    answers) or `judgement` (`why` says why the clinician decides). `meaning` is the same for any two equal
+    answers: quantities by value, a place left out is the agent's own, any two judgements are equal.
+    `thickness` without a lower (upper) bound has minus (plus) `UNBOUNDED` there.
+    """
+
+    kind: Literal["none", "layer", "choice", "judgement"]
+    span: Span = field(compare=False)
+    meaning: Hashable
+    name: str = ""
+    thickness: Amount | None = field(default=None, compare=False)
+    coats: int | None = field(default=None, compare=False)
+    place: str | None = field(default=None, compare=False)
+    wait: Quantity | None = field(default=None, compare=False)
+    before: str | None = field(default=None, compare=False)
+    after: str | None = field(default=None, compare=False)
+    why: str = field(default="", compare=False)
+
+
+UNBOUNDED = Fraction(10**30)
+
+
+@dataclass(frozen=True)
+class Adjustment:
+    """A stated change of an OCEBM level: the level reached, and why."""
+
+    to: int
+    because: str
+    span: Span
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What a rule rests on, and the grade its author states.
+
+    Scheme grade fills `certainty`, `strength`, `design`, `lowered`, `raised`; ocebm-2011 `level`, `question`,
+    `design`, `adjusted`. `places` maps a field to its place.
+    """
+
+    basis: Literal["research", "law", "instructions", "good-practice"]
+    span: Span
+    certainty: str | None = None
+    strength: str | None = None
+    design: str | None = None
+    lowered: Mapping[str, int] = field(default_factory=dict)
+    raised: Mapping[str, int] = field(default_factory=dict)
+    level: int | None = None
+    question: str | None = None
+    adjusted: Adjustment | None = None
+    note: str = ""
+    cites: tuple[Name, ...] = ()
+    places: Mapping[str, Span] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule: where it holds, what it advises, what it says to avoid, and why.
+
+    `avoid` and `never` map a decision to the agents (or answers) named. `body` is the author's Markdown, which
+    starts on line `body_line`.
+    """
+
+    id: str
+    title: str
+    span: Span
+    when: When
+    evidence: Evidence
+    advise: Mapping[str, Answer] = field(default_factory=dict)
+    avoid: Mapping[str, tuple[Name, ...]] = field(default_factory=dict)
+    never: Mapping[str, tuple[Name, ...]] = field(default_factory=dict)
+    overrides: tuple[Name, ...] = ()
+    valid_from: date | None = None
+    valid_until: date | None = None
+    review_by: Dated | None = None
+    body: str = ""
+    body_line: int = 1
+
+    def holds_on(self, day: date) -> bool:
+        """Whether the rule applies at all on a day (both ends of `valid` included)."""
+        return (self.valid_from is None or self.valid_from <= day) and (
+            self.valid_until is None or day <= self.valid_until
+        )
+
+    def speaks_under(self, decision: str) -> bool:
+        """Whether the rule says anything under a decision."""
+        return decision in self.advise or decision in self.avoid or decision in self.never
+
+
+@dataclass(frozen=True)
+class Block:
+    """An irritant that an agent's layer stops, from a least thickness on if one is given."""
+
+    irritant: str
+    thickness: Amount | None = None
+
+
+@dataclass(frozen=True)
+class Agent:
+    """Something that can be placed: the layer classes it serves, what it stops and gives off, the most it covers."""
+
+    id: str
+    label: str
+    classes: tuple[str, ...]
+    span: Span
+    blocks: tuple[Block, ...] = ()
+    emits: tuple[str, ...] = ()
+    place: str | None = None
+
+
+@dataclass(frozen=True)
+class Irritant:
+    """Something that can harm the pulp; `acts_on` is the least place that a layer must cover to stop it."""
+
+    id: str
+    label: str
+    acts_on: str | None
+    span: Span
+
+
+@dataclass(frozen=True)
+class Pairing:
+    """What one layer requires of another, or forbids in it (an entry of `together`)."""
+
+    having: Mapping[str, tuple[str, ...]]
+    require: Mapping[str, tuple[str, ...]]
+    forbid: Mapping[str, tuple[str, ...]]
+    when: When
+    because: str
+    cites: tuple[Name, ...]
+    span: Span
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """Irritants that can reach the pulp (a source), or that dentine stops (a barrier), in some cases."""
+
+    when: When
+    irritants: tuple[str, ...]
+    because: str
+    cites: tuple[Name, ...]
+    span: Span
+
+
+@dataclass(frozen=True)
+class Exclusion:
+    """Cases that cannot occur or are out of scope, why, and where to turn instead."""
+
+    when: When
+    because: str
+    instead: str
+    span: Span
+
+
+@dataclass(frozen=True)
+class Acceptance:
+    """A warning that the practice has looked at and accepts, with the cases and the reason.
+
+    `narrowed` holds the further keys (`decision`, `irritant`, `rules`, ...) that a finding must have.
+    """
+
+    kind: str
+    narrowed: Mapping[str, object]
+    when: When
+    because: str
+    by: str
+    until: date | None
+    span: Span
+
+
+@dataclass(frozen=True)
+class Reference:
+    """An entry of the reference list. `data` is its CSL-JSON form (https://citationstyles.org)."""
+
+    id: str
+    data: Mapping[str, object]
+    span: Span
+
+
+@dataclass(frozen=True)
+class Vignette:
+    """A described case with the advice it must get."""
+
+    name: str
+    case: Mapping[str, str]
+    """Every factor's value in canonical text (`0.4 mm`, `amalgam`, `yes`)."""
+    numbers: Mapping[str, Fraction]
+    """The values of the quantities, in the factor's unit."""
+    expect: Mapping[str, Name]
+    span: Span
+
+
+@dataclass(frozen=True)
+class Protocol:
+    """A whole house protocol."""
+
+    title: str
+    practice: str
+    edition: str
+    status: Status
+    scope: str
+    cautions: tuple[str, ...]
+    scheme: Scheme
+    review_by: Dated
+    span: Span
+    factors: Mapping[str, Factor]
+    decisions: Mapping[str, Decision]
+    rules: Mapping[str, Rule]
+    agents: Mapping[str, Agent]
+    authors: tuple[Person, ...] = ()
+    approved: tuple[Approval, ...] = ()
+    in_force_from: date | None = None
+    contact: str = ""
+    stop_questions: tuple[str, ...] = ()
+    site_address: str = ""
+    places: Mapping[str, str] = field(default_factory=dict)
+    irritants: Mapping[str, Irritant] = field(default_factory=dict)
+    pairings: tuple[Pairing, ...] = ()
+    sources: tuple[Exposure, ...] = ()
+    barriers: tuple[Exposure, ...] = ()
+    excluded: tuple[Exclusion, ...] = ()
+    accepted: tuple[Acceptance, ...] = ()
+    references: Mapping[str, Reference] = field(default_factory=dict)
+    vignettes: tuple[Vignette, ...] = ()
+
+    def materials_cite(self) -> tuple[tuple[Name, ...], ...]:
+        """The citations of each entry of `together`, `sources` and `barriers`."""
+        return (
+            *(entry.cites for entry in self.pairings),
+            *(entry.cites for entry in (*self.sources, *self.barriers)),
+        )

@@ -1,0 +1,1 @@
+"""From files to trees of located values."""

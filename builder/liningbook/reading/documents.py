@@ -1,0 +1,189 @@
+"""A protocol folder to its source texts: which files there are, decoded, rule files split into front matter and body.
+
+Nothing outside the folder is read: a link that leads out of it is a finding. What is wrong with one file never keeps
+the others from being read.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import stat
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from liningbook.finding import Finding, Severity, Span
+from liningbook.reading.yaml_nodes import HIDDEN, Node, read_yaml
+
+MAX_BYTES = 2_000_000
+"""No source file of a practice comes near this size; a larger one is not read."""
+
+RULE_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*\Z")
+
+
+class NoProtocol(Exception):
+    """There is no protocol at this place: the folder or its `protocol.yaml` is missing."""
+
+
+@dataclass(frozen=True)
+class Document:
+    """A source file in YAML (or with YAML front matter), as a tree of nodes; `body` starts on `body_line`."""
+
+    file: str
+    root: Node | None
+    body: str = ""
+    body_line: int = 1
+
+
+@dataclass
+class Folder:
+    """The sources of a protocol: `texts` by file name (for showing lines), and the documents read from them.
+
+    `missing` and `unreadable` names of files keep later steps from reporting what follows from them.
+    """
+
+    texts: dict[str, str] = field(default_factory=dict)
+    protocol: Document | None = None
+    materials: Document | None = None
+    vignettes: Document | None = None
+    rules: dict[str, Document] = field(default_factory=dict)
+    references: dict[str, str] = field(default_factory=dict)
+    rule_names: set[str] = field(default_factory=set)
+    """Every rule file's stem, those that could not be read included."""
+
+
+def read_folder(path: Path) -> tuple[Folder, list[Finding]]:
+    """Every source of the protocol folder, with findings (`unreadable`, `schema`). Raises NoProtocol."""
+    if not path.is_dir():
+        raise NoProtocol(f"there is no folder {path}")
+    if not (path / "protocol.yaml").exists() and not (path / "protocol.yaml").is_symlink():
+        raise NoProtocol(f"the folder {path} holds no protocol.yaml")
+    reader = _Reader(path)
+    reader.read_all()
+    return reader.folder, reader.findings
+
+
+class _Reader:
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.real = os.path.realpath(path)
+        self.folder = Folder()
+        self.findings: list[Finding] = []
+
+    def read_all(self) -> None:
+        self.folder.protocol = self.yaml_document("protocol.yaml")
+        if self.exists("materials.yaml"):
+            self.folder.materials = self.yaml_document("materials.yaml")
+        else:
+            self.find("unreadable", "materials.yaml", "the protocol has no file materials.yaml",
+                      "write one with `agents`: what can be placed")  # fmt: skip
+        if self.exists("vignettes.yaml"):
+            self.folder.vignettes = self.yaml_document("vignettes.yaml")
+        for name in ("references.bib", "references.json"):
+            if self.exists(name) and (text := self.text(name)) is not None:
+                self.folder.references[name] = text
+        self.read_rules()
+
+    def read_rules(self) -> None:
+        rules = self.path / "rules"
+        names = sorted(os.listdir(rules)) if rules.is_dir() and self.inside("rules") else []
+        for name in names:
+            if name == "README.md" or name.startswith((".", "_")):
+                continue
+            file = f"rules/{name}"
+            stem, dot, ending = name.rpartition(".")
+            if ending != "md" or not dot or (rules / name).is_dir():
+                self.find("unreadable", file, "this is not a rule: a rule is a file whose name ends in .md",
+                          "move it elsewhere, or begin its name with _ to have it passed over")  # fmt: skip
+                continue
+            self.folder.rule_names.add(stem)
+            if not RULE_NAME.match(stem):
+                self.find("schema", file, f"'{stem}' cannot be a rule's name",
+                          "name the file in small letters, digits and single hyphens, for example "
+                          f"`{_kebab(stem)}.md`")  # fmt: skip
+                continue
+            text = self.text(file)
+            if text is not None:
+                self.folder.rules[stem] = self.rule_document(file, text)
+        if not self.folder.rule_names:
+            self.find("schema", "protocol.yaml", "the protocol has no rule",
+                      "write one rule a file in the folder `rules`, for example `rules/my-first-rule.md`")  # fmt: skip
+
+    def yaml_document(self, file: str) -> Document:
+        text = self.text(file)
+        return Document(file, None if text is None else self.yaml(text, file, 1))
+
+    def yaml(self, text: str, file: str, first_line: int) -> Node | None:
+        root, found = read_yaml(text, file, first_line)
+        self.findings += found
+        return root
+
+    def rule_document(self, file: str, text: str) -> Document:
+        lines = text.split("\n")
+        if lines[0].rstrip() != "---":
+            self.find("unreadable", file, "a rule starts with a line of three hyphens",
+                      "put `---` on the first line, then the fields, then `---` again, then the reasons")  # fmt: skip
+            return Document(file, None)
+        end = next((n for n, line in enumerate(lines[1:], 1) if line.rstrip() == "---"), None)
+        if end is None:
+            self.find("unreadable", file, "the fields of this rule never end",
+                      "put a line `---` after the last field, before the reasons")  # fmt: skip
+            return Document(file, None)
+        root = self.yaml("\n".join(lines[1:end]) + "\n", file, 2)
+        return Document(file, root, "\n".join(lines[end + 1 :]), end + 2)
+
+    def text(self, file: str) -> str | None:
+        """The decoded text of a file, or nothing after a finding."""
+        if not self.inside(file):
+            self.find("unreadable", file, "this link leads out of the protocol folder", "put the file itself here")
+            return None
+        path = self.path / file
+        try:
+            mode = path.stat().st_mode
+            if not stat.S_ISREG(mode):
+                self.find("unreadable", file, "this is not a file of text", "put a file of text here")
+                return None
+            if path.stat().st_size > MAX_BYTES:
+                self.find("unreadable", file, f"the file is larger than {MAX_BYTES // 1_000_000} MB",
+                          "keep only the text of the protocol in it")  # fmt: skip
+                return None
+            raw = path.read_bytes()
+        except OSError as error:
+            self.find("unreadable", file, f"the file cannot be opened ({error.strerror})", "check its permissions")
+            return None
+        return self.decode(file, raw)
+
+    def decode(self, file: str, raw: bytes) -> str | None:
+        try:
+            text = raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            before = raw[: error.start].decode("utf-8-sig", "replace").replace("\r\n", "\n")
+            line, column = before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1
+            self.find("unreadable", file, "the file is not in UTF-8", "save it again with the encoding UTF-8",
+                      Span(file, line, column, line, column + 1))  # fmt: skip
+            return None
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+        self.folder.texts[file] = text
+        hidden = HIDDEN.search(text)
+        if hidden:
+            line = text.count("\n", 0, hidden.start()) + 1
+            column = hidden.start() - text.rfind("\n", 0, hidden.start())
+            self.find("unreadable", file, f"a hidden character stands here (U+{ord(hidden.group()):04X})", "remove it",
+                      Span(file, line, column, line, column + 1))  # fmt: skip
+            return None
+        return text
+
+    def exists(self, file: str) -> bool:
+        return os.path.lexists(self.path / file)
+
+    def inside(self, file: str) -> bool:
+        real = os.path.realpath(self.path / file)
+        return real == self.real or real.startswith(self.real + os.sep)
+
+    def find(self, kind: str, file: str, message: str, advice: str, span: Span | None = None) -> None:
+        span = span or Span(file, 1, 1, 1, 2)
+        self.findings.append(Finding(kind, Severity.ERROR, message, span, help=(advice,)))
+
+
+def _kebab(stem: str) -> str:
+    return "-".join(re.findall(r"[a-z0-9]+", stem.lower())) or "my-rule"

@@ -1,0 +1,236 @@
+"""YAML text to a tree of nodes, each with the place of its key and of its value.
+
+A strict subset of YAML 1.2: every plain scalar is the text it is (no guessing of numbers, dates or yes and no); keys
+given twice, anchors, aliases, merge keys, tags, `null` and empty values are mistakes. Built on the events of PyYAML,
+because its constructors lose places and duplicate keys.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import yaml
+
+from liningbook.finding import Finding, Label, Severity, Span
+
+HIDDEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\uffff\ud800-\udfff]"
+)
+"""Control, zero-width and direction characters: they print as nothing, or turn the order of what is read."""
+
+
+def hidden_character(text: str) -> str | None:
+    """The first hidden character of a text by its code point (`U+202E`), or nothing."""
+    match = HIDDEN.search(text)
+    return f"U+{ord(match.group()):04X}" if match else None
+
+
+MAX_DEPTH = 30
+MAX_NODES = 200_000
+
+_Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+@dataclass(frozen=True)
+class Node:
+    """A value of a source file. `value` is a text, a list of nodes, or a mapping from key to node."""
+
+    value: str | list[Node] | dict[str, Node]
+    span: Span
+    key_span: Span | None = None
+    """The place of the key, for a value in a mapping."""
+
+    @property
+    def text(self) -> str | None:
+        """The text, if it is one."""
+        return self.value if isinstance(self.value, str) else None
+
+    @property
+    def items(self) -> list[Node] | None:
+        """The nodes of a list, if it is one."""
+        return self.value if isinstance(self.value, list) else None
+
+    @property
+    def fields(self) -> dict[str, Node] | None:
+        """The nodes of a mapping by key, if it is one."""
+        return self.value if isinstance(self.value, dict) else None
+
+    def plain(self) -> Any:
+        """The value without places: texts, lists and dicts."""
+        if isinstance(self.value, dict):
+            return {key: child.plain() for key, child in self.value.items()}
+        if isinstance(self.value, list):
+            return [child.plain() for child in self.value]
+        return self.value
+
+    def at(self, path: list[str | int]) -> Node:
+        """The node that a path of keys and indexes leads to, or the last one on the way."""
+        node = self
+        for step in path:
+            fields, items = node.fields, node.items
+            if fields is not None and step in fields:
+                node = fields[str(step)]
+            elif items is not None and isinstance(step, int) and step < len(items):
+                node = items[step]
+            else:
+                break
+        return node
+
+
+@dataclass
+class _Mistake(Exception):
+    message: str
+    span: Span
+    help: str = ""
+    related: tuple[Label, ...] = field(default=())
+
+
+def read_yaml(text: str, file: str, first_line: int = 1) -> tuple[Node | None, list[Finding]]:
+    """The tree of a YAML text, or `None` with the findings (`unreadable`) that say why there is none.
+
+    `first_line` is the line of the file on which the text starts. A text without any value gives `None` and a finding.
+    """
+    builder = _Builder(text, file, first_line)
+    try:
+        return builder.document(), builder.findings
+    except _Mistake as mistake:
+        found = [*builder.findings, _unreadable(mistake)]
+    except yaml.MarkedYAMLError as error:
+        found = [*builder.findings, builder.syntax_finding(error)]
+    except (yaml.YAMLError, UnicodeError) as error:
+        where = Span(file, first_line, 1, first_line, 2)
+        found = [*builder.findings, _unreadable(_Mistake(f"this is not YAML ({_reason(error)})", where))]
+    return None, found
+
+
+class _Builder:
+    """Walks the events of one document."""
+
+    def __init__(self, text: str, file: str, first_line: int) -> None:
+        self.text, self.file, self.first_line = text, file, first_line
+        self.count = 0
+        self.findings: list[Finding] = []
+        self.events: Iterator[Any] = iter(())
+
+    def document(self) -> Node:
+        self.events = iter(yaml.parse(self.text, Loader=_Loader))
+        next(self.events)
+        event = next(self.events)
+        if isinstance(event, yaml.StreamEndEvent):
+            where = Span(self.file, self.first_line, 1, self.first_line, 2)
+            raise _Mistake("there is nothing in this file", where, "write the fields that the format asks for")
+        root = self.node(next(self.events), 0)
+        next(self.events)
+        event = next(self.events)
+        if not isinstance(event, yaml.StreamEndEvent):
+            raise _Mistake("a second document starts here", self.span(event), "keep one document a file; remove `---`")
+        return root
+
+    def node(self, event: Any, depth: int, key_span: Span | None = None) -> Node:
+        self.count += 1
+        if self.count > MAX_NODES:
+            raise _Mistake(f"the file holds more than {MAX_NODES} values", self.span(event))
+        if depth > MAX_DEPTH:
+            raise _Mistake(f"values are nested more than {MAX_DEPTH} deep", self.span(event))
+        self.refuse_references(event)
+        if isinstance(event, yaml.ScalarEvent):
+            return Node(self.scalar(event, key_span), self.span(event), key_span)
+        if isinstance(event, yaml.SequenceStartEvent):
+            items: list[Node] = []
+            while not isinstance(inner := next(self.events), yaml.SequenceEndEvent):
+                items.append(self.node(inner, depth + 1))
+            return Node(items, self.span(event, inner), key_span)
+        fields: dict[str, Node] = {}
+        while not isinstance(inner := next(self.events), yaml.MappingEndEvent):
+            self.field(inner, fields, depth)
+        return Node(fields, self.span(event, inner), key_span)
+
+    def field(self, event: Any, fields: dict[str, Node], depth: int) -> None:
+        here = self.span(event)
+        self.refuse_references(event)
+        if not isinstance(event, yaml.ScalarEvent):
+            raise _Mistake("a key must be a plain word", here, "write `key: value`")
+        key = event.value
+        if key == "<<" and not event.style:
+            raise _Mistake("merge keys (`<<`) are not used here", here, "write the fields out")
+        child = self.node(next(self.events), depth + 1, here)
+        if key in fields:
+            first = fields[key].key_span
+            labels = (Label(first, "first given here"),) if first else ()
+            self.findings.append(
+                _unreadable(_Mistake(f"'{_short(key)}' is given twice", here, "keep one of the two", labels))
+            )
+            return
+        fields[key] = child
+
+    def scalar(self, event: Any, key_span: Span | None) -> str:
+        value: str = event.value
+        if not event.style and value.lower() in ("", "~", "null"):
+            place = self.span(event)
+            if value == "" and key_span is not None:
+                place = key_span
+            reason = "there is no value here" if value == "" else f"'{value}' stands for no value, which is not used here"
+            self.findings.append(_unreadable(_Mistake(reason, place, "write a value, or leave the field out")))
+        elif event.style == '"' and (hidden := hidden_character(value)):
+            self.findings.append(
+                _unreadable(_Mistake(f"the text holds a hidden character ({hidden})", self.span(event), "remove it"))
+            )
+        return value
+
+    def refuse_references(self, event: Any) -> None:
+        if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
+            raise _Mistake(
+                "anchors and aliases (`&`, `*`) are not used here",
+                self.span(event),
+                "write the value out, or put it in quotes if it starts with & or *",
+            )
+        if getattr(event, "tag", None):
+            raise _Mistake("tags (`!`) are not used here", self.span(event), "remove it, or put the value in quotes")
+
+    def span(self, event: Any, end: Any = None) -> Span:
+        start, stop = event.start_mark, (end or event).end_mark
+        line, column = start.line + self.first_line, start.column + 1
+        end_line, end_column = stop.line + self.first_line, stop.column + 1
+        if (end_line, end_column) <= (line, column):
+            end_line, end_column = line, column + 1
+        return Span(self.file, line, column, end_line, end_column)
+
+    def syntax_finding(self, error: Any) -> Finding:
+        mark = error.problem_mark or error.context_mark
+        rows = self.text.split("\n")
+        row = rows[mark.line] if mark.line < len(rows) else ""
+        place = Span(
+            self.file, mark.line + self.first_line, mark.column + 1, mark.line + self.first_line, mark.column + 2
+        )
+        message, advice = "this is not YAML", "check the indentation and the quotes of this line and of the one before"
+        if "\t" in row[: mark.column + 1]:
+            message, advice = "a tab stands where YAML wants spaces", "indent with spaces"
+        elif "depth" in _reason(error) or "nest" in _reason(error):
+            message, advice = "values are nested too deep", "close the brackets that are open"
+        elif ": " in row and "mapping values" in _reason(error):
+            message = "a colon followed by a space stands inside a value"
+            advice = "put the whole value in quotes"
+        return _unreadable(_Mistake(f"{message} ({_reason(error)})", place, advice))
+
+
+def _reason(error: Any) -> str:
+    text = getattr(error, "problem", None) or getattr(error, "reason", None) or str(error)
+    return _short(str(text).splitlines()[0] if str(text) else "unknown reason", 80)
+
+
+def _short(text: str, most: int = 40) -> str:
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def _unreadable(mistake: _Mistake) -> Finding:
+    return Finding(
+        kind="unreadable",
+        severity=Severity.ERROR,
+        message=mistake.message,
+        span=mistake.span,
+        related=mistake.related,
+        help=(mistake.help,) if mistake.help else (),
+    )

@@ -1,0 +1,1 @@
+"""From analysis to bytes."""

@@ -1,0 +1,102 @@
+"""Small pictures as SVG: the hatch of each tone, its swatch for a legend, signs, and the words across a draft.
+
+A tone is told by words first, then by a hatch that survives a black-and-white printer; colour comes last. Everything
+here is drawn with paths, so no picture depends on a font, but for the words across a draft, which must be found by a
+search. Every inline picture begins with a `<title>`, which becomes its text alternative in a PDF. Identifiers inside a
+picture end in the `uid` that the caller gives, because they must be unique in a document.
+"""
+
+from __future__ import annotations
+
+from html import escape
+from urllib.parse import quote
+
+INK = "#0b4650"
+PAPER = "#ffffff"
+
+TONES: dict[str, str] = {
+    "place": "Place in this order",
+    "nothing": "Place nothing",
+    "decide": "Dentist decides",
+    "refer": "Stop or change",
+    "out": "Not covered here",
+    "fault": "No single answer",
+}
+"""What each tone means, in the order of a legend."""
+
+_TILE = 16
+_HATCH: dict[str, str] = {
+    "place": '<path d="M0 0H16V16H0Z" fill="#4f8580"/>',
+    "nothing": '<path d="M1 0V16M15 0V16" stroke="{ink}" stroke-width="1.5"/>',
+    "decide": '<circle cx="4" cy="4" r="2.6" fill="{ink}"/><circle cx="12" cy="12" r="2.6" fill="{ink}"/>',
+    "refer": '<path d="M-4 4L4 -4M-4 20L20 -4M12 20L20 12" stroke="{ink}" stroke-width="5.6"/>',
+    "out": '<path d="M0 4H16M0 12H16" stroke="{ink}" stroke-width="2.4"/>',
+    "fault": '<path d="M0 0H8V8H0ZM8 8H16V16H8Z" fill="{ink}"/>',
+}
+
+
+def tile(tone: str, ink: str = INK, paper: str = PAPER) -> str:
+    """The hatch of a tone as a picture of 16 x 16 that repeats without a seam. Colours are `#rrggbb`."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_TILE}" height="{_TILE}" viewBox="0 0 {_TILE} {_TILE}">'
+        f'<path d="M0 0H16V16H0Z" fill="{paper}"/>{_HATCH[tone].format(ink=ink)}</svg>'
+    )
+
+
+def tone_css(ink: str = INK, paper: str = PAPER) -> str:
+    """Style rules that give `.tone-<tone>` its hatch as a background picture."""
+    rules = []
+    for tone in TONES:
+        url = "data:image/svg+xml," + quote(tile(tone, ink, paper))
+        rules.append(f'.tone-{tone} {{ background-image: url("{url}"); }}')
+    return "\n".join(rules)
+
+
+def swatch(tone: str, uid: str) -> str:
+    """A framed sample of a tone's hatch for a legend, 32 x 16."""
+    name = f"hatch-{tone}-{uid}"
+    return (
+        f'<svg class="swatch" role="img" viewBox="0 0 32 16" width="32" height="16"><title>{escape(TONES[tone])}</title>'
+        f'<defs><pattern id="{name}" width="16" height="16" patternUnits="userSpaceOnUse">'
+        f"{_HATCH[tone].format(ink=INK)}</pattern></defs>"
+        f'<path d="M0 0H32V16H0Z" fill="{PAPER}"/><path d="M0 0H32V16H0Z" fill="url(#{name})"/>'
+        f'<path d="M.6 .6H31.4V15.4H.6Z" fill="none" stroke="{INK}" stroke-width="1.2"/></svg>'
+    )
+
+
+_SIGNS: dict[str, tuple[str, str]] = {
+    "stop": (
+        "Stop",
+        '<path d="M7.5 1H16.5L23 7.5V16.5L16.5 23H7.5L1 16.5V7.5Z" fill="#ffffff" stroke="#16202a" stroke-width="2"/>'
+        '<path d="M12 5.5V13.5" stroke="#16202a" stroke-width="3"/><circle cx="12" cy="17.6" r="1.9" fill="#16202a"/>',
+    ),
+    "avoid": (
+        "Avoid",
+        '<path d="M12 2.5L22.5 21.5H1.5Z" fill="#ffffff" stroke="#16202a" stroke-width="2"/>'
+        '<path d="M12 8.5V14.5" stroke="#16202a" stroke-width="2.4"/><circle cx="12" cy="18" r="1.5" fill="#16202a"/>',
+    ),
+    "never": (
+        "Never",
+        '<circle cx="12" cy="12" r="10" fill="#ffffff" stroke="#16202a" stroke-width="3"/>'
+        '<path d="M5.2 18.8L18.8 5.2" stroke="#16202a" stroke-width="3"/>',
+    ),
+}
+
+
+def sign(name: str) -> str:
+    """A sign (`stop`, `avoid`, `never`) as an inline picture of 24 x 24."""
+    title, drawing = _SIGNS[name]
+    return f'<svg class="sign" role="img" viewBox="0 0 24 24" width="24" height="24"><title>{title}</title>{drawing}</svg>'
+
+
+def across(word: str, width: int, height: int) -> str:
+    """One word written large from corner to corner, pale enough to read through. Sizes in millimetres."""
+    size = min(1.55 * (width**2 + height**2) ** 0.5 / max(len(word), 4), 0.34 * height)
+    text = escape(word)
+    return (
+        f'<svg class="across" role="img" viewBox="0 0 {width} {height}" width="{width}mm" height="{height}mm">'
+        f"<title>{text}</title>"
+        f'<g transform="translate({width / 2:.1f} {height / 2:.1f}) rotate(-52)">'
+        f'<text x="0" y="{size * 0.33:.1f}" text-anchor="middle" font-size="{size:.1f}" font-weight="700" '
+        f'fill="#16202a" fill-opacity="0.16">{text}</text></g></svg>'
+    )

@@ -1,0 +1,312 @@
+"""View data to HTML: the protocol and the card as WeasyPrint prints them, and the page for the screen.
+
+Every text of the practice goes through the template engine's escaping; only texts that the Markdown module has made
+are passed on as they are. The page's Content Security Policy (W3C CSP Level 3) names its style and its scripts by their
+SHA-256, so that nothing that slipped in could run.
+"""
+
+from __future__ import annotations
+
+import base64
+import dataclasses
+import hashlib
+import html
+import re
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from liningbook.rendering import figures, fonts
+from liningbook.rendering.grid import Grid, grid
+from liningbook.rendering.view import (
+    CardView,
+    Cell,
+    Chart,
+    DepartureList,
+    Identity,
+    ProtocolView,
+    ReferenceView,
+    RuleView,
+    Step,
+)
+from liningbook.resources import site_dir
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What is written across a draft or a withdrawn edition: one word, and one line."""
+
+    word: str
+    strip: str
+
+
+@dataclass(frozen=True)
+class CardStyle:
+    """How the card is set: type sizes in points, stretch (space added around rows and blocks) in millimetres.
+
+    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `measuring` sets each side on a page so long that nothing is broken.
+    """
+
+    landscape: bool = False
+    bands_down: bool = False
+    gathered: bool = False
+    front: float = 14
+    back: float = 12
+    stretch: float = 0
+    back_stretch: float = 0
+    crop_marks: bool = False
+    measuring: bool = False
+
+
+def mark(identity: Identity) -> Mark | None:
+    """What must be written across every page, if anything."""
+    if identity.status == "withdrawn":
+        return Mark("WITHDRAWN", f"WITHDRAWN: do not use. Edition {identity.edition}")
+    if identity.is_draft_build:
+        count = len(identity.open_findings)
+        findings = "1 finding is open" if count == 1 else f"{count} findings are open"
+        return Mark("DRAFT", f"DRAFT: do not use. {findings}")
+    if identity.status == "draft":
+        return Mark("DRAFT", "DRAFT: not in force, do not use")
+    return None
+
+
+def protocol_html(view: ProtocolView, chart_size: float = 10.5) -> str:
+    """The printed protocol. `chart_size` is the type size of the decision chart in points."""
+    _require_glyphs(view)
+    drawn = grid(view.chart) if view.chart else None
+    css = _css(
+        "base.css",
+        "protocol.css",
+        fonts.print_font_css(),
+        figures.tone_css(),
+        f":root {{ --chart: {chart_size:g}pt; }}",
+        _column_css(drawn) if drawn else "",
+    )
+    return _render(
+        "protocol.html",
+        view=view,
+        css=css,
+        grid=drawn,
+        tones=_tones(view.chart),
+        body=_body_for(view, relative=False),
+    )
+
+
+def card_html(view: CardView, style: CardStyle | None = None) -> str:
+    """The two sides of the card for the wall."""
+    style = style or CardStyle()
+    _require_glyphs(view)
+    width, height = (297, 210) if style.landscape else (210, 297)
+    page = f"size: {width}mm {3000 if style.measuring else height}mm;"
+    if style.crop_marks:
+        page += " bleed: 10mm; marks: crop cross;"
+    sizes = (
+        f"--front: {style.front:g}pt; --back: {style.back:g}pt; --stretch: {style.stretch:.3f}mm; "
+        f"--back-stretch: {style.back_stretch:.3f}mm; "
+        f"--names: {46 if style.bands_down else 33}mm;"
+    )
+    drawn = grid(view.chart, style.bands_down, style.gathered)
+    css = _css(
+        "base.css",
+        "card.css",
+        fonts.print_font_css(),
+        figures.tone_css(),
+        f"@page {{ {page} }} :root {{ {sizes} }}",
+        _column_css(drawn),
+    )
+    return _render("card.html", view=view, style=style, css=css, grid=drawn, tones=_tones(view.chart))
+
+
+def page_html(view: ProtocolView, bundle_json: str, scripts: Iterable[str] = ()) -> str:
+    """The protocol as one page for the screen that needs no other file and no network.
+
+    The bundle stands in `<script type="application/json" id="bundle">`. `scripts` are inline modules, allowed by their
+    SHA-256.
+    """
+    _require_glyphs(view)
+    css = _css("base.css", "page.css", fonts.web_font_css(), figures.tone_css())
+    modules = tuple(scripts)
+    if any("</script" in module.lower() or "<!--" in module for module in modules):
+        raise ValueError("a script of the page must not hold `</script` or `<!--`")
+    return _render(
+        "page.html",
+        view=view,
+        css=css,
+        policy=content_security_policy([css], modules),
+        scripts=[_markup(module) for module in modules],
+        bundle=_markup(json_for_script(bundle_json)),
+        grid=grid(view.chart) if view.chart else None,
+        tones=_tones(view.chart),
+        body=_body_for(view, relative=True),
+    )
+
+
+def content_security_policy(styles: Iterable[str], scripts: Iterable[str]) -> str:
+    """A policy that allows the given inline styles and scripts, by SHA-256, pictures and fonts as data, nothing else."""
+    return "; ".join(
+        (
+            "default-src 'none'",
+            f"script-src {_hashes(scripts)}",
+            f"style-src {_hashes(styles)}",
+            "img-src data:",
+            "font-src data:",
+            "base-uri 'none'",
+            "form-action 'none'",
+        )
+    )
+
+
+def _hashes(texts: Iterable[str]) -> str:
+    digests = [base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii") for text in texts]
+    return " ".join(f"'sha256-{digest}'" for digest in digests) or "'none'"
+
+
+def json_for_script(text: str) -> str:
+    """JSON text that cannot end the script element it stands in; it reads back as the same data."""
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+
+
+def _tones(chart: Chart | None) -> list[str]:
+    """The tones that a chart uses, in the order of a legend."""
+    used = {cell.tone for row in chart.cells for cell in row} if chart else set()
+    return [tone for tone in figures.TONES if tone in used]
+
+
+def _column_css(drawn: Grid) -> str:
+    """The widths of a chart's columns, beside the column of names whose width is `--names`."""
+    return "\n".join(
+        f".chart col:nth-child({index}) {{ width: calc((100% - var(--names)) * {share / 100:.5f}); }}"
+        for index, share in enumerate(drawn.widths, 2)
+    )
+
+
+def _css(*parts: str) -> Any:
+    """Style sheets of the site (names that end in `.css`) and style texts, joined; safe inside `<style>`."""
+    folder = site_dir() / "styles"
+    texts = [(folder / part).read_text("utf-8") if part.endswith(".css") else part for part in parts]
+    css = "\n".join(texts)
+    if "</" in css:
+        raise ValueError("a style sheet must not hold `</`")
+    return _markup(css)
+
+
+def _render(template: str, **context: Any) -> str:
+    identity = context["view"].identity
+    return str(_environment().get_template(template).render(mark=mark(identity), **context))
+
+
+@cache
+def _environment() -> Any:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(site_dir() / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(
+        heading_of_step=_heading_of_step, halves=_halves, web_address=_web_address, tied=_tied, capital=_capital
+    )
+    environment.globals.update(
+        swatch=lambda tone, uid: _markup(figures.swatch(tone, uid)),
+        sign=lambda name: _markup(figures.sign(name)),
+        across=lambda word, width, height: _markup(figures.across(word, width, height)),
+        tone_words=figures.TONES,
+    )
+    return environment
+
+
+def _markup(text: str) -> Any:
+    from markupsafe import Markup
+
+    return Markup(text)
+
+
+def _heading_of_step(step: Step) -> tuple[str, str]:
+    """The name of what is placed and the rest of the line, for emphasis; together they are the whole text."""
+    mark = ", " if step.number else ": "
+    head, comma, rest = step.text.partition(mark)
+    return head, comma + rest
+
+
+def _tied(text: str) -> Any:
+    """The text with every number on one line with what it counts."""
+    return _markup(_tie(html.escape(text)))
+
+
+def _tie(escaped: str) -> str:
+    return re.sub(r"(?<![\w.])[0-9][0-9.,]* (?:%|°|[^\W\d_]+)", r'<span class="tied">\g<0></span>', escaped)
+
+
+def _capital(text: str) -> str:
+    """The text with a capital at its head, for a heading."""
+    return text[0].upper() + text[1:] if text[:1].isascii() else text
+
+
+def _halves(digest: str) -> str:
+    return f"{digest[:32]} {digest[32:]}"
+
+
+def _web_address(url: str) -> str:
+    """The address if it is one of the web, else nothing."""
+    return url if re.fullmatch(r"https?://\S+", url, re.IGNORECASE) else ""
+
+
+def _body_for(view: ProtocolView, relative: bool) -> Callable[[str], Any]:
+    """A filter for HTML made from Markdown: links to rules by their id, no link that leads nowhere."""
+    anchors = {rule.id: rule.anchor for group in view.rule_groups for rule in group.rules}
+    known = set(anchors.values())
+
+    def resolve(match: re.Match[str]) -> str:
+        target, words = html.unescape(match[1]), match[2]
+        if target.startswith("#"):
+            name = anchors.get(target[1:], target[1:])
+            return f'<a href="#{html.escape(name)}">{words}</a>' if name in known else words
+        if relative or re.match("https:|mailto:", target, re.IGNORECASE):
+            return match[0]
+        return words
+
+    def body(text: str) -> Any:
+        linked = re.sub(r'<a href="([^"]*)"[^>]*>(.*?)</a>', resolve, text, flags=re.DOTALL)
+        return _markup("".join(part if part[:1] == "<" else _tie(part) for part in re.split("(<[^>]*>)", linked)))
+
+    return body
+
+
+def _require_glyphs(view: ProtocolView | CardView) -> None:
+    fonts.require_glyphs(_texts(view, ""))
+
+
+def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
+    """Every text of a view, with words that say where it stands."""
+    if isinstance(value, str):
+        is_html = where.endswith("html")
+        text = html.unescape(re.sub("<[^>]*>", "", value)) if is_html else value
+        yield where.removesuffix(" html"), text
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _texts(item, where)
+    elif dataclasses.is_dataclass(value):
+        name = _name_of(value) or where
+        for field in dataclasses.fields(value):
+            words = field.name.replace("_", " ")
+            yield from _texts(getattr(value, field.name), f"{name}, {words}" if name else words)
+
+
+def _name_of(value: object) -> str:
+    match value:
+        case RuleView():
+            return f"rule {value.id}"
+        case Cell():
+            return f"the cell {value.id}"
+        case DepartureList():
+            return f"departures of {value.decision}"
+        case ReferenceView():
+            return f"reference {value.id}"
+        case Identity():
+            return "the protocol"
+    return ""

@@ -1,0 +1,233 @@
+"""Findings as text for people and as the JSON of the contract; advice for one case as both."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from liningbook.analysis import Analysis
+from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.logic.decide import Advice, Outcome
+from liningbook.model.protocol import UNBOUNDED, Amount, Answer, Decision, Protocol
+from liningbook.model.quantity import decimal_text
+from liningbook.wording import answer_words, count_words, witness_words
+
+MOST_WIDE = 110
+"""Columns of a source line that are shown; a longer one is cut around the place."""
+
+
+def findings_json(analysis: Analysis) -> dict[str, Any]:
+    """The object that `check --format json` prints."""
+    counts: dict[str, int] = {severity.value: analysis.count(severity) for severity in Severity}
+    counts["accepted"] = sum(1 for finding in analysis.findings if finding.accepted)
+    return {
+        "protocol": analysis.title,
+        "edition": analysis.edition,
+        "on": analysis.day.isoformat(),
+        "counts": counts,
+        "findings": [_finding_json(finding) for finding in analysis.findings],
+    }
+
+
+def _finding_json(finding: Finding) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "kind": finding.kind,
+        "severity": finding.severity.value,
+        "decision": finding.decision,
+        "rules": list(finding.rules),
+        "file": finding.span.file,
+        "line": finding.span.line,
+        "column": finding.span.column,
+        "cases": [dict(case) for case in finding.cases],
+        "witness": dict(finding.witness) if finding.witness is not None else None,
+        "message": finding.message,
+        **finding.extra,
+    }
+    if finding.accepted:
+        found["accepted"] = True
+    return found
+
+
+def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
+    """The report for people: every finding with the source lines it speaks of, then one line of counts."""
+    parts = [
+        finding_text(finding, analysis.texts)
+        for finding in analysis.findings
+        if say_accepted or not finding.accepted
+    ]
+    parts.append(_summary(analysis))
+    return "\n\n".join(parts) + "\n"
+
+
+def _summary(analysis: Analysis) -> str:
+    counted = [
+        count_words(number, severity.value)
+        for severity in Severity
+        if (number := analysis.count(severity))
+    ]
+    accepted = sum(1 for finding in analysis.findings if finding.accepted)
+    name = f"{analysis.title}, edition {analysis.edition}" if analysis.title else "this protocol"
+    if not counted:
+        text = f"{name}: nothing found"
+    else:
+        text = f"{name}: {', '.join(counted)}"
+    if accepted:
+        text += f" ({accepted} accepted by the practice)"
+    if analysis.protocol is None:
+        text += "\nThe sources must be put right first; overlaps, conflicts and gaps were not looked for."
+    return text
+
+
+def finding_text(finding: Finding, texts: Mapping[str, str]) -> str:
+    """One finding: severity and message with the kind in brackets, the places, then notes and help."""
+    kind = f"{finding.kind}, accepted" if finding.accepted else finding.kind
+    lines = [f"{finding.severity.value}: {finding.message} ({kind})"]
+    lines += _place(Label(finding.span, finding.label), texts, "^")
+    for label in finding.related:
+        lines += _place(label, texts, "-")
+    lines += [f"  note: {note}" for note in finding.notes]
+    lines += [f"  help: {text}" for text in finding.help]
+    return "\n".join(lines)
+
+
+def _place(label: Label, texts: Mapping[str, str], mark: str) -> list[str]:
+    span = label.span
+    lines = [f"  {span.file}:{span.line}:{span.column}"]
+    text = texts.get(span.file)
+    if text is None:
+        return lines
+    rows = text.split("\n")
+    if span.line > len(rows):
+        return lines
+    row = rows[span.line - 1].replace("\t", " ")
+    if not row.strip():
+        return lines
+    start, length = span.column - 1, _length(span, row)
+    if len(row) > MOST_WIDE:
+        first = max(0, start - MOST_WIDE // 3)
+        row, start = ("…" if first else "") + row[first : first + MOST_WIDE] + "…", start - first + (1 if first else 0)
+        length = min(length, len(row) - start)
+    number = f"{span.line:>5} | "
+    under = " " * (len(number) - 2) + "| " + " " * start + mark * max(1, length)
+    return [*lines, number + row, f"{under} {label.text}".rstrip()]
+
+
+def _length(span: Span, row: str) -> int:
+    end = span.end_column - 1 if span.end_line == span.line else len(row)
+    end = min(end, len(row))
+    return end - (span.column - 1) if end > span.column - 1 else 1
+
+
+# --- one case -------------------------------------------------------------------------------------------------------
+
+
+def answer_json(answer: Answer) -> Any:
+    """An answer as the sources would write it."""
+    if answer.kind == "none":
+        return "none"
+    if answer.kind == "choice":
+        return answer.name
+    if answer.kind == "judgement":
+        return {"judgement": answer.why}
+    found: dict[str, Any] = {"agent": answer.name}
+    if answer.thickness:
+        found["thickness"] = amount_json(answer.thickness)
+    if answer.coats is not None:
+        found["coats"] = answer.coats
+    if answer.place:
+        found["place"] = answer.place
+    if answer.wait:
+        found["wait"] = str(answer.wait)
+    for key, other in (("before", answer.before), ("after", answer.after)):
+        if other:
+            found[key] = other
+    return found
+
+
+def amount_json(amount: Amount) -> dict[str, str]:
+    """A layer's thickness in the notation of the sources."""
+    lower, upper, unit = amount.range.lower, amount.range.upper, amount.unit
+    if lower.value == upper.value:
+        return {"exactly": f"{decimal_text(lower.value)} {unit.code}"}
+    found = {}
+    if lower.value != -UNBOUNDED:
+        found["at_least" if lower.closed else "above"] = f"{decimal_text(lower.value)} {unit.code}"
+    if upper.value != UNBOUNDED:
+        found["at_most" if upper.closed else "below"] = f"{decimal_text(upper.value)} {unit.code}"
+    return found
+
+
+def outcome_json(outcome: Outcome) -> dict[str, Any]:
+    """What a decision comes to, as in `case --format json` and in the bundle's tables."""
+    found: dict[str, Any] = {"state": outcome.state}
+    candidates = [{"answer": answer_json(c.answer), "rules": list(c.rules)} for c in outcome.candidates]
+    if outcome.state == "conflict":
+        found["answers"] = candidates
+    elif candidates:
+        found.update(candidates[0])
+    if outcome.warnings:
+        found["avoided_by"] = [{"agent": agent, "rule": rule} for agent, rule in outcome.warnings]
+    if outcome.clashes:
+        found["entries"] = list(outcome.clashes)
+    return found
+
+
+def case_json(case: Mapping[str, str], advice: Advice) -> dict[str, Any]:
+    """The object that `case --format json` prints."""
+    found: dict[str, Any] = {
+        "case": dict(case),
+        "in_scope": advice.excluded is None,
+        "advice": {name: outcome_json(outcome) for name, outcome in advice.outcomes.items()},
+        "silent": {name: list(outcome.silent) for name, outcome in advice.outcomes.items() if outcome.silent},
+        "placing_order": list(advice.placing_order),
+    }
+    if advice.excluded is not None:
+        found["because"] = advice.excluded.because
+        found["instead"] = advice.excluded.instead
+    return found
+
+
+STATE_WORDS = {
+    "not-needed": "not needed in this case",
+    "gap": "NO RULE answers this; the dentist decides",
+    "conflict": "RULES DISAGREE; the dentist decides",
+    "contraindicated": "advised, but another rule says to avoid it; the dentist decides",
+    "clash": "advised, but it does not go with another layer; the dentist decides",
+}
+
+
+def case_text(protocol: Protocol, case: Mapping[str, str], advice: Advice, cautions: Iterable[str]) -> str:
+    """The advice for one case in words, layers in placing order, with the standing cautions."""
+    lines = [f"{protocol.title}, edition {protocol.edition} ({protocol.practice})"]
+    lines.append(f"Case: {witness_words(protocol.factors, case)}")
+    if advice.excluded is not None:
+        lines.append(f"Not covered by this protocol: {advice.excluded.because}".rstrip(": "))
+        if advice.excluded.instead:
+            lines.append(f"Instead: {advice.excluded.instead}")
+    for name, outcome in advice.outcomes.items():
+        lines += _outcome_lines(protocol, protocol.decisions[name], outcome)
+    if len(advice.placing_order) > 1:
+        order = ", then ".join(protocol.decisions[name].label for name in advice.placing_order)
+        lines.append(f"Place in this order: {order}")
+    lines += ["", *cautions]
+    return "\n".join(lines) + "\n"
+
+
+def _outcome_lines(protocol: Protocol, decision: Decision, outcome: Outcome) -> list[str]:
+    if outcome.state == "answered":
+        candidate = outcome.candidates[0]
+        lines = [f"{decision.label}: {answer_words(protocol, decision, candidate.answer)}"]
+        if candidate.answer.kind == "judgement":
+            lines.append(f"    why: {candidate.answer.why}")
+        lines.append(f"    by {', '.join(protocol.rules[rule].title for rule in candidate.rules)}")
+        return lines
+    lines = [f"{decision.label}: {STATE_WORDS[outcome.state]}"]
+    for candidate in outcome.candidates:
+        words = answer_words(protocol, decision, candidate.answer)
+        lines.append(f"    {words}: by {', '.join(protocol.rules[rule].title for rule in candidate.rules)}")
+    for agent, rule in outcome.warnings:
+        label = protocol.agents[agent].label if decision.is_layer else decision.answers[agent]
+        lines.append(f"    avoid {label}: by {protocol.rules[rule].title}")
+    for entry in outcome.clashes:
+        lines.append(f"    {protocol.pairings[entry].because}")
+    return lines

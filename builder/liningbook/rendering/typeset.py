@@ -1,0 +1,183 @@
+"""WeasyPrint, held on a short lead.
+
+One file conforms to PDF/A-3a (ISO 19005-3) and to PDF/UA-1 (ISO 14289-1). Fonts of the machine are shut out, nothing is
+fetched from anywhere else, every complaint of the typesetter is an error, and the same text gives the same bytes.
+WeasyPrint is loaded only here and only when something is printed.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import logging
+import os
+import tempfile
+import warnings
+from collections.abc import Iterator
+from datetime import datetime, timezone
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+from urllib.request import url2pathname
+
+from liningbook.rendering.fonts import PrintingUnavailable, print_faces
+
+_INSTALL = "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"
+
+_XMP = (
+    b'<rdf:Description xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#" rdf:about="" '
+    b'xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/"><pdfuaid:part>1</pdfuaid:part></rdf:Description>'
+    b'<rdf:Description xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#" rdf:about="" '
+    b'xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/" '
+    b'xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#" '
+    b'xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#"><pdfaExtension:schemas><rdf:Bag>'
+    b'<rdf:li rdf:parseType="Resource"><pdfaSchema:schema>PDF/UA identification</pdfaSchema:schema>'
+    b"<pdfaSchema:namespaceURI>http://www.aiim.org/pdfua/ns/id/</pdfaSchema:namespaceURI>"
+    b"<pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix><pdfaSchema:property><rdf:Seq>"
+    b'<rdf:li rdf:parseType="Resource"><pdfaProperty:name>part</pdfaProperty:name>'
+    b"<pdfaProperty:valueType>Integer</pdfaProperty:valueType>"
+    b"<pdfaProperty:category>internal</pdfaProperty:category>"
+    b"<pdfaProperty:description>PDF/UA part</pdfaProperty:description></rdf:li></rdf:Seq></pdfaSchema:property>"
+    b"</rdf:li></rdf:Bag></pdfaExtension:schemas></rdf:Description>"
+)
+"""What PDF/UA-1 asks of the metadata, with the description that PDF/A-3 asks of it in turn."""
+
+
+class RenderError(Exception):
+    """The typesetter complained; the text says of what."""
+
+
+class Typesetter:
+    """WeasyPrint, set up to use our font only and to fetch nothing else."""
+
+    def __init__(self, weasyprint: Any, epoch: int, messages: list[str]) -> None:
+        self.weasyprint, self.messages = weasyprint, messages
+        self.when = datetime.fromtimestamp(epoch, timezone.utc)
+        fonts = {path.resolve() for _, path in print_faces()}
+
+        from weasyprint.urls import URLFetcher
+
+        class Fetcher(URLFetcher):  # type: ignore[misc]
+            def __init__(self) -> None:
+                super().__init__(allowed_protocols=("file", "data"))
+
+            def fetch(self, url: str, headers: Any = None) -> Any:
+                if url.startswith("file:") and Path(url2pathname(urlsplit(url).path)).resolve() not in fonts:
+                    raise ValueError(f"nothing but the font may be read: {url}")
+                return super().fetch(url, headers)
+
+        self.fetcher = Fetcher()
+
+    def lay_out(self, text: str) -> Any:
+        """The pages of an HTML text. Raises `RenderError` for anything that the typesetter complains of."""
+        document = self.weasyprint.HTML(string=text, url_fetcher=self.fetcher).render()
+        self.complain()
+        return document
+
+    def write(self, document: Any, attachment: tuple[str, bytes] | None = None, duplex: str = "") -> bytes:
+        """The PDF of the pages, with an attachment (name, content) and a way of printing on both sides if given."""
+        document.metadata.created = document.metadata.modified = self.when.strftime("%Y-%m-%dT%H:%M:%SZ")
+        if attachment:
+            document.metadata.attachments = [
+                self.weasyprint.Attachment(
+                    file_obj=io.BytesIO(attachment[1]),
+                    name=attachment[0],
+                    description="The rules of this protocol as data",
+                    created=self.when,
+                    modified=self.when,
+                    relationship="Data",
+                )
+            ]
+        data: bytes = document.write_pdf(pdf_variant="pdf/a-3a", finisher=_finisher(duplex))
+        self.complain()
+        return data
+
+    def complain(self) -> None:
+        """Raise what was logged, if anything."""
+        if self.messages:
+            raise RenderError("; ".join(dict.fromkeys(self.messages)))
+
+
+def _finisher(duplex: str) -> Any:
+    """The last step before a PDF is written: what PDF/A-3a and PDF/UA-1 need, and how to print it."""
+    import pydyf
+
+    def finish(_: Any, pdf: Any) -> None:
+        for item in pdf.objects:
+            if isinstance(item, pydyf.Stream) and item.extra.get("Type") == "/Metadata":
+                item.compress = False
+                item.stream = [chunk.replace(b"</rdf:RDF>", _XMP + b"</rdf:RDF>") for chunk in item.stream]
+        if "AF" in pdf.catalog:
+            pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(pdf.catalog["AF"]))
+        pdf.catalog["ViewerPreferences"].update(PrintScaling="/None")
+        if duplex:
+            pdf.catalog["ViewerPreferences"].update(Duplex=duplex)
+
+    return finish
+
+
+class _Messages(logging.Handler):
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.messages: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.messages.append(record.getMessage())
+
+
+@contextlib.contextmanager
+def typesetter(epoch: int) -> Iterator[Typesetter]:
+    """WeasyPrint for the time of one document: no font of the machine, no clock, no message lost."""
+    handler = _Messages()
+    logger = logging.getLogger("weasyprint")
+    with tempfile.TemporaryDirectory(prefix="liningbook-") as folder, contextlib.ExitStack() as stack:
+        config = Path(folder) / "fonts.conf"
+        config.write_text(
+            '<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd"><fontconfig>'
+            f"<cachedir>{folder}/cache</cachedir></fontconfig>",
+            encoding="utf-8",
+        )
+        stack.enter_context(_environment(FONTCONFIG_FILE=str(config), SOURCE_DATE_EPOCH=str(epoch)))
+        stack.enter_context(warnings.catch_warnings())
+        warnings.filterwarnings("ignore", message="No fonts configured|.*HarfBuzz-Subset")
+        weasyprint = _load()
+        logger.addHandler(handler)
+        stack.callback(logger.removeHandler, handler)
+        yield Typesetter(weasyprint, epoch, handler.messages)
+
+
+def _load() -> Any:
+    """The typesetter. Raises `PrintingUnavailable` with the one line that installs what is missing."""
+    try:
+        with contextlib.redirect_stdout(io.StringIO()):
+            import weasyprint
+    except ImportError as error:
+        raise PrintingUnavailable(
+            f"the typesetter is missing ({error.name or error}). Install it with: pip install 'liningbook[pdf]'"
+        ) from error
+    except OSError as error:
+        raise PrintingUnavailable(
+            f"a system library for print is missing ({_library(str(error))}). Install it with: {_INSTALL}"
+        ) from error
+    return weasyprint
+
+
+def _library(message: str) -> str:
+    """The name of the library in a message of the loader."""
+    _, quote, rest = message.partition("'")
+    return rest.partition("'")[0] if quote else message.partition("\n")[0]
+
+
+@contextlib.contextmanager
+def _environment(**values: str) -> Iterator[None]:
+    """Environment variables for a while; afterwards as they were."""
+    before = {name: os.environ.get(name) for name in values}
+    os.environ.update(values)
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value

@@ -1,0 +1,191 @@
+"""What the printed and the web outputs show, in words and in reading order: plain data between analysis and templates.
+
+Nothing here knows of HTML, paper or screens. Texts are plain unless their name ends in `_html`, which holds Markdown
+already turned into safe HTML.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A labelled line: `label` and `text`."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Identity:
+    """What every output bears. Dates are words (`1 September 2027`)."""
+
+    title: str
+    practice: str
+    edition: str
+    status: str
+    """draft, in-force or withdrawn."""
+    status_words: str
+    review_by: str
+    use_until: str
+    """The earliest of the review date and the next day on which a rule starts or ends."""
+    in_force_from: str
+    digest: str
+    """SHA-256 of the bundle, 64 hexadecimal digits."""
+    scope: str
+    authors: tuple[Fact, ...]
+    """Label: name and role; text: declared interests."""
+    approvals: tuple[Fact, ...]
+    """Label: name and role; text: date in words."""
+    contact: str
+    cautions: tuple[str, ...]
+    """The practice's cautions, then the standing ones that every Liningbook output carries."""
+    stop_questions: tuple[str, ...]
+    is_draft_build: bool
+    """Built although findings are open: every page must say so."""
+    open_findings: tuple[str, ...]
+    """One line a finding, for the draft notice."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of advice in a cell: `number` is its place in the placing order, 0 if it is no layer that is placed."""
+
+    number: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Cell:
+    """The advice for one band and one column of a chart. Never without words.
+
+    `id` names the cell in messages (`Amalgam, 0.5 mm or less`). `tone` is one of `place` (layers are
+    placed), `nothing` (no layer is placed), `decide` (the clinician decides), `refer` (another answer than
+    to go on), `fault` (no or no single answer; draft builds only), `out` (not covered here).
+    """
+
+    id: str
+    steps: tuple[Step, ...]
+    tone: str
+
+
+@dataclass(frozen=True)
+class Chart:
+    """The usual case at one glance: bands of one quantity against the values of one choice.
+
+    `cells[b][c]` belongs to `bands[b]` and `columns[c]`. `usual` says in words which values of the
+    other factors the chart stands for. Neighbouring bands with the same advice in every column are one band.
+    """
+
+    band_heading: str
+    column_heading: str
+    bands: tuple[str, ...]
+    columns: tuple[str, ...]
+    cells: tuple[tuple[Cell, ...], ...]
+    usual: tuple[Fact, ...]
+
+
+@dataclass(frozen=True)
+class Departure:
+    """A line of a list read from the top: in the cases of `when` (words), the advice is `then`."""
+
+    when: tuple[str, ...]
+    then: str
+    tone: str
+
+
+@dataclass(frozen=True)
+class DepartureList:
+    """How the advice under one decision departs from the chart, read from the top: the first line that fits decides."""
+
+    decision: str
+    lines: tuple[Departure, ...]
+
+
+@dataclass(frozen=True)
+class RuleView:
+    """One rule for reading. `number` counts from 1 in reading order; `anchor` is safe as an HTML id."""
+
+    number: int
+    anchor: str
+    id: str
+    title: str
+    conditions: tuple[tuple[Fact, ...], ...]
+    """Any of these; each a list of conditions that all hold. An empty list means every case."""
+    advice: tuple[Fact, ...]
+    avoid: tuple[Fact, ...]
+    never: tuple[Fact, ...]
+    overrides: tuple[Fact, ...]
+    """Label: number of the other rule; text: its title."""
+    overridden_by: tuple[Fact, ...]
+    valid: str
+    review_by: str
+    why_html: str
+    evidence: tuple[Fact, ...]
+    cites: tuple[int, ...]
+    """Numbers in the reference list."""
+
+
+@dataclass(frozen=True)
+class RuleGroup:
+    """Rules under one heading."""
+
+    heading: str
+    anchor: str
+    rules: tuple[RuleView, ...]
+
+
+@dataclass(frozen=True)
+class FactorView:
+    """A factor as the reader meets it: its label, what values it takes, how it is measured."""
+
+    label: str
+    values: str
+    reading: str
+
+
+@dataclass(frozen=True)
+class ReferenceView:
+    """An entry of the reference list, in words."""
+
+    number: int
+    id: str
+    text: str
+    url: str
+
+
+@dataclass(frozen=True)
+class ProtocolView:
+    """Everything the printed protocol and the page show."""
+
+    identity: Identity
+    chart: Chart | None
+    """None where the protocol has no quantity or no choice to draw a chart of."""
+    departures: tuple[DepartureList, ...]
+    factors: tuple[FactorView, ...]
+    rule_groups: tuple[RuleGroup, ...]
+    pairings: tuple[Fact, ...]
+    """What must, or must not, go together: label and reason."""
+    exclusions: tuple[Fact, ...]
+    """Cases not covered: label says which, text why and where to turn."""
+    accepted: tuple[Fact, ...]
+    """Warnings that the practice has accepted, with the reason."""
+    references: tuple[ReferenceView, ...]
+
+
+@dataclass(frozen=True)
+class CardView:
+    """The two sides of the card for the wall.
+
+    Front: identity, stop questions, chart. Back: departures, what to avoid, what goes together, cautions, contact.
+    """
+
+    identity: Identity
+    chart: Chart
+    departures: tuple[DepartureList, ...]
+    avoid: tuple[Fact, ...]
+    pairings: tuple[Fact, ...]
+    exclusions: tuple[Fact, ...]
+    never: tuple[Fact, ...] = ()
+    """What is never done, whatever else holds; `avoid` holds the rest."""

@@ -1,0 +1,107 @@
+"""The layers of DEVELOPERS.md hold: import-linter's contracts, and the one module that prints and writes files."""
+
+from __future__ import annotations
+
+import ast
+import os
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+# Modules that may touch the disk or the screen besides the command line, and why.
+ALLOWED = {
+    "rendering/typeset.py": "the font library takes its settings only from a file, so one is made in a temporary folder",
+}
+
+WRITING_METHODS = {"write_text", "write_bytes", "mkdir", "touch", "unlink", "rename", "symlink_to", "rmdir"}
+WRITING_FUNCTIONS = {
+    "os": {"mkdir", "makedirs", "open", "remove", "rename", "replace", "rmdir", "symlink", "unlink", "write"},
+    "shutil": {"copy", "copy2", "copyfile", "copytree", "move", "rmtree"},
+    "tempfile": {"mkdtemp", "mkstemp", "NamedTemporaryFile", "TemporaryDirectory", "TemporaryFile"},
+}
+
+
+def outputs(source: str) -> Iterator[tuple[int, str]]:
+    """Line and name of every call that prints, or that opens, makes, moves or deletes a file or folder."""
+    for node in ast.walk(ast.parse(source)):
+        match node:
+            case ast.Attribute(value=ast.Name(id="sys"), attr="stdout" | "stderr" as stream):
+                yield node.lineno, f"sys.{stream}"
+            case ast.Call(func=ast.Name(id="print")):
+                yield node.lineno, "print"
+            case ast.Call(func=ast.Name(id="open") | ast.Attribute(attr="open")) if _opens_to_write(node):
+                yield node.lineno, "open to write"
+            case ast.Call(func=ast.Attribute(value=ast.Name(id=module), attr=name)) if name in WRITING_FUNCTIONS.get(
+                module, ()
+            ):
+                yield node.lineno, f"{module}.{name}"
+            case ast.Call(func=ast.Attribute(attr=name)) if name in WRITING_METHODS:
+                yield node.lineno, name
+
+
+def _opens_to_write(call: ast.Call) -> bool:
+    """Whether a call of `open` or `path.open` has a mode that writes; a mode that is not spelt out counts as one."""
+    of_path = isinstance(call.func, ast.Attribute)
+    modes = call.args[0 if of_path else 1 :][:1] + [word.value for word in call.keywords if word.arg == "mode"]
+    return any(not isinstance(mode, ast.Constant) or set(str(mode.value)) & set("wax+") for mode in modes)
+
+
+@pytest.mark.parametrize(
+    ("source", "found"),
+    [
+        ("print('x')", ["print"]),
+        ("import sys\nsys.stderr.write('x')", ["sys.stderr"]),
+        ("open('f', 'w')", ["open to write"]),
+        ("open('f', mode='ab')", ["open to write"]),
+        ("path.open('x')", ["open to write"]),
+        ("path.write_text('x')", ["write_text"]),
+        ("import os\nos.replace('a', 'b')", ["os.replace"]),
+        ("import tempfile\ntempfile.mkdtemp()", ["tempfile.mkdtemp"]),
+        ("open('f')", []),
+        ("path.open('rb')", []),
+        ("'a'.replace('a', 'b')", []),
+        ("document.write_pdf()", []),
+    ],
+)
+def test_what_counts_as_output(source: str, found: list[str]) -> None:
+    assert [name for _, name in outputs(source)] == found
+
+
+def test_only_the_command_line_prints_or_writes_files(repository: Path) -> None:
+    package = repository / "builder" / "liningbook"
+    found: dict[str, list[str]] = {}
+    for path in sorted(package.rglob("*.py")):
+        name = path.relative_to(package).as_posix()
+        if name != "cli.py":
+            for line, call in outputs(path.read_text(encoding="utf-8")):
+                found.setdefault(name, []).append(f"line {line}: {call}")
+    assert {name: calls for name, calls in found.items() if name not in ALLOWED} == {}
+    assert sorted(ALLOWED) == sorted(ALLOWED.keys() & found.keys()), "an exception that is no longer needed"
+
+
+def test_no_module_imports_a_higher_one_and_every_module_has_its_layer(repository: Path) -> None:
+    lint_imports = Path(sys.executable).parent / "lint-imports"
+    run = subprocess.run(
+        [lint_imports, "--no-cache"],
+        cwd=repository,
+        env={**os.environ, "PYTHONPATH": str(repository / "builder")},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+
+
+def test_every_package_of_several_modules_is_held_exhaustively(repository: Path) -> None:
+    package = repository / "builder" / "liningbook"
+    configuration = tomllib.loads((repository / "pyproject.toml").read_text(encoding="utf-8"))
+    contracts = configuration["tool"]["importlinter"]["contracts"]
+    held = {name for contract in contracts if contract.get("exhaustive") for name in contract["containers"]}
+    ignored = {name for contract in contracts for name in contract.get("exhaustive_ignores", ())}
+    assert "liningbook" in held
+    assert {f"liningbook.{name}" for name in ignored} <= held, "what one contract leaves out another must hold"
+    assert all((package / name).is_dir() for name in ignored)

@@ -1,0 +1,45 @@
+"""`liningbook check` starts fast: it never imports what only printing, or only a test, needs."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+SLOW_TO_IMPORT = {
+    "bibtexparser",
+    "difflib",
+    "fontTools",
+    "hypothesis",
+    "jinja2",
+    "jsonschema",
+    "markdown_it",
+    "numpy",
+    "segno",
+    "weasyprint",
+}
+
+RUN = "import sys; sys.argv[0] = 'liningbook'; from liningbook.cli import main; sys.exit(main())"
+
+
+def imported(repository: Path, *arguments: str) -> set[str]:
+    """Names of the top-level packages and modules that the command line imports when it is called so."""
+    run = subprocess.run(
+        [sys.executable, "-X", "importtime", "-c", RUN, *arguments],
+        env={**os.environ, "PYTHONPATH": str(repository / "builder")},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+    rows = [line.rpartition("|")[2].strip() for line in run.stderr.splitlines() if line.startswith("import time:")]
+    assert "liningbook.cli" in rows, run.stderr
+    return {row.partition(".")[0] for row in rows}
+
+
+@pytest.mark.parametrize("form", ["text", "json"])
+def test_check_imports_nothing_that_is_slow_to_import(repository: Path, demonstration: Path, form: str) -> None:
+    assert imported(repository, "check", str(demonstration), "--format", form) & SLOW_TO_IMPORT == set()

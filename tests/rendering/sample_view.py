@@ -1,0 +1,383 @@
+"""A view of an invented protocol with texts of real length: 7 restorations x 3 bands, 30 rules, all lists filled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from liningbook.rendering.view import (
+    CardView,
+    Cell,
+    Chart,
+    Departure,
+    DepartureList,
+    Fact,
+    FactorView,
+    Identity,
+    ProtocolView,
+    ReferenceView,
+    RuleGroup,
+    RuleView,
+    Step,
+)
+
+DIGEST = "3f9a1c7e5b2d8046af13c95e7702bd6684e1f0a92c5d37b8906e4fa1d2c3b587"
+
+BANDS = ("0.5 mm or less", "more than 0.5 mm, up to 2 mm", "more than 2 mm")
+
+CALCIUM_HYDROXIDE = "Hard-setting calcium hydroxide, deepest spot, under 0.5 mm"
+GLASS_IONOMER = "Resin-modified glass ionomer, floor, 0.75 to 1 mm"
+THIN_GLASS_IONOMER = "Resin-modified glass ionomer, over the liner only, under 0.75 mm"
+VARNISH = "Cavity varnish, 2 coats, all cavity walls"
+ADHESIVE = "Resin adhesive, all cavity walls"
+NOTHING = "Place nothing"
+ADVICE: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...] = (
+    ("Amalgam", ((CALCIUM_HYDROXIDE, GLASS_IONOMER, VARNISH), (GLASS_IONOMER, VARNISH), (VARNISH,))),
+    ("Direct resin composite", ((CALCIUM_HYDROXIDE, THIN_GLASS_IONOMER, ADHESIVE), (ADHESIVE,), (ADHESIVE,))),
+    ("Conventional glass ionomer", ((CALCIUM_HYDROXIDE,), (), ())),
+    ("Cast metal, non-resin cement", ((CALCIUM_HYDROXIDE, GLASS_IONOMER), (GLASS_IONOMER,), ())),
+    ("Ceramic, resin cement", ((CALCIUM_HYDROXIDE, THIN_GLASS_IONOMER, ADHESIVE), (ADHESIVE,), (ADHESIVE,))),
+    ("Provisional before a resin", ((CALCIUM_HYDROXIDE,), (), ())),
+    ("Provisional, any other", ((CALCIUM_HYDROXIDE,), (), ())),
+)
+
+
+def identity(**changes: object) -> Identity:
+    """The identity of the sample; keyword arguments replace fields."""
+    sample = Identity(
+        title="Pulp protection under direct restorations",
+        practice="Tern Street Dental Practice",
+        edition="2026.2",
+        status="in-force",
+        status_words="In force",
+        review_by="1 September 2027",
+        use_until="1 March 2027",
+        in_force_from="1 September 2026",
+        digest=DIGEST,
+        scope="Vital permanent teeth in adults, direct and indirect restorations.",
+        authors=(
+            Fact("A. Marsh, principal dentist", "none declared"),
+            Fact("C. Vale, dental nurse", "none declared"),
+        ),
+        approvals=(Fact("B. Reed, clinical lead", "20 August 2026"),),
+        contact="A. Marsh, extension 12",
+        cautions=(
+            "Check the patient record for allergies before choosing an agent.",
+            "The thickness of dentine on a radiograph is an estimate; when in doubt, treat as the thinner band.",
+            "This protocol is the practice's own and is no substitute for the judgement of the dentist.",
+            "Follow the manufacturer's instructions for mixing, placing and curing.",
+        ),
+        stop_questions=(
+            "Is the pulp exposed?",
+            "Does pain linger after cold, or wake the patient at night?",
+            "Any allergy to methacrylate, eugenol, rosin or a metal of amalgam?",
+        ),
+        is_draft_build=False,
+        open_findings=(),
+    )
+    return replace(sample, **changes)  # type: ignore[arg-type]
+
+
+def _cell(column: str, band: str, texts: tuple[str, ...]) -> Cell:
+    name = f"{column}, {band}"
+    if not texts:
+        return Cell(name, (Step(0, NOTHING),), "nothing")
+    return Cell(name, tuple(Step(number, text) for number, text in enumerate(texts, 1)), "place")
+
+
+def chart() -> Chart:
+    """Bands of remaining dentine against restorations, with one cell of every tone but `fault`."""
+    cells = [[_cell(column, band, texts[b]) for column, texts in ADVICE] for b, band in enumerate(BANDS)]
+    cells[1][3] = Cell(
+        f"Cast metal, non-resin cement, {BANDS[1]}",
+        (Step(0, "Dentist decides: a base, or the cement alone"),),
+        "decide",
+    )
+    cells[0][6] = Cell(
+        f"Provisional, any other, {BANDS[0]}", (Step(0, "Stop: assess the pulp before placing anything"),), "refer"
+    )
+    cells[2][6] = Cell(
+        f"Provisional, any other, {BANDS[2]}", (Step(0, "Not covered: see the protocol for provisionals"),), "out"
+    )
+    return Chart(
+        band_heading="Remaining dentine thickness",
+        column_heading="Restoration",
+        bands=BANDS,
+        columns=tuple(column for column, _ in ADVICE),
+        cells=tuple(tuple(row) for row in cells),
+        usual=(
+            Fact("Pulp exposed", "no"),
+            Fact("Pulp diagnosis", "normal"),
+            Fact("Dissimilar metal in contact", "no"),
+            Fact("Local law restricts amalgam", "no"),
+            Fact("Allergies", "none of those asked for"),
+        ),
+    )
+
+
+def departures() -> tuple[DepartureList, ...]:
+    """How the advice departs from the chart, for each decision."""
+    return (
+        DepartureList(
+            "Management",
+            (
+                Departure(("the pulp is exposed",), "Stop: assess the pulp first", "refer"),
+                Departure(
+                    ("pulp diagnosis is irreversible pulpitis or necrotic",), "Stop: assess the pulp first", "refer"
+                ),
+                Departure(
+                    ("pulp diagnosis is uncertain",),
+                    "Dentist decides: retest, place a provisional, or review",
+                    "decide",
+                ),
+                Departure(
+                    ("restoration is amalgam", "local law restricts amalgam for this patient"),
+                    "Choose another restoration",
+                    "refer",
+                ),
+                Departure(
+                    ("restoration is amalgam", "allergy to a metal of amalgam"), "Choose another restoration", "refer"
+                ),
+                Departure(
+                    ("restoration is direct resin composite or ceramic", "allergy to methacrylate"),
+                    "Choose another restoration",
+                    "refer",
+                ),
+                Departure(
+                    ("restoration is amalgam", "dissimilar metal in contact"), "Choose another restoration", "refer"
+                ),
+            ),
+        ),
+        DepartureList(
+            "Liner",
+            (
+                Departure(
+                    ("remaining dentine 0.5 mm or less", "pulp diagnosis is reversible pulpitis"),
+                    "Hydraulic calcium silicate, deepest spot",
+                    "place",
+                ),
+            ),
+        ),
+        DepartureList(
+            "Base",
+            (
+                Departure(
+                    ("restoration is amalgam or cast metal", "remaining dentine 2 mm or less", "allergy to methacrylate"),
+                    "Conventional glass ionomer, floor, 0.75 to 1 mm",
+                    "place",
+                ),
+                Departure(
+                    (
+                        "restoration is another provisional",
+                        "pulp diagnosis is reversible pulpitis",
+                        "remaining dentine 2 mm or less",
+                        "allergy to eugenol or rosin",
+                    ),
+                    "Conventional glass ionomer, floor",
+                    "place",
+                ),
+                Departure(
+                    (
+                        "restoration is another provisional",
+                        "pulp diagnosis is reversible pulpitis",
+                        "remaining dentine 2 mm or less",
+                    ),
+                    "Reinforced zinc oxide-eugenol, floor",
+                    "place",
+                ),
+            ),
+        ),
+        DepartureList(
+            "Cavity sealer",
+            (
+                Departure(
+                    ("restoration is amalgam", "allergy to rosin", "allergy to methacrylate"), NOTHING, "nothing"
+                ),
+                Departure(("restoration is amalgam", "allergy to rosin"), ADHESIVE, "place"),
+            ),
+        ),
+    )
+
+
+AVOID = (
+    Fact("Cavity varnish", "under composite, ceramic and glass ionomer"),
+    Fact("Zinc oxide-eugenol", "under composite, ceramic and a provisional before a resin"),
+)
+NEVER = (
+    Fact("Zinc oxide-eugenol", "with an allergy to eugenol"),
+    Fact("Resin-modified glass ionomer and resin adhesive", "with an allergy to methacrylate"),
+    Fact("Cavity varnish and rosin-bearing zinc oxide-eugenol", "with an allergy to rosin"),
+)
+
+PAIRINGS = (
+    Fact(
+        "Hard-setting calcium hydroxide needs a base of glass ionomer over it",
+        "It dissolves slowly and does not carry load; glass ionomer restorations cover it themselves.",
+    ),
+    Fact("Zinc oxide-eugenol and a resin adhesive must not meet", "Eugenol keeps resin from setting."),
+    Fact("Zinc phosphate cement needs a barrier over thin dentine", "It is acid while it sets (pH < 3.5)."),
+)
+
+EXCLUSIONS = (
+    Fact("Remaining dentine exactly 0 mm", "An exposed pulp is not covered here. See the protocol for exposures."),
+    Fact("Primary teeth", "Not covered here. Ask A. Marsh."),
+)
+
+
+def _rule(number: int, title: str, **changes: object) -> RuleView:
+    slug = "-".join("".join(c if c.isalnum() else " " for c in title.lower()).split())
+    rule = RuleView(
+        number=number,
+        anchor=f"rule-{slug}",
+        id=slug,
+        title=title,
+        conditions=(
+            (
+                Fact("Remaining dentine thickness", "0.5 mm or less"),
+                Fact("Restoration", "amalgam"),
+                Fact("Pulp exposed", "no"),
+            ),
+        ),
+        advice=(Fact("Liner", CALCIUM_HYDROXIDE), Fact("Base", GLASS_IONOMER + ", after 4 minutes")),
+        avoid=(),
+        never=(),
+        overrides=(),
+        overridden_by=(),
+        valid="",
+        review_by="",
+        why_html=(
+            "<p>A layer less than half a millimetre thick covers the spot nearest to the pulp. "
+            "<strong>Teachers and books disagree</strong> on whether it changes the outcome: an invented trial of "
+            "120 teeth (risk ratio 0.94, 95 % confidence interval 0.71–1.24) shows no gain.</p>"
+            "<p>Reasons to go on with it:</p><ul><li>it is cheap and quick;</li><li>it keeps acid "
+            "(pH &lt; 3.5) away from thin dentine (≤ 0.5 mm, ± 0.4 mm).</li></ul>"
+        ),
+        evidence=(
+            Fact("Basis", "research, observational"),
+            Fact("Certainty", "very low: lowered for indirectness (1) and imprecision (1)"),
+            Fact("Strength", "conditional"),
+            Fact("Note", "The benefit is uncertain, the burden small."),
+        ),
+        cites=(1, 2),
+    )
+    return replace(rule, **changes)  # type: ignore[arg-type]
+
+
+TITLES = (
+    ("Management", ("Assess the pulp before covering an exposure", "Assess irreversible pulpitis first",
+                    "Decide for yourself where the diagnosis is uncertain", "Restore a vital tooth",
+                    "Follow the law on amalgam", "Leave amalgam with a metal allergy",
+                    "Leave resin with a methacrylate allergy", "Keep dissimilar metals apart")),
+    ("Liner", ("No liner over thick dentine", "No liner over middling dentine",
+               "Cover the deepest spot of a deep cavity", "Calcium silicate in reversible pulpitis")),
+    ("Base", ("No base over thick dentine", "A base under metal", "No base under resin in a middling cavity",
+              "A thin cover for the liner under resin", "No base under glass ionomer",
+              "Conventional glass ionomer with a methacrylate allergy", "A soothing base under a provisional",
+              "Another base with a eugenol allergy")),
+    ("Cavity sealer", ("Two coats of varnish under amalgam", "An adhesive under resin",
+                       "No sealer under glass ionomer or cast metal", "An adhesive with a rosin allergy",
+                       "No sealer with two allergies")),
+    ("What to avoid", ("No varnish under resin or glass ionomer", "No eugenol under resin",
+                       "Never eugenol with its allergy", "Never methacrylate with its allergy",
+                       "Never rosin with its allergy")),
+)  # fmt: skip
+
+VARIATIONS: dict[int, dict[str, object]] = {
+    4: {"conditions": ((),)},
+    5: {
+        "advice": (Fact("Management", "Choose another restoration"),),
+        "valid": "from 1 January 2026",
+        "overrides": (Fact("4", "Restore a vital tooth"),),
+        "evidence": (Fact("Basis", "law"),),
+    },
+    3: {"advice": (Fact("Management", "Dentist decides: retest, place a provisional, or review"),)},
+    12: {
+        "conditions": (
+            (Fact("Remaining dentine thickness", "0.5 mm or less"), Fact("Pulp diagnosis", "reversible pulpitis")),
+            (Fact("Remaining dentine thickness", "more than 0.5 mm, up to 0.75 mm"), Fact("Pulp exposed", "no")),
+        ),
+        "overrides": (Fact("11", "Cover the deepest spot of a deep cavity"),),
+        "review_by": "1 March 2027",
+    },
+    11: {"overridden_by": (Fact("12", "Calcium silicate in reversible pulpitis"),)},
+    26: {"advice": (), "avoid": (Fact("Cavity sealer", "Cavity varnish"),)},
+    28: {"advice": (), "never": (Fact("Base", "Zinc oxide-eugenol"),), "cites": ()},
+}
+
+
+def rule_groups() -> tuple[RuleGroup, ...]:
+    """Thirty rules under five headings."""
+    groups, number = [], 0
+    for heading, titles in TITLES:
+        rules = []
+        for title in titles:
+            number += 1
+            rules.append(_rule(number, title, **VARIATIONS.get(number, {})))
+        groups.append(RuleGroup(heading, "group-" + heading.lower().replace(" ", "-"), tuple(rules)))
+    return tuple(groups)
+
+
+FACTORS = (
+    FactorView(
+        "Remaining dentine thickness",
+        "0 mm to 6 mm, in steps of 0.05 mm",
+        "Bitewing radiograph: thickness = 0.7 × reading, uncertainty ± 0.4 mm. A doubtful reading counts as thinner.",
+    ),
+    FactorView("Restoration", "; ".join(column for column, _ in ADVICE), ""),
+    FactorView("Pulp diagnosis", "normal; reversible pulpitis; irreversible pulpitis; necrotic; uncertain", ""),
+    FactorView("Pulp exposed", "yes or no", ""),
+)
+
+REFERENCES = (
+    ReferenceView(
+        1,
+        "marlow2019",
+        "Marlow A, Quill B. Linings in deep cavities: an invented trial. Journal of Invented Dentistry 2019; 4: 11–19.",
+        "https://doi.org/10.5555/lining.2019.1",
+    ),
+    ReferenceView(2, "fenn2021", "Fenn C. Varnish under amalgam: an invented cohort. Invented Letters 2021; 7: 3.", ""),
+    ReferenceView(3, "statute2026", "An invented statute on dental amalgam, 2026, section 4.", "javascript:alert(1)"),
+)
+
+
+def protocol_view(**changes: object) -> ProtocolView:
+    """The whole protocol; keyword arguments replace fields."""
+    view = ProtocolView(
+        identity=identity(),
+        chart=chart(),
+        departures=departures(),
+        factors=FACTORS,
+        rule_groups=rule_groups(),
+        pairings=PAIRINGS,
+        exclusions=EXCLUSIONS,
+        accepted=(
+            Fact(
+                "Bacteria at the margin reach the pulp under amalgam with varnish",
+                "The margin seals itself in about 3 months. Accepted by B. Reed until 1 September 2027.",
+            ),
+        ),
+        references=REFERENCES,
+    )
+    return replace(view, **changes)  # type: ignore[arg-type]
+
+
+def card_view(**changes: object) -> CardView:
+    """The card for the wall; keyword arguments replace fields."""
+    view = CardView(
+        identity=identity(),
+        chart=chart(),
+        departures=departures(),
+        avoid=AVOID,
+        never=NEVER,
+        pairings=PAIRINGS,
+        exclusions=EXCLUSIONS,
+    )
+    return replace(view, **changes)  # type: ignore[arg-type]
+
+
+DRAFT = identity(
+    is_draft_build=True,
+    open_findings=(
+        "error: no rule for the liner under amalgam at exactly 0.5 mm of remaining dentine (gap)",
+        "error: two rules disagree on the base under cast metal at 2 mm (conflict)",
+    ),
+)
