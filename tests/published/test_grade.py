@@ -76,7 +76,12 @@ def test_a_raise_beside_a_lowering_counted_in_2004_and_does_not_count_now() -> N
             "randomised", {"inconsistency": 1}, {"large-effect": 2}, "high", "moderate", id="inconsistent trials"
         ),
         pytest.param(
-            "randomised", {"publication-bias": 1}, {"large-effect": 2}, "high", "moderate", id="suspected publication bias"
+            "randomised",
+            {"publication-bias": 1},
+            {"large-effect": 2},
+            "high",
+            "moderate",
+            id="suspected publication bias",
         ),
     ],
 )

@@ -21,7 +21,7 @@ from liningbook.model.quantity import UNITS
 
 ESSENCE = "{http://unitsofmeasure.org/ucum-essence}"
 SPECIAL = {"Cel", "[pH]"}
-"""Units on a scale of their own (UCUM sections 21 and 22): they have no size in another unit."""
+"""Special units of UCUM, on a scale of their own: they have no size in another unit."""
 
 Measure = tuple[Fraction, Counter[str]]
 """Size in the base units of UCUM, and the exponent of each base unit."""

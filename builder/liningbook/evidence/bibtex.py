@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from itertools import islice
 from typing import Any
 
-from liningbook.evidence.bibtex_values import NotAValue, ShortNames, read_date, read_people, read_year_and_month
+from liningbook.evidence.bibtex_values import NotAValue, ShortNames, is_bracketed, read_date, read_people, read_year_and_month
 from liningbook.evidence.identifiers import bare_doi
 from liningbook.evidence.latex import plain_text, verbatim_text
 from liningbook.evidence.reference_entry import MOST_ENTRIES, Entry, SourceText, mistake, shortened, too_many
@@ -152,11 +152,11 @@ class _Reader:
             equals = self.source.text.index("=", name_start + len(field.key))
             value_start = self.source.text.index(field.value, equals + 1)
             position = value_start + len(field.value)
-            name, quotes = field.key.lower(), 1 if field.value[:1] in ("{", '"') and len(field.value) > 2 else 0
+            name, quotes = field.key.lower(), 1 if is_bracketed(field.value) else 0
             name_place = self.source.span(name_start, name_start + len(field.key))
             if not name:
                 message = "a field here has no name"
-                self.findings.append(mistake("unreadable", message, name_place, "write `name = {value},`"))
+                self.findings.append(mistake("unreadable", message, self.source.span(equals, equals + 1), "write `name = {value},`"))
                 continue
             if name in found:
                 labels = (Label(found[name][1], "first given here"),)
@@ -175,9 +175,18 @@ class _Reader:
         for beginning, words, help_ in _HINTS:
             if reason.startswith(beginning):
                 message, advice = words, help_
-                if beginning.startswith("Expected"):
+                if beginning == "Expected comma":
+                    place = self.key_place(start, raw)
+                elif beginning.startswith("Expected"):
                     place = self.source.span(start + len(raw), start + len(raw) + 1)
         self.findings.append(mistake("unreadable", message, place, advice))
+
+    def key_place(self, start: int, raw: str) -> Span:
+        """The place of a key after which no comma stands, with what follows it instead."""
+        head = _BLOCK_HEAD.match(raw)
+        begins = head.end() if head else 0
+        key = re.compile(r"[^\n={}\",@]*").match(raw, begins)
+        return self.source.span(start + begins, start + begins + len(key.group().rstrip() if key else ""))
 
     def report_stray(self, start: int, raw: str) -> None:
         for found in islice(_STRAY_ENTRY.finditer(raw), MOST_STRAYS):

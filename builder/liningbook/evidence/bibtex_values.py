@@ -106,6 +106,14 @@ def _piece_end(raw: str, start: int) -> int:
     raise _not_bibtex("a bracket or quote of this value is not closed", "close it")
 
 
+def is_bracketed(raw: str) -> bool:
+    """Whether a raw value is one text in brackets or quotes, with something in it."""
+    try:
+        return raw[:1] in ("{", '"') and len(raw) > 2 and _piece_end(raw, 0) == len(raw)
+    except NotAValue:
+        return False
+
+
 def read_date(text: str) -> dict[str, object]:
     """A date of CSL-JSON from `2019`, `2019-03`, `2019-03-02`, or two of them with `/` between; raises NotAValue."""
     parts = [_date_parts(piece) for piece in text.split("/") if piece]
@@ -183,14 +191,7 @@ def read_people(raw: str) -> tuple[list[dict[str, str]], tuple[str, ...]]:
 
 
 def _is_organisation(person: str) -> bool:
-    if person == "others":
-        return False
-    if not person.startswith("{") or person.startswith("{\\"):
-        return False
-    try:
-        return _piece_end(person, 0) == len(person)
-    except NotAValue:
-        return False
+    return person.startswith("{") and not person.startswith("{\\") and is_bracketed(person)
 
 
 def _parts_of_name(person: str) -> dict[str, str]:

@@ -41,6 +41,9 @@ MOST = 200
 EXAMPLE_IN_LINE = 60
 """A longer example stands in the advice, not in the message."""
 
+DIGIT_LIKE = tuple("=+0123456789")
+"""How a key starts that the validator might take for a number."""
+
 SAME_VALUE = ("$ref", "allOf", "anyOf", "if", "then", "else", "dependentSchemas")
 """Keywords that lead to a schema for the same value; the others lead to a part of it."""
 
@@ -58,7 +61,7 @@ def check_shape(node: Node, schema_name: str) -> list[Finding]:
     plain, whole = node.plain(), schema(schema_name)
     if _validator(schema_name).is_valid(plain):
         return []
-    errors = list(islice(_validator(schema_name, names=False).iter_errors(plain), 2 * MOST))
+    errors = list(islice(_validator(schema_name, names=False).iter_errors(_shielded(plain)), 2 * MOST))
     mistakes = [_Mistake(error, _schemas_on_the_way(whole, error.evaluation_path)) for error in errors]
     names = islice(_bad_names(whole, whole, node), 2 * MOST)
     findings = sorted([*_Shape(node, whole, mistakes).findings(), *names], key=lambda finding: finding.span)
@@ -102,6 +105,17 @@ def _bad_names(whole: Schema, part: Schema, node: Node) -> Iterator[Finding]:
             yield from _bad_names(whole, part["items"], child)
 
 
+def _shielded(value: Any) -> Any:
+    """A plain value with `=` before keys such as 08, which the validator would take for a place in a list."""
+    if isinstance(value, dict):
+        return {f"={key}" if key[:1] in DIGIT_LIKE else key: _shielded(inner) for key, inner in value.items()}
+    return [_shielded(inner) for inner in value] if isinstance(value, list) else value
+
+
+def _bare(key: str) -> str:
+    return key.removeprefix("=")
+
+
 def _schemas_on_the_way(whole: Schema, steps: Sequence[str | int]) -> tuple[Schema, ...]:
     """The schemas that speak of the value of an error, from the outermost to the one that holds the failed keyword."""
     here: Any = whole
@@ -132,7 +146,7 @@ class _Mistake:
 
     @property
     def path(self) -> Path:
-        return tuple(self.error.instance_path)
+        return tuple(_bare(step) if isinstance(step, str) else step for step in self.error.instance_path)
 
     @property
     def keyword(self) -> str:
@@ -149,7 +163,7 @@ class _Mistake:
     @property
     def unknown(self) -> list[str]:
         """The fields that are not known here, no more than `MOST` and one."""
-        return list(self.error.kind.as_dict()["unexpected"])[: MOST + 1]
+        return [_bare(name) for name in self.error.kind.as_dict()["unexpected"][: MOST + 1]]
 
 
 class _Shape:

@@ -29,7 +29,7 @@ def hidden_character(text: str) -> str | None:
 
 
 MAX_DEPTH = 30
-MAX_NODES = 200_000
+MAX_NODES = 50_000
 
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 

@@ -19,7 +19,7 @@ TONES: dict[str, str] = {
     "nothing": "Place nothing",
     "decide": "Dentist decides",
     "refer": "Stop or change",
-    "out": "Not covered here",
+    "out": "Not covered",
     "fault": "No single answer",
 }
 """What each tone means, in the order of a legend."""

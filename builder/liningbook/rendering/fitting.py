@@ -31,12 +31,15 @@ _WAYS = (
     CardStyle(landscape=True),
     CardStyle(landscape=True, bands_down=True),
 )
-_SIDES = ("the front of the card", "the back of the card")
-_TOP, _BOTTOMS = 8.0, (14.5, 17.5)
+_SIDES = {"front": "the front of the card", "back": "the back of the card"}
+_TOP = 8.0
+_BOTTOM = {"front": 14.5, "back": 17.5}
 """Margins in millimetres, as in `card.css`."""
 _MM = 96 / 25.4
 """CSS pixels in a millimetre."""
 _TOLERANCE = 0.5
+_BACK_GAPS = 8
+"""Gaps on the back that are stretched, one above the other."""
 
 
 class DoesNotFit(Exception):
@@ -65,65 +68,72 @@ def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False) -> Ca
 
     Raises `DoesNotFit` where no way fits.
     """
-    best: CardStyle | None = None
+    fronts: list[CardStyle] = []
     failure: DoesNotFit | None = None
     for way in _WAYS:
+        start = replace(way, crop_marks=crop_marks)
         try:
-            style = _largest(view, setter, replace(way, crop_marks=crop_marks))
+            size, spare = _largest(view, setter, start, "front", FRONT_SIZES)
         except DoesNotFit as error:
             failure = failure or error
             continue
-        if style.front >= GOOD_ENOUGH:
-            return style
-        if best is None or style.front > best.front:
-            best = style
-    if best is None:
-        assert failure is not None
-        raise failure
-    return best
+        rows = len(grid(view.chart, way.bands_down, way.gathered).rows)
+        fronts.append(replace(start, front=size, stretch=_share(spare, 2 * rows)))
+        if size >= GOOD_ENOUGH:
+            break
+    for style in sorted(fronts, key=lambda front: -front.front):
+        try:
+            size, spare = _largest(view, setter, style, "back", BACK_SIZES)
+        except DoesNotFit as error:
+            failure = failure or error
+            continue
+        return replace(style, back=size, back_stretch=_share(spare, _BACK_GAPS))
+    assert failure is not None
+    raise failure
 
 
-def _largest(view: CardView, setter: Typesetter, style: CardStyle) -> CardStyle:
-    """The style with the largest type on each side that fits, stretched to fill the side."""
-    sizes = (FRONT_SIZES, BACK_SIZES)
-    fits: list[dict[int, _Measure]] = [{}, {}]
-    tries = [0, 0]
-    ends = [len(FRONT_SIZES), len(BACK_SIZES)]
-    while any(tries[side] not in fits[side] for side in (0, 1)):
-        text = html.card_html(view, replace(style, front=sizes[0][tries[0]], back=sizes[1][tries[1]], measuring=True))
-        for side, measure in enumerate(_measure(setter.lay_out(text), style)):
-            if measure.needed <= measure.room:
-                fits[side][tries[side]] = measure
-            elif tries[side] == 0:
-                raise _failure(_SIDES[side], measure, card_names(view, style))
-            else:
-                ends[side] = tries[side]
-            tries[side] = (max(fits[side]) + ends[side]) // 2
-    front, back = (fits[side][tries[side]] for side in (0, 1))
-    rows = len(grid(view.chart, style.bands_down, style.gathered).rows)
-    return replace(
-        style,
-        front=FRONT_SIZES[tries[0]],
-        back=BACK_SIZES[tries[1]],
-        stretch=max(0.0, min(MAX_STRETCH, (front.room - front.needed) / (2 * rows) - 0.05)),
-        back_stretch=max(0.0, min(MAX_STRETCH, (back.room - back.needed) / 8 - 0.05)),
-    )
+def _share(spare: float, places: int) -> float:
+    """Spare millimetres shared out, with a little kept back for rounding."""
+    return max(0.0, min(MAX_STRETCH, spare / places - 0.05))
 
 
-def _measure(document: Any, style: CardStyle) -> tuple[_Measure, _Measure]:
-    """The lengths of both sides of a card set in measuring style."""
-    if len(document.pages) != 2:
-        raise DoesNotFit("the card", "the whole card", 3000)
-    found = []
-    for page, end, bottom in zip(document.pages, ("front-end", "back-end"), _BOTTOMS, strict=True):
-        blocks = {
-            name: (page.anchors[f"{name}-end"][1] - box[1]) / _MM
-            for name, box in page.anchors.items()
-            if f"{name}-end" in page.anchors
-        }
-        room = (210 if style.landscape else 297) - _TOP - bottom
-        found.append(_Measure(page.anchors[end][1] / _MM - _TOP, room, blocks))
-    return found[0], found[1]
+def _largest(
+    view: CardView, setter: Typesetter, style: CardStyle, side: str, sizes: tuple[float, ...]
+) -> tuple[float, float]:
+    """The largest type size with which a side fits, and the millimetres that it leaves over.
+
+    A size with which a word is wider than its column does not fit either, unless it is the smallest: then the word is
+    broken.
+    """
+    fits: dict[int, float] = {}
+    end = len(sizes)
+    index = 2
+    while index not in fits:
+        trial = replace(style, measuring=side, front=sizes[index], back=sizes[index])
+        document = setter.lay_out(html.card_html(view, trial))
+        measure = _measure(document, trial)
+        spare = measure.room - measure.needed
+        if spare >= 0 and (index == 0 or not wide_text(document)):
+            fits[index] = spare
+        elif index == 0:
+            raise _failure(_SIDES[side], measure, card_names(view, style))
+        else:
+            end = index
+        index = (max(fits, default=-1) + end) // 2
+    return sizes[index], fits[index]
+
+
+def _measure(document: Any, style: CardStyle) -> _Measure:
+    """The length of a side of the card set in measuring style."""
+    side = style.measuring
+    if len(document.pages) != 1:
+        raise DoesNotFit(_SIDES[side], "the whole side", 3000)
+    anchors = document.pages[0].anchors
+    blocks = {
+        name: (anchors[f"{name}-end"][1] - box[1]) / _MM for name, box in anchors.items() if f"{name}-end" in anchors
+    }
+    room = (210 if style.landscape else 297) - _TOP - _BOTTOM[side]
+    return _Measure(anchors[f"{side}-end"][1] / _MM - _TOP, room, blocks)
 
 
 def _failure(side: str, measure: _Measure, names: dict[str, str]) -> DoesNotFit:
@@ -166,14 +176,22 @@ def check_sides(document: Any) -> None:
     """The last look at a card: two pages, and every side ends above its foot. Raises `DoesNotFit`."""
     if len(document.pages) != 2:
         raise DoesNotFit("the card", "the whole card", (len(document.pages) - 2) * 297)
-    for page, end, bottom, side in zip(document.pages, ("front-end", "back-end"), _BOTTOMS, _SIDES, strict=True):
-        over = page.anchors[end][1] - (page.height - bottom * _MM)
+    for page, (side, bottom) in zip(document.pages, _BOTTOM.items(), strict=True):
+        over = page.anchors[f"{side}-end"][1] - (page.height - bottom * _MM)
         if over > _TOLERANCE:
-            raise DoesNotFit(side, "the whole side", over / _MM)
+            raise DoesNotFit(_SIDES[side], "the whole side", over / _MM)
 
 
 def check_width(document: Any, place: str, names: dict[str, str]) -> None:
-    """Raise `DoesNotFit` where a line of text is wider than the block it stands in.
+    """Raise `DoesNotFit` where a line of text is wider than the block it stands in."""
+    found = wide_text(document)
+    if found:
+        block, text, over = found
+        raise DoesNotFit(place, names.get(block, f"'{text}'"), over, "wide")
+
+
+def wide_text(document: Any) -> tuple[str, str, float] | None:
+    """The first text that is wider than its block: the block's identifier, the text, by how many millimetres.
 
     Looks into the typesetter's own boxes, which it does not publish: there is no other way to learn of it.
     """
@@ -183,14 +201,12 @@ def check_width(document: Any, place: str, names: dict[str, str]) -> None:
             box, block, name = stack.pop()
             if hasattr(box, "text") and block is not None:
                 over = box.position_x + box.width - (block.content_box_x() + block.width)
-                if over > _TOLERANCE:
-                    raise DoesNotFit(place, names.get(name, f"'{box.text.strip()}'"), over / _MM, "wide")
+                if over > _TOLERANCE and box.text.strip():
+                    return name, box.text.strip(), over / _MM
                 continue
-            kind = type(box).__name__
-            if kind in ("BlockBox", "TableCellBox", "MarginBox"):
+            if type(box).__name__ in ("BlockBox", "TableCellBox", "MarginBox"):
                 block = box
                 element = getattr(box, "element", None)
                 name = (element.get("id") if element is not None else None) or name
             stack.extend((child, block, name) for child in getattr(box, "children", ()) or ())
-
-
+    return None

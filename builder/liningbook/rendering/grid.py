@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from liningbook.rendering.view import Cell, Chart
-
-_UNITS = 60
-"""Widths are whole parts of this many."""
 
 
 @dataclass(frozen=True)
@@ -20,17 +19,12 @@ class GridRow:
 
 @dataclass(frozen=True)
 class Grid:
-    """A chart as it is drawn. `widths` are the columns' shares in per cent, the column of names left out."""
+    """A chart as it is drawn: the headings of its two sides, the names of its columns, its rows."""
 
     row_heading: str
     column_heading: str
     columns: tuple[tuple[str, ...], ...]
     rows: tuple[GridRow, ...]
-
-    @property
-    def widths(self) -> tuple[float, ...]:
-        """Shares that keep the rows low: a column with long texts is wider."""
-        return _widths(self)
 
 
 def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid:
@@ -67,31 +61,56 @@ def _looks(cells: tuple[Cell, ...]) -> list[object]:
     return [(cell.steps, cell.tone) for cell in cells]
 
 
-def _widths(drawn: Grid) -> tuple[float, ...]:
-    """Shares found by moving one unit at a time from column to column while the rows get lower.
+_LETTER = 2.1
+"""Millimetres that a letter of a cell takes on an average, at 13 points; only the shares of the widths rest on it."""
+_EDGES = 6.4
+"""Millimetres at the edges of a cell; the number of a step takes as much again."""
 
-    A row is taken to be as high as its longest text is for the width of its column; a share is never less than
-    six tenths of an equal one.
+
+def widths(drawn: Grid, total: int) -> tuple[int, ...]:
+    """Widths in millimetres of the column of names and of the others, together `total`, that keep the rows low.
+
+    Found by moving one millimetre at a time from column to column while the rows get lower. A row is taken to be as
+    high as its longest text is for the width of its column. No column gets narrower than its longest word.
     """
-    count = len(drawn.columns)
-    lengths = [[2 * sum(len(name) for name in names) for names in drawn.columns]]
-    lengths += [[sum(len(step.text) + 12 for step in cell.steps) for cell in row.cells] for row in drawn.rows]
-    least = _UNITS * 6 // (10 * count)
-    shares = [_UNITS // count + (index < _UNITS % count) for index in range(count)]
+    count = len(drawn.columns) + 1
+    rows = [[0.0] + [_area(names, 1.6) for names in drawn.columns]]
+    rows += [
+        [_area(row.names, 1.1), *(sum(_area((step.text,), 1) for step in cell.steps) for cell in row.cells)]
+        for row in drawn.rows
+    ]
+    edges = [_EDGES / 2] + [
+        _EDGES * (2 if any(step.number for row in drawn.rows for step in row.cells[c].steps) else 1)
+        for c in range(count - 1)
+    ]
+    words = [_longest(name for row in drawn.rows for name in row.names)] + [
+        _longest(step.text for row in drawn.rows for step in row.cells[c].steps) for c in range(count - 1)
+    ]
+    least = [max(edge + 1.25 * _LETTER * word, 0.6 * total / count) for edge, word in zip(edges, words, strict=True)]
+    found = [total // count + (index < total % count) for index in range(count)]
 
-    def height(widths: list[int]) -> float:
-        return sum(max(length / width for length, width in zip(row, widths, strict=True)) for row in lengths)
+    def height(shares: list[int]) -> float:
+        tall = sum(max(area / (share - edge) for area, share, edge in zip(row, shares, edges, strict=True)) for row in rows)
+        return tall + 1000 * sum(max(0.0, low - share) for low, share in zip(least, shares, strict=True))
 
-    best = height(shares)
+    best = height(found)
     while True:
         moves = []
         for giver in range(count):
             for taker in range(count):
-                if giver != taker and shares[giver] > least:
-                    moved = list(shares)
+                if giver != taker and found[giver] > _EDGES * 2 + 2:
+                    moved = list(found)
                     moved[giver] -= 1
                     moved[taker] += 1
                     moves.append((height(moved), moved))
         if not moves or min(moves)[0] >= best:
-            return tuple(round(100 * share / _UNITS, 3) for share in shares)
-        best, shares = min(moves)
+            return tuple(found)
+        best, found = min(moves)
+
+
+def _area(texts: Iterable[str], size: float) -> float:
+    return sum((len(text) + 6) * _LETTER * size * size for text in texts)
+
+
+def _longest(texts: Iterable[str]) -> int:
+    return max((len(word) for text in texts for word in re.split(r"[\s-]+", text)), default=0)

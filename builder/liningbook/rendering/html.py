@@ -18,7 +18,7 @@ from functools import cache
 from typing import Any
 
 from liningbook.rendering import figures, fonts
-from liningbook.rendering.grid import Grid, grid
+from liningbook.rendering.grid import Grid, grid, widths
 from liningbook.rendering.view import (
     CardView,
     Cell,
@@ -33,6 +33,10 @@ from liningbook.rendering.view import (
 from liningbook.resources import site_dir
 
 
+_COUNT = re.compile(r"(?<![\w.])(?:[0-9][0-9.,]* to )?[0-9][0-9.,]* (?:%|°|[^\W\d_]+)")
+"""A number, or two with `to` between them, and the word that follows."""
+
+
 @dataclass(frozen=True)
 class Mark:
     """What is written across a draft or a withdrawn edition: one word, and one line."""
@@ -45,7 +49,8 @@ class Mark:
 class CardStyle:
     """How the card is set: type sizes in points, stretch (space added around rows and blocks) in millimetres.
 
-    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `measuring` sets each side on a page so long that nothing is broken.
+    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `measuring` names a side (`front`, `back`)
+    to set alone on a page so long that nothing is broken.
     """
 
     landscape: bool = False
@@ -56,7 +61,7 @@ class CardStyle:
     stretch: float = 0
     back_stretch: float = 0
     crop_marks: bool = False
-    measuring: bool = False
+    measuring: str = ""
 
 
 def mark(identity: Identity) -> Mark | None:
@@ -82,7 +87,7 @@ def protocol_html(view: ProtocolView, chart_size: float = 10.5) -> str:
         fonts.print_font_css(),
         figures.tone_css(),
         f":root {{ --chart: {chart_size:g}pt; }}",
-        _column_css(drawn) if drawn else "",
+        _column_css(drawn, 170) if drawn else "",
     )
     return _render(
         "protocol.html",
@@ -100,12 +105,12 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
     _require_glyphs(view)
     width, height = (297, 210) if style.landscape else (210, 297)
     page = f"size: {width}mm {3000 if style.measuring else height}mm;"
+    words = "normal" if style.measuring else "anywhere"
     if style.crop_marks:
         page += " bleed: 10mm; marks: crop cross;"
     sizes = (
         f"--front: {style.front:g}pt; --back: {style.back:g}pt; --stretch: {style.stretch:.3f}mm; "
-        f"--back-stretch: {style.back_stretch:.3f}mm; "
-        f"--names: {46 if style.bands_down else 33}mm;"
+        f"--back-stretch: {style.back_stretch:.3f}mm;"
     )
     drawn = grid(view.chart, style.bands_down, style.gathered)
     css = _css(
@@ -113,8 +118,8 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         "card.css",
         fonts.print_font_css(),
         figures.tone_css(),
-        f"@page {{ {page} }} :root {{ {sizes} }}",
-        _column_css(drawn),
+        f"@page {{ {page} }} :root {{ {sizes} }} body {{ overflow-wrap: {words}; }}",
+        _column_css(drawn, width - 16),
     )
     return _render("card.html", view=view, style=style, css=css, grid=drawn, tones=_tones(view.chart))
 
@@ -174,11 +179,11 @@ def _tones(chart: Chart | None) -> list[str]:
     return [tone for tone in figures.TONES if tone in used]
 
 
-def _column_css(drawn: Grid) -> str:
-    """The widths of a chart's columns, beside the column of names whose width is `--names`."""
+def _column_css(drawn: Grid, total: int) -> str:
+    """The widths of a chart's columns as shares of its whole width, `total` millimetres."""
     return "\n".join(
-        f".chart col:nth-child({index}) {{ width: calc((100% - var(--names)) * {share / 100:.5f}); }}"
-        for index, share in enumerate(drawn.widths, 2)
+        f".chart col:nth-child({index}) {{ width: {100 * width / total:.4f}%; }}"
+        for index, width in enumerate(widths(drawn, total), 1)
     )
 
 
@@ -193,8 +198,13 @@ def _css(*parts: str) -> Any:
 
 
 def _render(template: str, **context: Any) -> str:
-    identity = context["view"].identity
-    return str(_environment().get_template(template).render(mark=mark(identity), **context))
+    view = context["view"]
+    anchors = (
+        {str(rule.number): rule.anchor for group in view.rule_groups for rule in group.rules}
+        if isinstance(view, ProtocolView)
+        else {}
+    )
+    return str(_environment().get_template(template).render(mark=mark(view.identity), anchors=anchors, **context))
 
 
 @cache
@@ -239,7 +249,7 @@ def _tied(text: str) -> Any:
 
 
 def _tie(escaped: str) -> str:
-    return re.sub(r"(?<![\w.])[0-9][0-9.,]* (?:%|°|[^\W\d_]+)", r'<span class="tied">\g<0></span>', escaped)
+    return _COUNT.sub(r'<span class="tied">\g<0></span>', escaped)
 
 
 def _capital(text: str) -> str:

@@ -67,10 +67,13 @@ class Typesetter:
                 return super().fetch(url, headers)
 
         self.fetcher = Fetcher()
+        from weasyprint.text.fonts import FontConfiguration
+
+        self.fonts = FontConfiguration()
 
     def lay_out(self, text: str) -> Any:
         """The pages of an HTML text. Raises `RenderError` for anything that the typesetter complains of."""
-        document = self.weasyprint.HTML(string=text, url_fetcher=self.fetcher).render()
+        document = self.weasyprint.HTML(string=text, url_fetcher=self.fetcher).render(font_config=self.fonts)
         self.complain()
         return document
 

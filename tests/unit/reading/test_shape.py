@@ -1,5 +1,8 @@
 """Mistakes in the fields of a file: what is said, and which text is marked."""
 
+# Messages stand on one line, so that they can be searched for.
+# ruff: noqa: E501
+
 from __future__ import annotations
 
 import copy
@@ -16,6 +19,7 @@ from jsonschema import Draft202012Validator
 
 from liningbook.finding import Finding, Severity
 from liningbook.reading.shape import MOST, check_shape
+from liningbook.reading.suggest import did_you_mean, near
 from liningbook.reading.yaml_nodes import read_yaml
 from liningbook.resources import schema
 
@@ -78,7 +82,10 @@ def helps(name: str, text: str) -> list[tuple[str, ...]]:
         ("rule", RULE + "when: []\navoid: {liner: [lime, none]}\n"),
         ("rule", RULE + "when: [{}, {law: yes, rdt: {}}]\n" + ADVISE),
         ("rule", RULE + "when: {rdt: [{at_most: 1 mm}, {exactly: 2 mm}], filling: {not: [a, b]}, law: no}\n" + ADVISE),
-        ("rule", RULE + "advise: {liner: {agent: lime, coats: 2, wait: 4 min, before: base}, base: {judgement: Weigh.}}"),
+        (
+            "rule",
+            RULE + "advise: {liner: {agent: lime, coats: 2, wait: 4 min, before: base}, base: {judgement: Weigh.}}",
+        ),
         ("rule", "title: x\nevidence: {}\n" + ADVISE),
         ("rule", "title: x\nevidence: {level: 2, design: obs_dramatic, adjusted: {to: 3, because: y}}\n" + ADVISE),
         ("materials", AGENTS),
@@ -95,7 +102,10 @@ def test_what_the_format_allows_passes(name: str, text: str) -> None:
 @pytest.mark.parametrize("amount", ["0.5", "'0,5 mm'", "0.5 furlongs", "about 1 mm", "7"])
 def test_a_wrong_quantity_is_left_to_the_check_of_units(amount: str) -> None:
     assert found("rule", f"{RULE}{ADVISE}when: {{rdt: {{at_most: {amount}}}}}\n") == []
-    assert found("rule", f"{RULE}advise: {{liner: {{agent: lime, thickness: {{below: {amount}}}, wait: {amount}}}}}\n") == []
+    assert (
+        found("rule", f"{RULE}advise: {{liner: {{agent: lime, thickness: {{below: {amount}}}, wait: {amount}}}}}\n")
+        == []
+    )
     factor = f"factors: {{rdt: {{kind: quantity, unit: {amount}, at_least: {amount}, at_most: {amount}}}}}\n"
     assert found("protocol", PROTOCOL + factor + DECISIONS) == []
 
@@ -220,14 +230,20 @@ def test_a_value_of_several_lines_is_marked_by_its_key() -> None:
 
 
 def test_a_whole_file_of_the_wrong_sort_is_told_once() -> None:
-    assert found("vignettes", "a: b") == [(1, 1, "a: b", "vignettes.yaml must be a list of described cases, not a group of fields")]
+    assert found("vignettes", "a: b") == [
+        (1, 1, "a", "vignettes.yaml must be a list of described cases, not a group of fields")
+    ]
     assert [line[3] for line in found("rule", "just words")] == [
         "a rule must be fields with their values, such as `title: Cover the deepest spot of a deep cavity under amalgam`, not a text"
     ]
 
 
 def test_a_bad_name_is_marked_and_what_it_names_is_checked_too() -> None:
-    text = PROTOCOL + "factors:\n  Law_Restricts: {kind: yes-or-no}\n  Law2: {kind: choice, values: {A b: x}}\n" + DECISIONS
+    text = (
+        PROTOCOL
+        + "factors:\n  Law_Restricts: {kind: yes-or-no}\n  Law2: {kind: choice, values: {A b: x}}\n"
+        + DECISIONS
+    )
     message = "cannot be a name: a name is small letters, digits and single hyphens"
     assert found("protocol", text) == [
         (11, 3, "Law_Restricts", f"'Law_Restricts' {message}"),
@@ -302,7 +318,9 @@ ALONE = "`exactly` stands alone, without another limit"
         ("{above: 0 mm, not: a, below: 1 mm}", "not", "`not` stands alone, without another limit", None),
     ],
 )
-def test_limits_that_do_not_go_together_are_one_finding(limits: str, what: str, message: str, other: str | None) -> None:
+def test_limits_that_do_not_go_together_are_one_finding(
+    limits: str, what: str, message: str, other: str | None
+) -> None:
     text = f"when: {{rdt: {limits}}}\n{RULE}{ADVISE}"
     (finding,) = shape("rule", text)
     assert (marked(text, finding), finding.message) == (what, message)
@@ -440,6 +458,40 @@ def test_the_validator_is_loaded_only_when_a_file_is_checked() -> None:
     assert done.stdout == "\n"
 
 
+def test_a_field_of_digits_is_shown_as_it_is_written() -> None:
+    for name in ("08", "+8", "=8", "8"):
+        assert found("rule", f"{RULE}{ADVISE}{name}: x\n") == [(4, 1, name, f"'{name}' is not a field of a rule")]
+
+
+def test_a_name_of_digits_is_no_index() -> None:
+    assert found("materials", "agents: {8: {clas: liner}, 08: {class: []}}\n") == [
+        (1, 14, "clas", "'clas' is not a field of an agent"),
+        (
+            1,
+            40,
+            "[]",
+            "`class` must be a class of layer or a list of classes, such as `[liner, base]`, not an empty list",
+        ),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("word", "known", "best"),
+    [
+        ("tittle", ["title", "step"], "title"),
+        ("rtd", ["rdt", "law"], "rdt"),
+        ("AT-LEAST", ["at_most", "at_least"], "at_least"),
+        ("cites", ["title"], None),
+        ("", ["a"], None),
+        ("x" * 61, ["x" * 60], None),
+        ("amalgm", [], None),
+    ],
+)
+def test_the_nearest_word_is_found_whatever_the_order(word: str, known: list[str], best: str | None) -> None:
+    assert near(word, known) == near(word, reversed(known)) == best
+    assert did_you_mean(word, known) == (f"did you mean `{best}`?" if best else "")
+
+
 # --- Whatever is wrong, something sensible is said ---------------------------------------------------------------
 
 
@@ -461,7 +513,7 @@ def spoil(name: str, seed: int) -> Any:
             case 1:
                 container[key] = copy.deepcopy(chance.choice(["", " ", "x y", "3", [], {}, ["a"], {"a": "b"}, "yes"]))
             case 2 if isinstance(container, dict):
-                container[str(key) + "x"] = container[key]
+                container[chance.choice([f"{key}x", "8", "08", "=8"])] = container[key]
             case 3 if isinstance(container, dict):
                 other, field = chance.choice(places(value))
                 container[str(field)] = copy.deepcopy(other[field])
