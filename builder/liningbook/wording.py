@@ -67,9 +67,13 @@ def amount_words(amount: Amount) -> str:
     if lower.value == upper.value:
         return number_words(lower.value, unit)
     if upper.value == UNBOUNDED:
-        return f"{number_words(lower.value, unit)} or more" if lower.closed else f"over {number_words(lower.value, unit)}"
+        return (
+            f"{number_words(lower.value, unit)} or more" if lower.closed else f"over {number_words(lower.value, unit)}"
+        )
     if lower.value in (-UNBOUNDED, 0) and (lower.value == -UNBOUNDED or not lower.closed):
-        return f"up to {number_words(upper.value, unit)}" if upper.closed else f"under {number_words(upper.value, unit)}"
+        return (
+            f"up to {number_words(upper.value, unit)}" if upper.closed else f"under {number_words(upper.value, unit)}"
+        )
     if lower.closed and upper.closed:
         return f"{decimal_text(lower.value)} to {number_words(upper.value, unit)}"
     return range_words(amount.range, unit)
@@ -155,7 +159,7 @@ def box_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
 
 
 def where_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
-    """A box as the end of a sentence: `where Restoration is Amalgam and Remaining dentine thickness is exactly 0.5 mm`."""
+    """A box as the end of a sentence: `where Restoration is Amalgam and Pulp exposed is no`."""
     parts = [f"{label} is {words}" for label, words in case_parts(factors, case)]
     return f"where {both(parts)}" if parts else "in every case"
 

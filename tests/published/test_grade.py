@@ -6,8 +6,8 @@ Otitis media  the table of antibiotics for acute otitis media printed with the G
               reproduced in a later publication, not seen in the original.
 Halitosis     BMJ Clin Evid 2014:1305 (PMC4168334).
 Burning mouth BMJ Clin Evid 2016:1301 (PMC4704679).
-The last two print one column `quality` that holds several domains at once; only its sum is published, so how it is spread
-over the domains below is ours and does not change the result.
+The last two print one column `quality` that holds several domains at once; only its sum is published, so how it is
+spread over the domains below is ours and does not change the result.
 """
 
 from __future__ import annotations

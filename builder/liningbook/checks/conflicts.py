@@ -12,8 +12,8 @@ from liningbook.wording import answer_words
 def conflict(inquiry: Inquiry) -> Iterator[Finding]:
     """Two rules give different answers for the same case, and neither is silenced.
 
-    Whoever looks the case up finds two answers and cannot know which one is meant. Change where one of the rules applies,
-    or say in one of them that it `overrides` the other.
+    Whoever looks the case up finds two answers and cannot know which one is meant. Change where one of the rules
+    applies, or say in one of them that it `overrides` the other.
     """
     meaning, protocol = inquiry.meaning, inquiry.protocol
     for decision in protocol.decisions.values():

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.evidence import grade, ocebm
-
 from liningbook.finding import Finding, Label, Severity
 from liningbook.model.protocol import Rule
 
@@ -18,8 +17,9 @@ def _research(inquiry: Inquiry) -> Iterator[Rule]:
 def certainty_mismatch(inquiry: Inquiry) -> Iterator[Finding]:
     """The stated certainty is not the one that the recorded judgements give.
 
-    Evidence starts at high (randomised) or low (observational), goes down a level for each point under `lowered`, and up
-    for `raised` only if it is observational and nothing lowers it. Method: GRADE, as sourced in `evidence/grade.py`.
+    Evidence starts at high (randomised) or low (observational), goes down a level for each point under `lowered`, and
+    up for `raised` only if it is observational and nothing lowers it. Method: GRADE, as sourced in
+    `evidence/grade.py`.
     """
     for rule in _research(inquiry):
         evidence = rule.evidence

@@ -16,8 +16,8 @@ from liningbook.wording import both, either, name_or_label
 def contraindicated(inquiry: Inquiry) -> Iterator[Finding]:
     """The advice names an agent that another rule says to avoid in the same case.
 
-    Change the advice there, narrow the rule that warns, or let the advising rule override it: an `avoid` can be overridden,
-    a `never` cannot.
+    Change the advice there, narrow the rule that warns, or let the advising rule override it: an `avoid` can be
+    overridden, a `never` cannot.
     """
     meaning, protocol = inquiry.meaning, inquiry.protocol
     for decision in protocol.decisions.values():
@@ -61,14 +61,17 @@ def _contraindicated(
     advice = [f"advise something else for {decision.label} in these cases", f"or narrow the `when` of `{rule.id}`"]
     if not always:
         advice.append(f"or write `overrides: [{rule.id}]` in the rule that advises it")
+    said = "never to use" if always else "to avoid"
     return inquiry.about_cases(
         "contraindicated",
         Severity.ERROR,
-        f"{label} is advised where a rule says {'never to use' if always else 'to avoid'} it {inquiry.in_brief(region)}",
+        f"{label} is advised where a rule says {said} it {inquiry.in_brief(region)}",
         named.span,
         region,
         label="never to be used here" if always else "to be avoided here",
-        related=[Label(inquiry.rule(i).advise[decision.id].span, f"advised here, under {decision.label}") for i in advisers],
+        related=[
+            Label(inquiry.rule(i).advise[decision.id].span, f"advised here, under {decision.label}") for i in advisers
+        ],
         advice=advice,
         decision=decision,
         rules=[rule, *(inquiry.rule(i) for i in advisers)],

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.evidence.grade import is_weaker
-
 from liningbook.finding import Finding, Label, Severity
 from liningbook.logic.region import Region
 from liningbook.model.protocol import Name, Rule
@@ -121,7 +120,10 @@ def weaker_overrides_stronger(inquiry: Inquiry) -> Iterator[Finding]:
             "this override",
             labels,
             (note,),
-            ("check that the override is meant", "if it is, add this warning to `accepted` in protocol.yaml, with the reason"),
+            (
+                "check that the override is meant",
+                "if it is, add this warning to `accepted` in protocol.yaml, with the reason",
+            ),
             rules=(winner.id, loser.id),
         )
 

@@ -1,7 +1,7 @@
 """The one visible, ordered list of what is looked for, with the severity of each kind.
 
-A check is a function from an `Inquiry` to findings; its docstring is its help page. The kinds of the sources (a file that is
-no protocol) are found while reading and have no function here.
+A check is a function from an `Inquiry` to findings; its docstring is its help page. The kinds of the sources (a file
+that is no protocol) are found while reading and have no function here.
 """
 
 from __future__ import annotations

@@ -9,47 +9,13 @@ from __future__ import annotations
 
 import logging
 import re
-from collections.abc import Callable, Mapping
 from itertools import islice
 from typing import Any
 
-from liningbook.evidence.bibtex_values import NotAValue, ShortNames, is_bracketed, read_date, read_people, read_year_and_month
-from liningbook.evidence.identifiers import bare_doi
-from liningbook.evidence.latex import plain_text, verbatim_text
+from liningbook.evidence.bibtex_entry import Conversion
+from liningbook.evidence.bibtex_values import NotAValue, ShortNames, is_bracketed
 from liningbook.evidence.reference_entry import MOST_ENTRIES, Entry, SourceText, mistake, shortened, too_many
 from liningbook.finding import Finding, Label, Span
-
-TYPES: Mapping[str, str] = {
-    "article": "article-journal", "book": "book", "mvbook": "book", "collection": "book", "proceedings": "book",
-    "manual": "book", "booklet": "pamphlet", "inbook": "chapter", "incollection": "chapter",
-    "inproceedings": "paper-conference", "conference": "paper-conference", "phdthesis": "thesis",
-    "mastersthesis": "thesis", "thesis": "thesis", "techreport": "report", "report": "report",
-    "legislation": "legislation", "legal": "legislation", "jurisdiction": "legislation", "online": "webpage",
-    "electronic": "webpage", "www": "webpage", "standard": "standard", "dataset": "dataset",
-    "unpublished": "manuscript",
-}  # fmt: skip
-"""Kind of entry to CSL type; any other is a `document`."""
-
-GENRES: Mapping[str, str] = {"phdthesis": "PhD thesis", "mastersthesis": "Master's thesis"}
-
-TEXTS: Mapping[str, tuple[str, ...]] = {
-    "title": ("title",),
-    "container-title": ("journal", "journaltitle", "booktitle", "maintitle"),
-    "container-title-short": ("shortjournal",),
-    "volume": ("volume",),
-    "edition": ("edition",),
-    "collection-title": ("series",),
-    "publisher": ("publisher", "school", "institution", "organization"),
-    "publisher-place": ("address", "location"),
-    "genre": ("type", "howpublished"),
-    "note": ("note",),
-    "version": ("version",),
-    "PMID": ("pmid",),
-    "PMCID": ("pmcid",),
-    "ISBN": ("isbn",),
-    "ISSN": ("issn",),
-}
-"""CSL field to the BibTeX fields it is taken from: the first that is given."""
 
 MOST_STRAYS = 100
 """The most mistakes shown in one stretch of text between entries."""
@@ -63,7 +29,6 @@ _STRAY_ENTRY = re.compile(
     r"^[ \t]*(@[^\s{(]*|(?:article|book|incollection|inproceedings|misc|online|report|techreport)[ \t]*[{(])",
     re.MULTILINE | re.IGNORECASE,
 )
-_ADDRESS = re.compile(r"\s*(?:\\(?:url|path|nolinkurl)\s*\{\s*[^{}\s]+\s*\}|https?://\S+)\s*")
 _HINTS: tuple[tuple[str, str, str], ...] = (
     ("Unexpectedly reached end", "this entry is not closed before the file ends", "close it with }"),
     ("Unexpected block start", "this entry is not closed before the next one starts", "close it with }"),
@@ -134,7 +99,7 @@ class _Reader:
             self.findings.append(mistake("schema", message, place, f"write `@{entry.entry_type}{{key,`"))
             return
         fields = self.fields(entry, key_start + len(entry.key))
-        made = _Conversion(self.source, self.short_names, fields, self.findings)
+        made = Conversion(self.short_names, fields, self.findings)
         data = made.convert(entry.entry_type.lower())
         key_place = self.source.span(key_start, key_start + len(entry.key))
         self.entries.append(Entry(entry.key, {"id": entry.key, **data}, key_place, made.places))
@@ -156,7 +121,8 @@ class _Reader:
             name_place = self.source.span(name_start, name_start + len(field.key))
             if not name:
                 message = "a field here has no name"
-                self.findings.append(mistake("unreadable", message, self.source.span(equals, equals + 1), "write `name = {value},`"))
+                place = self.source.span(equals, equals + 1)
+                self.findings.append(mistake("unreadable", message, place, "write `name = {value},`"))
                 continue
             if name in found:
                 labels = (Label(found[name][1], "first given here"),)
@@ -193,112 +159,3 @@ class _Reader:
             place = self.source.span(start + found.start(1), start + found.end(1))
             advice = "write `@article{key, … }`, or put % before a comment"
             self.findings.append(mistake("unreadable", "this looks like an entry but is not one", place, advice))
-
-
-class _Conversion:
-    """One entry's fields turned into CSL-JSON; `places` gathers where each CSL field came from."""
-
-    def __init__(
-        self,
-        source: SourceText,
-        short_names: ShortNames,
-        fields: Mapping[str, tuple[str, Span]],
-        findings: list[Finding],
-    ) -> None:
-        self.source, self.short_names, self.fields, self.findings = source, short_names, fields, findings
-        self.places: dict[str, Span] = {}
-        self.data: dict[str, object] = {}
-
-    def convert(self, kind: str) -> dict[str, object]:
-        """The CSL-JSON fields of an entry of a kind (`article`), its key left aside."""
-        self.data["type"] = TYPES.get(kind, "document")
-        if kind in GENRES:
-            self.data["genre"] = GENRES[kind]
-        for csl, names in TEXTS.items():
-            self.take(csl, names, self.words)
-        self.take("URL", ("url", "howpublished", "note"), self.address)
-        self.take("DOI", ("doi",), lambda raw: bare_doi(verbatim_text(raw)))
-        self.take("page", ("pages",), lambda raw: re.sub(r"(?<=\w) ?[-–—]+ ?(?=\w)", "–", self.words(raw)))
-        for csl in ("author", "editor"):
-            self.take(csl, (csl,), self.people)
-        self.take("issued", ("date",), lambda raw: read_date(verbatim_text(raw)))
-        self.take("accessed", ("urldate",), lambda raw: read_date(verbatim_text(raw)))
-        self.take("issued", ("year",), self.year)
-        self.number()
-        self.titles()
-        if kind not in TYPES and "URL" in self.data:
-            self.data["type"] = "webpage"
-        if "crossref" in self.fields or "xdata" in self.fields:
-            _, place = self.fields.get("crossref") or self.fields["xdata"]
-            message = "fields taken over from another entry are not used here"
-            self.findings.append(mistake("schema", message, place, "write the fields out in this entry"))
-        return self.data
-
-    def take(self, csl: str, names: tuple[str, ...], read: Callable[[str], object]) -> None:
-        """Fill a CSL field that is still empty from the first of some fields that has something for it."""
-        for name in names:
-            if csl in self.data or name not in self.fields:
-                continue
-            raw, place = self.fields[name]
-            try:
-                value = read(self.short_names.value(raw))
-            except NotAValue as error:
-                self.findings.append(mistake(error.kind, error.reason, place, error.instead))
-                return
-            if value:
-                self.data[csl], self.places[csl] = value, place
-
-    def words(self, raw: str) -> str:
-        """A value as plain text; raises NotAValue for a LaTeX command that is not known."""
-        text, unknown = plain_text(raw)
-        _refuse(unknown)
-        return "" if _ADDRESS.fullmatch(raw) else text
-
-    def address(self, raw: str) -> str:
-        """An address, or nothing where the value is none."""
-        return verbatim_text(raw) if _ADDRESS.fullmatch(raw) else ""
-
-    def people(self, raw: str) -> list[dict[str, str]]:
-        people, unknown = read_people(raw)
-        _refuse(unknown)
-        return people
-
-    def year(self, year: str) -> dict[str, object]:
-        return read_year_and_month(self.words(year), self.other("month"), self.other("day"))
-
-    def other(self, name: str) -> str:
-        """A field that is part of another, as plain text; empty where it is left out or wrong."""
-        if name not in self.fields:
-            return ""
-        raw, place = self.fields[name]
-        try:
-            return self.words(self.short_names.value(raw))
-        except NotAValue as error:
-            self.findings.append(mistake(error.kind, error.reason, place, error.instead))
-            return ""
-
-    def number(self) -> None:
-        """`number` is an issue in a journal, a number of its own in a report or law, else one of a series."""
-        kind = self.data["type"]
-        self.take("issue", ("issue",), self.words)
-        if kind in ("article-journal", "webpage"):
-            self.take("issue", ("number",), self.words)
-            self.take("number", ("eid",), self.words)
-        elif kind in ("book", "chapter", "paper-conference"):
-            self.take("collection-number", ("number",), self.words)
-        else:
-            self.take("number", ("number",), self.words)
-
-    def titles(self) -> None:
-        """A subtitle joins the title; a book part without a title of the whole is the book itself."""
-        subtitle = self.other("subtitle")
-        if subtitle and "title" in self.data:
-            self.data["title"] = f"{self.data['title']}: {subtitle}"
-        if self.data["type"] == "chapter" and "container-title" not in self.data:
-            self.data["type"] = "book"
-
-
-def _refuse(unknown: tuple[str, ...]) -> None:
-    if unknown:
-        reason = f"the LaTeX command `{shortened(unknown[0])}` is not known here"
-        raise NotAValue(reason, "write the letter or sign itself, for example é, µ or ≤")

@@ -24,6 +24,7 @@ TEXTS = (
     "publisher-place", "authority", "note", "DOI", "URL", "ISBN", "ISSN", "PMID", "PMCID",
 )  # fmt: skip
 
+_ADDRESS = re.compile(r"(?:https?|ftp)://\S+", re.IGNORECASE)
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]")
 
 
@@ -111,9 +112,12 @@ _IDENTIFIERS: Mapping[str, tuple[Callable[[str], bool], str]] = {
     "ISSN": (is_issn, "compare its digits with those on the journal: the last one checks the others"),
     "PMID": (is_pmid, "write the number alone, at most eight digits"),
     "PMCID": (is_pmcid, "write PMC and the number, for example PMC1234567"),
+    "URL": (lambda text: bool(_ADDRESS.fullmatch(text)), "write the whole address, with https:// in front"),
 }
 
-_AN: Mapping[str, str] = {"DOI": "a DOI", "ISBN": "an ISBN", "ISSN": "an ISSN", "PMID": "a PMID", "PMCID": "a PMCID"}
+_AN: Mapping[str, str] = {
+    "DOI": "a DOI", "ISBN": "an ISBN", "ISSN": "an ISSN", "PMID": "a PMID", "PMCID": "a PMCID", "URL": "a web address",
+}  # fmt: skip
 
 
 def _is_text(value: object) -> bool:

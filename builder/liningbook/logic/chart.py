@@ -146,8 +146,8 @@ def cell_box(layout: Layout, band: int, column: int) -> Box:
 def departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Sequence[int]) -> list[Line]:
     """How one decision departs from the chart, as lines read from the top: the first that fits decides.
 
-    A case in none of the lines follows the chart. A line may cover cases that a line above has dealt with, and cases in which
-    the decision is not needed or that are out of scope; it never covers another that follows the chart.
+    A case in none of the lines follows the chart. A line may cover cases that a line above has dealt with, and cases
+    in which the decision is not needed or that are out of scope; it never covers another that follows the chart.
     """
     following, departing = _split(outcomes, layout, decision, charted)
     lines: list[Line] = []
@@ -228,13 +228,8 @@ def _narrowed(full: Box, box: Box, region: Region) -> Box:
     used = [0] * len(full)
     for part in parts:
         used = [a | b for a, b in zip(used, part, strict=True)]
-    return tuple(
-        mask if mask == whole else cells for mask, whole, cells in zip(box, full, used, strict=True)
-    )
+    return tuple(mask if mask == whole else cells for mask, whole, cells in zip(box, full, used, strict=True))
 
 
 def _less(region: Region, hole: Box) -> Region:
-    return Region(
-        tuple(part for box in region for part in (slabs(box, hole) if meets(box, hole) else [box]))
-    )
-
+    return Region(tuple(part for box in region for part in (slabs(box, hole) if meets(box, hole) else [box])))

@@ -103,14 +103,12 @@ def decide(meaning: Meaning, case: Box) -> Advice:
     for entry in meaning.protocol.excluded:
         if any(inside(case, box) for box in meaning.space.boxes(entry.when)):
             return Advice({}, (), entry)
-    holding = sum(
-        1 << index for index, boxes in enumerate(meaning.boxes) if any(inside(case, box) for box in boxes)
-    )
+    holding = sum(1 << index for index, boxes in enumerate(meaning.boxes) if any(inside(case, box) for box in boxes))
     outcomes: dict[str, Outcome] = {}
     for name, decision in meaning.protocol.decisions.items():
         outcomes[name] = judge(meaning, name, holding) if is_needed(decision, outcomes) else NOT_NEEDED
     _mark_clashes(meaning, case, outcomes)
-    return Advice(outcomes, placing_order(meaning, outcomes))
+    return Advice(outcomes, placing_order(outcomes))
 
 
 def _mark_clashes(meaning: Meaning, case: Box, outcomes: dict[str, Outcome]) -> None:
@@ -141,7 +139,7 @@ def _with_clash(outcome: Outcome, number: int) -> Outcome:
     return Outcome(state, outcome.candidates, outcome.silent, outcome.warnings, (*outcome.clashes, number))
 
 
-def placing_order(meaning: Meaning, outcomes: Mapping[str, Outcome]) -> tuple[str, ...]:
+def placing_order(outcomes: Mapping[str, Outcome]) -> tuple[str, ...]:
     """The layers that are placed, in order: that of the decisions, unless an answer says `before` or `after`.
 
     Where such wishes contradict one another the order of the decisions stands.

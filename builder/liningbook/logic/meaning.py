@@ -1,7 +1,8 @@
 """What the rules of a protocol mean on one day, as regions of cases.
 
-Every question that a check or an output asks is answered here in terms of four regions of a decision: the cases in which
-it is needed, those in which a rule is heard under it, those in which a rule's `avoid` stands, and the cases of an answer.
+Every question that a check or an output asks is answered here in terms of four regions of a decision: the cases in
+which it is needed, those in which a rule is heard under it, those in which a rule's `avoid` stands, and the cases of
+an answer.
 """
 
 from __future__ import annotations

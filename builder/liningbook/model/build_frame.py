@@ -77,7 +77,9 @@ def _quantity_factor(context: Context, name: str, label: str, node: Node) -> Fac
         return None
     upper_node = get(node, "at_most")
     if low > high and upper_node is not None:
-        context.find("empty-range", upper_node, f"{label} ends before it begins", "write the smaller limit in `at_least`")
+        context.find(
+            "empty-range", upper_node, f"{label} ends before it begins", "write the smaller limit in `at_least`"
+        )
         return None
     limits = Range(Lower(low, True), Upper(high, True))
     step_node = get(node, "step")

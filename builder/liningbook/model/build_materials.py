@@ -133,9 +133,7 @@ def _layers(
     return found
 
 
-def agent_fits(
-    context: Context, node: Node, decision: Decision | None, agents: Mapping[str, Agent] | None
-) -> bool:
+def agent_fits(context: Context, node: Node, decision: Decision | None, agents: Mapping[str, Agent] | None) -> bool:
     """Whether an agent is known and of the class of a layer decision; a finding (`unknown-name`) if not."""
     if agents is None or decision is None or node.text is None:
         return node.text is not None

@@ -32,7 +32,7 @@ RANGE_KEYS = ("above", "at_least", "below", "at_most", "exactly")
 
 @dataclass
 class Context:
-    """What is known while a protocol is built. A table that is `None` could not be read, so its names pass unchecked."""
+    """What is known while a protocol is built. Where a table is `None` it could not be read, and its names pass."""
 
     findings: list[Finding] = field(default_factory=list)
     factors: dict[str, Factor] | None = None
@@ -40,7 +40,13 @@ class Context:
     """Places at which a finding already stands; a second one there would be about the same cause."""
 
     def find(
-        self, kind: str, place: Node | Span, message: str, *advice: str, label: str = "", related: tuple[Label, ...] = ()
+        self,
+        kind: str,
+        place: Node | Span,
+        message: str,
+        *advice: str,
+        label: str = "",
+        related: tuple[Label, ...] = (),
     ) -> None:
         """Adds an error at a place, unless one stands there already."""
         span = place.span if isinstance(place, Node) else place
@@ -174,7 +180,7 @@ def read_in_unit(context: Context, node: Node | None, unit: Unit) -> Fraction | 
 
 
 def read_bounds(context: Context, node: Node, unit: Unit | None, like: Unit) -> tuple[Range, Unit] | None:
-    """A range mapping as a range in `unit` (or in the unit of its first quantity); missing bounds are UNBOUNDED away."""
+    """A range mapping as a range in `unit`, or else in its first quantity's; a missing bound is UNBOUNDED away."""
     fields = node.fields
     if not fields:
         if fields is not None:
@@ -276,7 +282,7 @@ def _stretches(context: Context, factor: Factor, node: Node) -> list[Stretch]:
         stretch = bounds[0].meet(limits)
         if stretch.is_empty or (factor.step is not None and not holds_multiple(stretch, factor.step)):
             context.find("empty-range", item, f"no value of {factor.label} lies in this range",
-                         "check which bound is the smaller and whether a bound is to be included (`at_least`, `at_most`)")  # fmt: skip
+                         "check which bound is the smaller, and which of them are to be included")  # fmt: skip
             continue
         found.append(Stretch(stretch, item.span))
     return found
@@ -361,7 +367,8 @@ def read_value(factor: Factor, text: str) -> tuple[str, Fraction | None]:
     except NotAQuantity as no:
         raise NotAValue("unit", no.reason, f"write {no.instead}" if no.instead else "") from None
     if not has_finite_decimal(value):
-        raise NotAValue("unit", f"'{shorten(text)}' is no exact decimal number of {unit.code}", f"give it in {unit.code}")
+        reason = f"'{shorten(text)}' is no exact decimal number of {unit.code}"
+        raise NotAValue("unit", reason, f"give it in {unit.code}")
     problem = limit_problem(factor, value)
     if problem:
         raise NotAValue("out-of-limits", problem)

@@ -80,9 +80,7 @@ class Viewer:
                 for entry in self.protocol.accepted
             ),
             references=tuple(
-                ReferenceView(
-                    number, name, format_reference(entry.data), reference_url(entry.data)
-                )
+                ReferenceView(number, name, format_reference(entry.data), reference_url(entry.data))
                 for name, number in numbers.items()
                 if (entry := self.protocol.references.get(name)) is not None
             ),
@@ -183,7 +181,7 @@ class Viewer:
     def _plain_cell(self, name: str, outcomes: dict[str, Outcome]) -> Cell:
         steps: list[Step] = []
         tones: set[str] = set()
-        order = placing_order(self.meaning, outcomes)
+        order = placing_order(outcomes)
         layers = False
         for decision_id, outcome in outcomes.items():
             decision = self.protocol.decisions[decision_id]
@@ -244,9 +242,7 @@ class Viewer:
     def _beyond(self, box: Box, part: Box) -> str:
         """What a part of a cell adds to the cell's own conditions, in words."""
         space = self.meaning.space
-        narrowed = tuple(
-            full if mask == own else mask for full, own, mask in zip(space.full, box, part, strict=True)
-        )
+        narrowed = tuple(full if mask == own else mask for full, own, mask in zip(space.full, box, part, strict=True))
         parts = case_parts(self._factors(), self._notation(narrowed))
         return "; ".join(f"{label} {words}" for label, words in parts) or "otherwise"
 
@@ -438,7 +434,7 @@ class Viewer:
 
 
 def use_until(protocol: Protocol, day: date) -> date:
-    """The last day on which what is printed holds: the review date, or the day before a rule starts or on which one ends."""
+    """The last day on which what is printed holds: the review date, or the last day before a rule starts or ends."""
     changes = [protocol.review_by.on]
     for rule in protocol.rules.values():
         if rule.valid_from is not None and rule.valid_from > day:

@@ -1,7 +1,8 @@
 """The machine-readable rule bundle: everything needed to answer a case with no other file.
 
-Its digest is the SHA-256 of its canonical form (RFC 8785, JSON Canonicalization Scheme) without the digest itself. Numbers
-with a unit are texts; `coats`, grades and levels are the only numbers. Order is carried by lists, never by keys.
+Its digest is the SHA-256 of its canonical form (RFC 8785, JSON Canonicalization Scheme) without the digest itself.
+Numbers with a unit are texts; `coats`, grades and levels are the only numbers. Order is carried by lists, never by
+keys.
 """
 
 from __future__ import annotations

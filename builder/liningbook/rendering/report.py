@@ -51,26 +51,17 @@ def _finding_json(finding: Finding) -> dict[str, Any]:
 def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
     """The report for people: every finding with the source lines it speaks of, then one line of counts."""
     parts = [
-        finding_text(finding, analysis.texts)
-        for finding in analysis.findings
-        if say_accepted or not finding.accepted
+        finding_text(finding, analysis.texts) for finding in analysis.findings if say_accepted or not finding.accepted
     ]
     parts.append(_summary(analysis))
     return "\n\n".join(parts) + "\n"
 
 
 def _summary(analysis: Analysis) -> str:
-    counted = [
-        count_words(number, severity.value)
-        for severity in Severity
-        if (number := analysis.count(severity))
-    ]
+    counted = [count_words(number, severity.value) for severity in Severity if (number := analysis.count(severity))]
     accepted = sum(1 for finding in analysis.findings if finding.accepted)
     name = f"{analysis.title}, edition {analysis.edition}" if analysis.title else "this protocol"
-    if not counted:
-        text = f"{name}: nothing found"
-    else:
-        text = f"{name}: {', '.join(counted)}"
+    text = f"{name}: {', '.join(counted) or 'nothing found'}"
     if accepted:
         text += f" ({accepted} accepted by the practice)"
     if analysis.protocol is None:

@@ -160,7 +160,7 @@ def test_date(fields: str, issued: dict[str, object]) -> None:
         ("@article{a, = {x}}", "=", "a field here has no name"),
         ("@article{a, title=Two words}", "Two words", "'Two' is neither in curly brackets nor a short name that this "
          "file defines"),
-        ("@article{a, journal=jid}", "jid", "'jid' is neither in curly brackets nor a short name that this file defines"),
+        ("@article{a, note=nt}", "nt", "'nt' is neither in curly brackets nor a short name that this file defines"),
         ("@string{j = {x} y}\n@book{a,}", "@string{j = {x} y}", "this value is not in curly brackets"),
         ("misc{a, title={x}}\n@book{b,}", "misc{", "this looks like an entry but is not one"),
         ("@article\n@book{b,}", "@article", "this looks like an entry but is not one"),
@@ -178,6 +178,8 @@ def test_what_is_not_bibtex_is_unreadable(text: str, where: str, message: str) -
         ("@article{, title={x}}", "@article{", "this entry has no key, so no rule can cite it"),
         (r"@article{a, title={x \foo y}}", r"x \foo y", r"the LaTeX command `\foo` is not known here"),
         ("@article{a, author={A, B, C, D}}", "A, B, C, D", "'A, B, C, D' cannot be read as one person's name"),
+        (r"@article{a, note={x \foo y}}", r"x \foo y", r"the LaTeX command `\foo` is not known here"),
+        (r"@article{a, year={2019}, month={\foo}}", r"\foo", r"the LaTeX command `\foo` is not known here"),
         ("@article{a, year={2019}, month={13}}", "2019", "'2019-13' is not a date"),
         ("@article{a, date={March 2019}}", "March 2019", "'March2019' is not a date"),
         ("@article{a, date={2019-02-30}}", "2019-02-30", "'2019-02-30' is not a date"),

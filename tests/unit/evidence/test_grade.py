@@ -112,5 +112,5 @@ def test_levels_are_ordered() -> None:
     ],
 )
 def test_what_is_no_judgement_is_refused(design: str, lowered: dict[str, int], raised: dict[str, int]) -> None:
-    with pytest.raises(ValueError, match="no design|no reason|counts levels"):
+    with pytest.raises(ValueError, match=r"no design|no reason|counts levels"):
         certainty(design, lowered, raised)
