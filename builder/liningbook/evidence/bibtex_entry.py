@@ -124,11 +124,13 @@ class Conversion:
         return plain
 
     def people(self, text: str) -> list[dict[str, str]]:
+        """A value as a list of names; raises NotAValue for a name that cannot be read."""
         people, unknown = read_people(text)
         _refuse(unknown)
         return people
 
     def year(self, text: str) -> dict[str, object]:
+        """The date that `year` gives together with `month` and `day`; raises NotAValue for numbers that are none."""
         month, day = (str(self.read(name, self.words) or "") for name in ("month", "day"))
         return read_year_and_month(self.words(text), month, day)
 

@@ -27,7 +27,7 @@ def format_reference(data: Mapping[str, object]) -> str:
 
     What is missing leaves no mark. An entry without any text is shown by its key. `note` stands last.
     """
-    kind = data.get("type")
+    kind = _text(data, "type")
     if kind in _IN_JOURNALS:
         pieces = _article(data)
     elif kind in _IN_BOOKS:

@@ -114,8 +114,10 @@ class Axis:
         return str(Quantity(number, self.unit))
 
     def sample(self, mask: int) -> str:
-        """One value in the mask: from the middle stretch for a quantity, else the first."""
-        if self.factor.kind != "quantity":
+        """One value in the mask: from the middle stretch for a quantity, `no` before `yes`, else the first."""
+        if self.factor.kind == "yes-no":
+            return self.values[mask.bit_length() - 1]
+        if self.factor.kind == "choice":
             return self.values[next(bits(mask))]
         return self.text(self.sample_number(mask))
 

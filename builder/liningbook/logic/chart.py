@@ -13,7 +13,7 @@ from liningbook.logic.boxes import Box, cell_count, meet, meets, slabs
 from liningbook.logic.decide import Outcome
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
-from liningbook.logic.table import outcomes_of
+from liningbook.logic.table import answers_of
 
 
 @dataclass(frozen=True)
@@ -38,15 +38,9 @@ class Outcomes:
 
     def __init__(self, meaning: Meaning) -> None:
         self.meaning = meaning
-        self.by_decision: dict[str, list[tuple[Outcome, Region]]] = {}
-        for decision in meaning.protocol.decisions:
-            grouped: dict[object, tuple[Outcome, Region]] = {}
-            for outcome, region in outcomes_of(meaning, decision).items():
-                key = (outcome.state, frozenset(c.answer.meaning for c in outcome.candidates))
-                first, so_far = grouped.get(key, (outcome, Region()))
-                grouped[key] = (first, so_far | region)
-            ordered = sorted(grouped.values(), key=lambda pair: (pair[0].state, _rules(pair[0])))
-            self.by_decision[decision] = [(outcome, region.few_large()) for outcome, region in ordered]
+        self.by_decision: dict[str, list[tuple[Outcome, Region]]] = {
+            decision: answers_of(meaning, decision) for decision in meaning.protocol.decisions
+        }
 
     def within(self, decision: str, box: Box) -> list[tuple[Outcome, list[Box]]]:
         """The outcomes that occur in a box, with the part of the box in which each does."""
@@ -56,10 +50,6 @@ class Outcomes:
             if parts:
                 found.append((outcome, parts))
         return found
-
-
-def _rules(outcome: Outcome) -> tuple[str, ...]:
-    return tuple(rule for candidate in outcome.candidates for rule in candidate.rules)
 
 
 def choose_layout(meaning: Meaning) -> Layout | None:

@@ -122,8 +122,7 @@ class Meaning:
         for answer, rules in self.answers(earlier).items():
             if answer_word(answer) in wanted:
                 matching |= rules
-        heard = [box for index in bits(matching) for box in self.cases_heard(earlier, index)]
-        return Region.any_of(heard).few_large()
+        return self.cases_of_answer(earlier, matching).few_large()
 
     def cases_of_rule(self, index: int) -> Region:
         """The cases in which a rule holds, in scope or not."""
@@ -143,6 +142,10 @@ class Meaning:
             held = self.needed(decision) & self.cases_of_rule(index)
             self._cases_of[key] = held.minus(self.silencers(decision, index))
         return self._cases_of[key]
+
+    def cases_of_answer(self, decision: str, rules: int) -> Region:
+        """The cases in which an answer, that of the given rules, is advised (one of several in a conflict)."""
+        return Region.any_of(box for index in bits(rules) for box in self.cases_heard(decision, index))
 
     def cases_warned(self, decision: str, warned: Warned) -> Region:
         """The cases in which a decision is needed and a rule's `avoid` (or `never`) under it stands (step 6)."""
@@ -197,7 +200,7 @@ class Meaning:
         for answer, advising in self.answers(decision).items():
             if answer.kind == "layer" and answer.name in agents:
                 rules |= advising
-        return Region.any_of(box for index in bits(rules) for box in self.cases_heard(decision, index))
+        return self.cases_of_answer(decision, rules)
 
     def cases_without(self, decision: str, agents: tuple[str, ...]) -> Region:
         """The cases in scope in which a layer may be none of the agents: another answer, none, or not needed."""
@@ -208,9 +211,9 @@ class Meaning:
                 listed |= advising
             else:
                 rules |= advising
-        other = Region.any_of(box for index in bits(rules) for box in self.cases_heard(decision, index))
-        unanswered = self.scope.minus([box for index in bits(listed) for box in self.cases_heard(decision, index)])
-        return other | unanswered
+        other = self.cases_of_answer(decision, rules)
+        answered = self.cases_of_answer(decision, listed)
+        return other | self.scope.minus(answered.boxes)
 
     def cases_clashing(self, pairing: Pairing) -> Region:
         """The cases in which an entry of `together` is broken (step 7)."""

@@ -53,6 +53,21 @@ def outcomes_of(meaning: Meaning, decision: str) -> dict[Outcome, Region]:
     return table
 
 
+def answers_of(meaning: Meaning, decision: str) -> list[tuple[Outcome, Region]]:
+    """The same, told apart by what is answered and not by which rules answer it; sorted by state and first rules."""
+    grouped: dict[object, tuple[Outcome, Region]] = {}
+    for outcome, region in outcomes_of(meaning, decision).items():
+        key = (outcome.state, frozenset(c.answer.meaning for c in outcome.candidates))
+        first, so_far = grouped.get(key, (outcome, Region()))
+        grouped[key] = (first, so_far | region)
+    ordered = sorted(grouped.values(), key=lambda pair: (pair[0].state, _rules(pair[0])))
+    return [(outcome, region.few_large()) for outcome, region in ordered]
+
+
+def _rules(outcome: Outcome) -> tuple[str, ...]:
+    return tuple(rule for candidate in outcome.candidates for rule in candidate.rules)
+
+
 def table_of(meaning: Meaning, decision: str) -> tuple[Row, ...]:
     """The rows of the table, sorted by box as a reader would list them."""
     rows = [Row(box, outcome) for outcome, region in outcomes_of(meaning, decision).items() for box in region]

@@ -116,7 +116,7 @@ def _reading(context: Context, node: Node | None, unit: Unit) -> Reading | None:
         offset=offset or Fraction(0),
         uncertainty=uncertainty or Fraction(0),
         guard_band=Fraction(1) if guard is None else guard,
-        cautious="above" if cautious == "above" else "below",
+        cautious=cast(Any, cautious) if cautious in ("below", "above") else None,
         span=node.key_span or node.span,
     )
 

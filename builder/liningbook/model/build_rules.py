@@ -160,7 +160,7 @@ def _layer(context: Context, tables: Tables, decision: Decision, node: Node) -> 
     meaning = (
         "layer",
         name,
-        thickness.meaning if thickness else None,
+        thickness.base if thickness else None,
         coats,
         effective,
         wait.base if wait else None,

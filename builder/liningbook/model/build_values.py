@@ -362,6 +362,15 @@ def read_value(factor: Factor, text: str) -> tuple[str, Fraction | None]:
         listing = "one of " + ", ".join(factor.values)
         raise NotAValue("unknown-name", f"'{shorten(text)}' is not a value of {factor.label}", near or listing)
     unit = factor.unit or UNITS["1"]
+    value = parse_in_unit(text, unit)
+    problem = limit_problem(factor, value)
+    if problem:
+        raise NotAValue("out-of-limits", problem)
+    return str(Quantity(value, unit)), value
+
+
+def parse_in_unit(text: str, unit: Unit) -> Fraction:
+    """A quantity's text as a number of `unit`. Raises NotAValue."""
     try:
         value = parse_quantity(text, unit).in_unit(unit)
     except NotAQuantity as no:
@@ -369,10 +378,7 @@ def read_value(factor: Factor, text: str) -> tuple[str, Fraction | None]:
     if not has_finite_decimal(value):
         reason = f"'{shorten(text)}' is no exact decimal number of {unit.code}"
         raise NotAValue("unit", reason, f"give it in {unit.code}")
-    problem = limit_problem(factor, value)
-    if problem:
-        raise NotAValue("out-of-limits", problem)
-    return str(Quantity(value, unit)), value
+    return value
 
 
 def read_case(

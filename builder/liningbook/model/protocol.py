@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Literal
 
 from liningbook.finding import Span
-from liningbook.model.interval import Range, RangeSet
+from liningbook.model.interval import Lower, Range, RangeSet, Upper
 from liningbook.model.quantity import Quantity, Unit
 
 FactorKind = Literal["quantity", "choice", "yes-no"]
@@ -59,7 +59,9 @@ class Approval:
 class Reading:
     """How a quantity is measured: value = scale x reading + offset, with expanded uncertainty U (k = 2).
 
-    `offset` and `uncertainty` are in the factor's unit. Source of the terms: JCGM 106:2012.
+    `offset` and `uncertainty` are in the factor's unit; the guard band is `guard_band` times U. `cautious` is the
+    side to which a doubtful reading is taken; nothing where the protocol does not say. Source of the terms: JCGM
+    106:2012.
     """
 
     method: str
@@ -67,7 +69,7 @@ class Reading:
     offset: Fraction
     uncertainty: Fraction
     guard_band: Fraction
-    cautious: Literal["below", "above"]
+    cautious: Literal["below", "above"] | None
     span: Span
 
 
@@ -156,11 +158,14 @@ class Amount:
     """The unit in which `range` is given."""
 
     @property
-    def meaning(self) -> Hashable:
-        """The same for any two equal ranges, whatever their units."""
-        size = self.unit.size
+    def base(self) -> Range:
+        """The range in the first unit of its dimension: equal for any two equal ranges, whatever their units."""
+
+        def scaled(value: Fraction) -> Fraction:
+            return value if abs(value) == UNBOUNDED else value * self.unit.size
+
         low, high = self.range.lower, self.range.upper
-        return (low.value * size, low.closed, high.value * size, high.closed)
+        return Range(Lower(scaled(low.value), low.closed), Upper(scaled(high.value), high.closed))
 
 
 @dataclass(frozen=True)

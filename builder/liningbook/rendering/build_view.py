@@ -352,8 +352,9 @@ class Viewer:
             parts.append(f"with {number_words(reading.offset, factor.unit)} added")
         if reading.uncertainty:
             parts.append(f"expanded uncertainty (k = 2) {number_words(reading.uncertainty, factor.unit)}")
-        side = "smaller" if reading.cautious == "below" else "larger"
-        parts.append(f"in doubt the {side} value counts")
+        if reading.cautious is not None:
+            side = "smaller" if reading.cautious == "below" else "larger"
+            parts.append(f"in doubt the {side} value counts")
         return "; ".join(parts) + "."
 
     # --- rules ------------------------------------------------------------------------------------------------------

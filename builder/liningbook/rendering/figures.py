@@ -91,7 +91,7 @@ def sign(name: str) -> str:
 
 def across(word: str, width: int, height: int) -> str:
     """One word written large from corner to corner, pale enough to read through. Sizes in millimetres."""
-    size = min(1.55 * (width**2 + height**2) ** 0.5 / max(len(word), 4), 0.34 * height)
+    size = min(1.3 * (width**2 + height**2) ** 0.5 / max(len(word), 4), 0.3 * height)
     text = escape(word)
     return (
         f'<svg class="across" role="img" viewBox="0 0 {width} {height}" width="{width}mm" height="{height}mm">'

@@ -14,7 +14,7 @@ from liningbook.rendering import html
 from liningbook.rendering.grid import grid
 from liningbook.rendering.html import CardStyle
 from liningbook.rendering.typeset import Typesetter
-from liningbook.rendering.view import CardView
+from liningbook.rendering.view import CardView, ProtocolView
 
 FRONT_SIZES = (11.0, 11.5, 12.0, 12.5, 13.0, 13.5, 14.0)
 BACK_SIZES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0)
@@ -38,6 +38,8 @@ _BOTTOM = {"front": 14.5, "back": 17.5}
 _MM = 96 / 25.4
 """CSS pixels in a millimetre."""
 _TOLERANCE = 0.5
+_CHART_MARGIN = 24.0
+"""The margin below the protocol's chart in millimetres, as in `protocol.css`."""
 _BACK_GAPS = 8
 """Gaps on the back that are stretched, one above the other."""
 
@@ -90,6 +92,19 @@ def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False) -> Ca
         return replace(style, back=size, back_stretch=_share(spare, _BACK_GAPS))
     assert failure is not None
     raise failure
+
+
+def chart_start(view: ProtocolView, setter: Typesetter, sizes: tuple[float, ...]) -> int:
+    """Which of the sizes, largest first, lets the protocol's chart take one page, as one measurement foretells."""
+    if view.chart is None:
+        return 0
+    anchors = setter.lay_out(html.protocol_html(view, sizes[0], measuring=True)).pages[0].anchors
+    top, bottom = anchors["chart"][1], anchors["chart-end"][1]
+    room = (297 - _CHART_MARGIN) * _MM - top
+    for index, size in enumerate(sizes):
+        if (bottom - top) * (size / sizes[0]) ** 1.6 <= room:
+            return index
+    return len(sizes) - 1
 
 
 def _share(spare: float, places: int) -> float:

@@ -77,8 +77,11 @@ def mark(identity: Identity) -> Mark | None:
     return None
 
 
-def protocol_html(view: ProtocolView, chart_size: float = 10.5) -> str:
-    """The printed protocol. `chart_size` is the type size of the decision chart in points."""
+def protocol_html(view: ProtocolView, chart_size: float = 10.5, measuring: bool = False) -> str:
+    """The printed protocol. `chart_size` is the type size of the decision chart in points.
+
+    `measuring` sets the chart alone on a page so long that nothing is broken.
+    """
     _require_glyphs(view)
     drawn = grid(view.chart) if view.chart else None
     css = _css(
@@ -87,7 +90,8 @@ def protocol_html(view: ProtocolView, chart_size: float = 10.5) -> str:
         fonts.print_font_css(),
         figures.tone_css(),
         f":root {{ --chart: {chart_size:g}pt; }}",
-        _column_css(drawn, 170) if drawn else "",
+        "@page chart { size: 210mm 3000mm; }" if measuring else "",
+        _column_css(drawn, 182) if drawn else "",
     )
     return _render(
         "protocol.html",
@@ -96,6 +100,7 @@ def protocol_html(view: ProtocolView, chart_size: float = 10.5) -> str:
         grid=drawn,
         tones=_tones(view.chart),
         body=_body_for(view, relative=False),
+        measuring=measuring,
     )
 
 
@@ -181,10 +186,12 @@ def _tones(chart: Chart | None) -> list[str]:
 
 def _column_css(drawn: Grid, total: int) -> str:
     """The widths of a chart's columns as shares of its whole width, `total` millimetres."""
-    return "\n".join(
+    found = widths(drawn, total)
+    rules = [
         f".chart col:nth-child({index}) {{ width: {100 * width / total:.4f}%; }}"
-        for index, width in enumerate(widths(drawn, total), 1)
-    )
+        for index, width in enumerate(found, 1)
+    ]
+    return "\n".join([f":root {{ --names: {found[0]}mm; }}", *rules])
 
 
 def _css(*parts: str) -> Any:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from liningbook.rendering import html
-from liningbook.rendering.fitting import DoesNotFit, card_names, check_sides, check_width, fit_card
+from liningbook.rendering.fitting import DoesNotFit, card_names, chart_start, check_sides, check_width, fit_card
 from liningbook.rendering.fonts import MissingGlyph, PrintingUnavailable
 from liningbook.rendering.typeset import RenderError, typesetter
 from liningbook.rendering.view import CardView, ProtocolView
 
 __all__ = ["DoesNotFit", "MissingGlyph", "PrintingUnavailable", "RenderError", "card_pdf", "protocol_pdf"]
 
-CHART_SIZES = (10.5, 9.5, 8.5)
+CHART_SIZES = (11.0, 10.5, 10.0, 9.5, 9.0, 8.5, 8.0)
 """Type sizes in points that are tried for the protocol's chart."""
 
 
@@ -23,7 +23,7 @@ def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int) -> bytes:
     page; one that takes more at the smallest size goes on, with its headings repeated.
     """
     with typesetter(epoch) as setter:
-        for size in CHART_SIZES:
+        for size in CHART_SIZES[chart_start(view, setter, CHART_SIZES) :]:
             document = setter.lay_out(html.protocol_html(view, size))
             if view.chart is None or _page_of(document, "chart-end") == _page_of(document, "chart"):
                 break

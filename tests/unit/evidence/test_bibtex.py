@@ -89,6 +89,12 @@ def test_places_hold_under_windows_line_ends_and_round_brackets() -> None:
     assert entries[1].place("note").column == 29
 
 
+def test_places_of_two_entries_with_the_same_text_differ() -> None:
+    text = "@book{a, title = {x}}\n@book{a, title = {x}}\n"
+    entries, _ = read_bibtex(SourceText("references.bib", text))
+    assert [entry.span.line for entry in entries] == [1, 2]
+
+
 @pytest.mark.parametrize(
     ("kind", "csl"),
     [

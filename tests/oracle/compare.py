@@ -1,0 +1,276 @@
+"""Where Liningbook and the oracle disagree on a protocol: one line for each disagreement, none if all is well."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from typing import Any
+
+from liningbook.logic import chart as charts
+from liningbook.logic.decide import decide
+from liningbook.logic.table import table_of
+from liningbook.model.build_values import read_value
+from liningbook.rendering.report import case_json
+from tests.oracle.brute import Brute, Fact, Judgement, Outcome, placing_order
+from tests.oracle.generate import Source
+from tests.oracle.notation import Unsound, limits_of, read_witness, step_of
+from tests.oracle.world import World
+
+SEVERITIES = {
+    "conflict": "error", "gap": "error", "contraindicated": "error", "clash": "error", "duplicate": "note",
+    "unreachable": "warning", "idle-override": "warning", "avoid-overridden": "warning",
+}  # fmt: skip
+
+WITH_CASES = {"conflict", "gap", "contraindicated", "clash", "duplicate", "avoid-overridden"}
+
+CASES = 16
+"""How many random cases of a protocol are asked for one by one."""
+
+
+# --- findings -------------------------------------------------------------------------------------------------------
+
+
+def findings(world: World) -> Iterator[str]:
+    """Each finding's cases exactly, a sound witness, and none missing or too many."""
+    try:
+        regions = world.regions
+    except Unsound as wrong:
+        yield f"findings: {wrong}"
+        return
+    expected: dict[Fact, int] = {fact: cells for fact, cells in regions.cells.items() if fact[0] in WITH_CASES}
+    expected |= {("unreachable", name): 0 for name in world.brute.unreachable(regions)}
+    expected |= {("idle-override", *pair): 0 for pair in world.brute.idle_overrides(regions)}
+    seen: set[Fact] = set()
+    for finding in world.findings:
+        key = key_of(finding)
+        where = f"findings: {' '.join(map(_word, key))}"
+        if key in seen:
+            yield f"{where} is said twice"
+        elif key not in expected:
+            yield f"{where} is not so: {finding['cases']}"
+        else:
+            yield from (f"{where}: {text}" for text in _finding(world, finding, key, expected[key]))
+        seen.add(key)
+    for key in expected:
+        if key not in seen:
+            yield f"findings: {' '.join(map(_word, key))} is missing, for example {world.shown(expected[key])}"
+
+
+def key_of(finding: Mapping[str, Any]) -> Fact:
+    """What a finding is about, as the oracle names it."""
+    kind, decision, rules = finding["kind"], finding["decision"], finding["rules"]
+    if kind in ("conflict", "duplicate"):
+        return (kind, decision, frozenset(rules))
+    if kind == "gap":
+        return (kind, decision)
+    if kind == "contraindicated":
+        return (kind, decision, rules[0], finding["agent"])
+    if kind == "clash":
+        return (kind, finding["entry"])
+    if kind == "unreachable":
+        return (kind, rules[0])
+    return (kind, *rules)
+
+
+def _finding(world: World, finding: Mapping[str, Any], key: Fact, expected: int) -> Iterator[str]:
+    if finding["severity"] != SEVERITIES[finding["kind"]]:
+        yield f"severity {finding['severity']}"
+    if not finding["message"] or not (world.folder / finding["file"]).is_file() or finding["line"] < 1:
+        yield "no message or no place"
+    if finding["kind"] not in WITH_CASES:
+        return
+    try:
+        cells = world.cells_of(finding["cases"])
+        witness = read_witness(world.factors, finding["witness"])
+    except Unsound as wrong:
+        yield str(wrong)
+        return
+    if cells & ~expected:
+        yield f"holds cases that are not so, such as {world.shown(cells & ~expected)}"
+    if expected & ~cells:
+        yield f"lacks cases, such as {world.shown(expected & ~cells)}"
+    if key not in world.brute.advise(witness).facts:
+        yield f"the witness {finding['witness']} is none"
+
+
+def _word(part: object) -> str:
+    return "+".join(sorted(part)) if isinstance(part, frozenset) else str(part)
+
+
+# --- single cases ---------------------------------------------------------------------------------------------------
+
+
+def advice(world: World) -> Iterator[str]:
+    """The advice for random cases, on and between the thresholds."""
+    source = Source(len(world.plain["rules"]))
+    grid = world.brute.grid()
+    for _ in range(CASES):
+        case = {
+            name: _any_number(source, factor) if factor["kind"] == "quantity" and source.is_so(30) else value
+            for (name, value), factor in zip(
+                grid.case(source.count(0, grid.count - 1)).items(), world.factors.values(), strict=True
+            )
+        }
+        yield from case_advice(world, case, advice_for(world, case))
+
+
+def _any_number(source: Source, factor: Mapping[str, Any]) -> Fraction:
+    low, high = limits_of(factor)
+    step = step_of(factor)
+    if step is None:
+        return low + (high - low) * Fraction(source.count(0, 10_000), 10_000)
+    return low + step * source.count(0, int((high - low) / step))
+
+
+def advice_for(world: World, case: Mapping[str, Any]) -> dict[str, Any]:
+    """What `liningbook case --format json` prints, without the command around it."""
+    values, numbers = {}, {}
+    protocol = world.meaning.protocol
+    for name, value in case.items():
+        values[name], number = read_value(protocol.factors[name], world.text(name, value))
+        if number is not None:
+            numbers[name] = number
+    return case_json(values, decide(world.meaning, world.meaning.space.cell(values, numbers)))
+
+
+def case_advice(world: World, case: Mapping[str, Any], found: Mapping[str, Any]) -> Iterator[str]:
+    """The advice for one case against the oracle's."""
+    true = world.brute.advise(case)
+    written = {name: world.text(name, value) for name, value in case.items()}
+    where = f"advice for {written}"
+    if found["case"] != written:
+        yield f"{where}: the case reads {found['case']}"
+    if found["in_scope"] != true.in_scope:
+        yield f"{where}: in_scope is {found['in_scope']}"
+    if not true.in_scope:
+        yield from (f"{where}: {text}" for text in _out_of_scope(world.brute, true, found))
+        return
+    if list(found["advice"]) != list(world.brute.decisions):
+        yield f"{where}: answers {list(found['advice'])}"
+        return
+    for decision, outcome in found["advice"].items():
+        if world.outcome_of_json(outcome) != true.outcome(decision):
+            yield f"{where}: {decision} is {outcome}, not {true.outcome(decision)}"
+    silent = {decision: set(rules) for decision, rules in found["silent"].items() if rules}
+    if silent != {decision: rules for decision, rules in true.silent.items() if rules}:
+        yield f"{where}: silent are {found['silent']}, not {true.silent}"
+    order = placing_order(world.brute, true)
+    if order is not None and found["placing_order"] != order:
+        yield f"{where}: placed in the order {found['placing_order']}, not {order}"
+
+
+def _out_of_scope(brute: Brute, true: Judgement, found: Mapping[str, Any]) -> Iterator[str]:
+    if found["advice"] or found["silent"] or found["placing_order"]:
+        yield "advice out of scope"
+    reasons = [(brute.excluded[n].get("because", ""), brute.excluded[n].get("instead", "")) for n in true.excluded_by]
+    if (found["because"], found["instead"]) not in reasons:
+        yield f"out of scope because {found['because']}, instead {found['instead']}; not {reasons}"
+
+
+# --- tables and the chart -------------------------------------------------------------------------------------------
+
+
+def without_clash(outcome: Outcome) -> Outcome:
+    """A table and a chart do not look at clashes."""
+    return ("answered" if outcome[0] == "clash" else outcome[0], *outcome[1:])
+
+
+def tables(world: World) -> Iterator[str]:
+    """Each decision's table: disjoint rows, together the cases in scope, and what each says is so."""
+    expected: dict[tuple[str, Outcome], int] = {}
+    for (decision, outcome), cells in world.regions.outcomes.items():
+        key = (decision, without_clash(outcome))
+        expected[key] = expected.get(key, 0) | cells
+    for decision in world.brute.decisions:
+        seen = 0
+        for row in table_of(world.meaning, decision):
+            try:
+                cells = world.cells_of_box(row.box)
+            except Unsound as wrong:
+                yield f"table of {decision}: {wrong}"
+                return
+            if cells & seen:
+                yield f"table of {decision}: two rows for {world.shown(cells & seen)}"
+            wrong_cells = cells & ~expected.get((decision, world.outcome(row.outcome)), 0)
+            if wrong_cells:
+                yield f"table of {decision}: not {world.outcome(row.outcome)} for {world.shown(wrong_cells)}"
+            seen |= cells
+        if seen != world.regions.scope:
+            yield f"table of {decision}: no row for {world.shown(world.regions.scope & ~seen)}"
+
+
+Said = tuple[str, frozenset[Any]]
+"""State and distinct answers: what a chart shows."""
+
+
+def said(outcome: Outcome) -> Said:
+    return without_clash(outcome)[0], frozenset(meaning for meaning, _ in outcome[1])
+
+
+def chart(world: World) -> Iterator[str]:
+    """The chart with its lists of departures answers every case as the protocol does."""
+    layout = charts.choose_layout(world.meaning)
+    if layout is None:
+        kinds = {factor["kind"] for factor in world.factors.values()}
+        if kinds.issuperset({"quantity", "choice"}):
+            yield "chart: there is none"
+        return
+    expected: dict[tuple[str, Said], int] = {}
+    for (decision, outcome), cells in world.regions.outcomes.items():
+        key = (decision, said(outcome))
+        expected[key] = expected.get(key, 0) | cells
+    outcomes = charts.Outcomes(world.meaning)
+    bands = charts.bands(outcomes, layout)
+    columns = [1 << cell for cell in range(world.meaning.space.axes[layout.column_axis].count)]
+    for decision in world.brute.decisions:
+        yield from _chart(world, layout, outcomes, bands, columns, decision, expected)
+
+
+def _chart(
+    world: World,
+    layout: charts.Layout,
+    outcomes: charts.Outcomes,
+    bands: list[int],
+    columns: list[int],
+    decision: str,
+    expected: Mapping[tuple[str, Said], int],
+) -> Iterator[str]:
+    where = f"chart of {decision}"
+    not_needed = expected.get((decision, ("not-needed", frozenset())), 0)
+    left = world.regions.scope & ~not_needed
+    for line in charts.departures(outcomes, layout, decision, bands):
+        cells = left & world.cells_of_box(line.box)
+        says = said(world.outcome(line.outcome))
+        if cells & ~expected.get((decision, says), 0):
+            yield f"{where}: a line says {says} for {world.shown(cells & ~expected.get((decision, says), 0))}"
+        left &= ~cells
+    full = world.meaning.space.full
+    for band in bands:
+        for column in columns:
+            anywhere = list(full)
+            anywhere[layout.band_axis], anywhere[layout.column_axis] = band, column
+            cell = world.cells_of_box(charts.cell_box(layout, band, column))
+            held = outcomes.within(decision, charts.cell_box(layout, band, column))
+            for outcome, boxes in held:
+                says = said(world.outcome(outcome))
+                shown = sum(world.cells_of_box(box) for box in boxes)
+                if shown & ~cell or shown & world.regions.scope & ~expected.get((decision, says), 0):
+                    yield f"{where}: a cell says {says} for {world.shown(shown)}"
+                left &= ~shown
+            if len(held) == 1:
+                says = said(world.outcome(held[0][0]))
+                cells = left & world.cells_of_box(tuple(anywhere))
+                if cells & ~expected.get((decision, says), 0):
+                    yield f"{where}: follows a cell that says {says} for {world.shown(cells)}"
+                left &= ~cells
+    if left:
+        yield f"{where}: nothing for {world.shown(left)}"
+
+
+AREAS = {"findings": findings, "advice": advice, "tables": tables, "chart": chart}
+
+
+def disagreements(world: World) -> Iterator[str]:
+    """All of them."""
+    for area in AREAS.values():
+        yield from area(world)
