@@ -169,10 +169,8 @@ class Brute:
             out.facts.add(("heard", name))
         out.answers[decision] = dict(answers)
         if not answers:
-            out.states[decision] = "gap"
             out.facts.add(("gap", decision))
-            return
-        out.states[decision] = "conflict" if len(answers) > 1 else "answered"
+        out.states[decision] = ("gap", "answered", "conflict")[min(len(answers), 2)]
         for one, first in answers.items():
             for two, second in answers.items():
                 kind = "duplicate" if one == two else "conflict"
@@ -247,19 +245,16 @@ def _in_force(valid: Mapping[str, str], day: date) -> bool:
     return valid.get("from", "0000-00-00") <= day.isoformat() <= valid.get("until", "9999-99-99")
 
 
-def placing_order(brute: Brute, judged: Judgement) -> list[str] | None:
+def placing_order(judged: Judgement) -> list[str] | None:
     """The layers that are placed, pulp side first; `None` where the answers ask for more than one departure.
 
-    Only layers with one answer to which nothing is said against are placed.
+    A layer counts as placed if its one answer is an agent, whatever may be said against it.
     """
-    placed = [
-        decision
-        for decision, state in judged.states.items()
-        if state == "answered" and "layer" in brute.decisions[decision] and _only(judged, decision)[0] == "layer"
-    ]
+    answers = {decision: next(iter(found)) for decision, found in judged.answers.items() if len(found) == 1}
+    placed = [decision for decision, answer in answers.items() if answer[0] == "layer"]
     asked = []
     for decision in placed:
-        *_, before, after = _only(judged, decision)
+        *_, before, after = answers[decision]
         asked += [(decision, other, gap) for other, gap in ((before, 0), (after, 1)) if other in placed]
     if len(asked) > 1:
         return None
@@ -270,7 +265,3 @@ def placing_order(brute: Brute, judged: Judgement) -> list[str] | None:
             placed.insert(placed.index(other) + gap, decision)
     return placed
 
-
-def _only(judged: Judgement, decision: str) -> Any:
-    [meaning] = judged.answers[decision]
-    return meaning

@@ -154,7 +154,7 @@ def case_advice(world: World, case: Mapping[str, Any], found: Mapping[str, Any])
     silent = {decision: set(rules) for decision, rules in found["silent"].items() if rules}
     if silent != {decision: rules for decision, rules in true.silent.items() if rules}:
         yield f"{where}: silent are {found['silent']}, not {true.silent}"
-    order = placing_order(world.brute, true)
+    order = placing_order(true)
     if order is not None and found["placing_order"] != order:
         yield f"{where}: placed in the order {found['placing_order']}, not {order}"
 

@@ -1,7 +1,8 @@
 """Every unit that Liningbook knows against the data of UCUM itself, and against a reference library.
 
-Data: `ucum-essence.xml`, version 2.2 of 17 June 2024 (The Unified Code for Units of Measure), as it ships in the PyPI
-package `ucumvert`. Its values are decimal numbers, so sizes are compared as exact fractions, by a reader written here.
+Data: `ucum-essence.xml`, version 2.2 of 17 June 2024 (The Unified Code for Units of Measure), as it ships in the
+package `ucumvert` 0.3.2. Its values are decimal numbers, so sizes are compared as exact fractions, by a reader written
+here.
 Library: `ucumvert` reads the code, `pint` converts, in binary floating point.
 """
 

@@ -161,7 +161,11 @@ def departures() -> tuple[DepartureList, ...]:
             "Base",
             (
                 Departure(
-                    ("restoration is amalgam or cast metal", "remaining dentine 2 mm or less", "allergy to methacrylate"),
+                    (
+                        "restoration is amalgam or cast metal",
+                        "remaining dentine 2 mm or less",
+                        "allergy to methacrylate",
+                    ),
                     "Conventional glass ionomer, floor, 0.75 to 1 mm",
                     "place",
                 ),

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from datetime import date
 from typing import Literal
 
 from liningbook.evidence.latex import plain_text
-from liningbook.evidence.reference_entry import shortened
+from liningbook.evidence.reference_entry import is_date, shortened
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -132,15 +131,6 @@ def _date_parts(text: str) -> list[int]:
 
 def _no_date(text: str) -> NotAValue:
     return NotAValue(f"'{shortened(text)}' is not a date", "write it as 2019, 2019-03 or 2019-03-02")
-
-
-def is_date(parts: list[int]) -> bool:
-    """Whether year, month and day (one to three numbers) are a day, month or year of the calendar."""
-    try:
-        date(*[*parts, 1, 1][: max(len(parts), 3)])
-    except (ValueError, TypeError, OverflowError):
-        return False
-    return bool(parts)
 
 
 def read_year_and_month(year: str, month: str, day: str) -> dict[str, object]:

@@ -77,13 +77,6 @@ def raising_ignored(design: str, lowered: Mapping[str, int], raised: Mapping[str
     return "lowered" if _counted(lowered, LOWERED_AT_MOST) else None
 
 
-def out_of_range(lowered: Mapping[str, int], raised: Mapping[str, int]) -> tuple[tuple[str, int, int], ...]:
-    """Judgements beyond what a reason may take away or add: reason, levels recorded, most levels."""
-    both = [*_counted(lowered, LOWERED_AT_MOST), *_counted(raised, RAISED_AT_MOST)]
-    most = {**LOWERED_AT_MOST, **RAISED_AT_MOST}
-    return tuple((reason, value, most[reason]) for reason, value in both if value > most[reason])
-
-
 def is_weaker(first: str, second: str) -> bool:
     """Whether the first level of certainty is below the second."""
     return LEVELS.index(first) < LEVELS.index(second)

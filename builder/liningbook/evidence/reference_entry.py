@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Literal
 
 from liningbook.finding import Finding, Label, Severity, Span
@@ -66,3 +67,12 @@ def shortened(text: str, most: int = 40) -> str:
     """A text of the author's for use in a message: one line, cut where it is long."""
     text = " ".join(text.split())
     return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def is_date(parts: list[int]) -> bool:
+    """Whether year, month and day (one to three numbers) are a day, month or year of the calendar."""
+    try:
+        date(*[*parts, 1, 1][: max(len(parts), 3)])
+    except (ValueError, TypeError, OverflowError):
+        return False
+    return bool(parts)

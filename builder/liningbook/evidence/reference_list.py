@@ -8,11 +8,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 
-from liningbook.evidence.bibtex import read_bibtex
-from liningbook.evidence.bibtex_values import is_date
 from liningbook.evidence.csl_json import read_csl_json
 from liningbook.evidence.identifiers import bare_doi, is_doi, is_isbn, is_issn, is_pmcid, is_pmid
-from liningbook.evidence.reference_entry import Entry, SourceText, mistake, shortened
+from liningbook.evidence.reference_entry import Entry, SourceText, is_date, mistake, shortened
 from liningbook.finding import Finding, Label
 from liningbook.model.protocol import Reference
 
@@ -38,6 +36,8 @@ def read_references(file: str, text: str) -> tuple[dict[str, Reference], list[Fi
     if file.lower().endswith(".json"):
         entries, findings = read_csl_json(source)
     elif file.lower().endswith(".bib"):
+        from liningbook.evidence.bibtex import read_bibtex  # loads a BibTeX library, which most checks do not need
+
         entries, findings = read_bibtex(source)
     else:
         advice = "name it references.bib (BibTeX) or references.json (CSL-JSON)"

@@ -86,7 +86,9 @@ _SIGNS: dict[str, tuple[str, str]] = {
 def sign(name: str) -> str:
     """A sign (`stop`, `avoid`, `never`) as an inline picture of 24 x 24."""
     title, drawing = _SIGNS[name]
-    return f'<svg class="sign" role="img" viewBox="0 0 24 24" width="24" height="24"><title>{title}</title>{drawing}</svg>'
+    return (
+        f'<svg class="sign" role="img" viewBox="0 0 24 24" width="24" height="24"><title>{title}</title>{drawing}</svg>'
+    )
 
 
 def across(word: str, width: int, height: int) -> str:

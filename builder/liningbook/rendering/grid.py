@@ -90,7 +90,9 @@ def widths(drawn: Grid, total: int) -> tuple[int, ...]:
     found = [total // count + (index < total % count) for index in range(count)]
 
     def height(shares: list[int]) -> float:
-        tall = sum(max(area / (share - edge) for area, share, edge in zip(row, shares, edges, strict=True)) for row in rows)
+        tall = sum(
+            max(area / (share - edge) for area, share, edge in zip(row, shares, edges, strict=True)) for row in rows
+        )
         return tall + 1000 * sum(max(0.0, low - share) for low, share in zip(least, shares, strict=True))
 
     best = height(found)

@@ -136,7 +136,14 @@ def page_html(view: ProtocolView, bundle_json: str, scripts: Iterable[str] = ())
     SHA-256.
     """
     _require_glyphs(view)
-    css = _css("base.css", "page.css", fonts.web_font_css(), figures.tone_css())
+    dark = figures.tone_css(ink="#a5d8d1", paper="#10181d")
+    css = _css(
+        "base.css",
+        "page.css",
+        fonts.web_font_css(),
+        figures.tone_css(),
+        f"@media (prefers-color-scheme: dark) {{\n{dark}\n}}",
+    )
     modules = tuple(scripts)
     if any("</script" in module.lower() or "<!--" in module for module in modules):
         raise ValueError("a script of the page must not hold `</script` or `<!--`")

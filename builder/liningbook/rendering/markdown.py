@@ -114,9 +114,7 @@ def _hidden(text: str) -> Iterator[Problem]:
     for match in _ENTITY.finditer(text):
         if _HIDDEN.search(html.unescape(match.group())):
             line, column = _place(text, match.start())
-            yield Problem(
-                line, column, f"`{match.group()}` stands for an invisible or control character", "delete it"
-            )
+            yield Problem(line, column, f"`{match.group()}` stands for an invisible or control character", "delete it")
 
 
 def _markup(text: str) -> Iterator[Problem]:
@@ -145,9 +143,7 @@ def _markup(text: str) -> Iterator[Problem]:
             yield from _inline(token.children or [], first, finder, (_place(text, link.start()) for link in unsafe))
 
 
-def _inline(
-    children: list[Any], first: int, finder: _Finder, unsafe: Iterator[tuple[int, int]]
-) -> Iterator[Problem]:
+def _inline(children: list[Any], first: int, finder: _Finder, unsafe: Iterator[tuple[int, int]]) -> Iterator[Problem]:
     for child in children:
         if child.type == "html_inline":
             line, column = finder.find(child.content.splitlines()[0], first)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import itertools
+import json
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -17,7 +19,6 @@ from liningbook.evidence.grade import (
     certainty,
     explain,
     is_weaker,
-    out_of_range,
     raising_ignored,
 )
 
@@ -89,11 +90,10 @@ def test_no_raise_is_ignored_where_there_is_none() -> None:
     assert raising_ignored("observational", {}, {"large-effect": 2}) is None
 
 
-def test_judgements_beyond_their_range_are_named() -> None:
-    assert out_of_range({"imprecision": 3, "inconsistency": 3}, {"dose-response": 2}) == (
-        ("inconsistency", 3, 2),
-        ("dose-response", 2, 1),
-    )
+def test_schema_of_rules_has_the_same_ranges(repository: Path) -> None:
+    parts = json.loads((repository / "schema" / "rule.schema.json").read_text(encoding="utf-8"))["$defs"]
+    for name, table in (("lowered", LOWERED_AT_MOST), ("raised", RAISED_AT_MOST)):
+        assert {reason: part["maximum"] for reason, part in parts[name]["properties"].items()} == table
 
 
 def test_levels_are_ordered() -> None:
