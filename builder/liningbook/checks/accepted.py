@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Severity
@@ -43,7 +44,8 @@ def _until(entry: Acceptance) -> str:
 
 
 def _is_about(inquiry: Inquiry, entry: Acceptance, finding: Finding) -> bool:
-    if entry.kind != finding.kind or (entry.until is not None and entry.until < inquiry.day):
+    day = date.fromisoformat(finding.extra["on"]) if "on" in finding.extra else inquiry.day
+    if entry.kind != finding.kind or (entry.until is not None and entry.until < day):
         return False
     for key, wanted in entry.narrowed.items():
         if key == "rules":

@@ -19,8 +19,7 @@ def gap(inquiry: Inquiry) -> Iterator[Finding]:
     """
     meaning, protocol = inquiry.meaning, inquiry.protocol
     for decision in protocol.decisions.values():
-        advising = meaning.advising(decision.id)
-        region = meaning.needed(decision.id).minus(meaning.boxes_of(advising))
+        region = meaning.gap(decision.id)
         if not region:
             continue
         region = region.few_large()

@@ -34,6 +34,10 @@ class Inquiry:
         """The day looked at."""
         return self.meaning.day
 
+    def on(self, day: date) -> Inquiry:
+        """The same protocol on another day."""
+        return Inquiry(self.meaning.on(day))
+
     def about_cases(
         self,
         kind: str,

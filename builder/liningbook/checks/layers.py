@@ -86,7 +86,7 @@ def clash(inquiry: Inquiry) -> Iterator[Finding]:
     """
     meaning = inquiry.meaning
     for number, pairing in enumerate(inquiry.protocol.pairings):
-        region = meaning.cases_clashing(pairing)
+        region = meaning.cases_clashing(number)
         if not region:
             continue
         region = region.few_large()

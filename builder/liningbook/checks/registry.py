@@ -9,7 +9,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from liningbook.checks import conflicts, evidence, gaps, layers, overrides, reach, references, vignettes
+from liningbook.checks import (
+    conflicts,
+    evidence,
+    gaps,
+    indistinct,
+    layers,
+    overrides,
+    protection,
+    reach,
+    references,
+    validity,
+    vignettes,
+)
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Severity
 
@@ -39,6 +51,10 @@ CHECKS: tuple[Check, ...] = (
     Check("gap", Severity.ERROR, gaps.gap),
     Check("contraindicated", Severity.ERROR, layers.contraindicated),
     Check("clash", Severity.ERROR, layers.clash),
+    Check("unprotected", Severity.WARNING, protection.unprotected),
+    Check("less-protection", Severity.WARNING, protection.less_protection),
+    Check("indistinct", Severity.WARNING, indistinct.indistinct),
+    Check("expiring", Severity.WARNING, validity.expiring),
     Check("unreachable", Severity.WARNING, reach.unreachable),
     Check("avoid-overridden", Severity.WARNING, overrides.avoid_overridden),
     Check("idle-override", Severity.WARNING, overrides.idle_override),
@@ -55,6 +71,17 @@ CHECKS: tuple[Check, ...] = (
 )
 
 
+ON_LATER_DAYS = ("conflict", "gap", "contraindicated", "clash", "unprotected", "less-protection")
+"""Kinds that are also looked for on each later day, up to the review, on which a rule starts or ends."""
+
+
 def run_all(inquiry: Inquiry) -> list[Finding]:
-    """Every finding of every check, in the order of the list."""
-    return [finding for check in CHECKS for finding in check.run(inquiry)]
+    """Every finding of every check, in the order of the list; then those of later days, by date."""
+    found = [finding for check in CHECKS for finding in check.run(inquiry)]
+    return found + list(validity.later(inquiry, _lasting))
+
+
+def _lasting(inquiry: Inquiry) -> Iterator[Finding]:
+    for check in CHECKS:
+        if check.kind in ON_LATER_DAYS:
+            yield from check.run(inquiry)

@@ -124,7 +124,7 @@ def _mark_clashes(meaning: Meaning, case: Box, outcomes: dict[str, Outcome]) -> 
             hurt = any(agent[layer] in agents for layer, agents in pairing.forbid.items())
             if having and (not kept or hurt):
                 for layer in layers:
-                    outcomes[layer] = _with_clash(outcomes[layer], number)
+                    outcomes[layer] = with_clash(outcomes[layer], number)
                 break
 
 
@@ -134,7 +134,8 @@ def _agents(outcome: Outcome) -> list[str]:
     return list(dict.fromkeys(names)) or [""]
 
 
-def _with_clash(outcome: Outcome, number: int) -> Outcome:
+def with_clash(outcome: Outcome, number: int) -> Outcome:
+    """The outcome, marked as breaking an entry of `together`."""
     state = "clash" if outcome.state == "answered" else outcome.state
     return Outcome(state, outcome.candidates, outcome.silent, outcome.warnings, (*outcome.clashes, number))
 

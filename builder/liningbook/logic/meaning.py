@@ -31,19 +31,27 @@ class Warned:
 class Meaning:
     """The rules in force on a day, compiled. Rules are numbered in the order of their ids; sets of rules are ints."""
 
-    def __init__(self, protocol: Protocol, day: date) -> None:
+    def __init__(self, protocol: Protocol, day: date, space: Space | None = None) -> None:
         self.protocol = protocol
         self.day = day
         self.rules: tuple[Rule, ...] = tuple(rule for rule in protocol.rules.values() if rule.holds_on(day))
         self.number: dict[str, int] = {rule.id: index for index, rule in enumerate(self.rules)}
-        self.space = Space.of(protocol)
+        self.space = space or Space.of(protocol)
         self.boxes: tuple[tuple[Box, ...], ...] = tuple(self.space.boxes(rule.when) for rule in self.rules)
         self.overrides: tuple[int, ...] = tuple(
             sum(1 << index for index in {self.number[name.id] for name in rule.overrides if name.id in self.number})
             for rule in self.rules
         )
         self._needed: dict[str, Region] = {}
+        self._clashing: dict[int, Region] = {}
+        self._other_days: dict[date, Meaning] = {day: self}
         self._cases_of: dict[tuple[str, int], Region] = {}
+
+    def on(self, day: date) -> Meaning:
+        """The same protocol on another day."""
+        if day not in self._other_days:
+            self._other_days[day] = Meaning(self.protocol, day)
+        return self._other_days[day]
 
     # --- which rules say what -----------------------------------------------------------------------------------
 
@@ -113,6 +121,10 @@ class Meaning:
         if decision not in self._needed:
             self._needed[decision] = self._find_needed(self.protocol.decisions[decision])
         return self._needed[decision]
+
+    def gap(self, decision: str) -> Region:
+        """The cases in which a decision is needed and no rule advises on it."""
+        return self.needed(decision).minus(self.boxes_of(self.advising(decision)))
 
     def _find_needed(self, decision: Decision) -> Region:
         if decision.needed_when is None:
@@ -215,8 +227,13 @@ class Meaning:
         answered = self.cases_of_answer(decision, listed)
         return other | self.scope.minus(answered.boxes)
 
-    def cases_clashing(self, pairing: Pairing) -> Region:
+    def cases_clashing(self, number: int) -> Region:
         """The cases in which an entry of `together` is broken (step 7)."""
+        if number not in self._clashing:
+            self._clashing[number] = self._find_clashing(self.protocol.pairings[number])
+        return self._clashing[number]
+
+    def _find_clashing(self, pairing: Pairing) -> Region:
         held = self.scope & Region.any_of(self.space.boxes(pairing.when))
         found = Region()
         for layer, agents in pairing.require.items():

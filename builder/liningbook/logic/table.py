@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from liningbook.logic.boxes import Box, bits, inside, meets
 from liningbook.logic.cover import choose_cut
-from liningbook.logic.decide import NOT_NEEDED, Outcome, judge
+from liningbook.logic.decide import NOT_NEEDED, Outcome, judge, with_clash
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
 
@@ -19,14 +19,16 @@ class Row:
     outcome: Outcome
 
 
-def outcomes_of(meaning: Meaning, decision: str) -> dict[Outcome, Region]:
+def outcomes_of(meaning: Meaning, decision: str, within: Region | None = None) -> dict[Outcome, Region]:
     """Every outcome of a decision with its cases (not-needed and gaps included), as few, large, disjoint boxes.
 
-    Together the regions are exactly the cases in scope. Silent rules and clashes between layers are not looked at.
+    Together the regions are exactly the cases in scope, or those of them in `within`. Silent rules are not told apart.
     """
     found: dict[Outcome, list[Box]] = {}
     rows = [(index, box) for index in bits(meaning.speaking(decision)) for box in meaning.boxes[index]]
-    stack = [(box, rows, 0) for box in meaning.needed(decision)]
+    needed = meaning.needed(decision) if within is None else meaning.needed(decision) & within
+    scope = meaning.scope if within is None else meaning.scope & within
+    stack = [(box, rows, 0) for box in needed]
     while stack:
         box, candidates, certain = stack.pop()
         partial = []
@@ -46,17 +48,35 @@ def outcomes_of(meaning: Meaning, decision: str) -> dict[Outcome, Region]:
         axis, mask = choose_cut(box, torn, torn)
         for side in (box[axis] & ~mask, box[axis] & mask):
             stack.append(((*box[:axis], side, *box[axis + 1 :]), partial, certain))
-    table = {outcome: Region(tuple(boxes)).few_large() for outcome, boxes in found.items()}
-    elsewhere = meaning.scope.minus(meaning.needed(decision).boxes)
+    regions = _clashes_apart(meaning, decision, {outcome: Region(tuple(boxes)) for outcome, boxes in found.items()})
+    table = {outcome: region.few_large() for outcome, region in regions.items()}
+    elsewhere = scope.minus(needed.boxes)
     if elsewhere:
         table[NOT_NEEDED] = elsewhere.few_large()
     return table
 
 
-def answers_of(meaning: Meaning, decision: str) -> list[tuple[Outcome, Region]]:
+def _clashes_apart(meaning: Meaning, decision: str, regions: dict[Outcome, Region]) -> dict[Outcome, Region]:
+    """The same regions with the cases cut out in which the decision's layer clashes with another."""
+    for number, pairing in enumerate(meaning.protocol.pairings):
+        if decision not in {*pairing.having, *pairing.require, *pairing.forbid}:
+            continue
+        clashing = meaning.cases_clashing(number)
+        if not clashing:
+            continue
+        apart: dict[Outcome, Region] = {}
+        for outcome, region in regions.items():
+            for part, marked in ((region & clashing, with_clash(outcome, number)), (region.minus(clashing.boxes), outcome)):
+                if part:
+                    apart[marked] = apart.get(marked, Region()) | part
+        regions = apart
+    return regions
+
+
+def answers_of(meaning: Meaning, decision: str, within: Region | None = None) -> list[tuple[Outcome, Region]]:
     """The same, told apart by what is answered and not by which rules answer it; sorted by state and first rules."""
     grouped: dict[object, tuple[Outcome, Region]] = {}
-    for outcome, region in outcomes_of(meaning, decision).items():
+    for outcome, region in outcomes_of(meaning, decision, within).items():
         key = (outcome.state, frozenset(c.answer.meaning for c in outcome.candidates))
         first, so_far = grouped.get(key, (outcome, Region()))
         grouped[key] = (first, so_far | region)

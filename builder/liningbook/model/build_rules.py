@@ -80,6 +80,7 @@ def read_rule(context: Context, tables: Tables, name: str, document: Document) -
         overrides=_overrides(context, tables, get(root, "overrides")),
         valid_from=start,
         valid_until=end,
+        valid_span=valid.span if valid else None,
         review_by=Dated(day, review.span) if day and review else None,
         body=document.body,
         body_line=document.body_line,

@@ -245,6 +245,7 @@ class Rule:
     overrides: tuple[Name, ...] = ()
     valid_from: date | None = None
     valid_until: date | None = None
+    valid_span: Span | None = None
     review_by: Dated | None = None
     body: str = ""
     body_line: int = 1

@@ -56,7 +56,8 @@ def swatch(tone: str, uid: str) -> str:
     """A framed sample of a tone's hatch for a legend, 32 x 16."""
     name = f"hatch-{tone}-{uid}"
     return (
-        f'<svg class="swatch" role="img" viewBox="0 0 32 16" width="32" height="16"><title>{escape(TONES[tone])}</title>'
+        f'<svg class="swatch" role="img" viewBox="0 0 32 16" width="32" height="16">'
+        f"<title>{escape(TONES[tone])}</title>"
         f'<defs><pattern id="{name}" width="16" height="16" patternUnits="userSpaceOnUse">'
         f"{_HATCH[tone].format(ink=INK)}</pattern></defs>"
         f'<path d="M0 0H32V16H0Z" fill="{PAPER}"/><path d="M0 0H32V16H0Z" fill="url(#{name})"/>'

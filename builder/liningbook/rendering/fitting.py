@@ -211,7 +211,7 @@ def wide_text(document: Any) -> tuple[str, str, float] | None:
     Looks into the typesetter's own boxes, which it does not publish: there is no other way to learn of it.
     """
     for page in document.pages:
-        stack = [(page._page_box, None, "")]
+        stack: list[tuple[Any, Any, str]] = [(page._page_box, None, "")]
         while stack:
             box, block, name = stack.pop()
             if hasattr(box, "text") and block is not None:

@@ -156,17 +156,21 @@ def _ranges() -> tuple[list[int], list[int]]:
     return starts, ends
 
 
+def _is_visible(point: int) -> bool:
+    return point == 0xAD or unicodedata.category(chr(point)) not in ("Cc", "Cf")
+
+
 def coverage_text() -> str:
     """The text of `coverage.txt`, made from the font files: one range of code points a line, drawn by every face.
 
-    Needs fontTools. To write the file again after a change of font, print this into it.
+    Control characters and invisible marks are left out, but for the soft hyphen: a reader cannot see them. Needs fontTools. To write the file again after a change of font, print this into it.
     """
     from fontTools.ttLib import TTFont
 
     drawn: set[int] | None = None
     for _, path in print_faces():
         with TTFont(path, lazy=True) as font:
-            points = set(font.getBestCmap())
+            points = {point for point in font.getBestCmap() if _is_visible(point)}
         drawn = points if drawn is None else drawn & points
     lines = ["# Code points that every face of the font can draw. Made by liningbook.rendering.fonts.coverage_text()."]
     run: list[int] = []

@@ -8,30 +8,19 @@ SHA-256, so that nothing that slipped in could run.
 from __future__ import annotations
 
 import base64
-import dataclasses
 import hashlib
 import html
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from liningbook.rendering import figures, fonts
 from liningbook.rendering.grid import Grid, grid, widths
-from liningbook.rendering.view import (
-    CardView,
-    Cell,
-    Chart,
-    DepartureList,
-    Identity,
-    ProtocolView,
-    ReferenceView,
-    RuleView,
-    Step,
-)
+from liningbook.rendering.view import CardView, Chart, Identity, ProtocolView, Step
+from liningbook.rendering.view_texts import view_texts
 from liningbook.resources import site_dir
-
 
 _COUNT = re.compile(r"(?<![\w.])(?:[0-9][0-9.,]* to )?[0-9][0-9.,]* (?:%|°|[^\W\d_]+)")
 """A number, or two with `to` between them, and the word that follows."""
@@ -47,10 +36,10 @@ class Mark:
 
 @dataclass(frozen=True)
 class CardStyle:
-    """How the card is set: type sizes in points, stretch (space added around rows and blocks) in millimetres.
+    """How the card is set: type sizes in points; stretch, space added around rows and blocks, in millimetres.
 
-    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `measuring` names a side (`front`, `back`)
-    to set alone on a page so long that nothing is broken.
+    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `measuring` names a
+    side (`front`, `back`) to set alone on a page so long that nothing is broken.
     """
 
     landscape: bool = False
@@ -82,7 +71,7 @@ def protocol_html(view: ProtocolView, chart_size: float = 10.5, measuring: bool 
 
     `measuring` sets the chart alone on a page so long that nothing is broken.
     """
-    _require_glyphs(view)
+    fonts.require_glyphs(view_texts(view))
     drawn = grid(view.chart) if view.chart else None
     css = _css(
         "base.css",
@@ -107,7 +96,7 @@ def protocol_html(view: ProtocolView, chart_size: float = 10.5, measuring: bool 
 def card_html(view: CardView, style: CardStyle | None = None) -> str:
     """The two sides of the card for the wall."""
     style = style or CardStyle()
-    _require_glyphs(view)
+    fonts.require_glyphs(view_texts(view))
     width, height = (297, 210) if style.landscape else (210, 297)
     page = f"size: {width}mm {3000 if style.measuring else height}mm;"
     words = "normal" if style.measuring else "anywhere"
@@ -135,7 +124,7 @@ def page_html(view: ProtocolView, bundle_json: str, scripts: Iterable[str] = ())
     The bundle stands in `<script type="application/json" id="bundle">`. `scripts` are inline modules, allowed by their
     SHA-256.
     """
-    _require_glyphs(view)
+    fonts.require_glyphs(view_texts(view))
     dark = figures.tone_css(ink="#a5d8d1", paper="#10181d")
     css = _css(
         "base.css",
@@ -161,7 +150,7 @@ def page_html(view: ProtocolView, bundle_json: str, scripts: Iterable[str] = ())
 
 
 def content_security_policy(styles: Iterable[str], scripts: Iterable[str]) -> str:
-    """A policy that allows the given inline styles and scripts, by SHA-256, pictures and fonts as data, nothing else."""
+    """A policy that allows these inline styles and scripts by SHA-256, pictures and fonts as data, nothing else."""
     return "; ".join(
         (
             "default-src 'none'",
@@ -299,38 +288,3 @@ def _body_for(view: ProtocolView, relative: bool) -> Callable[[str], Any]:
         return _markup("".join(part if part[:1] == "<" else _tie(part) for part in re.split("(<[^>]*>)", linked)))
 
     return body
-
-
-def _require_glyphs(view: ProtocolView | CardView) -> None:
-    fonts.require_glyphs(_texts(view, ""))
-
-
-def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
-    """Every text of a view, with words that say where it stands."""
-    if isinstance(value, str):
-        is_html = where.endswith("html")
-        text = html.unescape(re.sub("<[^>]*>", "", value)) if is_html else value
-        yield where.removesuffix(" html"), text
-    elif isinstance(value, tuple):
-        for item in value:
-            yield from _texts(item, where)
-    elif dataclasses.is_dataclass(value):
-        name = _name_of(value) or where
-        for field in dataclasses.fields(value):
-            words = field.name.replace("_", " ")
-            yield from _texts(getattr(value, field.name), f"{name}, {words}" if name else words)
-
-
-def _name_of(value: object) -> str:
-    match value:
-        case RuleView():
-            return f"rule {value.id}"
-        case Cell():
-            return f"the cell {value.id}"
-        case DepartureList():
-            return f"departures of {value.decision}"
-        case ReferenceView():
-            return f"reference {value.id}"
-        case Identity():
-            return "the protocol"
-    return ""

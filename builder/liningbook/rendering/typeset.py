@@ -14,7 +14,7 @@ import os
 import tempfile
 import warnings
 from collections.abc import Iterator
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -52,7 +52,7 @@ class Typesetter:
 
     def __init__(self, weasyprint: Any, epoch: int, messages: list[str]) -> None:
         self.weasyprint, self.messages = weasyprint, messages
-        self.when = datetime.fromtimestamp(epoch, timezone.utc)
+        self.when = datetime.fromtimestamp(epoch, UTC)
         fonts = {path.resolve() for _, path in print_faces()}
 
         from weasyprint.urls import URLFetcher

@@ -1,0 +1,52 @@
+"""The PDF files of the sample, made once for all tests that look at them."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.rendering import sample_view as sample
+
+EPOCH = 1_756_684_800
+BUNDLE = b'{"digest":"' + sample.DIGEST.encode() + '","title":"Pulp protection \u2264 0.5 mm"}'.encode()
+
+
+@pytest.fixture(scope="session")
+def epoch() -> int:
+    return EPOCH
+
+
+@pytest.fixture(scope="session")
+def bundle() -> bytes:
+    return BUNDLE
+
+
+@pytest.fixture(scope="session")
+def protocol(pango: None) -> bytes:
+    """The sample's printed protocol."""
+    from liningbook.rendering.pdf import protocol_pdf
+
+    return protocol_pdf(sample.protocol_view(), BUNDLE, EPOCH)
+
+
+@pytest.fixture(scope="session")
+def draft_protocol(pango: None) -> bytes:
+    """The same as a draft with open findings."""
+    from liningbook.rendering.pdf import protocol_pdf
+
+    return protocol_pdf(sample.protocol_view(identity=sample.DRAFT), BUNDLE, EPOCH)
+
+
+@pytest.fixture(scope="session")
+def card(pango: None) -> bytes:
+    """The sample's card."""
+    from liningbook.rendering.pdf import card_pdf
+
+    return card_pdf(sample.card_view(), EPOCH)
+
+
+@pytest.fixture(scope="session")
+def draft_card(pango: None) -> bytes:
+    """The same as a draft with open findings."""
+    from liningbook.rendering.pdf import card_pdf
+
+    return card_pdf(sample.card_view(identity=sample.DRAFT), EPOCH)

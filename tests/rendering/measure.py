@@ -1,0 +1,144 @@
+"""What the tests read from a finished PDF: glyphs with size, place and colour, plain text, pixels, structure."""
+
+from __future__ import annotations
+
+import ctypes
+import io
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import page as page_validation
+import pikepdf
+import pypdfium2
+import pypdfium2.raw as pdfium
+
+MM = 72 / 25.4
+
+
+@dataclass(frozen=True)
+class Glyph:
+    """A drawn character: page from 0, size in points, box in points from the bottom left, declared colour."""
+
+    page: int
+    char: str
+    size: float
+    box: tuple[float, float, float, float]
+    colour: tuple[int, int, int]
+
+
+def glyphs(pdf: bytes) -> Iterator[Glyph]:
+    document = pypdfium2.PdfDocument(pdf)
+    for number in range(len(document)):
+        text = document[number].get_textpage()
+        matrix = pdfium.FS_MATRIX()
+        rgba = [ctypes.c_uint() for _ in range(4)]
+        box = [ctypes.c_double() for _ in range(4)]
+        for index in range(text.count_chars()):
+            point = pdfium.FPDFText_GetUnicode(text.raw, index)
+            if point <= 32 or point == 0xA0:
+                continue
+            pdfium.FPDFText_GetMatrix(text.raw, index, matrix)
+            scale = (matrix.c**2 + matrix.d**2) ** 0.5
+            pdfium.FPDFText_GetFillColor(text.raw, index, *rgba)
+            pdfium.FPDFText_GetCharBox(text.raw, index, *box)
+            left, right, bottom, top = (value.value for value in box)
+            yield Glyph(
+                number,
+                chr(point),
+                pdfium.FPDFText_GetFontSize(text.raw, index) * scale,
+                (left, bottom, right, top),
+                (rgba[0].value, rgba[1].value, rgba[2].value),
+            )
+
+
+def page_texts(pdf: bytes) -> list[str]:
+    """The text of each page without its white space; a hyphen at the end of a line is kept."""
+    document = pypdfium2.PdfDocument(pdf)
+    texts = [document[number].get_textpage().get_text_range() for number in range(len(document))]
+    return [squeeze(text.replace("\x02", "-").replace("\ufffe", "-")) for text in texts]
+
+
+def squeeze(text: str) -> str:
+    return re.sub(r"\s+", "", text)
+
+
+def raster(pdf: bytes, number: int, scale: float = 2, grey: bool = False) -> Any:
+    """Pixels of a page: rows x columns (x 3)."""
+    return pypdfium2.PdfDocument(pdf)[number].render(scale=scale, grayscale=grey).to_numpy()
+
+
+def luminance(colour: Any) -> float:
+    """Relative luminance of an sRGB colour (WCAG 2.2)."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in (float(v) / 255 for v in colour)]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: Any, other: Any) -> float:
+    """Contrast ratio of two colours (WCAG 2.2)."""
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def weakest_contrast(pdf: bytes, number: int, scale: float = 2.5) -> tuple[float, str]:
+    """The lowest contrast on a page between a glyph's declared colour and the commonest pixel around it."""
+    document = pypdfium2.PdfDocument(pdf)
+    height = document[number].get_height()
+    pixels = document[number].render(scale=scale, rev_byteorder=True).to_numpy()[:, :, :3]
+    found = []
+    for glyph in glyphs(pdf):
+        if glyph.page != number or glyph.size > 100:
+            continue
+        left, bottom, right, top = glyph.box
+        x0, x1 = int((left - 1) * scale), int((right + 1) * scale) + 1
+        y0, y1 = int((height - top - 1) * scale), int((height - bottom + 1) * scale) + 1
+        around = pixels[max(y0, 0) : y1, max(x0, 0) : x1].reshape(-1, 3)
+        ground = Counter(map(tuple, around.tolist())).most_common(1)[0][0]
+        if sum(abs(int(a) - int(b)) for a, b in zip(ground, glyph.colour, strict=True)) < 24 and len(around):
+            # A small, heavy glyph can cover most of its box: the ground is the commonest other colour.
+            others = Counter(
+                tuple(p) for p in around.tolist() if sum(abs(a - b) for a, b in zip(p, glyph.colour, strict=True)) > 120
+            )
+            ground = others.most_common(1)[0][0] if others else ground
+        found.append((contrast(glyph.colour, ground), f"{glyph.char} at {glyph.box}"))
+    return min(found)
+
+
+def problems_of(pdf: bytes, profile: str) -> list[str]:
+    """What a validator finds wrong (`3a`: PDF/A-3a, `ua1`: PDF/UA-1)."""
+    result = page_validation.validate_pdf_bytes(pdf, profile=profile)
+    return [] if result.is_compliant else [failure.message for failure in result.failures] or ["not compliant"]
+
+
+def font_names(pdf: bytes) -> set[str]:
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        return {
+            str(item.BaseFont).lstrip("/").split("+")[-1]
+            for item in document.objects
+            if isinstance(item, pikepdf.Dictionary) and item.get("/Type") == "/Font"
+        }
+
+
+def structure(pdf: bytes) -> Iterator[tuple[str, Any]]:
+    """Every element of the structure tree, parents first: its type and its dictionary."""
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        stack = [document.Root.StructTreeRoot]
+        while stack:
+            element = stack.pop(0)
+            if isinstance(element, pikepdf.Dictionary) and "/S" in element:
+                yield str(element.S), element
+            kids = element.get("/K") if isinstance(element, pikepdf.Dictionary) else None
+            if kids is None:
+                continue
+            stack[:0] = [k for k in (kids if isinstance(kids, pikepdf.Array) else [kids]) if not isinstance(k, int)]
+
+
+def roughness(pixels: Any) -> tuple[float, float]:
+    """How much a grey picture varies from row to row and from column to column: what tells hatches apart."""
+    grey = np.asarray(pixels, dtype=float)
+    if grey.ndim == 3:
+        grey = grey[:, :, 0]
+    return float(grey.mean(axis=1).std()), float(grey.mean(axis=0).std())

@@ -1,0 +1,116 @@
+"""The font: its files, what it can draw, and what happens where it cannot."""
+
+from __future__ import annotations
+
+import importlib.util
+import shutil
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from fontTools.ttLib import TTFont
+
+from liningbook.rendering import fonts
+from liningbook.rendering.fonts import FACES, MissingGlyph, PrintingUnavailable, missing_glyphs, require_glyphs
+from liningbook.resources import site_dir
+
+NEEDED = "≤≥<>≠±µμ°×–—−→½²£é…“”‘’·"
+"""Signs that a protocol needs and that must never be drawn as something else."""
+
+
+def test_coverage_is_what_the_files_say() -> None:
+    assert (site_dir() / "fonts" / "coverage.txt").read_text("ascii") == fonts.coverage_text()
+
+
+def test_the_web_files_are_the_print_files_packed() -> None:
+    for face, path in fonts.print_faces():
+        packed = TTFont(site_dir() / "fonts" / f"{face.name}.woff2")
+        original = TTFont(path)
+        assert packed.flavor == "woff2"
+        assert packed.getGlyphOrder() == original.getGlyphOrder()
+        assert packed.getBestCmap() == original.getBestCmap()
+        assert packed["hmtx"].metrics == original["hmtx"].metrics
+        for char in NEEDED + "A5":
+            name = original.getBestCmap()[ord(char)]
+            assert packed["glyf"][name].getCoordinates(packed["glyf"]) == original["glyf"][name].getCoordinates(
+                original["glyf"]
+            )
+
+
+def test_the_licence_lies_beside_the_files() -> None:
+    text = (site_dir() / "fonts" / "OFL.txt").read_text("utf-8")
+    assert "SIL OPEN FONT LICENSE Version 1.1" in text
+    assert "Reserved Font Name 'Source'" in text
+
+
+@pytest.mark.parametrize("char", NEEDED)
+def test_a_needed_sign_is_drawn_by_every_face(char: str) -> None:
+    assert missing_glyphs(char) == []
+    assert all(ord(char) in TTFont(path).getBestCmap() for _, path in fonts.print_faces())
+
+
+@pytest.mark.parametrize("char", ["✗", "⚠", "\u2011", "\u2009", "\u200b", "\u202e", "\ufeff", "你", "😀", "\x00", "\x85"])
+def test_a_character_that_is_not_drawn_is_missing(char: str) -> None:
+    assert missing_glyphs(f"a{char}b{char}") == [(char, fonts.glyph_name(char))]
+
+
+def test_line_ends_are_not_drawn_and_not_missing() -> None:
+    assert missing_glyphs("a\nb\r\nc\td") == []
+
+
+def test_the_message_names_character_code_point_and_place() -> None:
+    with pytest.raises(MissingGlyph) as caught:
+        require_glyphs([("rule a, title", "fine ≤"), ("rule b, title", "bad ✗"), ("rule c, why", "☃")])
+    assert "U+2717 BALLOT X in rule b, title" in str(caught.value)
+    assert caught.value.places == (
+        ("✗", "U+2717 BALLOT X", "rule b, title"),
+        ("☃", "U+2603 SNOWMAN", "rule c, why"),
+    )
+
+
+@pytest.fixture
+def copied(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of the font package that may be damaged."""
+    folder = tmp_path / "font_source_sans_pro" / "files"
+    folder.mkdir(parents=True)
+    for _, path in fonts.print_faces():
+        shutil.copy(path, folder)
+    spec = SimpleNamespace(submodule_search_locations=[str(folder.parent)])
+    monkeypatch.setattr(fonts, "find_spec", lambda name: spec if name == "font_source_sans_pro" else None)
+    return folder
+
+
+def test_the_copy_is_accepted_while_it_is_whole(copied: Path) -> None:
+    assert [path.parent for _, path in fonts.print_faces()] == [copied] * len(FACES)
+
+
+@pytest.mark.parametrize("damage", ["gone", "empty", "cut", "one bit", "unreadable"])
+def test_a_damaged_font_is_refused_before_anything_is_drawn(copied: Path, damage: str) -> None:
+    path = copied / "SourceSansPro-Bold.ttf"
+    data = path.read_bytes()
+    if damage in ("gone", "unreadable"):
+        path.unlink()
+    if damage == "unreadable":
+        path.mkdir()
+    elif damage == "empty":
+        path.write_bytes(b"")
+    elif damage == "cut":
+        path.write_bytes(data[:-1])
+    elif damage == "one bit":
+        path.write_bytes(data[:-1] + bytes([data[-1] ^ 1]))
+    with pytest.raises(PrintingUnavailable, match=r"SourceSansPro-Bold\.ttf .*pip install"):
+        fonts.print_faces()
+
+
+def test_without_the_package_the_message_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(fonts, "find_spec", lambda _: None)
+    with pytest.raises(PrintingUnavailable, match=r"pip install 'liningbook\[pdf\]'"):
+        fonts.print_faces()
+
+
+def test_the_package_is_found_without_running_it() -> None:
+    import sys
+
+    fonts.print_faces()
+    assert importlib.util.find_spec("font_source_sans_pro") is not None
+    assert "font_source_sans_pro" not in sys.modules
