@@ -28,6 +28,7 @@ class Analysis:
     edition: str
     protocol: Protocol | None = None
     meaning: Meaning | None = None
+    folder: Folder | None = None
 
     @property
     def has_errors(self) -> bool:
@@ -49,17 +50,18 @@ def analyse(path: Path, day: date) -> Analysis:
     if protocol is None:
         return Analysis(day, in_order(findings), folder.texts, title, edition)
     meaning = Meaning(protocol, day)
-    return Analysis(day, inspect(meaning), folder.texts, title, edition, protocol, meaning)
+    return Analysis(day, inspect(meaning), folder.texts, title, edition, protocol, meaning, folder)
 
 
 def inspect(meaning: Meaning) -> tuple[Finding, ...]:
     """Every finding of the checks about a compiled protocol, those that the practice accepted marked so."""
     from liningbook.checks.accepted import mark_accepted
+    from liningbook.checks.grouping import in_groups
     from liningbook.checks.inquiry import Inquiry
     from liningbook.checks.registry import run_all
 
     inquiry = Inquiry(meaning)
-    return tuple(mark_accepted(inquiry, run_all(inquiry)))
+    return tuple(in_groups(inquiry, mark_accepted(inquiry, run_all(inquiry))))
 
 
 def check_shapes(folder: Folder, earlier: list[Finding]) -> list[Finding]:

@@ -65,6 +65,8 @@ class Finding:
     witness: Mapping[str, str] | None = None
     extra: Mapping[str, Any] = field(default_factory=dict)
     accepted: bool = False
+    mends: tuple[str, ...] = ()
+    """What would mend it, in lines of words; those that begin with a blank go on with the one before."""
 
     @property
     def counts(self) -> bool:

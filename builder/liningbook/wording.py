@@ -79,6 +79,13 @@ def amount_words(amount: Amount) -> str:
     return range_words(amount.range, unit)
 
 
+def decimal_words(share: float) -> str:
+    """A probability to three decimals, never rounded to certainty: `0.977`, `more than 0.999`."""
+    if share > 0.9995:
+        return "more than 0.999"
+    return "less than 0.001" if share < 0.0005 else f"{share:.3f}"
+
+
 def either(words: Sequence[str]) -> str:
     """`a`, `a or b`, `a, b or c`."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

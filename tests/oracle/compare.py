@@ -41,7 +41,7 @@ def findings(world: World) -> Iterator[str]:
     expected |= {("unreachable", name): 0 for name in world.brute.unreachable(regions)}
     expected |= {("idle-override", *pair): 0 for pair in world.brute.idle_overrides(regions)}
     seen: set[Fact] = set()
-    for finding in world.findings:
+    for finding in world.findings_of_the_day:
         key = key_of(finding)
         where = f"findings: {' '.join(map(_word, key))}"
         if key in seen:
@@ -170,17 +170,9 @@ def _out_of_scope(brute: Brute, true: Judgement, found: Mapping[str, Any]) -> It
 # --- tables and the chart -------------------------------------------------------------------------------------------
 
 
-def without_clash(outcome: Outcome) -> Outcome:
-    """A table and a chart do not look at clashes."""
-    return ("answered" if outcome[0] == "clash" else outcome[0], *outcome[1:])
-
-
 def tables(world: World) -> Iterator[str]:
     """Each decision's table: disjoint rows, together the cases in scope, and what each says is so."""
-    expected: dict[tuple[str, Outcome], int] = {}
-    for (decision, outcome), cells in world.regions.outcomes.items():
-        key = (decision, without_clash(outcome))
-        expected[key] = expected.get(key, 0) | cells
+    expected = world.regions.outcomes
     for decision in world.brute.decisions:
         seen = 0
         for row in table_of(world.meaning, decision):
@@ -204,7 +196,7 @@ Said = tuple[str, frozenset[Any]]
 
 
 def said(outcome: Outcome) -> Said:
-    return without_clash(outcome)[0], frozenset(meaning for meaning, _ in outcome[1])
+    return outcome[0], frozenset(meaning for meaning, _ in outcome[1])
 
 
 def chart(world: World) -> Iterator[str]:

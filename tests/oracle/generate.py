@@ -131,9 +131,9 @@ class _Protocol:
 
     def make_factors(self) -> dict[str, Any]:
         source = self.source
-        made = [self.quantity() for _ in range(source.one([1, 1, 2]))]
+        made = [self.quantity() for _ in range(source.one([0, 1, 1, 1, 1, 2, 2, 2]))]
         for number in range(source.one([1, 2, 2, 3])):
-            values = [f"{'abc'[number]}{n}" for n in range(1, source.count(2, 4) + 1)]
+            values = [f"{'abc'[number]}{n}" for n in range(1, source.one([1, 2, 2, 3, 3, 4, 4, 5]) + 1)]
             made.append((f"choice-{'abc'[number]}", {"kind": "choice", "values": {v: v.upper() for v in values}}))
         made += [(f"asked-{n}", {"kind": "yes-no"}) for n in range(source.one([0, 1, 1, 2]))]
         source.random.shuffle(made)
@@ -172,8 +172,8 @@ class _Protocol:
             (2, list),
         )
 
-    def mapping(self, most_factors: int) -> dict[str, Any]:
-        names = self.source.some(list(self.factors), 1, most_factors)
+    def mapping(self, most_factors: int, least: int = 1) -> dict[str, Any]:
+        names = self.source.some(list(self.factors), least, most_factors)
         return {name: self.condition(name) for name in names}
 
     def condition(self, name: str) -> Any:
@@ -184,12 +184,13 @@ class _Protocol:
         if factor["kind"] == "yes-no":
             return source.one(["yes", "no"])
         values = list(factor["values"])
-        but_one = source.some(values, 1, len(values) - 1)
+        if len(values) == 1:
+            return source.one([values, values[0]])
         return source.draw(
             (50, lambda: source.one(values)),
             (25, lambda: source.some(values)),
             (10, lambda: {"not": source.one(values)}),
-            (15, lambda: {"not": but_one}),
+            (15, lambda: {"not": source.some(values, 1, len(values) - 1)}),
         )
 
     def range(self, name: str) -> dict[str, str]:
@@ -211,9 +212,11 @@ class _Protocol:
                 return bounds
 
     def exclusion(self) -> dict[str, Any]:
-        narrow = lambda: [self.mapping(3) for _ in range(self.source.count(1, 2))]  # noqa: E731
         found = self.source.draw(
-            (50, lambda: {"when": self.mapping(3)}), (30, lambda: {"when": narrow()}), (10, lambda: {"when": self.when()}), (1, dict)
+            (60, lambda: {"when": self.mapping(3, least=2)}),
+            (30, lambda: {"when": [self.mapping(3, least=2) for _ in range(self.source.count(1, 2))]}),
+            (10, lambda: {"when": self.when()}),
+            (1, dict),
         )
         if self.source.is_so(80):
             found["because"] = f"Reason {self.source.count(1, 9)}."
@@ -225,13 +228,16 @@ class _Protocol:
 
     def make_decisions(self) -> dict[str, Any]:
         source = self.source
-        layers = source.some(LAYERS, 1, 3)
+        layers = source.some(LAYERS, source.count(1, 3), 3)
         layers.sort(key=LAYERS.index)
         made: list[tuple[str, dict[str, Any]]] = [(name, {"label": name.upper(), "layer": name}) for name in layers]
         if len(layers) < 3 and source.is_so(10):
             made.append(("second", {"layer": layers[0]}))
         answers = {answer: answer.capitalize() for answer in source.some(ANSWERS, 2, 3)}
         made.insert(0 if source.is_so(80) else source.count(0, len(made)), ("management", {"answers": answers}))
+        if len(made) < 4 and source.is_so(15):
+            answers = {answer: answer.capitalize() for answer in source.some(["soon", "later"], 1, 2)}
+            made.insert(source.count(0, len(made)), ("recall", {"label": "Recall", "answers": answers}))
         return dict(made)
 
     def make_agents(self) -> dict[str, Any]:
@@ -288,7 +294,9 @@ class _Protocol:
         rules: dict[str, Any] = {}
         for decision in self.decisions:
             made: list[dict[str, Any]] = []
-            if source.is_so(50):
+            if source.is_so(5):
+                continue
+            if self.points and source.is_so(50):
                 made += [{"when": when, "advise": {decision: self.answer(decision)}} for when in self.parts()]
             for _ in range(source.count(0 if made else 1, 4)):
                 made.append({"advise": {decision: self.answer(decision)}})
@@ -304,6 +312,8 @@ class _Protocol:
                 self.add_warnings(rule, decision, 12 if "advise" in rule else 100)
             for number, rule in enumerate(made, 1):
                 rules[f"{decision}-{number}"] = self.completed(rule)
+        if not rules:
+            rules["only"] = self.completed({"advise": {decision: self.answer(decision) for decision in self.decisions}})
         self.add_overrides(rules)
         return rules
 
@@ -315,8 +325,8 @@ class _Protocol:
         cuts = sorted(source.some(points[1:-1], 1, 2))
         further = {}
         if source.is_so(30):
-            other = source.one([factor for factor in self.factors if factor != name])
-            further = {other: self.condition(other)}
+            others = [factor for factor in self.factors if factor != name]
+            further = {other: self.condition(other) for other in source.some(others, 1, 1)}
         parts: list[dict[str, Any]] = []
         for low, high in zip([None, *cuts], [*cuts, None], strict=True):
             bounds = {}
@@ -349,7 +359,7 @@ class _Protocol:
         if source.is_so(10):
             found["wait"] = source.one(["4 min", "240 s", "5 min"])
         others = [name for name, d in self.decisions.items() if "layer" in d and name != decision]
-        if others and source.is_so(10):
+        if others and source.is_so(12):
             found[source.one(["before", "after"])] = source.one(others)
         return found
 

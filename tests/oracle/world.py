@@ -41,6 +41,11 @@ class World:
         return [finding for finding in found if finding["kind"] not in NOT_LOOKED_AT]
 
     @property
+    def findings_of_the_day(self) -> list[dict[str, Any]]:
+        """The same without those of a later day, which the oracle does not look at."""
+        return [finding for finding in self.findings if "on" not in finding]
+
+    @property
     def meaning(self) -> Any:
         assert self.analysis.meaning is not None, [finding.message for finding in self.analysis.findings]
         return self.analysis.meaning

@@ -16,6 +16,10 @@ from liningbook.logic.region import Region
 from liningbook.logic.table import answers_of
 
 
+MOST_SEEDS = 8
+"""How many parts of what is still to be listed are tried as the start of a line, the largest first."""
+
+
 @dataclass(frozen=True)
 class Layout:
     """Which factor makes the bands, which the columns, and the usual values of the rest (as a box)."""
@@ -192,7 +196,7 @@ def _best_line(full: Box, following: list[Box], departing: list[tuple[Outcome, R
 
 def _grown(full: Box, region: Region, forbidden: list[Box]) -> Iterator[Box]:
     axes = range(len(full))
-    for seed in region:
+    for seed in sorted(region, key=lambda box: (-cell_count(box), box))[:MOST_SEEDS]:
         for order in (axes, reversed(axes)):
             yield _grow_clear(full, seed, forbidden, list(order))
 

@@ -115,17 +115,13 @@ def _mark_clashes(meaning: Meaning, case: Box, outcomes: dict[str, Outcome]) -> 
     for number, pairing in enumerate(meaning.protocol.pairings):
         if not any(inside(case, box) for box in meaning.space.boxes(pairing.when)):
             continue
-        layers = list(dict.fromkeys([*pairing.having, *pairing.require, *pairing.forbid]))
-        options = [_agents(outcomes[layer]) for layer in layers]
-        for chosen in product(*options):
-            agent = dict(zip(layers, chosen, strict=True))
-            having = all(agent[layer] in agents for layer, agents in pairing.having.items())
-            kept = all(agent[layer] in agents for layer, agents in pairing.require.items())
-            hurt = any(agent[layer] in agents for layer, agents in pairing.forbid.items())
-            if having and (not kept or hurt):
-                for layer in layers:
-                    outcomes[layer] = with_clash(outcomes[layer], number)
-                break
+        options = {layer: _agents(outcomes[layer]) for layer in pairing.layers}
+        bearing: set[str] = set()
+        for chosen in product(*options.values()):
+            bearing |= pairing.broken_by(dict(zip(options, chosen, strict=True)))
+        for layer in pairing.layers:
+            if layer in bearing:
+                outcomes[layer] = with_clash(outcomes[layer], number)
 
 
 def _agents(outcome: Outcome) -> list[str]:
@@ -141,23 +137,24 @@ def with_clash(outcome: Outcome, number: int) -> Outcome:
 
 
 def placing_order(outcomes: Mapping[str, Outcome]) -> tuple[str, ...]:
-    """The layers that are placed, in order: that of the decisions, unless an answer says `before` or `after`.
+    """The layers that are placed, in order: that of the decisions, each layer moved only where its own answer says so.
 
-    Where such wishes contradict one another the order of the decisions stands.
+    A layer that is to come `before` (`after`) another and does not is moved to just before (after) it. Where such
+    wishes contradict one another, those that can be met in turn are.
     """
     answers = {name: outcome.answer for name, outcome in outcomes.items()}
-    placed = [name for name, answer in answers.items() if answer is not None and answer.kind == "layer"]
-    first: dict[str, set[str]] = {name: set() for name in placed}
-    for name in placed:
-        answer = answers[name]
-        assert answer is not None
-        if answer.before in first:
-            first[answer.before].add(name)
-        if answer.after in first:
-            first[name].add(answer.after)
-    order: list[str] = []
-    while len(order) < len(placed):
-        waiting = [name for name in placed if name not in order]
-        ready = [name for name in waiting if first[name] <= set(order)]
-        order.append((ready or waiting)[0])
+    order = [name for name, answer in answers.items() if answer is not None and answer.kind == "layer"]
+    wishes = [
+        (name, other, side)
+        for name in order
+        if (answer := answers[name]) is not None
+        for other, side in ((answer.before, 0), (answer.after, 1))
+        if other in order
+    ]
+    for _ in wishes:
+        for name, other, side in wishes:
+            assert other is not None
+            if (order.index(name) < order.index(other)) == bool(side):
+                order.remove(name)
+                order.insert(order.index(other) + side, name)
     return tuple(order)

@@ -1,7 +1,7 @@
 """Where two versions of a protocol treat cases differently, exactly.
 
-Both versions are compiled on one space: the union of their thresholds. They differ in a case when its scope, or the state or
-the answers of a decision, differ; not when only the rules do.
+Both versions are compiled on one space: the union of their thresholds. They differ in a case when its scope, or the
+state or the answers of a decision, differ; not when only the rules do.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from liningbook.logic.boxes import Box
 from liningbook.logic.decide import Outcome
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.readings import same
@@ -56,7 +57,7 @@ def changed_cases(old: Meaning, new: Meaning) -> Region:
     """
     if _frame(old.protocol) != _frame(new.protocol):
         return Region((old.space.full,))
-    boxes = []
+    boxes: list[Box] = []
     theirs = {rule.id: number for number, rule in enumerate(new.rules)}
     for number, rule in enumerate(old.rules):
         other = theirs.pop(rule.id, None)

@@ -43,7 +43,7 @@ class Meaning:
             for rule in self.rules
         )
         self._needed: dict[str, Region] = {}
-        self._clashing: dict[int, Region] = {}
+        self._clashing: dict[int, dict[str, Region]] = {}
         self._other_days: dict[date, Meaning] = {day: self}
         self._cases_of: dict[tuple[str, int], Region] = {}
 
@@ -229,21 +229,35 @@ class Meaning:
 
     def cases_clashing(self, number: int) -> Region:
         """The cases in which an entry of `together` is broken (step 7)."""
+        found = Region()
+        for region in self.layers_clashing(number).values():
+            found = found | region
+        return found
+
+    def layers_clashing(self, number: int) -> dict[str, Region]:
+        """For each layer of an entry of `together` the cases in which it takes part in breaking it.
+
+        The layers of `with` do wherever it is broken; the others where they lack what is required or hold what is
+        forbidden.
+        """
         if number not in self._clashing:
             self._clashing[number] = self._find_clashing(self.protocol.pairings[number])
         return self._clashing[number]
 
-    def _find_clashing(self, pairing: Pairing) -> Region:
+    def _find_clashing(self, pairing: Pairing) -> dict[str, Region]:
         held = self.scope & Region.any_of(self.space.boxes(pairing.when))
-        found = Region()
+        found = {layer: Region() for layer in pairing.layers}
         for layer, agents in pairing.require.items():
-            broken = self._having(held, pairing.having, layer) & self._broken(pairing, layer, agents)
-            found = found | broken
+            found[layer] = self._having(held, pairing.having, layer) & self._broken(pairing, layer, agents)
         for layer, agents in pairing.forbid.items():
             wanted = pairing.having.get(layer)
             bad = agents if wanted is None else tuple(agent for agent in agents if agent in wanted)
-            found = found | (self._having(held, pairing.having, layer) & self.cases_of_agents(layer, bad))
-        return found
+            holding = self._having(held, pairing.having, layer) & self.cases_of_agents(layer, bad)
+            found[layer] = found[layer] | holding
+        broken = Region()
+        for region in found.values():
+            broken = broken | region
+        return {layer: broken if layer in pairing.having else region for layer, region in found.items()}
 
     def _having(self, held: Region, having: Mapping[str, tuple[str, ...]], without: str) -> Region:
         for layer, agents in having.items():

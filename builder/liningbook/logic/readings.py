@@ -31,9 +31,8 @@ class NoReading(Exception):
 class Taken:
     """A reading of one factor, in its unit.
 
-    `corrected` is y before it stops short of a limit; `band` holds the values within U of it that occur;
-    `cell` is the cell of the value that counts and `value` that value (one of the cell where it stops short of a
-    limit).
+    `corrected` is y before it stops short of a limit; `band` holds the values within U of it that occur; `cell` is the
+    cell of the value that counts and `value` that value, or one of its cell where it `stops_short` of a limit.
     """
 
     reading: Fraction
@@ -41,6 +40,7 @@ class Taken:
     band: Range
     cell: int
     value: Fraction
+    stops_short: bool
 
 
 def take(axis: Axis, reading: Fraction) -> Taken:
@@ -56,8 +56,9 @@ def take(axis: Axis, reading: Fraction) -> Taken:
     y = min(max(_on_step(factor, corrected), limits.lower.value), limits.upper.value)
     counted = _on_step(factor, y + guard if how.cautious == "above" else y - guard)
     cell, value = _inside(axis, counted)
+    stops_short = not limits.lower.value < counted < limits.upper.value
     band = _short_of(limits, y - how.uncertainty, y + how.uncertainty)
-    return Taken(reading, corrected, band, cell, value)
+    return Taken(reading, corrected, band, cell, value, stops_short)
 
 
 def _on_step(factor: Factor, value: Fraction) -> Fraction:

@@ -59,14 +59,15 @@ def outcomes_of(meaning: Meaning, decision: str, within: Region | None = None) -
 def _clashes_apart(meaning: Meaning, decision: str, regions: dict[Outcome, Region]) -> dict[Outcome, Region]:
     """The same regions with the cases cut out in which the decision's layer clashes with another."""
     for number, pairing in enumerate(meaning.protocol.pairings):
-        if decision not in {*pairing.having, *pairing.require, *pairing.forbid}:
+        if decision not in pairing.layers:
             continue
-        clashing = meaning.cases_clashing(number)
+        clashing = meaning.layers_clashing(number)[decision]
         if not clashing:
             continue
         apart: dict[Outcome, Region] = {}
         for outcome, region in regions.items():
-            for part, marked in ((region & clashing, with_clash(outcome, number)), (region.minus(clashing.boxes), outcome)):
+            broken = with_clash(outcome, number)
+            for part, marked in ((region & clashing, broken), (region.minus(clashing.boxes), outcome)):
                 if part:
                     apart[marked] = apart.get(marked, Region()) | part
         regions = apart

@@ -17,12 +17,10 @@ from liningbook.model.build_frame import (
 )
 from liningbook.model.build_materials import read_exposures, read_materials, read_pairings
 from liningbook.model.build_rules import Tables, read_rule, report_circles
-from liningbook.model.build_values import Context, get, listed, read_case, read_date, text_of, texts_of
+from liningbook.model.build_values import STATES, Context, get, listed, read_case, read_date, text_of, texts_of
 from liningbook.model.protocol import Dated, Decision, Name, Protocol, Reference, Status, Vignette
 from liningbook.reading.documents import Folder
 from liningbook.reading.yaml_nodes import Node
-
-STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
 
 
 def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | None, list[Finding]]:
@@ -53,7 +51,15 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
     pairings = read_pairings(context, stuff, decisions, materials.agents)
     sources = read_exposures(context, stuff, "sources", materials.irritants)
     barriers = read_exposures(context, stuff, "barriers", materials.irritants)
-    excluded, accepted = read_exclusions(context, root), read_acceptances(context, root)
+    excluded = read_exclusions(context, root)
+    names = {
+        "decision": decisions,
+        "irritant": None if stuff is None else materials.irritants,
+        "agent": materials.agents,
+        "factor": context.factors,
+        "rule": tables.rules,
+    }
+    accepted = read_acceptances(context, root, names)
     authors, approved = read_people(context, root)
     references = _references(folder, context)
     vignettes = _vignettes(context, folder, decisions, tables)

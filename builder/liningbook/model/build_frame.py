@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from fractions import Fraction
 from typing import Any, cast
 
 from liningbook.model.build_values import (
+    STATES,
     Context,
     check_value,
     get,
@@ -18,7 +19,6 @@ from liningbook.model.build_values import (
     read_unit,
     read_when,
     text_of,
-    texts_of,
 )
 from liningbook.model.interval import Lower, Range, Upper
 from liningbook.model.protocol import (
@@ -46,6 +46,8 @@ def read_factors(context: Context, root: Node | None) -> dict[str, Factor] | Non
         factor = _factor(context, name, child)
         if factor is not None:
             found[name] = factor
+        else:
+            context.broken.add(name)
     return found
 
 
@@ -133,6 +135,8 @@ def read_decisions(
         decision = _decision(context, name, child, found, node.fields, agents)
         if decision is not None:
             found[name] = decision
+        else:
+            context.broken.add(name)
     return found
 
 
@@ -153,6 +157,8 @@ def _decision(
     answers = {}
     if answers_node is not None and answers_node.fields is not None:
         answers = {key: (child.text or "").strip() or key for key, child in answers_node.fields.items()}
+        for key, child in answers_node.fields.items():
+            context.taken(child, key, (*STATES, "judgement"))
     decision = Decision(name, label, span, layer, answers)
     needed = get(node, "needed_when")
     if needed is None or needed.fields is None or len(needed.fields) != 1:
@@ -206,19 +212,23 @@ def read_exclusions(context: Context, root: Node | None) -> tuple[Exclusion, ...
     )
 
 
-def read_acceptances(context: Context, root: Node | None) -> tuple[Acceptance, ...]:
-    """The warnings that the practice has looked at and accepts."""
+def read_acceptances(
+    context: Context, root: Node | None, names: Mapping[str, Collection[str] | None]
+) -> tuple[Acceptance, ...]:
+    """The warnings that the practice has looked at and accepts; `names` has what is known of each kind of thing."""
     found = []
     for node in listed(get(root, "accepted")):
         if node.fields is None:
             continue
         narrowed: dict[str, object] = {}
         for key in ("decision", "irritant", "agent", "factor", "entry"):
-            if text := text_of(node, key):
-                narrowed[key] = text
-        rules = texts_of(node, "rules") or texts_of(node, "rule")
+            for name in names_of(get(node, key)):
+                if context.known(Node(name.id, name.span), names.get(key), key):
+                    narrowed[key] = name.id
+        rules = names_of(get(node, "rules")) or names_of(get(node, "rule"))
         if rules:
-            narrowed["rules"] = rules
+            known = [name for name in rules if context.known(Node(name.id, name.span), names.get("rule"), "rule")]
+            narrowed["rules"] = tuple(name.id for name in known)
         found.append(
             Acceptance(
                 kind=text_of(node, "kind"),

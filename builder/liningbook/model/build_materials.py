@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from liningbook.model.build_values import (
+    STATES,
     Context,
     get,
     listed,
@@ -42,6 +43,9 @@ def read_materials(context: Context, root: Node | None) -> Materials:
             irritants[name] = Irritant(name, text_of(child, "label") or name, acts_on, child.key_span or child.span)
     if agents_node is None or agents_node.fields is None:
         return Materials(places, irritants, None)
+    for name, child in agents_node.fields.items():
+        context.taken(child, name, (*STATES, "none", "judgement"))
+    context.broken |= {name for name, child in agents_node.fields.items() if child.fields is None}
     agents = {
         name: _agent(context, name, child, places, irritants)
         for name, child in agents_node.fields.items()

@@ -19,6 +19,7 @@ from liningbook.model.build_values import (
     read_when,
     shorten,
     text_of,
+    whole_number,
 )
 from liningbook.model.protocol import (
     Adjustment,
@@ -37,6 +38,12 @@ from liningbook.reading.yaml_nodes import Node
 
 GRADE_FIELDS = ("certainty", "strength", "lowered", "raised")
 OCEBM_FIELDS = ("level", "question", "adjusted")
+
+MOST_CIRCLES = 20
+"""So many circles of overrides are reported; rules tangled worse than that are told by the first of them."""
+
+MOST_NAMED = 8
+"""So many rules of one circle are named."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +103,7 @@ def _under(context: Context, tables: Tables, node: Node | None) -> list[tuple[De
 
 
 def _overrides(context: Context, tables: Tables, node: Node | None) -> tuple[Name, ...]:
-    return tuple(n for n in names_of(node) if context.known(Node(n.id, n.span), sorted(tables.rules), "rule"))
+    return tuple(n for n in names_of(node) if context.known(Node(n.id, n.span), tables.rules, "rule"))
 
 
 def _avoided(context: Context, tables: Tables, node: Node | None) -> dict[str, tuple[Name, ...]]:
@@ -149,9 +156,7 @@ def _layer(context: Context, tables: Tables, decision: Decision, node: Node) -> 
     name = (agent_node.text or "").strip()
     thickness = read_amount(context, get(node, "thickness"), UNITS["mm"])
     wait = read_quantity(context, get(node, "wait"), UNITS["min"])
-    coats_node, place_node = get(node, "coats"), get(node, "place")
-    coats_text = (coats_node.text if coats_node is not None else None) or ""
-    coats = int(coats_text) if coats_text.isdigit() else None
+    coats, place_node = whole_number(text_of(node, "coats")), get(node, "place")
     place = None
     if place_node is not None and place_node.text and context.known(place_node, tables.places, "place"):
         place = place_node.text
@@ -191,9 +196,8 @@ def _evidence(context: Context, tables: Tables, node: Node | None, fallback: Spa
     _check_design(context, tables, get(node, "design"))
     adjusted_node = get(node, "adjusted")
     adjusted = None
-    if adjusted_node is not None and (to := text_of(adjusted_node, "to")).isdigit():
-        adjusted = Adjustment(int(to), text_of(adjusted_node, "because"), adjusted_node.span)
-    level = text_of(node, "level")
+    if adjusted_node is not None and (to := whole_number(text_of(adjusted_node, "to"))) is not None:
+        adjusted = Adjustment(to, text_of(adjusted_node, "because"), adjusted_node.span)
     return Evidence(
         basis=cast(Any, text_of(node, "basis") or "research"),
         span=node.key_span or node.span,
@@ -202,7 +206,7 @@ def _evidence(context: Context, tables: Tables, node: Node | None, fallback: Spa
         design=text_of(node, "design") or None,
         lowered=_counts(get(node, "lowered")),
         raised=_counts(get(node, "raised")),
-        level=int(level) if level.isdigit() else None,
+        level=whole_number(text_of(node, "level")),
         question=text_of(node, "question") or None,
         adjusted=adjusted,
         note=text_of(node, "note"),
@@ -228,13 +232,14 @@ def _check_design(context: Context, tables: Tables, node: Node | None) -> None:
 
 def _counts(node: Node | None) -> dict[str, int]:
     fields = (node.fields or {}) if node is not None else {}
-    texts = {key: child.text or "" for key, child in fields.items()}
-    return {key: int(text) for key, text in texts.items() if text.isdigit()}
+    counts = {key: whole_number(child.text) for key, child in fields.items()}
+    return {key: count for key, count in counts.items() if count is not None}
 
 
 def report_circles(context: Context, rules: Mapping[str, Rule]) -> None:
     """A finding (`override-circle`) for each circle of overrides, on the link that closes it."""
     state: dict[str, int] = {}
+    found = 0
     for start in sorted(rules):
         path: list[Name] = []
         stack = [(start, iter(rules[start].overrides))]
@@ -254,13 +259,18 @@ def report_circles(context: Context, rules: Mapping[str, Rule]) -> None:
                 path.append(link)
                 stack.append((link.id, iter(rules[link.id].overrides)))
             elif state.get(link.id) == 1:
+                found += 1
+                if found > MOST_CIRCLES:
+                    return
                 _report_circle(context, [n for n, _ in stack], path, link)
 
 
 def _report_circle(context: Context, names: list[str], path: list[Name], closing: Name) -> None:
     begin = names.index(closing.id)
     circle = [*names[begin:], closing.id]
-    labels = tuple(Label(n.span, f"overrides {n.id}") for n in path[begin:])
+    labels = tuple(Label(n.span, f"overrides {n.id}") for n in path[begin : begin + MOST_NAMED])
     message = "a rule overrides itself" if len(circle) == 2 else "these rules override one another in a circle"
+    if len(circle) > MOST_NAMED:
+        circle = [*circle[: MOST_NAMED - 1], "…", closing.id]
     context.find("override-circle", closing.span, f"{message}: {' → '.join(circle)}",
                  "take out one of these overrides", label=f"overrides {closing.id}", related=labels)  # fmt: skip

@@ -6,7 +6,8 @@ reported (a value of the wrong type) is passed over.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -15,11 +16,13 @@ from liningbook.finding import Finding, Label, Severity, Span
 from liningbook.model.interval import Lower, Range, RangeSet, Upper
 from liningbook.model.protocol import UNBOUNDED, Amount, Condition, Conditions, Factor, Name, Stretch, When
 from liningbook.model.quantity import (
+    TOO_LONG,
     UNITS,
     NotAQuantity,
     Quantity,
     Unit,
     has_finite_decimal,
+    is_too_long,
     parse_number,
     parse_quantity,
     parse_unit,
@@ -27,7 +30,19 @@ from liningbook.model.quantity import (
 from liningbook.reading.suggest import did_you_mean
 from liningbook.reading.yaml_nodes import Node
 
+STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
+"""What can become of a decision; `expect` of a vignette may name one, so no answer and no agent is called so."""
+
 RANGE_KEYS = ("above", "at_least", "below", "at_most", "exactly")
+
+MOST_ALTERNATIVES = 200
+"""So many sets of conditions, or ranges, may stand in one list; who needs more has not found the pattern."""
+
+MOST_LISTED = 12
+"""So many known names are listed where none is near."""
+
+MOST_COMPARED = 20_000
+"""How many known names are compared with unknown ones before no more suggestions are sought (they cost time)."""
 
 
 @dataclass
@@ -38,6 +53,10 @@ class Context:
     factors: dict[str, Factor] | None = None
     reported: set[tuple[str, int, int]] = field(default_factory=set)
     """Places at which a finding already stands; a second one there would be about the same cause."""
+    broken: set[str] = field(default_factory=set)
+    """Names of what is written but could not be read; that is reported where it stands, not where it is used."""
+    compared: int = 0
+    """How many known names have been compared with unknown ones."""
 
     def find(
         self,
@@ -58,7 +77,7 @@ class Context:
             Finding(kind, Severity.ERROR, message, span, label, related, help=tuple(a for a in advice if a))
         )
 
-    def known(self, node: Node, table: Iterable[str] | None, what: str) -> bool:
+    def known(self, node: Node, table: Collection[str] | None, what: str) -> bool:
         """Whether a name is in a table; a finding (`unknown-name`) if not."""
         name = node.text
         if name is None:
@@ -68,19 +87,41 @@ class Context:
         self.unknown(node.span, name, table, what)
         return False
 
-    def known_key(self, key: str, node: Node, table: Iterable[str] | None, what: str) -> bool:
+    def known_key(self, key: str, node: Node, table: Collection[str] | None, what: str) -> bool:
         """The same for the key of a mapping."""
         if table is None or key in table:
             return True
         self.unknown(node.key_span or node.span, key, table, what)
         return False
 
-    def unknown(self, span: Span, name: str, table: Iterable[str], what: str) -> None:
+    def taken(self, node: Node, name: str, words: Collection[str]) -> None:
+        """A finding (`schema`) if an author's name is a word that means something else where names are used."""
+        if name in words:
+            self.find("schema", node.key_span or node, f"'{name}' has a meaning of its own, so nothing can be called so",
+                      "choose another name")  # fmt: skip
+
+    def unknown(self, span: Span, name: str, table: Collection[str], what: str) -> None:
         """A finding that a name is not known."""
-        names = list(table)
-        near = did_you_mean(name, names)
-        listed = f"known here: {', '.join(names)}" if names and len(names) <= 12 else ""
-        self.find("unknown-name", span, f"there is no {what} called '{shorten(name)}'", near or listed)
+        if name in self.broken:
+            return
+        self.compared += len(table)
+        near = did_you_mean(name, table) if self.compared <= MOST_COMPARED else ""
+        if not near and 0 < len(table) <= MOST_LISTED:
+            near = f"known here: {', '.join(sorted(table) if isinstance(table, frozenset) else table)}"
+        self.find("unknown-name", span, f"there is no {what} called '{shorten(name)}'", near, _foreign(name))
+
+
+def _foreign(name: str) -> str:
+    """Advice for a name with a letter that may look like one of the keyboard, such as a Cyrillic a."""
+    letter = next((letter for letter in name if ord(letter) > 127), None)
+    if letter is None:
+        return ""
+    return f"'{letter}' is not a letter that names are made of (U+{ord(letter):04X}), though it may look like one"
+
+
+def whole_number(text: str | None) -> int | None:
+    """The number that a few plain digits stand for, or nothing."""
+    return int(text) if text is not None and re.fullmatch("[0-9]{1,4}", text) else None
 
 
 def shorten(text: str, most: int = 40) -> str:
@@ -134,7 +175,7 @@ def read_digits(context: Context, node: Node | None, least: Fraction | None = No
     if node is None or node.text is None:
         return None
     try:
-        number = parse_number(node.text.strip())
+        number = _not_too_long(parse_number(node.text.strip()))
     except NotAQuantity as no:
         context.find("schema", node, no.reason, f"write {no.instead}" if no.instead else "write a number such as `0.7`")
         return None
@@ -149,10 +190,19 @@ def read_quantity(context: Context, node: Node | None, like: Unit | None) -> Qua
     if node is None or node.text is None:
         return None
     try:
-        return parse_quantity(node.text, like)
+        quantity = parse_quantity(node.text, like)
+        _not_too_long(quantity.value)
     except NotAQuantity as no:
         context.find("unit", node, no.reason, f"write {no.instead}" if no.instead else "")
         return None
+    return quantity
+
+
+def _not_too_long(value: Fraction) -> Fraction:
+    """The value. Raises NotAQuantity if it has too many digits for any printed page."""
+    if is_too_long(value):
+        raise NotAQuantity(TOO_LONG, "a number that can be measured")
+    return value
 
 
 def read_unit(context: Context, node: Node | None) -> Unit | None:
@@ -175,6 +225,10 @@ def read_in_unit(context: Context, node: Node | None, unit: Unit) -> Fraction | 
     if not has_finite_decimal(value):
         context.find("unit", node, f"{quantity} is no exact decimal number of {unit.code}",
                      f"write it in {unit.code}")  # fmt: skip
+        return None
+    if is_too_long(value) or abs(value) >= UNBOUNDED:
+        context.find("unit", node, f"in {unit.code} {TOO_LONG}" if is_too_long(value) else "the number is too large",
+                     "write a number that can be measured")  # fmt: skip
         return None
     return value
 
@@ -234,8 +288,19 @@ def read_when(context: Context, node: Node | None) -> When:
     if node is None:
         return (Conditions({}),)
     if node.items is not None:
-        return tuple(_conditions(context, child) for child in node.items) or (Conditions({}),)
+        return tuple(_conditions(context, child) for child in _few(context, node, "sets of conditions")) or (
+            Conditions({}),
+        )
     return (_conditions(context, node),)
+
+
+def _few(context: Context, node: Node, what: str) -> list[Node]:
+    """The items of a list; a finding (`schema`) and the first ones only if there are too many to be looked at."""
+    items = listed(node)
+    if len(items) > MOST_ALTERNATIVES:
+        context.find("schema", node.key_span or node, f"{len(items)} {what} stand here, and one list may hold "
+                     f"{MOST_ALTERNATIVES}", "say the same in fewer, larger ones")  # fmt: skip
+    return items[:MOST_ALTERNATIVES]
 
 
 def _conditions(context: Context, node: Node) -> Conditions:
@@ -266,11 +331,10 @@ def _stretches(context: Context, factor: Factor, node: Node) -> list[Stretch]:
     if unit is None or limits is None:
         return []
     found: list[Stretch] = []
-    for item in listed(node):
+    for item in _few(context, node, "ranges"):
         if item.fields is None:
-            example = item.text if item.text and item.text[-1:].isalpha() else f"0.5 {unit.code}"
             context.find("schema", item, f"{factor.label} is a quantity, so it needs a range here",
-                         f"write for example `{{at_most: {example}}}` or `{{exactly: {example}}}`")  # fmt: skip
+                         _range_meant(item.text or "", unit))  # fmt: skip
             continue
         for key, child in item.fields.items():
             if key == "not":
@@ -286,6 +350,18 @@ def _stretches(context: Context, factor: Factor, node: Node) -> list[Stretch]:
             continue
         found.append(Stretch(stretch, item.span))
     return found
+
+
+def _range_meant(text: str, unit: Unit) -> str:
+    """Advice for a text that stands where a range should."""
+    try:
+        parse_quantity(text, unit)
+        example = shorten(text.strip())
+    except NotAQuantity as no:
+        if "range" in no.instead:
+            return f"write {no.instead}"
+        example = f"0.5 {unit.code}"
+    return f"write for example `{{at_most: {example}}}` or `{{exactly: {example}}}`"
 
 
 def _named_within(context: Context, factor: Factor, node: Node) -> bool:
@@ -372,9 +448,11 @@ def read_value(factor: Factor, text: str) -> tuple[str, Fraction | None]:
 def parse_in_unit(text: str, unit: Unit) -> Fraction:
     """A quantity's text as a number of `unit`. Raises NotAValue."""
     try:
-        value = parse_quantity(text, unit).in_unit(unit)
+        quantity = parse_quantity(text, unit)
+        _not_too_long(quantity.value)
     except NotAQuantity as no:
         raise NotAValue("unit", no.reason, f"write {no.instead}" if no.instead else "") from None
+    value = quantity.in_unit(unit)
     if not has_finite_decimal(value):
         reason = f"'{shorten(text)}' is no exact decimal number of {unit.code}"
         raise NotAValue("unit", reason, f"give it in {unit.code}")

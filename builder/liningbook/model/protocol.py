@@ -304,6 +304,23 @@ class Pairing:
     cites: tuple[Name, ...]
     span: Span
 
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """The layer decisions that the entry speaks of."""
+        return tuple(dict.fromkeys([*self.having, *self.require, *self.forbid]))
+
+    def broken_by(self, agents: Mapping[str, str]) -> set[str]:
+        """The layers that take part in breaking the entry, for one agent (or an empty word) a layer; none if it is
+        kept.
+
+        Those are the layers of `with`, those that lack what is required, and those that hold what is forbidden.
+        """
+        if not all(agents[layer] in listed for layer, listed in self.having.items()):
+            return set()
+        lacking = {layer for layer, listed in self.require.items() if agents[layer] not in listed}
+        holding = {layer for layer, listed in self.forbid.items() if agents[layer] in listed}
+        return lacking | holding | set(self.having) if lacking or holding else set()
+
 
 @dataclass(frozen=True)
 class Exposure:

@@ -162,6 +162,14 @@ def short_decimal_between(low: Fraction, high: Fraction) -> Fraction:
 
 
 MAX_DIGITS = 40
+"""No number of the sources has more digits, in its own unit or in that of its factor (see `is_too_long`)."""
+
+TOO_LONG = f"the number has more than {MAX_DIGITS} digits"
+
+
+def is_too_long(value: Fraction) -> bool:
+    """Whether a number that has a decimal form has more than `MAX_DIGITS` digits."""
+    return len(decimal_text(abs(value)).replace(".", "")) > MAX_DIGITS
 
 
 def parse_number(text: str) -> Fraction:
@@ -170,8 +178,8 @@ def parse_number(text: str) -> Fraction:
         if re.match(r"[+-]?[0-9]+,[0-9]+\Z", text):
             raise NotAQuantity("the number has a decimal comma", text.replace(",", "."))
         raise NotAQuantity(f"'{_shorten(text)}' is not a decimal number")
-    if len(text) > MAX_DIGITS:
-        raise NotAQuantity(f"the number has more than {MAX_DIGITS} digits")
+    if len(text) > 2 * MAX_DIGITS:  # a number between two of the longest still fits
+        raise NotAQuantity(TOO_LONG)
     return Fraction(text.rstrip(".") if text.endswith(".") else text)
 
 
@@ -183,10 +191,8 @@ def parse_quantity(text: str, like: Unit | None = None) -> Quantity:
     example = like.code if like else "mm"
     text = text.strip()
     match = re.match(r"([+-]?[0-9.,]+)\s*(.*)\Z", text, re.DOTALL)
-    if not match:
-        raise NotAQuantity(
-            f"'{_shorten(text)}' is not a number with a unit", f"a number and a unit, for example `0.5 {example}`"
-        )
+    if not match or _NO_UNIT.match(match.group(2)):
+        raise _no_quantity(text, example)
     number, code = match.group(1), match.group(2).strip()
     if "," in number:
         fixed = number.replace(",", ".")
@@ -200,14 +206,12 @@ def parse_quantity(text: str, like: Unit | None = None) -> Quantity:
         raise NotAQuantity("the number has no unit", f"`{number} {example}`")
     unit = UNITS.get(code)
     if unit is None:
-        instead = WRITTEN_OTHERWISE.get(code) or WRITTEN_OTHERWISE.get(code.lower())
-        if instead is None and code.lower() in UNITS:
-            instead = code.lower()
-        advice = f"`{number} {instead}`" if instead else "one of " + ", ".join(_same_kind(like))
+        instead = _unit_meant(code)
+        advice = f"`{number} {instead}`" if instead else "the unit as " + _same_kind(like)
         raise NotAQuantity(f"'{_shorten(code)}' is not a unit that Liningbook knows", advice)
     if like is not None and unit.dimension != like.dimension:
         raise NotAQuantity(
-            f"'{unit.code}' measures another kind of thing than '{like.code}'", "one of " + ", ".join(_same_kind(like))
+            f"'{unit.code}' measures another kind of thing than '{like.code}'", "the unit as " + _same_kind(like)
         )
     return Quantity(value, unit)
 
@@ -216,7 +220,7 @@ def parse_unit(code: str) -> Unit:
     """A unit from its UCUM code; raises NotAQuantity with what to write instead."""
     unit = UNITS.get(code.strip())
     if unit is None:
-        instead = WRITTEN_OTHERWISE.get(code.strip())
+        instead = _unit_meant(code.strip())
         raise NotAQuantity(
             f"'{_shorten(code)}' is not a unit that Liningbook knows",
             f"`{instead}`" if instead else "a UCUM code, for example mm, um, a (years), d (days), N, Cel",
@@ -224,8 +228,38 @@ def parse_unit(code: str) -> Unit:
     return unit
 
 
-def _same_kind(like: Unit | None) -> list[str]:
-    return [u.code for u in UNITS.values() if like is None or u.dimension == like.dimension]
+_NO_UNIT = re.compile(r"(?!1\Z)[0-9.,+/^*×–−-]|[eE][+-]?[0-9]")
+"""How what follows a number begins if it is no unit: `1 000 mm`, `1/2 mm`, `0.5-1 mm`, `5e-1 mm`."""
+
+_SIGNS = {"<": "below", "<=": "at_most", "≤": "at_most", ">": "above", ">=": "at_least", "≥": "at_least"}
+
+
+def _no_quantity(text: str, example: str) -> NotAQuantity:
+    """What is wrong with a text that is not one number with, perhaps, a unit."""
+    sign = re.match(r"(<=|>=|[<>≤≥])\s*(\S.*)\Z", text, re.DOTALL)
+    if sign:
+        meant = f"`{{{_SIGNS[sign.group(1)]}: {_shorten(sign.group(2))}}}`"
+        return NotAQuantity(f"the sign {sign.group(1)} is not used in numbers here", f"a range, such as {meant}")
+    if text.startswith("−"):
+        return NotAQuantity("the minus before the number is not the hyphen of the keyboard", f"`-{_shorten(text[1:])}`")
+    if re.match(r"[+-]?[0-9.]+[eE][+-]?[0-9]+", text):
+        return NotAQuantity("the number is written with an exponent", "it in full, as a decimal number")
+    instead = f"a decimal number and a unit, for example `0.5 {example}`"
+    return NotAQuantity(f"'{_shorten(text)}' is not one number with its unit", instead)
+
+
+def _unit_meant(code: str) -> str | None:
+    """The code of the unit that was probably meant."""
+    bare = code.rstrip(".")
+    meant = WRITTEN_OTHERWISE.get(bare) or WRITTEN_OTHERWISE.get(bare.lower())
+    return meant or next((known for known in (bare, bare.lower()) if known in UNITS), None)
+
+
+def _same_kind(like: Unit | None) -> str:
+    """The codes of the units that will do, the one that is wanted first."""
+    codes = [u.code for u in UNITS.values() if like is None or u.dimension == like.dimension]
+    codes.sort(key=lambda code: like is not None and code != like.code)
+    return codes[0] if len(codes) == 1 else f"{', '.join(codes[:-1])} or {codes[-1]}"
 
 
 def _shorten(text: str, most: int = 40) -> str:

@@ -6,10 +6,11 @@ the others from being read.
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import stat
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from liningbook.finding import Finding, Severity, Span
@@ -54,13 +55,41 @@ class Folder:
 
 def read_folder(path: Path) -> tuple[Folder, list[Finding]]:
     """Every source of the protocol folder, with findings (`unreadable`, `schema`). Raises NoProtocol."""
-    if not path.is_dir():
-        raise NoProtocol(f"there is no folder {path}")
-    if not (path / "protocol.yaml").exists() and not (path / "protocol.yaml").is_symlink():
-        raise NoProtocol(f"the folder {path} holds no protocol.yaml")
+    if os.path.isfile(path):
+        raise NoProtocol(f"{path} is a file; name the folder that holds protocol.yaml")
+    if not os.path.isdir(path):
+        raise NoProtocol(f"there is no folder {_brief(str(path))}")
     reader = _Reader(path)
-    reader.read_all()
+    try:
+        os.lstat(path / "protocol.yaml")
+    except FileNotFoundError:
+        raise NoProtocol(f"the folder {path} holds no protocol.yaml{_misnamed(path)}") from None
+    except OSError as error:
+        reader.find("unreadable", "protocol.yaml", f"the folder cannot be opened ({error.strerror})",
+                    "check who may read it")  # fmt: skip
+    else:
+        reader.read_all()
     return reader.folder, reader.findings
+
+
+def _brief(text: str, most: int = 200) -> str:
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
+def _misnamed(path: Path) -> str:
+    """Advice if a file of the folder has almost the name `protocol.yaml`."""
+    names = sorted(os.listdir(path)) if os.access(path, os.R_OK) else []
+    alike = [name for name in names if name.lower() in ("protocol.yaml", "protocol.yml", "protocol.yaml.txt")]
+    return f"; rename {alike[0]}" if alike else ""
+
+
+def reread_rule(folder: Folder, file: str, text: str) -> tuple[Folder, list[Finding]]:
+    """The folder with another text in one rule file, and what is wrong with that text; nothing is read or written."""
+    reader = _Reader(Path())
+    document = reader.rule_document(file, text)
+    stem = file.removeprefix("rules/").removesuffix(".md")
+    rules = {**folder.rules, stem: document}
+    return replace(folder, texts={**folder.texts, file: text}, rules=rules), reader.findings
 
 
 class _Reader:
@@ -85,20 +114,23 @@ class _Reader:
         self.read_rules()
 
     def read_rules(self) -> None:
-        rules = self.path / "rules"
-        names = sorted(os.listdir(rules)) if rules.is_dir() and self.inside("rules") else []
+        names = self.names_in_rules()
+        if names is None:
+            return
         for name in names:
             if name == "README.md" or name.startswith((".", "_")):
                 continue
-            file = f"rules/{name}"
+            file = f"rules/{_visible(name)}"
             stem, dot, ending = name.rpartition(".")
-            if ending != "md" or not dot or (rules / name).is_dir():
-                self.find("unreadable", file, "this is not a rule: a rule is a file whose name ends in .md",
+            is_folder = os.path.isdir(self.path / "rules" / name)
+            if ending != "md" or not dot or is_folder:
+                what = "a folder" if is_folder else "not a rule"
+                self.find("unreadable", file, f"this is {what}: a rule is a file whose name ends in .md",
                           "move it elsewhere, or begin its name with _ to have it passed over")  # fmt: skip
                 continue
             self.folder.rule_names.add(stem)
             if not RULE_NAME.match(stem):
-                self.find("schema", file, f"'{stem}' cannot be a rule's name",
+                self.find("schema", file, f"'{_visible(stem)}' cannot be a rule's name",
                           "name the file in small letters, digits and single hyphens, for example "
                           f"`{_kebab(stem)}.md`")  # fmt: skip
                 continue
@@ -108,6 +140,21 @@ class _Reader:
         if not self.folder.rule_names:
             self.find("schema", "protocol.yaml", "the protocol has no rule",
                       "write one rule a file in the folder `rules`, for example `rules/my-first-rule.md`")  # fmt: skip
+
+    def names_in_rules(self) -> list[str] | None:
+        """The names in the folder `rules`, sorted; nothing after a finding. Without such a folder there are none."""
+        rules = self.path / "rules"
+        if not self.inside("rules"):
+            self.find("unreadable", "rules", "this link leads out of the protocol folder", "put the folder itself here")
+            return None
+        if self.exists("rules") and not rules.is_dir():
+            self.find("unreadable", "rules", "this is not a folder", "make it a folder that holds the rules")
+            return None
+        try:
+            return sorted(os.listdir(rules)) if self.exists("rules") else []
+        except OSError as error:
+            self.find("unreadable", "rules", f"the folder cannot be opened ({error.strerror})", "check who may read it")
+            return None
 
     def yaml_document(self, file: str) -> Document:
         text = self.text(file)
@@ -149,7 +196,10 @@ class _Reader:
                 return None
             raw = path.read_bytes()
         except OSError as error:
-            self.find("unreadable", file, f"the file cannot be opened ({error.strerror})", "check its permissions")
+            if error.errno in (errno.ENOENT, errno.ELOOP):
+                self.find("unreadable", file, "this link leads nowhere", "put the file itself here")
+            else:
+                self.find("unreadable", file, f"the file cannot be opened ({error.strerror})", "check who may read it")
             return None
         return self.decode(file, raw)
 
@@ -168,8 +218,8 @@ class _Reader:
         if hidden:
             line = text.count("\n", 0, hidden.start()) + 1
             column = hidden.start() - text.rfind("\n", 0, hidden.start())
-            self.find("unreadable", file, f"a hidden character stands here (U+{ord(hidden.group()):04X})", "remove it",
-                      Span(file, line, column, line, column + 1))  # fmt: skip
+            self.find("unreadable", file, f"a hidden character stands here (U+{ord(hidden.group()):04X})",
+                      "delete it, or type the passage again", Span(file, line, column, line, column + 1))  # fmt: skip
             return None
         return text
 
@@ -183,6 +233,11 @@ class _Reader:
     def find(self, kind: str, file: str, message: str, advice: str, span: Span | None = None) -> None:
         span = span or Span(file, 1, 1, 1, 2)
         self.findings.append(Finding(kind, Severity.ERROR, message, span, help=(advice,)))
+
+
+def _visible(name: str) -> str:
+    """The name of a file without what would not show, or would hide the rest, where it is printed."""
+    return HIDDEN.sub("?", name.replace("\n", "?").replace("\t", "?"))
 
 
 def _kebab(stem: str) -> str:

@@ -17,9 +17,10 @@ import yaml
 from liningbook.finding import Finding, Label, Severity, Span
 
 HIDDEN = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\uffff\ud800-\udfff]"
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f"
+    "\u2028-\u202e\u2060-\u206f\u3164\ud800-\udfff\ufdd0-\ufdef\ufeff\uffa0\ufff9-\uffff\U000e0000-\U000e0fff]"
 )
-"""Control, zero-width and direction characters: they print as nothing, or turn the order of what is read."""
+"""Control, zero-width, blank and direction characters: they print as nothing, or turn the order of what is read."""
 
 
 def hidden_character(text: str) -> str | None:
@@ -30,6 +31,25 @@ def hidden_character(text: str) -> str | None:
 
 MAX_DEPTH = 30
 MAX_NODES = 50_000
+
+_LINE_UP = "give the fields of one group the same indentation, and check the quotes and brackets above"
+
+_IN_WORDS = (
+    (r"',' or '\]'", "a comma or the closing `]` is missing here", "use commas, and close the list with `]`"),
+    (r"',' or '\}'", "a comma or the closing `}` is missing here", "use commas, and close the group with `}`"),
+    (r"expected key|<block end>", "this line does not line up with those above it", _LINE_UP),
+    (r"'-' indicator|sequence entries", "this line does not line up with the list it stands in", _LINE_UP),
+    (r"mapping values", "a colon followed by a space stands inside a value", "put the whole value in quotes"),
+    (r"expected ':'", "a colon is missing here or on the line before", "write `name: value`, with a space"),
+    (r"start any token", "a value cannot begin with this character", "put the whole value in quotes"),
+    (r"node content", "a value is missing here", "write the value, or leave the field out"),
+    (r"document indicator", "three hyphens or dots stand in a text in quotes", "close the quotes above"),
+    (r"escape|hexdecimal", "a backslash means something else in double quotes", "use single quotes around the text"),
+    (r"depth|nest", "values are nested too deep", "close the brackets that are open"),
+)  # fmt: skip
+"""What the YAML library says of a mistake (a pattern), what it means, and what to do."""
+
+_ANYTHING = "check the indentation and the quotes of this line and of the one before"
 
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -102,7 +122,7 @@ def read_yaml(text: str, file: str, first_line: int = 1) -> tuple[Node | None, l
         found = [*builder.findings, builder.syntax_finding(error)]
     except (yaml.YAMLError, UnicodeError) as error:
         where = Span(file, first_line, 1, first_line, 2)
-        found = [*builder.findings, _unreadable(_Mistake(f"this is not YAML ({_reason(error)})", where))]
+        found = [*builder.findings, _unreadable(_Mistake(f"this cannot be read ({_reason(error)})", where))]
     return None, found
 
 
@@ -156,6 +176,7 @@ class _Builder:
         key = event.value
         if key == "<<" and not event.style:
             raise _Mistake("merge keys (`<<`) are not used here", here, "write the fields out")
+        self.refuse_hidden(event)
         child = self.node(next(self.events), depth + 1, here)
         if key in fields:
             first = fields[key].key_span
@@ -172,13 +193,16 @@ class _Builder:
             place = self.span(event)
             if value == "" and key_span is not None:
                 place = key_span
-            reason = "there is no value here" if value == "" else f"'{value}' stands for no value, which is not used here"
-            self.findings.append(_unreadable(_Mistake(reason, place, "write a value, or leave the field out")))
-        elif event.style == '"' and (hidden := hidden_character(value)):
-            self.findings.append(
-                _unreadable(_Mistake(f"the text holds a hidden character ({hidden})", self.span(event), "remove it"))
-            )
+            message = "there is no value here" if value == "" else f"'{value}' means no value, which is not used here"
+            self.findings.append(_unreadable(_Mistake(message, place, "write a value, or leave the field out")))
+        self.refuse_hidden(event)
         return value
+
+    def refuse_hidden(self, event: Any) -> None:
+        """A finding for a hidden character that stands in double quotes by its code."""
+        if event.style == '"' and (hidden := hidden_character(event.value)):
+            message = f"the text holds a hidden character ({hidden})"
+            self.findings.append(_unreadable(_Mistake(message, self.span(event), "delete what stands for it")))
 
     def refuse_references(self, event: Any) -> None:
         if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
@@ -199,21 +223,28 @@ class _Builder:
         return Span(self.file, line, column, end_line, end_column)
 
     def syntax_finding(self, error: Any) -> Finding:
-        mark = error.problem_mark or error.context_mark
+        mark, context = error.problem_mark or error.context_mark, error.context_mark
+        reason = _reason(error)
         rows = self.text.split("\n")
         row = rows[mark.line] if mark.line < len(rows) else ""
-        place = Span(
-            self.file, mark.line + self.first_line, mark.column + 1, mark.line + self.first_line, mark.column + 2
+        blank = row[: len(row) - len(row.lstrip())]
+        message, advice = next(
+            ((message, advice) for sign, message, advice in _IN_WORDS if re.search(sign, reason)),
+            (f"this cannot be read ({reason})", _ANYTHING),
         )
-        message, advice = "this is not YAML", "check the indentation and the quotes of this line and of the one before"
-        if "\t" in row[: mark.column + 1]:
-            message, advice = "a tab stands where YAML wants spaces", "indent with spaces"
-        elif "depth" in _reason(error) or "nest" in _reason(error):
-            message, advice = "values are nested too deep", "close the brackets that are open"
-        elif ": " in row and "mapping values" in _reason(error):
-            message = "a colon followed by a space stands inside a value"
-            advice = "put the whole value in quotes"
-        return _unreadable(_Mistake(f"{message} ({_reason(error)})", place, advice))
+        labels: tuple[Label, ...] = ()
+        if "\t" in blank or row[mark.column : mark.column + 1] == "\t":
+            message, advice = "a tab stands where only spaces may", "indent with spaces"
+        elif "quoted scalar" in str(error.context) and "end of stream" in reason:
+            mark, message, advice = context, "a quote is opened here and never closed", "close it after the text"
+        elif "flow" in str(error.context) and context is not None and context.line != mark.line:
+            labels = (Label(self.point(context), "opened here"),)
+        return _unreadable(_Mistake(message, self.point(mark), advice, labels))
+
+    def point(self, mark: Any) -> Span:
+        """The place of one character."""
+        line = mark.line + self.first_line
+        return Span(self.file, line, mark.column + 1, line, mark.column + 2)
 
 
 def _reason(error: Any) -> str:

@@ -70,7 +70,7 @@ _EDGES = 6.4
 def widths(drawn: Grid, total: int) -> tuple[int, ...]:
     """Widths in millimetres of the column of names and of the others, together `total`, that keep the rows low.
 
-    Found by moving one millimetre at a time from column to column while the rows get lower. A row is taken to be as
+    Found by moving a few millimetres at a time from column to column while the rows get lower. A row is taken to be as
     high as its longest text is for the width of its column. No column gets narrower than its longest word.
     """
     count = len(drawn.columns) + 1
@@ -91,7 +91,7 @@ def widths(drawn: Grid, total: int) -> tuple[int, ...]:
 
     def height(shares: list[int]) -> float:
         tall = sum(
-            max(area / (share - edge) for area, share, edge in zip(row, shares, edges, strict=True)) for row in rows
+            max(area / max(share - edge, 1) for area, share, edge in zip(row, shares, edges, strict=True)) for row in rows
         )
         return tall + 1000 * sum(max(0.0, low - share) for low, share in zip(least, shares, strict=True))
 
@@ -100,11 +100,12 @@ def widths(drawn: Grid, total: int) -> tuple[int, ...]:
         moves = []
         for giver in range(count):
             for taker in range(count):
-                if giver != taker and found[giver] > _EDGES * 2 + 2:
-                    moved = list(found)
-                    moved[giver] -= 1
-                    moved[taker] += 1
-                    moves.append((height(moved), moved))
+                for step in (1, 4, 12):
+                    if giver != taker and found[giver] - step > 2 * _EDGES:
+                        moved = list(found)
+                        moved[giver] -= step
+                        moved[taker] += step
+                        moves.append((height(moved), moved))
         if not moves or min(moves)[0] >= best:
             return tuple(found)
         best, found = min(moves)

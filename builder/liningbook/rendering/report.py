@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from liningbook.analysis import Analysis
@@ -10,7 +10,7 @@ from liningbook.finding import Finding, Label, Severity, Span
 from liningbook.logic.decide import Advice, Outcome
 from liningbook.model.protocol import UNBOUNDED, Amount, Answer, Decision, Protocol
 from liningbook.model.quantity import decimal_text
-from liningbook.wording import answer_words, count_words, witness_words
+from liningbook.wording import answer_words, count_words
 
 MOST_WIDE = 110
 """Columns of a source line that are shown; a longer one is cut around the place."""
@@ -50,9 +50,19 @@ def _finding_json(finding: Finding) -> dict[str, Any]:
 
 def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
     """The report for people: every finding with the source lines it speaks of, then one line of counts."""
-    parts = [
-        finding_text(finding, analysis.texts) for finding in analysis.findings if say_accepted or not finding.accepted
-    ]
+    shown = [finding for finding in analysis.findings if say_accepted or not finding.accepted]
+    groups: dict[str, list[Finding]] = {}
+    for finding in shown:
+        groups.setdefault(str(finding.extra.get("group", f"alone-{len(groups)}")), []).append(finding)
+    parts = []
+    for first, *others in groups.values():
+        text = finding_text(first, analysis.texts)
+        if others:
+            text += f"\n  with it, most likely from the same cause: {count_words(len(others), 'finding')}"
+        for other in others:
+            text += f"\n    {other.severity.value}: {other.message} ({other.kind})"
+            text += "".join(f"\n{line}" for line in _place(Label(other.span, other.label), analysis.texts, "^"))
+        parts.append(text)
     parts.append(_summary(analysis))
     return "\n\n".join(parts) + "\n"
 
@@ -78,6 +88,7 @@ def finding_text(finding: Finding, texts: Mapping[str, str]) -> str:
         lines += _place(label, texts, "-")
     lines += [f"  note: {note}" for note in finding.notes]
     lines += [f"  help: {text}" for text in finding.help]
+    lines += [f"  {'mend: ' if not text.startswith(' ') else '      '}{text}" for text in finding.mends]
     return "\n".join(lines)
 
 
@@ -187,24 +198,8 @@ STATE_WORDS = {
 }
 
 
-def case_text(protocol: Protocol, case: Mapping[str, str], advice: Advice, cautions: Iterable[str]) -> str:
-    """The advice for one case in words, layers in placing order, with the standing cautions."""
-    lines = [f"{protocol.title}, edition {protocol.edition} ({protocol.practice})"]
-    lines.append(f"Case: {witness_words(protocol.factors, case)}")
-    if advice.excluded is not None:
-        lines.append(f"Not covered by this protocol: {advice.excluded.because}".rstrip(": "))
-        if advice.excluded.instead:
-            lines.append(f"Instead: {advice.excluded.instead}")
-    for name, outcome in advice.outcomes.items():
-        lines += _outcome_lines(protocol, protocol.decisions[name], outcome)
-    if len(advice.placing_order) > 1:
-        order = ", then ".join(protocol.decisions[name].label for name in advice.placing_order)
-        lines.append(f"Place in this order: {order}")
-    lines += ["", *cautions]
-    return "\n".join(lines) + "\n"
-
-
-def _outcome_lines(protocol: Protocol, decision: Decision, outcome: Outcome) -> list[str]:
+def outcome_lines(protocol: Protocol, decision: Decision, outcome: Outcome) -> list[str]:
+    """What a decision comes to, with the rules that say so."""
     if outcome.state == "answered":
         candidate = outcome.candidates[0]
         lines = [f"{decision.label}: {answer_words(protocol, decision, candidate.answer)}"]

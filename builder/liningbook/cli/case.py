@@ -1,0 +1,97 @@
+"""`liningbook case`: one case, or a table of cases."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+
+from liningbook.cli.common import (
+    FOUND,
+    CannotDo,
+    beside,
+    check_writable,
+    os_words,
+    print_json,
+    read_sound,
+    say,
+    write_all,
+)
+from liningbook.logic.meaning import Meaning
+from liningbook.logic.question import BadQuestion, Reply, answer, put
+
+
+def run(options: argparse.Namespace) -> int:
+    """Prints the advice; exits 0 whenever the question could be answered."""
+    if options.cases is not None or options.out is not None:
+        return _many(options)
+    _, _, meaning = read_sound(options)
+    try:
+        reply = answer(meaning, put(meaning, _given(options.values)))
+    except BadQuestion as bad:
+        raise CannotDo(str(bad)) from None
+    if options.chart is not None:
+        _draw(options, meaning, reply)
+    _print(options, meaning, reply)
+    return 0
+
+
+def _print(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
+    from liningbook.rendering.reply import reply_json, reply_text
+    from liningbook.rendering.safety import STANDING_CAUTIONS
+    from liningbook.rendering.trace import why_json, why_text
+
+    if options.format == "json":
+        found = reply_json(meaning.protocol, reply)
+        print_json({**found, "why": why_json(meaning, reply)} if options.why else found)
+        return
+    cautions = (*meaning.protocol.cautions, *STANDING_CAUTIONS)
+    why = why_text(meaning, reply) if options.why else ""
+    say(reply_text(meaning.protocol, reply, cautions, why))
+
+
+def _given(items: Sequence[str]) -> dict[str, str]:
+    given: dict[str, str] = {}
+    for item in items:
+        name, equals, text = (part.strip() for part in item.partition("="))
+        if not equals:
+            raise CannotDo(f"'{item}' is not a factor and its value; write for example rdt=1.2mm")
+        if name in given:
+            raise CannotDo(f"the factor {name} is given twice")
+        given[name] = text
+    return given
+
+
+def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
+    from liningbook.rendering.reading_chart import reading_chart
+
+    if not reply.question.taken:
+        raise CannotDo("--chart draws readings, and none is given; write for example rdt.reading=1.2mm")
+    check_writable(options.chart.parent, options.protocol)
+    write_all({options.chart: reading_chart(meaning, reply).encode()})
+
+
+def _many(options: argparse.Namespace) -> int:
+    """Advice for a table of cases, streamed from one file into another."""
+    import csv
+
+    from liningbook.logic.many_cases import CannotRead, label, open_rows
+
+    if options.cases is None or options.out is None:
+        raise CannotDo("a table of cases needs both --cases FILE.csv and --out FILE.csv")
+    if options.values or options.why or options.chart is not None:
+        raise CannotDo("a table of cases takes no FACTOR=VALUE, no --why and no --chart")
+    _, _, meaning = read_sound(options)
+    check_writable(options.out.parent, options.protocol)
+    new = beside(options.out, "new")
+    try:
+        with options.cases.open("rb") as source, new.open("w", encoding="utf-8", newline="") as target:
+            csv.writer(target, lineterminator="\n").writerows(label(meaning, open_rows(source)))
+        new.replace(options.out)
+    except CannotRead as no:
+        raise CannotDo(f"{options.cases}: {no}") from None
+    except OSError as error:
+        raise CannotDo(os_words(error), FOUND) from None
+    finally:
+        new.unlink(missing_ok=True)
+    say(f"{options.out}\n")
+    return 0

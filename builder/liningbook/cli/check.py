@@ -1,0 +1,53 @@
+"""`liningbook check`."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+
+from liningbook.analysis import Analysis
+from liningbook.cli.common import FOUND, CannotDo, print_json, read, say
+from liningbook.finding import Severity
+from liningbook.rendering.report import findings_json, findings_text
+
+
+def run(options: argparse.Namespace) -> int:
+    """Prints what is found; exits 1 if there are errors (with `--strict`, warnings)."""
+    analysis = read(options, _budget(options.budget))
+    if options.mend:
+        analysis = _with_mends(analysis)
+    if options.format == "json":
+        print_json(findings_json(analysis))
+    else:
+        say(findings_text(analysis, options.accepted))
+    failed = analysis.has_errors or (options.strict and analysis.count(Severity.WARNING) > 0)
+    return FOUND if failed else 0
+
+
+def _budget(text: str | None) -> float | None:
+    if text is None:
+        return None
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = -1
+    if not 0 < seconds < 1_000_000:
+        raise CannotDo(f"'{text}' is not a number of seconds; write for example --budget 20")
+    return seconds
+
+
+def _with_mends(analysis: Analysis) -> Analysis:
+    """The findings with what would mend each of them."""
+    from liningbook.mending import Mender
+    from liningbook.rendering.mends import mend_json, mend_lines
+
+    if analysis.meaning is None:
+        return analysis
+    mender = Mender(analysis)
+    findings = []
+    for finding in analysis.findings:
+        mends = mender.mends(finding)
+        lines = tuple(line for mend in mends for line in mend_lines(analysis, mend))
+        extra = {**finding.extra, "mends": [mend_json(analysis, mend) for mend in mends]}
+        findings.append(replace(finding, extra=extra, mends=lines))
+    return replace(analysis, findings=tuple(findings))

@@ -1,0 +1,178 @@
+"""What the commands share: stopping with a reason, the day looked at, reading the protocol, writing whole files."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import re
+import sys
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from liningbook.analysis import Analysis
+    from liningbook.logic.meaning import Meaning
+    from liningbook.model.protocol import Protocol
+
+OUTPUTS = ("protocol", "card", "bundle", "site")
+
+FOUND = 1
+"""Exit code: there are errors."""
+
+UNUSABLE = 2
+"""Exit code: there is no protocol, or the call is wrong."""
+
+
+class CannotDo(Exception):
+    """Why a command stops, in one line for the user, with its exit code."""
+
+    def __init__(self, reason: str, code: int = UNUSABLE) -> None:
+        super().__init__(reason)
+        self.code = code
+
+
+def ready_to_print() -> None:
+    """Makes both streams take any sign, whatever the machine's language; a closed one swallows what it is given."""
+    if sys.stdout is None:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+
+
+def say(text: str) -> None:
+    """Prints a result at once. A reader that has gone away (`| head`) is no error; a full disk is, an OSError."""
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def complain(text: str) -> None:
+    """Prints beside the result. Where even that cannot be printed the exit code must do."""
+    try:
+        sys.stderr.write(text)
+        sys.stderr.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+
+
+def os_words(error: OSError) -> str:
+    """What the system refused, in one line."""
+    what = error.strerror or str(error)
+    return f"{error.filename}: {what}" if error.filename else what
+
+
+def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
+    """The analysis of the protocol that a call names, on the day it names."""
+    from liningbook.analysis import analyse
+    from liningbook.reading.documents import NoProtocol
+
+    day = chosen_day(options.on)
+    try:
+        return analyse(options.protocol, day)
+    except NoProtocol as no:
+        raise CannotDo(str(no)) from None
+
+
+def read_sound(options: argparse.Namespace) -> tuple[Analysis, Protocol, Meaning]:
+    """The same for a command that answers questions: stops with the findings if a source is wrong."""
+    from liningbook.rendering.report import findings_text
+
+    analysis = read(options)
+    if analysis.protocol is None or analysis.meaning is None:
+        complain(findings_text(analysis))
+        raise CannotDo("the protocol cannot be read", FOUND)
+    return analysis, analysis.protocol, analysis.meaning
+
+
+def chosen_day(text: str | None) -> date:
+    """The day of `--on`, else that of SOURCE_DATE_EPOCH, else today (UTC)."""
+    if text is not None:
+        try:
+            if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+                return date.fromisoformat(text)
+        except ValueError:
+            pass  # no such day, such as 30 February
+        raise CannotDo(f"'{text}' is not a day; write for example --on 2027-01-31")
+    seconds = epoch()
+    return (datetime.now(UTC) if seconds is None else datetime.fromtimestamp(seconds, UTC)).date()
+
+
+def epoch() -> int | None:
+    """The seconds of SOURCE_DATE_EPOCH (https://reproducible-builds.org/specs/source-date-epoch/), if it is set."""
+    text = os.environ.get("SOURCE_DATE_EPOCH")
+    if not text:
+        return None
+    try:
+        datetime.fromtimestamp(int(text), UTC)
+    except (ValueError, OverflowError, OSError):
+        raise CannotDo("SOURCE_DATE_EPOCH must be a whole number of seconds since 1970") from None
+    return int(text)
+
+
+def print_json(value: Any) -> None:
+    """Prints plain values as JSON."""
+    say(json.dumps(value, ensure_ascii=False, indent=1) + "\n")
+
+
+def check_writable(folder: Path, protocol: Path) -> None:
+    """Stops before the work is done if a folder cannot be written to, or is one that holds only rules."""
+    if Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(protocol / "rules")):
+        raise CannotDo(f"the folder {folder} is for rules; choose another with --out", FOUND)
+    existing = next(place for place in (folder, *folder.absolute().parents) if os.path.lexists(place))
+    if not os.path.isdir(existing):
+        raise CannotDo(f"{existing} is not a folder; choose another with --out", FOUND)
+    if not os.access(existing, os.W_OK | os.X_OK):
+        raise CannotDo(f"the folder {existing} cannot be written to; choose another with --out", FOUND)
+
+
+def write_all(files: Mapping[Path, bytes]) -> None:
+    """Writes every file beside its place first and moves them in only when all are complete.
+
+    If one cannot be moved in (a viewer may have locked the old one) those moved before are put back.
+    """
+    new = {place: beside(place, "new") for place in files}
+    old = {place: beside(place, "old") for place in files}
+    moved: list[Path] = []
+    try:
+        for place, content in files.items():
+            place.parent.mkdir(parents=True, exist_ok=True)
+            if place.is_dir():
+                raise CannotDo(f"{place} is a folder, where a file is to be written", FOUND)
+            _write(new[place], content)
+            if place.exists():
+                _write(old[place], place.read_bytes())
+        for place in files:
+            new[place].replace(place)
+            moved.append(place)
+    except OSError as error:
+        for place in moved:
+            if old[place].exists():
+                old[place].replace(place)
+            else:
+                place.unlink()
+        what = re.sub(rf"\.(new|old)-{os.getpid()}\b", "", os_words(error))
+        raise CannotDo(f"{what}; the previous output is as it was", FOUND) from None
+    finally:
+        for path in (*new.values(), *old.values()):
+            if os.path.lexists(path):
+                path.unlink()
+
+
+def beside(place: Path, what: str) -> Path:
+    """A name of our own beside a file."""
+    return place.with_name(f"{place.name}.{what}-{os.getpid()}")
+
+
+def _write(path: Path, content: bytes) -> None:
+    with path.open("wb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())

@@ -1,0 +1,22 @@
+"""`liningbook table`."""
+
+from __future__ import annotations
+
+import argparse
+
+from liningbook.cli.common import CannotDo, read_sound, say
+from liningbook.reading.suggest import did_you_mean
+from liningbook.rendering.table_view import as_csv, as_html, as_text, table_view
+
+
+def run(options: argparse.Namespace) -> int:
+    """Prints a decision as a table."""
+    _, protocol, meaning = read_sound(options)
+    decision = protocol.decisions.get(options.decision)
+    if decision is None:
+        near = did_you_mean(options.decision, protocol.decisions)
+        known = near or "the decisions are " + ", ".join(protocol.decisions)
+        raise CannotDo(f"there is no decision called '{options.decision}'; {known}")
+    view = table_view(meaning, decision)
+    say({"text": as_text, "csv": as_csv, "html": as_html}[options.format](view))
+    return 0

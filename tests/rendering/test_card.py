@@ -1,0 +1,355 @@
+"""The card for the wall, measured: size, fit, type, contrast, hatches, marks."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import replace
+from typing import Any
+
+import pikepdf
+import pytest
+
+from liningbook.rendering import fitting, html
+from liningbook.rendering.figures import TONES
+from liningbook.rendering.fonts import MissingGlyph
+from liningbook.rendering.html import CardStyle, card_html
+from liningbook.rendering.pdf import DoesNotFit, card_pdf
+from liningbook.rendering.typeset import typesetter
+from liningbook.rendering.view import CardView, Cell, Chart, Departure, Fact, Step
+from liningbook.rendering.view_texts import view_texts
+from tests.rendering import sample_view as sample
+from tests.rendering.measure import (
+    MM,
+    contrast,
+    font_names,
+    glyphs,
+    page_texts,
+    problems_of,
+    raster,
+    roughness,
+    squeeze,
+    weakest_contrast,
+)
+
+pytestmark = pytest.mark.usefixtures("pango")
+
+
+def with_cell(band: int, column: int, text: str, view: CardView | None = None) -> CardView:
+    """The sample with another text in one cell."""
+    view = view or sample.card_view()
+    cells = [list(row) for row in view.chart.cells]
+    cells[band][column] = replace(cells[band][column], steps=(Step(1, text),))
+    return replace(view, chart=replace(view.chart, cells=tuple(tuple(row) for row in cells)))
+
+
+# --- paper ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("profile", ["3a", "ua1"])
+@pytest.mark.parametrize("which", ["card", "draft_card"])
+def test_it_conforms(which: str, profile: str, request: pytest.FixtureRequest) -> None:
+    assert problems_of(request.getfixturevalue(which), profile) == []
+
+
+def test_it_has_two_sides_of_a4_and_no_marks(card: bytes) -> None:
+    with pikepdf.open(io.BytesIO(card)) as document:
+        assert len(document.pages) == 2
+        for page in document.pages:
+            assert [float(x) / MM for x in page.MediaBox] == pytest.approx([0, 0, 210, 297], abs=0.05)
+            assert [float(x) for x in page.get("/TrimBox", page.MediaBox)] == pytest.approx(
+                [float(x) for x in page.MediaBox], abs=0.05
+            )
+        preferences = document.Root.ViewerPreferences
+        assert str(preferences.PrintScaling) == "/None"
+        assert str(preferences.Duplex) == "/DuplexFlipLongEdge"
+        assert bool(preferences.DisplayDocTitle)
+
+
+def test_crop_marks_only_on_request(epoch: int) -> None:
+    pdf = card_pdf(sample.card_view(), epoch, crop_marks=True)
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        for page in document.pages:
+            media, trim, bleed = ([float(x) / MM for x in box] for box in (page.MediaBox, page.TrimBox, page.BleedBox))
+            assert [trim[2] - trim[0], trim[3] - trim[1]] == pytest.approx([210, 297], abs=0.05)
+            assert trim[0] - media[0] == pytest.approx(10, abs=0.05)
+            assert trim[0] - bleed[0] >= 3
+    assert problems_of(pdf, "3a") == []
+    dark = raster(pdf, 0, grey=True) < 100
+    assert dark[: int(9 * MM * 2)].any(), "no mark above the trimmed sheet"
+
+
+def test_everything_stays_inside_the_safe_margin(card: bytes) -> None:
+    for glyph in glyphs(card):
+        left, bottom, right, top = glyph.box
+        assert min(left, bottom) >= 8 * MM - 0.5, glyph
+        assert right <= 202 * MM + 0.5, glyph
+        assert top <= 289 * MM + 0.5, glyph
+    for number in (0, 1):
+        pixels = raster(card, number, scale=1, grey=True)[:, :, 0]
+        edge = int(7.5 * MM)
+        inside = pixels[edge:-edge, edge:-edge]
+        assert (pixels < 250).sum() == (inside < 250).sum()
+
+
+def test_the_same_view_gives_the_same_bytes(card: bytes, epoch: int) -> None:
+    assert card_pdf(sample.card_view(), epoch) == card
+
+
+# --- type -------------------------------------------------------------------------------------------------------------
+
+
+def test_only_our_font_is_used(card: bytes) -> None:
+    assert font_names(card) <= {"Source-Sans-Pro", "Source-Sans-Pro-Bold", "SourceSansPro-Regular", "SourceSansPro-Bold"}
+
+
+@pytest.mark.parametrize(("side", "smallest"), [(0, 11), (1, 9)])
+def test_no_type_is_too_small(card: bytes, side: int, smallest: float) -> None:
+    found = min((glyph for glyph in glyphs(card) if glyph.page == side), key=lambda glyph: glyph.size)
+    assert found.size >= smallest - 0.01, found
+
+
+def test_bands_are_set_in_18_points_and_cells_in_12_at_least(card: bytes) -> None:
+    by_size: dict[float, str] = {}
+    for glyph in glyphs(card):
+        if glyph.page == 0:
+            size = round(glyph.size, 1)
+            by_size[size] = by_size.get(size, "") + glyph.char
+    for band in sample.BANDS:
+        assert squeeze(band)[1:] in by_size[18.0]
+    assert any("Hard-settingcalciumhydroxide" in text for size, text in by_size.items() if size >= 12)
+
+
+@pytest.mark.parametrize("which", ["card", "draft_card"])
+@pytest.mark.parametrize("side", [0, 1])
+def test_every_glyph_stands_out(which: str, side: int, request: pytest.FixtureRequest) -> None:
+    ratio, place = weakest_contrast(request.getfixturevalue(which), side)
+    assert ratio >= 7, place
+
+
+# --- content ----------------------------------------------------------------------------------------------------------
+
+
+def test_no_text_is_lost(card: bytes) -> None:
+    shown = "".join(page_texts(card)).lower()
+    for where, text in view_texts(sample.card_view()):
+        if not re.search(r"tone|authors|approvals|in force from|open findings|, status$|cell .*, id", where):
+            assert squeeze(text).lower() in shown or "digest" in where, where
+    assert sample.DIGEST in shown
+
+
+def test_the_front_begins_with_the_questions_and_the_chart_follows(card: bytes) -> None:
+    front, back = page_texts(card)
+    places = [front.index(squeeze(text)) for text in ("Use until", "Is the pulp exposed", "0.5 mm or less", "Amalgam")]
+    assert places == sorted(places)
+    for text in ("Not covered here", "Whom to ask", "What goes together", "Cautions", "Never and avoid"):
+        assert squeeze(text) in back
+
+
+def test_no_cell_is_without_words() -> None:
+    drawn = card_html(sample.card_view())
+    cells = re.findall(r'<td class="cell [^>]*>(.*?)</td>', drawn, re.DOTALL)
+    assert len(cells) >= 15
+    for cell in cells:
+        visible = re.sub(r'<p class="under".*?</p>', "", cell, flags=re.DOTALL)
+        assert re.search(r"[A-Za-z]{4}", re.sub("<[^>]*>", "", visible))
+
+
+@pytest.mark.parametrize("kind", ["draft build", "draft", "withdrawn"])
+def test_a_card_not_to_be_used_says_so_on_both_sides(kind: str, epoch: int, draft_card: bytes) -> None:
+    word, line = ("WITHDRAWN", "WITHDRAWN: do not use") if kind == "withdrawn" else ("DRAFT", "DRAFT: ")
+    if kind == "draft build":
+        pdf = draft_card
+    else:
+        pdf = card_pdf(sample.card_view(identity=sample.identity(status=kind, status_words=kind.title())), epoch)
+    for text in page_texts(pdf):
+        assert squeeze(line) in text
+    for side in (0, 1):
+        large = "".join(glyph.char for glyph in glyphs(pdf) if glyph.page == side and glyph.size > 60)
+        assert large == word
+        grey = raster(pdf, side, scale=1, grey=True)[:, :, 0]
+        assert ((grey > 190) & (grey < 225)).mean() > 0.03, "the word across the side is too pale or too small in grey"
+
+
+# --- hatches ----------------------------------------------------------------------------------------------------------
+
+
+def test_tones_differ_in_grey_by_hatch(epoch: int) -> None:
+    bands = tuple(f"band {n}" for n in range(2))
+    columns = tuple(f"Filling {n}" for n in range(len(TONES)))
+    cells = tuple(
+        tuple(
+            Cell(f"{name}, {band}", (Step(1 if tone == "place" else 0, f"Words {b} for {tone}. " * 4),), tone)
+            for name, tone in zip(columns, TONES, strict=True)
+        )
+        for b, band in enumerate(bands)
+    )
+    chart = Chart("Depth", "Filling", bands, columns, cells, ())
+    view = sample.card_view(chart=chart)
+    with typesetter(epoch) as setter:
+        style = fitting.fit_card(view, setter)
+        document = setter.lay_out(card_html(view, style))
+        pdf = setter.write(document)
+    anchors = document.pages[0].anchors
+    scale = 4
+    pixels = raster(pdf, 0, scale=scale, grey=True)[:, :, 0]
+    seen = {}
+    for index, tone in enumerate(TONES):
+        name = f"f-{index}-0" if not style.bands_down else f"f-0-{index}"
+        x, y = anchors[name][0] * 0.75, anchors[name][1] * 0.75
+        strip = pixels[int((y + 2) * scale) : int((y + 22) * scale), int((x - 13.5) * scale) : int((x - 5) * scale)]
+        rows, columns_rough = roughness(strip)
+        seen[tone] = (float(strip.mean()), rows, columns_rough)
+    tones = list(seen)
+    for i, one in enumerate(tones):
+        for other in tones[i + 1 :]:
+            mean, rows, across = (abs(a - b) for a, b in zip(seen[one], seen[other], strict=True))
+            assert mean > 25 or rows > 12 or across > 12, (one, seen[one], other, seen[other])
+
+
+def test_tints_carry_dark_text() -> None:
+    css = card_html(sample.card_view())
+    tints = re.findall(r"--(?:cell-\w+|wash|paper): #([0-9a-f]{6})", css)
+    assert len(tints) >= 5
+    for tint in tints:
+        assert contrast(bytes.fromhex(tint), (0x16, 0x20, 0x2A)) >= 7
+
+
+# --- fit --------------------------------------------------------------------------------------------------------------
+
+
+def test_a_short_card_gets_the_largest_type(epoch: int) -> None:
+    chart = sample.chart()
+    few = replace(chart, columns=chart.columns[:3], cells=tuple(row[:3] for row in chart.cells))
+    pdf = card_pdf(sample.card_view(chart=few, departures=sample.departures()[:1]), epoch)
+    sizes = {side: {round(g.size, 1) for g in glyphs(pdf) if g.page == side} for side in (0, 1)}
+    assert 14.0 in sizes[0]
+    assert 12.0 in sizes[1]
+
+
+def test_a_cell_that_is_too_long_is_named_with_the_length(epoch: int) -> None:
+    long = "Hard-setting calcium hydroxide, deepest spot, and then a story about it. " * 40
+    with pytest.raises(DoesNotFit) as caught:
+        card_pdf(with_cell(1, 2, long), epoch)
+    assert caught.value.name == "Conventional glass ionomer, more than 0.5 mm, up to 2 mm"
+    assert caught.value.side == "the front of the card"
+    assert caught.value.millimetres > 20
+    assert "Conventional glass ionomer, more than 0.5 mm, up to 2 mm" in str(caught.value)
+    assert f"{caught.value.millimetres:.1f} mm" in str(caught.value)
+
+
+def test_one_line_too_many_is_found(epoch: int) -> None:
+    """Lines are added to one cell one at a time: the last card that fits is followed by an error of one line."""
+    style = CardStyle(measuring="front", front=fitting.FRONT_SIZES[0])
+    with typesetter(epoch) as setter:
+
+        def spare(lines: int) -> float:
+            cell = Cell("the long one", tuple(Step(0, f"Line {n}") for n in range(lines)), "nothing")
+            chart = replace(sample.chart(), cells=((cell, *sample.chart().cells[0][1:]), *sample.chart().cells[1:]))
+            view = sample.card_view(chart=chart)
+            try:
+                fitting._largest(view, setter, replace(style, measuring=""), "front", (style.front,) * 3)
+            except DoesNotFit as error:
+                assert error.name == "the long one"
+                return -error.millimetres
+            measure = fitting._measure(setter.lay_out(card_html(view, style)), style)
+            return measure.room - measure.needed
+
+        low, high = 4, 60
+        assert spare(low) >= 0 > spare(high)
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if spare(middle) >= 0 else (low, middle)
+        line = spare(high - 1) - spare(high)
+        assert 0 < -spare(high) <= line < 8
+
+
+@pytest.mark.parametrize(
+    ("change", "name"),
+    [
+        ({"pairings": (Fact("Two things", "Long reason. " * 600),)}, "'Two things'"),
+        ({"avoid": (Fact("Varnish", "Long reason. " * 600),)}, "'Varnish'"),
+        ({"exclusions": (Fact("A case", "Long reason. " * 600),)}, "'A case'"),
+    ],
+)
+def test_what_is_too_long_on_the_back_is_named(change: dict[str, Any], name: str, epoch: int) -> None:
+    with pytest.raises(DoesNotFit) as caught:
+        card_pdf(sample.card_view(**change), epoch)
+    assert caught.value.side == "the back of the card"
+    assert caught.value.name == name
+    assert caught.value.millimetres > 10
+
+
+def test_a_departure_that_is_too_long_is_named(epoch: int) -> None:
+    first, *rest = sample.departures()
+    lines = (*first.lines, Departure(("condition " * 900,), "Stop", "refer"))
+    with pytest.raises(DoesNotFit, match="line 8 of the departures of Management"):
+        card_pdf(sample.card_view(departures=(replace(first, lines=lines), *rest)), epoch)
+
+
+@pytest.mark.parametrize(
+    ("change", "name"),
+    [
+        ({"stop_questions": ("Is it so? " * 400,)}, "the stop question"),
+        ({"scope": "Teeth. " * 1500}, "the title block"),
+        ({"contact": "A. Marsh " * 300}, "the contact"),
+    ],
+)
+def test_what_is_too_long_in_the_head_is_named(change: dict[str, Any], name: str, epoch: int) -> None:
+    with pytest.raises(DoesNotFit) as caught:
+        card_pdf(sample.card_view(identity=sample.identity(**change)), epoch)
+    assert caught.value.name.startswith(name)
+
+
+def test_a_word_without_an_end_is_broken_and_not_cut(epoch: int) -> None:
+    word = "Polymethyl" + "methacrylate" * 6
+    pdf = card_pdf(with_cell(0, 2, word), epoch)
+    assert squeeze(word) in page_texts(pdf)[0]
+    for glyph in glyphs(pdf):
+        assert glyph.box[2] <= 202 * MM + 0.5
+
+
+def test_text_wider_than_its_cell_is_an_error(epoch: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    original = html.card_html
+
+    def unbroken(view: CardView, style: CardStyle | None = None) -> str:
+        return original(view, style).replace("</style>", "#f-0-0 li { white-space: nowrap }</style>")
+
+    monkeypatch.setattr(html, "card_html", unbroken)
+    with pytest.raises(DoesNotFit) as caught:
+        card_pdf(sample.card_view(), epoch)
+    assert caught.value.name == "Amalgam, 0.5 mm or less"
+    assert "wide" in str(caught.value)
+
+
+def test_many_bands_and_few_choices_are_set_another_way(epoch: int) -> None:
+    bands = tuple(f"more than {n} mm, up to {n + 1} mm" for n in range(9))
+    columns = ("Amalgam", "Composite")
+    cells = tuple(
+        tuple(Cell(f"{c}, {b}", (Step(1, f"Resin-modified glass ionomer, floor, up to {b}"),), "place") for c in columns)
+        for b in bands
+    )
+    view = sample.card_view(chart=Chart("Depth", "Restoration", bands, columns, cells, ()))
+    pdf = card_pdf(view, epoch)
+    front = page_texts(pdf)[0]
+    assert all(squeeze(f"Resin-modified glass ionomer, floor, up to {band}") in front for band in bands)
+    assert min(glyph.size for glyph in glyphs(pdf) if glyph.page == 0) >= 10.99
+    assert problems_of(pdf, "ua1") == []
+
+
+def test_a_missing_glyph_fails_the_card(epoch: int) -> None:
+    with pytest.raises(MissingGlyph, match=r"U\+2717 BALLOT X in the cell Amalgam, 0\.5 mm or less"):
+        card_pdf(with_cell(0, 0, "Varnish ✗"), epoch)
+
+
+def test_the_largest_size_is_really_the_largest(epoch: int) -> None:
+    """Each size above the one chosen does not fit, by the same measure."""
+    view = sample.card_view()
+    with typesetter(epoch) as setter:
+        style = fitting.fit_card(view, setter)
+        above = [size for size in fitting.FRONT_SIZES if size > style.front][:1]
+        for size in above:
+            trial = replace(style, front=size, stretch=0, measuring="front")
+            document = setter.lay_out(card_html(view, trial))
+            measure = fitting._measure(document, trial)
+            assert measure.needed > measure.room or fitting.wide_text(document)
