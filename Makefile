@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 TEST_NEEDS := python print
 
-.PHONY: help demo test lint format wheel clean system system-for-tests
+.PHONY: help demo test lint format wheel pictures clean system system-for-tests
 
 help:
 	@echo "make demo    set up, and build the demonstration protocol into out/"
@@ -14,6 +14,7 @@ help:
 	@echo "make lint    style, types and layers, as the tests of a change require them"
 	@echo "make format  put the style right"
 	@echo "make wheel   build the packages for a release into dist/"
+	@echo "make pictures  draw the pictures of README again"
 	@echo "make clean   remove everything that was built, the virtual environment included"
 
 demo: $(VENV)/.ready-to-build
@@ -35,6 +36,11 @@ format: $(VENV)/.ready-to-test
 wheel: $(VENV)/.ready-to-test
 	$(BIN)/python -m build --outdir dist
 
+# The pictures that README shows, drawn from what `make demo` builds.
+pictures: $(VENV)/.ready-to-test
+	SOURCE_DATE_EPOCH=1788220800 $(BIN)/liningbook build guidelines/tern-street --out out
+	$(BIN)/python -m tests.rendering.pictures out site/pictures
+
 clean:
 	rm -rf $(VENV) out dist .hypothesis .import_linter_cache .mypy_cache .pytest_cache .ruff_cache
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
@@ -45,11 +51,13 @@ clean:
 $(VENV)/.ready-to-build: pyproject.toml | system
 	$(PYTHON) -m venv $(VENV)
 	$(PIP) install --editable '.[all]'
+	$(BIN)/python -m compileall -q builder
 	touch $@
 
 $(VENV)/.ready-to-test: pyproject.toml | system-for-tests
 	$(PYTHON) -m venv $(VENV)
 	$(PIP) install --editable '.[all,test]'
+	$(BIN)/python -m compileall -q builder
 	touch $(VENV)/.ready-to-build $@
 
 system:

@@ -162,18 +162,27 @@ def _range_notation_words(factor: Factor, item: Mapping[str, str]) -> str:
 
 def box_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
     """A box on one line: `Restoration: Amalgam; Remaining dentine thickness: exactly 0.5 mm`."""
-    return "; ".join(f"{label}: {words}" for label, words in case_parts(factors, case)) or "every case"
+    return line_words(case_parts(factors, case))
 
 
 def where_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
     """A box as the end of a sentence: `where Restoration is Amalgam and Pulp exposed is no`."""
-    parts = [f"{label} is {words}" for label, words in case_parts(factors, case)]
-    return f"where {both(parts)}" if parts else "in every case"
+    return sentence_words(case_parts(factors, case))
+
+
+def line_words(parts: Sequence[tuple[str, str]]) -> str:
+    """Label and words of each factor on one line."""
+    return "; ".join(f"{label}: {words}" for label, words in parts) or "every case"
+
+
+def sentence_words(parts: Sequence[tuple[str, str]]) -> str:
+    """The same as the end of a sentence."""
+    return f"where {both([f'{label} is {words}' for label, words in parts])}" if parts else "in every case"
 
 
 def witness_words(factors: Mapping[str, Factor], witness: Mapping[str, str]) -> str:
     """One case on one line, each value by its label."""
-    return "; ".join(f"{factors[name].label}: {value_words(factors[name], text)}" for name, text in witness.items())
+    return line_words([(factors[name].label, value_words(factors[name], text)) for name, text in witness.items()])
 
 
 def value_words(factor: Factor, text: str) -> str:

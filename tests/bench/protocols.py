@@ -201,7 +201,9 @@ def _widen(random: Random, factors: Mapping[str, Factor], row: Row) -> None:
 def _narrow(random: Random, factors: Mapping[str, Factor], row: Row) -> None:
     """Lets one column hold less than it did."""
     able = [
-        name for name, wanted in row.items() if (len(wanted) if isinstance(wanted, frozenset) else wanted[2] - wanted[0]) > 1
+        name
+        for name, wanted in row.items()
+        if (len(wanted) if isinstance(wanted, frozenset) else wanted[2] - wanted[0]) > 1
     ]
     name = random.choice(able or list(row))
     wanted = row[name]
@@ -218,33 +220,54 @@ def _narrow(random: Random, factors: Mapping[str, Factor], row: Row) -> None:
 
 
 def practice(rules: int = 60, seed: int = 1) -> Protocol:
-    """Rules as a practice writes them: one thickness, five choices, four decisions, overrides and an `avoid` or two."""
+    """Rules as a practice writes them: one thickness, five choices, four decisions, overrides and an `avoid` or two.
+
+    The management follows from the pulp and the caries; a layer is needed where the tooth is restored. The rules on the
+    layers meet, contradict and leave gaps as they happen to.
+    """
     random = Random(f"{seed} practice {rules}")
     factors = {"rdt": quantity("rdt", 6000)}
     for name, count in (("restoration", 3), ("pulp", 5), ("caries", 4), ("material", 6), ("allergy", 10)):
         factors[name] = choice(name, count)
-    thresholds = [250, 500, 750, 1000, 1500, 2000, 2500, 4000]
-    layers = ("liner", "base", "sealer")
-    agents = [Agent(f"agent-{layer}-{n}", f"Agent {n} for a {layer}", (layer,), NOWHERE) for layer in layers for n in (1, 2, 3)]
+    agents = [
+        Agent(f"agent-{layer}-{n}", f"Agent {n} for a {layer}", (layer,), NOWHERE)
+        for layer in LAYERS
+        for n in (1, 2, 3)
+    ]
     decisions = {"management": question("management", 3)}
-    for layer in layers:
-        decisions[layer] = Decision(layer, layer.capitalize(), NOWHERE, layer, needed_when=("management", ("management-0",)))
-    made = []
-    for number in range(rules):
+    for layer in LAYERS:
+        needed_when = ("management", ("management-0",))
+        decisions[layer] = Decision(layer, layer.capitalize(), NOWHERE, layer, needed_when=needed_when)
+    made = [
+        rule(0, factors, {"pulp": frozenset({"pulp-0", "pulp-1", "pulp-2"})}, {"management": "management-0"}),
+        rule(1, factors, {"pulp": frozenset({"pulp-3"})}, {"management": "management-1"}),
+        rule(2, factors, {"pulp": frozenset({"pulp-4"})}, {"management": "management-2"}),
+        rule(3, factors, {"caries": frozenset({"caries-3"})}, {"management": "management-1"}, overrides=[0]),
+    ]
+    for number in range(len(made), rules):
+        layer = LAYERS[number % 3]
         row: Row = {}
         for name in random.sample(list(factors), random.choice([1, 2, 2, 3, 3])):
-            if name == "rdt":
-                low, high = sorted(random.sample([0, *thresholds, 6000], 2))
-                row[name] = (low, random.random() < 0.5 or low == 0, high, random.random() < 0.5 or high == 6000)
-            else:
-                values = list(factors[name].values)
-                row[name] = frozenset(random.sample(values, random.randrange(1, 1 + len(values) // 2)))
-        decision = list(decisions)[number % 4]
-        names = ["none", *(a.id for a in agents if decision in a.classes)] if decision in layers else list(decisions[decision].answers)
-        loser = [random.randrange(number)] if number > 4 and random.random() < 0.5 else []
-        avoid = {decision: [names[-1]]} if decision in layers and random.random() < 0.1 else {}
-        made.append(rule(number, factors, row, {decision: random.choice(names[:3])}, loser, avoid))
+            row[name] = _thickness(random) if name == "rdt" else _values(random, factors[name])
+        names = ["none", *(agent.id for agent in agents if layer in agent.classes)]
+        losers = [random.randrange(4, number)] if number > 4 and random.random() < 0.5 else []
+        avoid = {layer: [names[-1]]} if random.random() < 0.1 else {}
+        made.append(rule(number, factors, row, {layer: random.choice(names[:3])}, losers, avoid))
     return protocol(list(factors.values()), decisions, made, agents)
+
+
+LAYERS = ("liner", "base", "sealer")
+THRESHOLDS = (0, 250, 500, 750, 1000, 1500, 2000, 2500, 4000, 6000)
+
+
+def _thickness(random: Random) -> Ends:
+    low, high = sorted(random.sample(THRESHOLDS, 2))
+    return (low, low == 0 or random.random() < 0.5, high, high == 6000 or random.random() < 0.5)
+
+
+def _values(random: Random, factor: Factor) -> Values:
+    values = list(factor.values)
+    return frozenset(random.sample(values, random.randrange(1, 1 + len(values) // 2)))
 
 
 # --- hard families --------------------------------------------------------------------------------------------------

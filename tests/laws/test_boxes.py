@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from liningbook.logic.boxes import Box, bits, cell_count, few_large, inside, meet, meets, runs, slabs
+from liningbook.logic.boxes import Box, bits, cell_count, inside, meet, meets, runs, slabs
 from liningbook.logic.cover import is_covered, uncovered
+from liningbook.logic.growth import few_large
 from liningbook.logic.overlap import Join, members
 from liningbook.logic.region import Region
 
@@ -34,7 +35,9 @@ def boxes_in(full: Box) -> st.SearchStrategy[Box]:
     """Boxes with any cells on each axis; whole axes and single stretches are as likely as anything."""
 
     def masks(whole: int) -> st.SearchStrategy[int]:
-        stretches = [whole & ((2 << last) - (1 << first)) for first in bits(whole) for last in bits(whole) if first <= last]
+        stretches = [
+            whole & ((2 << last) - (1 << first)) for first in bits(whole) for last in bits(whole) if first <= last
+        ]
         return st.one_of(st.just(whole), st.sampled_from(stretches), st.integers(1, whole))
 
     return st.tuples(*map(masks, full))
@@ -58,7 +61,7 @@ def test_bits_and_runs_give_back_the_mask(mask: int) -> None:
     assert sum(1 << bit for bit in bits(mask)) == mask
     found = list(runs(mask))
     assert sum((2 << last) - (1 << first) for first, last in found) == mask
-    assert all(left[1] + 1 < right[0] for left, right in zip(found, found[1:], strict=False))
+    assert all(left[1] + 1 < right[0] for left, right in pairwise(found))
 
 
 @given(spaces())

@@ -20,7 +20,9 @@ from liningbook.model.quantity import (
 from tests.oracle.notation import SHORTEST, SIZES, decimal, size
 
 units = st.sampled_from(sorted(UNITS)).map(UNITS.__getitem__)
-decimals = st.builds(lambda digits, places: Fraction(digits, 10**places), st.integers(-(10**9), 10**9), st.integers(0, 9))
+decimals = st.builds(
+    lambda digits, places: Fraction(digits, 10**places), st.integers(-(10**9), 10**9), st.integers(0, 9)
+)
 fractions = st.fractions(-1000, 1000, max_denominator=5000)
 
 

@@ -7,6 +7,7 @@ not like the half between.
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -66,7 +67,7 @@ def test_two_sets_are_equal_if_they_hold_the_same_numbers(some: list[Range], oth
 def test_a_set_has_sorted_ranges_with_a_number_between_any_two(some: list[Range]) -> None:
     held = RangeSet.of(some).ranges
     assert not any(one.is_empty for one in held)
-    for left, right in zip(held, held[1:], strict=False):
+    for left, right in pairwise(held):
         assert max(numbers(left)) < min(numbers(right))
         assert max(numbers(left)) + Fraction(1, 2) < min(numbers(right)), "they should be one range"
 

@@ -27,9 +27,7 @@ def world(request: pytest.FixtureRequest) -> Iterator[World]:
 def random_boxes(world: World, number: int = 30) -> Iterator[Box]:
     source = Source(int(world.name))
     for _ in range(number):
-        yield tuple(
-            axis.full if source.is_so(30) else source.count(1, axis.full) for axis in world.meaning.space.axes
-        )
+        yield tuple(axis.full if source.is_so(30) else source.count(1, axis.full) for axis in world.meaning.space.axes)
 
 
 def cell_of(space: Space, case: dict[str, str]) -> Box:

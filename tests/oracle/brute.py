@@ -157,9 +157,7 @@ class Brute:
 
     def _decide(self, decision: str, rules: Mapping[str, Any], out: Judgement) -> None:
         speaking = {name for name, rule in rules.items() if decision in rule.get("advise", {})}
-        silencing = {
-            (by, name) for by in speaking for name in rules[by].get("overrides", []) if name in speaking
-        }
+        silencing = {(by, name) for by in speaking for name in rules[by].get("overrides", []) if name in speaking}
         silent = {name for _, name in silencing}
         out.silent[decision] = silent
         out.facts |= {("works", by, name) for by, name in silencing}
@@ -183,7 +181,9 @@ class Brute:
     def _warnings(self, decision: str, rules: Mapping[str, Any], out: Judgement) -> set[tuple[str, str]]:
         """Which rules warn of which advised agents (or answers)."""
         advised = set(out.answers[decision])
-        saying = {n for n, r in rules.items() if any(decision in r.get(key, {}) for key in ("advise", "avoid", "never"))}
+        saying = {
+            n for n, r in rules.items() if any(decision in r.get(key, {}) for key in ("advise", "avoid", "never"))
+        }
         found = set()
         for name in saying:
             rule = rules[name]
@@ -264,4 +264,3 @@ def placing_order(judged: Judgement) -> list[str] | None:
             placed.remove(decision)
             placed.insert(placed.index(other) + gap, decision)
     return placed
-

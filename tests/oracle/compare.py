@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
@@ -12,16 +13,20 @@ from liningbook.logic.table import table_of
 from liningbook.model.build_values import read_value
 from liningbook.rendering.report import case_json
 from tests.oracle.brute import Brute, Fact, Judgement, Outcome, placing_order
+from tests.oracle.folder import brute
 from tests.oracle.generate import Source
-from tests.oracle.notation import Unsound, limits_of, read_witness, step_of
+from tests.oracle.notation import Unsound, holds, limits_of, read_witness, step_of
 from tests.oracle.world import World
 
 SEVERITIES = {
     "conflict": "error", "gap": "error", "contraindicated": "error", "clash": "error", "duplicate": "note",
-    "unreachable": "warning", "idle-override": "warning", "avoid-overridden": "warning",
+    "unreachable": "warning", "idle-override": "warning", "avoid-overridden": "warning", "expiring": "warning",
 }  # fmt: skip
 
 WITH_CASES = {"conflict", "gap", "contraindicated", "clash", "duplicate", "avoid-overridden"}
+
+ON_LATER_DAYS = {"conflict", "gap", "contraindicated", "clash"}
+"""Kinds that are also reported for a later day on which a rule starts or ends."""
 
 CASES = 16
 """How many random cases of a protocol are asked for one by one."""
@@ -40,20 +45,69 @@ def findings(world: World) -> Iterator[str]:
     expected: dict[Fact, int] = {fact: cells for fact, cells in regions.cells.items() if fact[0] in WITH_CASES}
     expected |= {("unreachable", name): 0 for name in world.brute.unreachable(regions)}
     expected |= {("idle-override", *pair): 0 for pair in world.brute.idle_overrides(regions)}
+    yield from _all_found(world, "findings", world.findings_of_the_day, expected)
+
+
+def later_days(world: World) -> Iterator[str]:
+    """What goes wrong on a later day, with its date, and the rules that end."""
+    grid = world.regions.grid
+    review, last = date.fromisoformat(world.plain["protocol"]["review_by"]), date.fromisoformat(world.plain["day"])
+    ends = {
+        name: date.fromisoformat(rule["valid"]["until"])
+        for name, rule in world.plain["rules"].items()
+        if "until" in rule.get("valid", {})
+    }
+    starts = {
+        date.fromisoformat(rule["valid"]["from"])
+        for rule in world.plain["rules"].values()
+        if "from" in rule.get("valid", {})
+    }
+    day_after = timedelta(days=1)
+    for day in sorted(starts | {end + day_after for end in ends.values()}):
+        if not last < day <= review:
+            continue
+        then, before = (brute({**world.plain, "day": on.isoformat()}) for on in (day, last))
+        now, earlier = then.regions(grid), before.regions(grid)
+        expected = {}
+        for fact, cells in now.cells.items():
+            if fact[0] in ON_LATER_DAYS:
+                new = cells & ~earlier.cells.get(fact, 0)
+                if fact[0] == "gap":
+                    ended = [rule for name, rule in before.rules.items() if name not in then.rules]
+                    for rule in ended:
+                        new &= ~grid.cells(rule.get("when")) if fact[1] in rule.get("advise", {}) else grid.full
+                expected |= {fact: new} if new else {}
+        for name, end in ends.items():
+            if end + day_after == day:
+                rule = world.plain["rules"][name]
+                open_then = 0
+                for decision in rule.get("advise", {}):
+                    open_then |= now.cells.get(("gap", decision), 0) & grid.cells(rule.get("when"))
+                expected["expiring", name] = open_then
+        said_then = [finding for finding in world.findings if finding.get("on") == day.isoformat()]
+        yield from _all_found(world, f"from {day} on", said_then, expected)
+        last = day
+    known = {(day_after + end).isoformat() for end in ends.values()} | {day.isoformat() for day in starts}
+    for finding in world.findings:
+        if "on" in finding and finding["on"] not in known:
+            yield f"later: {finding['kind']} on {finding['on']}, when nothing changes"
+
+
+def _all_found(world: World, title: str, said: list[dict[str, Any]], expected: Mapping[Fact, int]) -> Iterator[str]:
     seen: set[Fact] = set()
-    for finding in world.findings_of_the_day:
+    for finding in said:
         key = key_of(finding)
-        where = f"findings: {' '.join(map(_word, key))}"
+        where = f"{title}: {' '.join(map(_word, key))}"
         if key in seen:
             yield f"{where} is said twice"
         elif key not in expected:
             yield f"{where} is not so: {finding['cases']}"
         else:
-            yield from (f"{where}: {text}" for text in _finding(world, finding, key, expected[key]))
+            yield from (f"{where}: {text}" for text in _finding(world, finding, expected[key]))
         seen.add(key)
     for key in expected:
         if key not in seen:
-            yield f"findings: {' '.join(map(_word, key))} is missing, for example {world.shown(expected[key])}"
+            yield f"{title}: {' '.join(map(_word, key))} is missing, for example {world.shown(expected[key])}"
 
 
 def key_of(finding: Mapping[str, Any]) -> Fact:
@@ -67,17 +121,17 @@ def key_of(finding: Mapping[str, Any]) -> Fact:
         return (kind, decision, rules[0], finding["agent"])
     if kind == "clash":
         return (kind, finding["entry"])
-    if kind == "unreachable":
+    if kind in ("unreachable", "expiring"):
         return (kind, rules[0])
     return (kind, *rules)
 
 
-def _finding(world: World, finding: Mapping[str, Any], key: Fact, expected: int) -> Iterator[str]:
+def _finding(world: World, finding: Mapping[str, Any], expected: int) -> Iterator[str]:
     if finding["severity"] != SEVERITIES[finding["kind"]]:
         yield f"severity {finding['severity']}"
     if not finding["message"] or not (world.folder / finding["file"]).is_file() or finding["line"] < 1:
         yield "no message or no place"
-    if finding["kind"] not in WITH_CASES:
+    if finding["kind"] not in WITH_CASES and not finding["cases"] and not expected:
         return
     try:
         cells = world.cells_of(finding["cases"])
@@ -89,7 +143,7 @@ def _finding(world: World, finding: Mapping[str, Any], key: Fact, expected: int)
         yield f"holds cases that are not so, such as {world.shown(cells & ~expected)}"
     if expected & ~cells:
         yield f"lacks cases, such as {world.shown(expected & ~cells)}"
-    if key not in world.brute.advise(witness).facts:
+    if not holds(world.factors, finding["cases"], witness):
         yield f"the witness {finding['witness']} is none"
 
 
@@ -259,7 +313,7 @@ def _chart(
         yield f"{where}: nothing for {world.shown(left)}"
 
 
-AREAS = {"findings": findings, "advice": advice, "tables": tables, "chart": chart}
+AREAS = {"findings": findings, "later_days": later_days, "advice": advice, "tables": tables, "chart": chart}
 
 
 def disagreements(world: World) -> Iterator[str]:

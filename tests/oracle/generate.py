@@ -39,6 +39,14 @@ STEPPED: list[tuple[str, list[str], str, str, str]] = [
     ("wait", ["min", "s"], "0", "30", "1.5"),
 ]
 
+SPELLINGS = [
+    ["0.75 mm", "750 um", "0.750 mm"],
+    ["1 mm", "1000 um", "1.0 mm", "0.1 cm"],
+    ["4 min", "240 s"],
+    ["5 min", "300 s"],
+]
+"""Ways to write the same quantity in an answer."""
+
 LAYERS = ["liner", "base", "sealer"]
 ANSWERS = ["restore", "change", "assess"]
 
@@ -104,6 +112,8 @@ class _Protocol:
         self.units: dict[str, list[str]] = {}
         self.points: dict[str, list[Fraction]] = {}
         """The thresholds of a quantity, limits included."""
+        self.given: dict[str, list[Any]] = {}
+        """The answers given so far, by decision."""
         self.factors = self.make_factors()
         self.decisions = self.make_decisions()
         self.classes: list[str] = sorted({d["layer"] for d in self.decisions.values() if "layer" in d})
@@ -263,7 +273,9 @@ class _Protocol:
         for position, name in enumerate(names):
             if position == 0 or source.is_so(25):
                 continue
-            earlier = "management" if "management" in names[:position] and source.is_so(60) else source.one(names[:position])
+            earlier = (
+                "management" if "management" in names[:position] and source.is_so(60) else source.one(names[:position])
+            )
             if "layer" in self.decisions[earlier]:
                 known = ["none", *self.agents_of(earlier)]
                 wanted = source.some(known, 1, 2)
@@ -340,6 +352,34 @@ class _Protocol:
         return parts
 
     def answer(self, decision: str) -> Any:
+        """An answer to a decision, often one that another rule has given, written otherwise."""
+        given = self.given.setdefault(decision, [])
+        if given and self.source.is_so(35):
+            return self.rewritten(self.source.one(given))
+        given.append(self.new_answer(decision))
+        return given[-1]
+
+    def rewritten(self, answer: Any) -> Any:
+        """An equal answer: quantities in other units, the agent's own place named or left out."""
+        if not isinstance(answer, dict) or "judgement" in answer:
+            return answer
+        other = dict(answer)
+        if "thickness" in other:
+            other["thickness"] = {key: self.respelt(text) for key, text in other["thickness"].items()}
+        if "wait" in other:
+            other["wait"] = self.respelt(other["wait"])
+        if self.places:
+            own = self.agents[other["agent"]].get("place", list(self.places)[-1])
+            if other.get("place") == own:
+                del other["place"]
+            elif "place" not in other and self.source.is_so(50):
+                other["place"] = own
+        return other
+
+    def respelt(self, text: str) -> str:
+        return self.source.one(next(way for way in SPELLINGS if text in way))
+
+    def new_answer(self, decision: str) -> Any:
         source = self.source
         if source.is_so(10):
             return {"judgement": f"Reason {source.count(1, 3)}."}
@@ -357,7 +397,7 @@ class _Protocol:
             own = list(self.places).index(self.agents[agent].get("place", list(self.places)[-1]))
             found["place"] = source.one(list(self.places)[: own + 1]) if source.is_so(30) else list(self.places)[own]
         if source.is_so(10):
-            found["wait"] = source.one(["4 min", "240 s", "5 min"])
+            found["wait"] = self.respelt(source.one(["4 min", "5 min"]))
         others = [name for name, d in self.decisions.items() if "layer" in d and name != decision]
         if others and source.is_so(12):
             found[source.one(["before", "after"])] = source.one(others)
@@ -365,9 +405,9 @@ class _Protocol:
 
     def thickness(self) -> dict[str, str]:
         source = self.source
-        low = {"at_least": source.one(["0.75 mm", "750 um"])}
-        high = {source.one(["at_most", "below"]): source.one(["1 mm", "1000 um", "1.0 mm"])}
-        return source.one([low, high, {**low, **high}, {"exactly": source.one(["1 mm", "1000 um"])}])
+        low = {source.one(["at_least", "above"]): self.respelt("0.75 mm")}
+        high = {source.one(["at_most", "below"]): self.respelt("1 mm")}
+        return source.one([low, high, {**low, **high}, {"exactly": self.respelt("1 mm")}])
 
     def add_warnings(self, rule: dict[str, Any], decision: str, percent: int) -> None:
         source = self.source

@@ -12,7 +12,6 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from copy import deepcopy
-from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -89,18 +88,24 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--out", type=Path, help="write the small protocol as a folder")
     options = parser.parse_args(arguments)
     plain = random_protocol(options.seed)
-    areas = [area for area in AREAS if options.area in (None, area) and disagreement(plain, area)]
-    for area in islice(areas, 1):
-        words = (disagreement(plain, area) or "").split()[:2]
-        small = shrink(plain, lambda p: (disagreement(p, area) or "").split()[:2] == words)
-        for name, part in (("protocol.yaml", small["protocol"]), ("materials.yaml", small["materials"])):
-            sys.stdout.write(f"# {name}\n{yaml_text(part)}\n")
-        for name, rule in small["rules"].items():
-            sys.stdout.write(f"# rules/{name}.md\n{yaml_text(rule)}\n")
-        sys.stdout.write(f"{disagreement(small, area)}\n")
-        if options.out:
-            write_folder(small, options.out)
-    return len(areas)
+    area = next((area for area in AREAS if options.area in (None, area) and disagreement(plain, area)), None)
+    if area is None:
+        sys.stdout.write("no disagreement\n")
+        return 0
+    small = shrink(plain, lambda smaller: _begins_like(disagreement(plain, area), disagreement(smaller, area)))
+    for name, part in (("protocol.yaml", small["protocol"]), ("materials.yaml", small["materials"])):
+        sys.stdout.write(f"# {name}\n{yaml_text(part)}\n")
+    for name, rule in small["rules"].items():
+        sys.stdout.write(f"# rules/{name}.md\n{yaml_text(rule)}\n")
+    sys.stdout.write(f"{disagreement(small, area)}\n")
+    if options.out:
+        write_folder(small, options.out)
+    return 1
+
+
+def _begins_like(one: str | None, other: str | None) -> bool:
+    """Whether two disagreements are about the same kind of thing."""
+    return one is not None and other is not None and one.split()[:2] == other.split()[:2]
 
 
 if __name__ == "__main__":

@@ -24,9 +24,7 @@ class Formulas:
         self.possible: list[z3.BoolRef] = []
         for name, factor in brute.factors.items():
             self.values[name] = self._value(name, factor)
-        self.scope = z3.And(
-            *self.possible, *(z3.Not(self.holds(entry.get("when"))) for entry in brute.excluded)
-        )
+        self.scope = z3.And(*self.possible, *(z3.Not(self.holds(entry.get("when"))) for entry in brute.excluded))
         self.holding = {name: self.holds(rule.get("when")) for name, rule in brute.rules.items()}
         self.left: dict[tuple[str, str], z3.BoolRef] = {}
         self.needed: dict[str, z3.BoolRef] = {}

@@ -1,9 +1,9 @@
 """Conflicts and gaps against an SMT solver: no case is reported wrongly and none is missed, by proof.
 
-The rules of the contract are put to the solver as formulas over exact rational and whole numbers (`tests/oracle/smt.py`);
+`tests/oracle/smt.py` puts the rules of the contract to the solver as formulas over exact rational and whole numbers;
 there are no cells and no samples. For each decision and each pair of rules two formulas must have no solution: "so, but
-not reported" and "reported, but not so". Source: Z3 5.4, L. de Moura and N. Bjorner, Z3: An Efficient SMT Solver, TACAS
-2008, LNCS 4963, 337-340.
+not reported" and "reported, but not so". Source: Z3 5.4; L. de Moura and N. Bjørner, Z3: An Efficient SMT Solver,
+TACAS 2008, LNCS 4963, pages 337-340.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def reported(world: World, kind: str, decision: str, rules: set[str]) -> list[di
     """The boxes of the one finding of a kind, a decision and its rules; none if there is no finding."""
     found = [
         finding["cases"]
-        for finding in world.findings
+        for finding in world.findings_of_the_day
         if finding["kind"] == kind and finding["decision"] == decision and set(finding["rules"]) == rules
     ]
     assert len(found) <= 1

@@ -21,7 +21,7 @@ def bundle() -> bytes:
 
 
 @pytest.fixture(scope="session")
-def protocol(pango: None) -> bytes:
+def protocol(pango: None) -> bytes:  # noqa: ARG001
     """The sample's printed protocol."""
     from liningbook.rendering.pdf import protocol_pdf
 
@@ -29,7 +29,7 @@ def protocol(pango: None) -> bytes:
 
 
 @pytest.fixture(scope="session")
-def draft_protocol(pango: None) -> bytes:
+def draft_protocol(pango: None) -> bytes:  # noqa: ARG001
     """The same as a draft with open findings."""
     from liningbook.rendering.pdf import protocol_pdf
 
@@ -37,7 +37,7 @@ def draft_protocol(pango: None) -> bytes:
 
 
 @pytest.fixture(scope="session")
-def card(pango: None) -> bytes:
+def card(pango: None) -> bytes:  # noqa: ARG001
     """The sample's card."""
     from liningbook.rendering.pdf import card_pdf
 
@@ -45,7 +45,7 @@ def card(pango: None) -> bytes:
 
 
 @pytest.fixture(scope="session")
-def draft_card(pango: None) -> bytes:
+def draft_card(pango: None) -> bytes:  # noqa: ARG001
     """The same as a draft with open findings."""
     from liningbook.rendering.pdf import card_pdf
 

@@ -62,13 +62,19 @@ def page_texts(pdf: bytes) -> list[str]:
     return [squeeze(text.replace("\x02", "-").replace("\ufffe", "-")) for text in texts]
 
 
+def page_lines(pdf: bytes, number: int) -> list[str]:
+    """The lines of a page as they stand."""
+    return str(pypdfium2.PdfDocument(pdf)[number].get_textpage().get_text_range()).splitlines()
+
+
 def squeeze(text: str) -> str:
     return re.sub(r"\s+", "", text)
 
 
 def raster(pdf: bytes, number: int, scale: float = 2, grey: bool = False) -> Any:
-    """Pixels of a page: rows x columns (x 3)."""
-    return pypdfium2.PdfDocument(pdf)[number].render(scale=scale, grayscale=grey).to_numpy()
+    """Pixels of a page: rows x columns, and x 3 if not grey."""
+    pixels = pypdfium2.PdfDocument(pdf)[number].render(scale=scale, grayscale=grey).to_numpy()
+    return pixels.reshape(pixels.shape[:2]) if grey else pixels
 
 
 def luminance(colour: Any) -> float:
@@ -122,23 +128,23 @@ def font_names(pdf: bytes) -> set[str]:
         }
 
 
-def structure(pdf: bytes) -> Iterator[tuple[str, Any]]:
-    """Every element of the structure tree, parents first: its type and its dictionary."""
+def figure_texts(pdf: bytes) -> list[str]:
+    """The text alternative of every figure in the structure tree; empty where there is none."""
+    found = []
     with pikepdf.open(io.BytesIO(pdf)) as document:
         stack = [document.Root.StructTreeRoot]
         while stack:
-            element = stack.pop(0)
-            if isinstance(element, pikepdf.Dictionary) and "/S" in element:
-                yield str(element.S), element
-            kids = element.get("/K") if isinstance(element, pikepdf.Dictionary) else None
-            if kids is None:
+            element = stack.pop()
+            if not isinstance(element, pikepdf.Dictionary):
                 continue
-            stack[:0] = [k for k in (kids if isinstance(kids, pikepdf.Array) else [kids]) if not isinstance(k, int)]
+            if str(element.get("/S", "")) == "/Figure":
+                found.append(str(element.get("/Alt", "")))
+            kids = element.get("/K")
+            stack.extend(kids if isinstance(kids, pikepdf.Array) else [kids])
+    return found
 
 
 def roughness(pixels: Any) -> tuple[float, float]:
     """How much a grey picture varies from row to row and from column to column: what tells hatches apart."""
     grey = np.asarray(pixels, dtype=float)
-    if grey.ndim == 3:
-        grey = grey[:, :, 0]
     return float(grey.mean(axis=1).std()), float(grey.mean(axis=0).std())

@@ -14,7 +14,7 @@ from liningbook.rendering import fonts
 from liningbook.rendering.fonts import FACES, MissingGlyph, PrintingUnavailable, missing_glyphs, require_glyphs
 from liningbook.resources import site_dir
 
-NEEDED = "≤≥<>≠±µμ°×–—−→½²£é…“”‘’·"
+NEEDED = "≤≥<>≠±µμ°×–—−→½²£é…“”\u2018’·"
 """Signs that a protocol needs and that must never be drawn as something else."""
 
 
@@ -49,7 +49,9 @@ def test_a_needed_sign_is_drawn_by_every_face(char: str) -> None:
     assert all(ord(char) in TTFont(path).getBestCmap() for _, path in fonts.print_faces())
 
 
-@pytest.mark.parametrize("char", ["✗", "⚠", "\u2011", "\u2009", "\u200b", "\u202e", "\ufeff", "你", "😀", "\x00", "\x85"])
+@pytest.mark.parametrize(
+    "char", ["✗", "⚠", "\u2011", "\u2009", "\u200b", "\u202e", "\ufeff", "你", "😀", "\x00", "\x85"]
+)
 def test_a_character_that_is_not_drawn_is_missing(char: str) -> None:
     assert missing_glyphs(f"a{char}b{char}") == [(char, fonts.glyph_name(char))]
 

@@ -43,7 +43,7 @@ HOSTILE = [
     "&lt;script&gt;alert(1)&lt;/script&gt;",
     "a\n<style>*{display:none}</style>\nb",
     "<iframe srcdoc='<script>alert(1)</script>'>",
-    "[x](https://a.example/\"onmouseover=alert(1))",
+    '[x](https://a.example/"onmouseover=alert(1))',
 ]
 
 HARMLESS = ("[x](https://a", "&lt;", "<svg/onload", "[x](\\\\host")
@@ -82,10 +82,10 @@ class _Seen(HTMLParser):
         self.tags.append((tag, dict(attrs)))
 
     def handle_comment(self, data: str) -> None:
-        self.tags.append(("comment", {}))
+        self.tags.append((f"comment {data}", {}))
 
     def handle_pi(self, data: str) -> None:
-        self.tags.append(("instruction", {}))
+        self.tags.append((f"instruction {data}", {}))
 
 
 def tags_of(html: str) -> list[tuple[str, dict[str, str | None]]]:

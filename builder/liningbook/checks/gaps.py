@@ -6,10 +6,19 @@ from collections.abc import Iterator
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Label, Severity
-from liningbook.logic.boxes import Box, bits, runs
+from liningbook.logic.boxes import Box, in_reading_order, runs
+from liningbook.logic.budget import OutOfTime, in_force
+from liningbook.logic.region import Region
+from liningbook.logic.search import Remainder
 from liningbook.model.interval import Range
 from liningbook.model.protocol import Decision
 from liningbook.wording import number_words
+
+FOR_UNANSWERED = 0.5
+"""The share of the time for the cases without a rule, where it must then be found out whether one is needed."""
+
+FOR_A_BOX = 0.2
+"""The share of the time left that may go into finding out whether a decision is needed in a box of cases."""
 
 
 def gap(inquiry: Inquiry) -> Iterator[Finding]:
@@ -17,24 +26,56 @@ def gap(inquiry: Inquiry) -> Iterator[Finding]:
 
     Single boundary values count: "less than 0.5 mm" and "more than 0.5 mm" leave exactly 0.5 mm without a rule.
     """
-    meaning, protocol = inquiry.meaning, inquiry.protocol
-    for decision in protocol.decisions.values():
-        region = meaning.gap(decision.id)
-        if not region:
+    decisions = list(inquiry.protocol.decisions.values())
+    for number, decision in enumerate(decisions):
+        with in_force().part(1 / (len(decisions) - number)):
+            left = _remainder(inquiry, decision)
+        if left.is_complete and not left.boxes:
             continue
-        region = region.few_large()
-        labels, advice = _edges(inquiry, decision, region.boxes)
-        yield inquiry.about_cases(
+        labels, advice = _edges(inquiry, decision, left.boxes)
+        yield inquiry.about_remainder(
             "gap",
             Severity.ERROR,
-            f"no rule for {decision.label} {inquiry.in_brief(region)}",
+            left,
+            f"no rule for {decision.label}",
+            f"there may be cases without a rule for {decision.label}",
             decision.span,
-            region,
             label="this decision is needed there",
             related=labels,
             advice=advice or [f"write a rule that advises on `{decision.id}` in these cases"],
             decision=decision,
         )
+
+
+def _remainder(inquiry: Inquiry, decision: Decision) -> Remainder:
+    """The cases in which the decision is needed and no rule advises on it, as far as the time goes."""
+    meaning, need = inquiry.meaning, inquiry.meaning.need
+    covers = meaning.boxes_of(meaning.advising(decision.id))
+    needed = need.known(decision.id)
+    if needed is not None:
+        return inquiry.search(needed, covers)
+    everywhere = Region((meaning.space.full,))
+    unanswered = inquiry.search(everywhere, [*covers, *need.excluded], FOR_UNANSWERED)
+    return _needed_of(inquiry, decision, unanswered)
+
+
+def _needed_of(inquiry: Inquiry, decision: Decision, unanswered: Remainder) -> Remainder:
+    """The cases in which the decision is needed among those that are in scope and that no rule answers."""
+    boxes: list[Box] = []
+    complete = unanswered.is_complete
+    least, most = 0, unanswered.most if unanswered.most else inquiry.weights.of_all(unanswered.boxes)
+    for box in unanswered.boxes:
+        try:
+            with in_force().part(FOR_A_BOX):
+                needed = inquiry.meaning.need.within(decision.id, Region((box,))).few_large()
+        except OutOfTime:
+            complete = False
+            continue
+        weight = inquiry.weights.of_all(needed)
+        least += weight
+        most -= inquiry.weights.of(box) - weight
+        boxes += needed.boxes
+    return Remainder(tuple(in_reading_order(boxes)), complete, least, most)
 
 
 def _edges(inquiry: Inquiry, decision: Decision, boxes: tuple[Box, ...]) -> tuple[list[Label], list[str]]:
@@ -66,13 +107,9 @@ def _stretches_beside(
     """Written ranges that end just below or begin just above the gap, in rules that meet it on every other factor."""
     meaning = inquiry.meaning
     axis = meaning.space.axes[number]
-    for index in bits(meaning.advising(decision.id)):
-        rule = inquiry.rule(index)
-        for conditions, own in zip(rule.when, meaning.boxes[index], strict=True):
-            condition = conditions.conditions.get(axis.factor.id)
-            others = all(a & b for at, (a, b) in enumerate(zip(own, box, strict=True)) if at != number)
-            if condition is None or not others:
-                continue
+    for index, which in meaning.rows.across(box, number, meaning.advising(decision.id)):
+        condition = inquiry.rule(index).when[which].conditions.get(axis.factor.id)
+        if condition is not None:
             for stretch in condition.stretches:
                 ends, starts = stretch.range.upper, stretch.range.lower
                 if ends.value == hole.lower.value and ends.closed != hole.lower.closed:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from heapq import heapify, heappop, heappush
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding
@@ -20,20 +21,26 @@ def in_groups(inquiry: Inquiry, findings: Sequence[Finding]) -> list[Finding]:
     threshold in one rule shows as several findings on just that stretch. The cause that explains most findings is
     taken first.
     """
-    causes = [_causes(inquiry, finding) for finding in findings]
+    waiting: dict[Cause, list[int]] = {}
+    for number, finding in enumerate(findings):
+        for cause in _causes(inquiry, finding):
+            waiting.setdefault(cause, []).append(number)
     group_of: dict[int, str] = {}
-    while True:
-        open_: dict[Cause, list[int]] = {}
-        for number, found in enumerate(causes):
-            if number not in group_of:
-                for cause in found:
-                    open_.setdefault(cause, []).append(number)
-        best = max(open_.items(), key=lambda item: (len(item[1]), item[0]), default=None)
-        if best is None or len(best[1]) < 2:
-            break
-        name = f"{min(best[1]) + 1}"
-        for number in best[1]:
-            group_of[number] = name
+    order = sorted(waiting, reverse=True)
+    heap = [(-len(waiting[cause]), place) for place, cause in enumerate(order)]
+    heapify(heap)
+    while heap:
+        _, place = heappop(heap)
+        found = waiting[order[place]]
+        left = [number for number in found if number not in group_of]
+        if len(left) < 2:
+            continue
+        if len(left) < len(found):
+            waiting[order[place]] = left
+            heappush(heap, (-len(left), place))
+            continue
+        name = f"{min(left) + 1}"
+        group_of |= dict.fromkeys(left, name)
     return [
         replace(finding, extra={**finding.extra, "group": group_of[number]}) if number in group_of else finding
         for number, finding in enumerate(findings)
@@ -49,9 +56,8 @@ def _causes(inquiry: Inquiry, finding: Finding) -> set[Cause]:
         for name, factor in inquiry.protocol.factors.items()
         if factor.kind == "quantity" and name in case
     }
-    rules = finding.rules or tuple(
-        rule.id for rule in inquiry.meaning.rules if any(label.span.file == _file(rule.id) for label in finding.related)
-    )
+    files = {label.span.file for label in finding.related}
+    rules = finding.rules or tuple(rule.id for rule in inquiry.meaning.rules if _file(rule.id) in files)
     if finding.kind == "contraindicated":
         return {("rule", rule) for rule in rules}
     return {(rule, name, stretch) for rule in rules for name, stretch in stretches}

@@ -2,27 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
 from datetime import date
+from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
+from liningbook.checks.telling import Telling
 from liningbook.finding import Finding, Label, Severity, Span
-from liningbook.logic.boxes import Box, bits
+from liningbook.logic.boxes import Box, bits, meets
+from liningbook.logic.budget import Budget, OutOfTime, in_force
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
+from liningbook.logic.search import Remainder, Search
+from liningbook.logic.share import Weights, share_text
 from liningbook.model.protocol import Condition, Decision, Protocol, Rule
-from liningbook.wording import box_words, count_words, where_words, witness_words
+from liningbook.wording import answer_words, count_words, line_words, sentence_words
 
 MOST_NAMED = 4
 """How many sets of cases a message lists; the rest is counted (JSON has them all)."""
 
+FOR_A_CHECK = 0.5
+"""The share of the time left that may go into one check."""
+
 
 @dataclass(frozen=True)
 class Inquiry:
-    """A protocol on a day, compiled."""
+    """A protocol on a day, compiled, and how long looking at it may take from now on."""
 
     meaning: Meaning
+    budget: Budget = field(default_factory=Budget)
 
     @property
     def protocol(self) -> Protocol:
@@ -36,7 +46,23 @@ class Inquiry:
 
     def on(self, day: date) -> Inquiry:
         """The same protocol on another day."""
-        return Inquiry(self.meaning.on(day))
+        return Inquiry(self.meaning.on(day), self.budget)
+
+    def settled(self, kind: str, severity: Severity, look: Callable[[Inquiry], Iterable[Finding]]) -> list[Finding]:
+        """What is found in half of the time left; if that was not enough to settle everything, that is said."""
+        found: list[Finding] = []
+        try:
+            with self.budget.part(FOR_A_CHECK):
+                found.extend(look(self))
+        except OutOfTime:
+            undecided = Severity.ERROR if severity is Severity.ERROR else Severity.NOTE
+            found.append(self.undecided(kind, undecided, "whether there is more of this kind"))
+        return found
+
+    @cached_property
+    def telling(self) -> Telling:
+        """Boxes of cases as notation and as words."""
+        return Telling(self.meaning.space)
 
     def about_cases(
         self,
@@ -56,15 +82,14 @@ class Inquiry:
     ) -> Finding:
         """A finding about a region: the cases as few large boxes, in words, and one of them as an example."""
         boxes = region.few_large().boxes
-        space = self.meaning.space
-        cases = tuple(space.notation(box) for box in boxes)
-        witness = space.witness(boxes[0])
-        words = [box_words(self.protocol.factors, case) for case in cases[:MOST_NAMED]]
-        more = len(cases) - len(words)
-        where = [] if len(cases) == 1 else [f"cases: {words[0]}", *(f"   or: {text}" for text in words[1:])]
+        telling = self.telling
+        cases = tuple(telling.notation(box) for box in boxes)
+        words = [line_words(telling.parts(box)) for box in boxes[:MOST_NAMED]] if len(cases) > 1 else []
+        more = len(cases) - MOST_NAMED
+        where = [f"{'   or' if number else 'cases'}: {text}" for number, text in enumerate(words)]
         if more > 0:
             where.append(f"   and {count_words(more, 'further set')} of cases")
-        example = f"for example {witness_words(self.protocol.factors, witness)}"
+        example = f"for example {line_words(telling.witness_parts(boxes[0]))}"
         return Finding(
             kind,
             severity,
@@ -77,23 +102,107 @@ class Inquiry:
             decision.id if decision else None,
             tuple(rule.id for rule in rules),
             cases,
-            witness,
+            telling.witness(boxes[0]),
             extra or {},
         )
+
+    def about_remainder(
+        self,
+        kind: str,
+        severity: Severity,
+        remainder: Remainder,
+        message: str,
+        doubt: str,
+        span: Span,
+        **more: Any,
+    ) -> Finding:
+        """The same about what a search has found; `doubt` is the message where it may only have missed cases.
+
+        If cases may be missing, that is said, with bounds on the part of all cases in scope (`bounds` in JSON).
+        """
+        if remainder.is_complete:
+            words = f"{message} {self.in_brief(remainder.region)}"
+            return self.about_cases(kind, severity, words, span, remainder.region, **more)
+        least, most = self._share(remainder)
+        extra = {**more.pop("extra", {}), "complete": False, "bounds": {"least": least, "most": most}}
+        more["advice"] = [*more.get("advice", ()), self.more_time]
+        bounds = f"the part of all cases that this concerns is at least {least} and at most {most}"
+        if remainder.boxes:
+            more["notes"] = [*more.get("notes", ()), "these are the largest sets of cases; there may be others", bounds]
+            words = f"{message} {self.in_brief(remainder.region)}, and perhaps elsewhere"
+            return self.about_cases(kind, severity, words, span, remainder.region, extra=extra, **more)
+        decision, rules = more.get("decision"), more.get("rules", ())
+        return Finding(
+            kind,
+            severity,
+            f"{doubt}; that could not be settled in the time given",
+            span,
+            notes=(bounds,),
+            help=tuple(more["advice"]),
+            decision=decision.id if decision else None,
+            rules=tuple(rule.id for rule in rules),
+            extra=extra,
+        )
+
+    def undecided(self, kind: str, severity: Severity, what: str, rules: Sequence[Rule] = ()) -> Finding:
+        """That something could not be settled in the time given."""
+        return Finding(
+            kind,
+            severity,
+            f"{what} could not be settled in the time given",
+            self.protocol.span,
+            help=(self.more_time,),
+            related=tuple(Label(rule.span, "not settled for this rule") for rule in rules[:MOST_NAMED]),
+            extra={"complete": False, "undecided": [rule.id for rule in rules]} if rules else {"complete": False},
+        )
+
+    @property
+    def more_time(self) -> str:
+        """How to ask for more time."""
+        return f"give more time (`--budget`; this time {self.budget.seconds:g} seconds)"
+
+    @cached_property
+    def weights(self) -> Weights:
+        """How large a part of all cases a box is."""
+        return Weights(self.meaning.space)
+
+    def search(self, region: Region, covers: Sequence[Box], share: float = 1.0) -> Remainder:
+        """What a region holds outside the covers, looked for in a share of the time left."""
+        if not covers or not region:
+            return Remainder(region.few_large().boxes, True)
+        return Search(region.boxes, covers, self.weights).run(in_force().part(share))
+
+    def _share(self, remainder: Remainder) -> tuple[str, str]:
+        """Bounds on the part of the cases in scope that is left, as decimals rounded outwards."""
+        scope = self.meaning.need.known_scope()
+        whole = self.weights.of(self.meaning.space.full) if scope is None else self.weights.of_all(scope)
+        least = Fraction(remainder.least, whole) if whole else Fraction(0)
+        most = Fraction(remainder.most, whole) if whole and scope is not None else Fraction(1)
+        return share_text(least, upwards=False), share_text(min(most, Fraction(1)), upwards=True)
+
+    def answer_words(self, decision: Decision, number: int) -> str:
+        """What a rule advises on a decision, in full."""
+        key = (decision.id, number)
+        if key not in self._answer_words:
+            self._answer_words[key] = answer_words(self.protocol, decision, self.rule(number).advise[decision.id])
+        return self._answer_words[key]
+
+    @cached_property
+    def _answer_words(self) -> dict[tuple[str, int], str]:
+        return {}
 
     def in_brief(self, region: Region) -> str:
         """The first set of cases in a few words, for a title."""
         boxes = region.few_large().boxes
-        words = where_words(self.protocol.factors, self.meaning.space.notation(boxes[0]))
+        words = sentence_words(self.telling.parts(boxes[0]))
         return words if len(boxes) == 1 else f"{words}, and elsewhere"
 
     def condition_at(self, rule: Rule, box: Box) -> Condition | None:
         """The rule's condition that says most about a box of cases: its quantity if it has one, else its first."""
         number = self.meaning.number[rule.id]
         for conditions, own in zip(rule.when, self.meaning.boxes[number], strict=True):
-            if all(a & b for a, b in zip(own, box, strict=True)) and conditions.conditions:
-                ordered = sorted(conditions.conditions.values(), key=lambda c: (c.numbers is None, c.span))
-                return ordered[0]
+            if conditions.conditions and (len(rule.when) == 1 or meets(own, box)):
+                return min(conditions.conditions.values(), key=_by_weight)
         return None
 
     def place_of(self, rule: Rule, region: Region) -> Span:
@@ -108,3 +217,7 @@ class Inquiry:
     def rules_in(self, rules: int) -> list[Rule]:
         """The rules of a set."""
         return [self.meaning.rules[index] for index in bits(rules)]
+
+
+def _by_weight(condition: Condition) -> tuple[bool, Span]:
+    return (condition.numbers is None, condition.span)

@@ -7,6 +7,12 @@ from collections.abc import Iterator
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Label, Severity
 from liningbook.logic.boxes import bits
+from liningbook.logic.budget import OutOfTime, in_force
+from liningbook.model.protocol import Rule
+from liningbook.wording import count_words
+
+FOR_A_RULE = 0.1
+"""The share of the time left that may go into one rule."""
 
 
 def unreachable(inquiry: Inquiry) -> Iterator[Finding]:
@@ -15,8 +21,13 @@ def unreachable(inquiry: Inquiry) -> Iterator[Finding]:
     Either its conditions are not what was meant, or the rule can go.
     """
     meaning = inquiry.meaning
+    undecided: list[Rule] = []
     for index, rule in enumerate(meaning.rules):
-        if _is_heard(inquiry, index):
+        try:
+            if _is_heard(inquiry, index):
+                continue
+        except OutOfTime:
+            undecided.append(rule)
             continue
         winners = [meaning.rules[other] for other in bits(meaning.overridden_by[index])]
         note = (
@@ -35,15 +46,16 @@ def unreachable(inquiry: Inquiry) -> Iterator[Finding]:
             ("check its conditions", "or take the rule out"),
             rules=(rule.id, *(w.id for w in winners)),
         )
+    if undecided:
+        count = count_words(len(undecided), "rule")
+        yield inquiry.undecided("unreachable", Severity.NOTE, f"whether {count} can be heard in any case", undecided)
 
 
 def _is_heard(inquiry: Inquiry, index: int) -> bool:
     meaning, rule = inquiry.meaning, inquiry.rule(index)
-    if any(meaning.cases_heard(decision, index) for decision in rule.advise):
-        return True
-    return any(
-        meaning.cases_warned(decision, warned)
-        for decision in dict.fromkeys([*rule.avoid, *rule.never])
-        for warned in meaning.warned(decision)
-        if warned.rule == index
-    )
+    with in_force().part(FOR_A_RULE):
+        return any(meaning.is_ever_heard(decision, index) for decision in rule.advise) or any(
+            meaning.is_ever_warned(decision, warned)
+            for decision in dict.fromkeys([*rule.avoid, *rule.never])
+            for warned in meaning.warned_by(decision, index)
+        )

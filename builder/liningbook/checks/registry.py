@@ -77,8 +77,8 @@ ON_LATER_DAYS = ("conflict", "gap", "contraindicated", "clash", "unprotected", "
 
 def run_all(inquiry: Inquiry) -> list[Finding]:
     """Every finding of every check, in the order of the list; then those of later days, by date."""
-    found = [finding for check in CHECKS for finding in check.run(inquiry)]
-    return found + list(validity.later(inquiry, _lasting))
+    found = [finding for check in CHECKS for finding in inquiry.settled(check.kind, check.severity, check.run)]
+    return found + inquiry.settled("expiring", Severity.WARNING, lambda now: validity.later(now, _lasting))
 
 
 def _lasting(inquiry: Inquiry) -> Iterator[Finding]:

@@ -5,8 +5,10 @@ Everything is `&`, `|` and `~` on whole numbers. A boundary value is a cell like
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
+from functools import reduce
 from math import prod
+from operator import or_
 
 Box = tuple[int, ...]
 """A set of cells on every axis; the cases whose cell lies in it on each. Empty if any mask is 0."""
@@ -54,6 +56,11 @@ def cell_count(box: Box) -> int:
     return prod(mask.bit_count() for mask in box)
 
 
+def hull(boxes: Iterable[Box]) -> Box:
+    """The least box that holds all the boxes, of which there must be one at least."""
+    return tuple(reduce(or_, masks) for masks in zip(*boxes, strict=True))
+
+
 def slabs(box: Box, hole: Box) -> list[Box]:
     """The box less another that meets it, as at most one disjoint box an axis."""
     left: list[Box] = []
@@ -69,54 +76,3 @@ def slabs(box: Box, hole: Box) -> list[Box]:
 def in_reading_order(boxes: Iterable[Box]) -> list[Box]:
     """Sorted as a reader would list them: by the first axis, then the next, low cells first, wide before narrow."""
     return sorted(boxes, key=lambda box: [((mask & -mask), -mask.bit_count(), mask) for mask in box])
-
-
-def few_large(pieces: Sequence[Box]) -> list[Box]:
-    """The same region as few, large, disjoint boxes in reading order.
-
-    Takes the largest piece, grows it axis by axis as far as the region reaches, cuts it out and goes on. A slice may be
-    added exactly when the pieces fill it, which is counted in whole cells. `pieces` must be disjoint.
-    """
-    left = list(pieces)
-    found: list[Box] = []
-    while left:
-        seed = max(left, key=lambda box: (cell_count(box), box))
-        grown = _largest_growth(seed, left)
-        found.append(grown)
-        rest: list[Box] = []
-        for piece in left:
-            if meets(piece, grown):
-                rest.extend(slabs(piece, grown))
-            else:
-                rest.append(piece)
-        left = rest
-    return in_reading_order(found)
-
-
-def _largest_growth(seed: Box, region: Sequence[Box]) -> Box:
-    axes = range(len(seed))
-    orders = [list(axes), list(reversed(axes))]
-    candidates = [_grow(seed, region, order) for order in orders]
-    return max(candidates, key=lambda box: (cell_count(box), box))
-
-
-def _grow(seed: Box, region: Sequence[Box], order: Sequence[int]) -> Box:
-    box = list(seed)
-    for axis in order:
-        need = prod(mask.bit_count() for other, mask in enumerate(box) if other != axis)
-        filled: dict[int, int] = {}
-        for piece in region:
-            cells = 1
-            for other, (mask, part) in enumerate(zip(box, piece, strict=True)):
-                if other != axis:
-                    cells *= (mask & part).bit_count()
-                    if not cells:
-                        break
-            if cells:
-                filled[piece[axis]] = filled.get(piece[axis], 0) + cells
-        by_cell: dict[int, int] = {}
-        for mask, cells in filled.items():
-            for cell in bits(mask):
-                by_cell[cell] = by_cell.get(cell, 0) + cells
-        box[axis] = sum(1 << cell for cell, cells in by_cell.items() if cells == need)
-    return tuple(box)

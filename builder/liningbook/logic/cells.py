@@ -10,6 +10,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from liningbook.logic.boxes import Box, bits, runs
@@ -40,6 +41,11 @@ class Axis:
     def full(self) -> int:
         """The mask of all cells."""
         return (1 << self.count) - 1
+
+    @cached_property
+    def single_values(self) -> int:
+        """The cells of a quantity that hold one value each."""
+        return sum(1 << cell for cell in self.places.values())
 
     @property
     def unit(self) -> Unit:
@@ -123,9 +129,7 @@ class Axis:
 
     def sample_number(self, mask: int) -> Fraction:
         """One number in the mask, with few digits; a multiple of the step where there is one."""
-        chosen = list(bits(mask))
-        stretches = [cell for cell in chosen if self.cells[cell].lower.value != self.cells[cell].upper.value]
-        pool = stretches or chosen
+        pool = list(bits(mask & ~self.single_values or mask))
         cell = self.cells[pool[len(pool) // 2]]
         low, high = cell.lower.value, cell.upper.value
         if low == high:

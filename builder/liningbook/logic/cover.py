@@ -7,140 +7,223 @@ follows what is found, never the product of the thresholds.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import accumulate
 
-from liningbook.logic.boxes import Box, bits, meets
+from liningbook.logic.boxes import Box, bits
+from liningbook.logic.budget import OutOfTime, in_force
+
+FREE_STEPS = 32
+"""So many divisions are made however late it is: what is easy is always settled."""
 
 WHOLE_ENOUGH = 81
 """Per cent of n^2: a cut that leaves more rules than this torn on both sides is not worth making."""
 
 MOST_CUTS = 64
+"""How many places of one axis are tried for a cut."""
+
+MOST_SAMPLED = 64
+"""How many covers a cut is chosen by."""
+
+FEW_CELLS = 16
+"""On an axis of at most so many cells sets of cells are tried for a cut, not only those up to a place."""
+
+MOST_PARTS = 4
+"""How many of the covers' parts of such an axis are tried."""
+
+Member = tuple[Box, int]
+"""A cover that meets a part, and the axes (a bit each) on which it does not fill the part."""
+
+Part = tuple[Box, list[Member]]
+"""A box still to be divided, and the covers that meet it, each of which leaves it open on two axes or more."""
 
 
-def uncovered(box: Box, covers: Sequence[Box]) -> list[Box]:
-    """Disjoint boxes that hold exactly the cases of `box` in none of `covers`."""
+def uncovered(box: Box, covers: Iterable[Box]) -> list[Box]:
+    """Disjoint boxes that hold exactly the cases of `box` in none of `covers`. Raises OutOfTime."""
     return list(_uncovered(box, covers))
 
 
-def is_covered(box: Box, covers: Sequence[Box]) -> bool:
-    """Whether every case of `box` is in one of `covers`; stops at the first that is not."""
+def is_covered(box: Box, covers: Iterable[Box]) -> bool:
+    """Whether every case of `box` is in one of `covers`; stops at the first that is not. Raises OutOfTime."""
     return next(_uncovered(box, covers), None) is None
 
 
-def _uncovered(box: Box, covers: Sequence[Box]) -> Iterator[Box]:
-    stack: list[tuple[Box, list[Box]]] = [(box, [cover for cover in covers if meets(box, cover)])]
+def _uncovered(box: Box, covers: Iterable[Box]) -> Iterator[Box]:
+    first = whole_part(box, covers)
+    stack = [] if first is None else [first]
+    budget = in_force()
+    steps = 0
     while stack:
-        part, met = stack.pop()
-        simplified = _take_off_slabs(part, met)
-        if simplified is None:
-            continue
-        part, met, nearest = simplified
-        if not met:
-            yield part
-            continue
-        axis, mask = choose_cut(part, met, nearest)
-        for side in (part[axis] & ~mask, part[axis] & mask):
-            half = (*part[:axis], side, *part[axis + 1 :])
-            stack.append((half, [cover for cover in met if cover[axis] & side]))
+        part = stack.pop()
+        if part[1]:
+            stack += divided(part)
+            steps += 1
+            if steps > FREE_STEPS and budget.is_spent:
+                raise OutOfTime
+        else:
+            yield part[0]
 
 
-def _take_off_slabs(box: Box, covers: list[Box]) -> tuple[Box, list[Box], list[Box]] | None:
-    """The box less every cover that misses it on one axis only; the covers left, and of those the nearest to whole.
+# --- parts ----------------------------------------------------------------------------------------------------------
 
-    Nothing if the box is used up.
-    """
-    rest = list(box)
-    while True:
-        partial: list[Box] = []
-        nearest: list[Box] = []
-        fewest = len(rest) + 1
-        shrunk = False
-        for cover in covers:
-            open_axes = 0
-            last = -1
-            for axis, mask in enumerate(rest):
-                other = cover[axis]
-                if not mask & other:
-                    open_axes = -1
-                    break
-                if mask & ~other:
-                    open_axes += 1
-                    last = axis
-            if open_axes < 0:
-                continue
-            if open_axes == 0:
+
+def whole_part(box: Box, covers: Iterable[Box]) -> Part | None:
+    """The box as a part, less every cover that leaves it open on one axis only; nothing if that uses it up."""
+    members: list[Member] = []
+    sides = list(box)
+    shrunk = set()
+    for cover in covers:
+        unfilled = 0
+        last = 0
+        for axis, mask in enumerate(box):
+            other = cover[axis]
+            if not mask & other:
+                break
+            if mask & ~other:
+                unfilled |= 1 << axis
+                last = axis
+        else:
+            if not unfilled:
                 return None
-            if open_axes == 1:
-                rest[last] &= ~cover[last]
-                shrunk = True
+            if unfilled & (unfilled - 1):
+                members.append((cover, unfilled))
+            else:
+                sides[last] &= ~cover[last]
+                shrunk.add(last)
+    return _settled(sides, members, sorted(shrunk))
+
+
+def divided(part: Part) -> list[Part]:
+    """A part that covers meet, cut in two; halves that are used up are left out."""
+    box, members = part
+    axis, mask = _best_cut(box, members)
+    halves = []
+    for side in (box[axis] & ~mask, box[axis] & mask):
+        half = _settled([*box[:axis], side, *box[axis + 1 :]], members, [axis])
+        if half is not None:
+            halves.append(half)
+    return halves
+
+
+def _settled(sides: list[int], members: list[Member], shrunk: list[int]) -> Part | None:
+    """A part whose box has got smaller on some axes, less every cover that now leaves it open on one axis only."""
+    while shrunk:
+        axis = shrunk.pop()
+        side = sides[axis]
+        if not side:
+            return None
+        bit = 1 << axis
+        kept: list[Member] = []
+        for member in members:
+            cover, unfilled = member
+            mask = cover[axis]
+            if not mask & side:
                 continue
-            partial.append(cover)
-            if open_axes < fewest:
-                fewest, nearest = open_axes, [cover]
-            elif open_axes == fewest:
-                nearest.append(cover)
-        covers = partial
-        if not shrunk or not covers:
-            return tuple(rest), covers, nearest
+            if unfilled & bit and not side & ~mask:
+                unfilled ^= bit
+                if not unfilled & (unfilled - 1):
+                    if not unfilled:
+                        return None
+                    last = unfilled.bit_length() - 1
+                    sides[last] &= ~cover[last]
+                    if last not in shrunk:
+                        shrunk.append(last)
+                    continue
+                member = (cover, unfilled)
+            kept.append(member)
+        members = kept
+    return tuple(sides), members
 
 
-def choose_cut(box: Box, covers: Sequence[Box], nearest: Sequence[Box]) -> tuple[int, int]:
-    """The axis and the mask on which to divide the box.
+# --- where to cut ---------------------------------------------------------------------------------------------------
 
-    The cut that tears the fewest covers, if it leaves enough of them whole (best for tables); else along the cover
-    nearest to filling the box, as solvers branch on the shortest clause (best for unstructured rules).
+
+def choose_cut(box: Box, covers: Iterable[Box]) -> tuple[int, int]:
+    """The axis and the mask on which to divide a box that the covers meet and none of them fills."""
+    members = [
+        (cover, sum(1 << axis for axis, (mask, other) in enumerate(zip(box, cover, strict=True)) if mask & ~other))
+        for cover in covers
+    ]
+    return _best_cut(box, members)
+
+
+def _best_cut(box: Box, members: Sequence[Member]) -> tuple[int, int]:
+    """The cut that tears the fewest covers, if it leaves enough of them whole (best for tables).
+
+    Else along the cover nearest to filling the box, as solvers branch on the shortest clause (best for unstructured
+    rules).
     """
-    best = _balanced_cut(box, covers)
-    if best is not None and best[0] * 100 <= WHOLE_ENOUGH * len(covers) ** 2:
-        return best[1], best[2]
+    sample = members[:: -(-len(members) // MOST_SAMPLED)]
+    cost, axis, mask = min(
+        (cut for axis in range(len(box)) for cut in _cuts(box[axis], axis, sample)),
+        default=(len(members) ** 2 * 2, 0, 0),
+    )
+    if cost * 100 <= WHOLE_ENOUGH * len(sample) ** 2:
+        return axis, mask
+    return _along_nearest(box, members)
 
-    def share(cover: Box) -> float:
+
+def _along_nearest(box: Box, members: Sequence[Member]) -> tuple[int, int]:
+    def share_filled(cover: Box) -> float:
         part = 1.0
         for mask, other in zip(box, cover, strict=True):
             part *= (mask & other).bit_count() / mask.bit_count()
         return part
 
-    target = max(nearest or covers, key=share)
+    fewest = min(unfilled.bit_count() for _, unfilled in members)
+    near = [cover for cover, unfilled in members if unfilled.bit_count() == fewest]
+    nearest = max(near[:MOST_SAMPLED], key=share_filled)
     axis = min(
-        (axis for axis, mask in enumerate(box) if mask & ~target[axis]),
-        key=lambda axis: (box[axis] & target[axis]).bit_count() / box[axis].bit_count(),
+        (axis for axis, mask in enumerate(box) if mask & ~nearest[axis]),
+        key=lambda axis: (box[axis] & nearest[axis]).bit_count() / box[axis].bit_count(),
     )
-    return axis, target[axis]
+    return axis, nearest[axis]
 
 
-def _balanced_cut(box: Box, covers: Sequence[Box]) -> tuple[int, int, int] | None:
-    """Cost (covers met on each side, squared and added), axis and mask of the best plain cut."""
-    best: tuple[int, int, int] | None = None
-    for axis, mask in enumerate(box):
-        if not mask & (mask - 1):
-            continue
-        parts: dict[int, int] = {}
-        for cover in covers:
-            part = mask & cover[axis]
-            parts[part] = parts.get(part, 0) + 1
-        if len(parts) == 1 and mask in parts:
-            continue
-        for cut in _cuts(mask, parts):
-            inside = sum(count for part, count in parts.items() if part & cut)
-            outside = sum(count for part, count in parts.items() if part & ~cut)
-            cost = inside * inside + outside * outside
-            if best is None or cost < best[0]:
-                best = (cost, axis, cut)
-    return best
+def _cuts(mask: int, axis: int, members: Sequence[Member]) -> Iterator[tuple[int, int, int]]:
+    """The cuts worth trying on an axis: cost (covers met on each side, squared and added), axis and mask."""
+    bit = 1 << axis
+    parts = Counter([mask & cover[axis] for cover, unfilled in members if unfilled & bit])
+    if not parts:
+        return
+    whole = len(members) - sum(parts.values())
+    yield from _cuts_at_places(mask, axis, parts, whole)
+    if mask.bit_count() <= FEW_CELLS:
+        yield from _cuts_of_any_cells(mask, axis, parts, whole)
 
 
-def _cuts(mask: int, parts: dict[int, int]) -> list[int]:
-    """Masks worth cutting along: below each start and end of the covers' parts, and the parts themselves."""
-    edges = set()
-    for part in parts:
-        edges.add((part & -part).bit_length() - 1)
-        edges.add(part.bit_length())
+def _cuts_of_any_cells(mask: int, axis: int, parts: dict[int, int], whole: int) -> Iterator[tuple[int, int, int]]:
+    """Cuts around the covers' most frequent parts and around single cells."""
+    items = sorted(parts.items(), key=lambda item: -item[1])
+    frequent = [part for part, _ in items[:MOST_PARTS]]
+    for cut in dict.fromkeys([*frequent, *(1 << cell for cell in bits(mask))]):
+        rest = ~cut
+        inside = outside = whole
+        for part, count in items:
+            if part & cut:
+                inside += count
+            if part & rest:
+                outside += count
+        yield inside * inside + outside * outside, axis, cut
+
+
+def _cuts_at_places(mask: int, axis: int, parts: dict[int, int], whole: int) -> Iterator[tuple[int, int, int]]:
+    """Cuts below the places at which the covers' parts start and end."""
+    starts: dict[int, int] = {}
+    ends: dict[int, int] = {}
+    for part, count in parts.items():
+        start, end = (part & -part).bit_length() - 1, part.bit_length()
+        starts[start] = starts.get(start, 0) + count
+        ends[end] = ends.get(end, 0) + count
     low, high = (mask & -mask).bit_length() - 1, mask.bit_length()
-    ordered = sorted(edge for edge in edges if low < edge < high)
-    if len(ordered) > MOST_CUTS:
-        ordered = [ordered[index * len(ordered) // MOST_CUTS] for index in range(MOST_CUTS)]
-    cuts = [mask & ((1 << edge) - 1) for edge in ordered]
-    cuts += [part for part in list(parts)[:MOST_CUTS] if part != mask]
-    if mask.bit_count() <= 8:
-        cuts += [1 << cell for cell in bits(mask)]
-    return [cut for cut in dict.fromkeys(cuts) if cut and mask & ~cut]
+    places = sorted(starts.keys() | ends.keys())
+    started = [0, *accumulate(starts.get(place, 0) for place in places)]
+    ended = [*accumulate(ends.get(place, 0) for place in places)]
+    torn = started[-1]
+    step = -(-len(places) // MOST_CUTS)
+    for number in range(0, len(places), step):
+        place = places[number]
+        if low < place < high:
+            below, above = whole + started[number], whole + torn - ended[number]
+            yield below * below + above * above, axis, mask & ((1 << place) - 1)

@@ -7,16 +7,17 @@ an answer.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
 from liningbook.logic.boxes import Box, bits, meet
 from liningbook.logic.cells import Space
-from liningbook.logic.overlap import Join
+from liningbook.logic.needed import Needed
+from liningbook.logic.overlap import Rows
 from liningbook.logic.region import Region
-from liningbook.model.protocol import Answer, Decision, Pairing, Protocol, Rule
+from liningbook.model.protocol import Answer, Pairing, Protocol, Rule
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,8 @@ class Meaning:
             sum(1 << index for index in {self.number[name.id] for name in rule.overrides if name.id in self.number})
             for rule in self.rules
         )
-        self._needed: dict[str, Region] = {}
+        self.need = Needed(self)
+        self._answers: dict[str, dict[Answer, int]] = {}
         self._clashing: dict[int, dict[str, Region]] = {}
         self._other_days: dict[date, Meaning] = {day: self}
         self._cases_of: dict[tuple[str, int], Region] = {}
@@ -88,21 +90,27 @@ class Meaning:
 
     def answers(self, decision: str) -> dict[Answer, int]:
         """The distinct answers advised under a decision, each with the rules that advise it, in rule order."""
-        found: dict[Answer, int] = {}
-        by_meaning: dict[object, Answer] = {}
-        for index in bits(self.advising(decision)):
-            answer = self.rules[index].advise[decision]
-            first = by_meaning.setdefault(answer.meaning, answer)
-            found[first] = found.get(first, 0) | 1 << index
-        return found
+        if decision not in self._answers:
+            found: dict[Answer, int] = {}
+            by_meaning: dict[object, Answer] = {}
+            for index in bits(self.advising(decision)):
+                answer = self.rules[index].advise[decision]
+                first = by_meaning.setdefault(answer.meaning, answer)
+                found[first] = found.get(first, 0) | 1 << index
+            self._answers[decision] = found
+        return self._answers[decision]
 
     def warned(self, decision: str) -> Iterator[Warned]:
         """What rules say to avoid under a decision."""
         for index in bits(self.speaking(decision)):
-            rule = self.rules[index]
-            for always, table in ((False, rule.avoid), (True, rule.never)):
-                for agent in dict.fromkeys(name.id for name in table.get(decision, ())):
-                    yield Warned(index, agent, always)
+            yield from self.warned_by(decision, index)
+
+    def warned_by(self, decision: str, index: int) -> Iterator[Warned]:
+        """What one rule says to avoid under a decision."""
+        rule = self.rules[index]
+        for always, table in ((False, rule.avoid), (True, rule.never)):
+            for agent in dict.fromkeys(name.id for name in table.get(decision, ())):
+                yield Warned(index, agent, always)
 
     def boxes_of(self, rules: int) -> list[Box]:
         """The boxes of a set of rules."""
@@ -110,31 +118,22 @@ class Meaning:
 
     # --- regions --------------------------------------------------------------------------------------------------
 
-    @cached_property
+    @property
     def scope(self) -> Region:
         """Every case that is not excluded."""
-        excluded = [box for entry in self.protocol.excluded for box in self.space.boxes(entry.when)]
-        return Region((self.space.full,)).minus(excluded)
+        return self.need.scope()
 
     def needed(self, decision: str) -> Region:
         """The cases in scope in which a decision is needed (contract: step 4)."""
-        if decision not in self._needed:
-            self._needed[decision] = self._find_needed(self.protocol.decisions[decision])
-        return self._needed[decision]
+        return self.need.of(decision)
 
     def gap(self, decision: str) -> Region:
         """The cases in which a decision is needed and no rule advises on it."""
         return self.needed(decision).minus(self.boxes_of(self.advising(decision)))
 
-    def _find_needed(self, decision: Decision) -> Region:
-        if decision.needed_when is None:
-            return self.scope
-        earlier, wanted = decision.needed_when
-        matching = 0
-        for answer, rules in self.answers(earlier).items():
-            if answer_word(answer) in wanted:
-                matching |= rules
-        return self.cases_of_answer(earlier, matching).few_large()
+    def answering(self, decision: str, words: Collection[str]) -> int:
+        """The rules whose answer under a decision is one of the words that `needed_when` uses."""
+        return sum(rules for answer, rules in self.answers(decision).items() if answer_word(answer) in words)
 
     def cases_of_rule(self, index: int) -> Region:
         """The cases in which a rule holds, in scope or not."""
@@ -151,7 +150,7 @@ class Meaning:
         """The cases in which a decision is needed and a rule's advice on it is not silenced (step 3)."""
         key = (decision, index)
         if key not in self._cases_of:
-            held = self.needed(decision) & self.cases_of_rule(index)
+            held = self.need.within(decision, self.cases_of_rule(index))
             self._cases_of[key] = held.minus(self.silencers(decision, index))
         return self._cases_of[key]
 
@@ -161,48 +160,63 @@ class Meaning:
 
     def cases_warned(self, decision: str, warned: Warned) -> Region:
         """The cases in which a decision is needed and a rule's `avoid` (or `never`) under it stands (step 6)."""
-        held = self.needed(decision) & self.cases_of_rule(warned.rule)
-        if warned.always:
-            return held
-        return held.minus(self.boxes_of(self.overridden_by[warned.rule] & self.speaking(decision)))
+        held = self.need.within(decision, self.cases_of_rule(warned.rule))
+        return held.minus(self._unwarning(decision, warned))
+
+    def _unwarning(self, decision: str, warned: Warned) -> list[Box]:
+        """The boxes in which a warning does not stand: those of rules that speak under the decision and override it."""
+        return [] if warned.always else self.boxes_of(self.overridden_by[warned.rule] & self.speaking(decision))
+
+    def is_ever_heard(self, decision: str, index: int) -> bool:
+        """Whether there is a case in which a rule's advice on a decision is heard."""
+        held = self.need.within(decision, self.cases_of_rule(index))
+        return not held.is_within(self.silencers(decision, index))
+
+    def is_ever_warned(self, decision: str, warned: Warned) -> bool:
+        """Whether there is a case in which a warning stands."""
+        held = self.need.within(decision, self.cases_of_rule(warned.rule))
+        return not held.is_within(self._unwarning(decision, warned))
 
     def cases_both(self, decision: str, first: int, second: int) -> Region:
         """The cases in which a decision is needed and both rules hold."""
         common = [box for a in self.boxes[first] for b in self.boxes[second] if (box := meet(a, b))]
-        return self.needed(decision) & Region.any_of(common)
+        return self.need.within(decision, Region.any_of(common))
 
-    def cases_left_both(self, decision: str, first: int, second: int) -> Region:
-        """The cases in which both rules' advice on a decision is left after step 3."""
-        silencing = self.silencers(decision, first) + self.silencers(decision, second)
-        return self.cases_both(decision, first, second).minus(silencing)
+    def silencing_either(self, decision: str, first: int, second: int) -> list[Box]:
+        """The boxes in which the advice of one of two rules on a decision is silenced (step 3)."""
+        return self.silencers(decision, first) + self.silencers(decision, second)
 
     # --- rules that meet --------------------------------------------------------------------------------------------
 
     @cached_property
-    def _join(self) -> tuple[Join, tuple[int, ...], tuple[int, ...]]:
-        rows: list[Box] = []
-        owners: list[int] = []
-        rows_of: list[int] = []
-        for index, boxes in enumerate(self.boxes):
-            rows_of.append(((1 << len(boxes)) - 1) << len(rows))
-            rows += boxes
-            owners += [index] * len(boxes)
-        return Join(self.space.full, rows), tuple(owners), tuple(rows_of)
+    def rows(self) -> Rows:
+        """All the boxes of all the rules, indexed."""
+        return Rows(self.space.full, self.boxes)
 
-    def pairs_left(self, decision: str) -> Iterator[tuple[int, int]]:
-        """Pairs of rules that both advise on a decision, meet, and do not override one another, in rule order."""
-        join, owners, rows_of = self._join
+    def rules_meeting(self, region: Region, among: int) -> list[int]:
+        """Those of a set of rules that hold somewhere in a region."""
+        found = 0
+        for box in region:
+            found |= self.rows.owners_meeting(box, among)
+        return list(bits(found))
+
+    def partners_left(self, decision: str, alike: bool) -> Iterator[tuple[int, int]]:
+        """Rules that both advise on a decision, meet, and do not override one another, in rule order.
+
+        Each rule comes with the set of its partners of a higher number: those that give the same answer if `alike`,
+        else those that give another.
+        """
         advising = self.advising(decision)
-        among = sum(rows_of[index] for index in bits(advising))
-        plain = len(owners) == len(self.rules)
+        same_answer = {answer.meaning: rules for answer, rules in self.answers(decision).items()}
         for index in bits(advising):
+            same = same_answer[self.rules[index].advise[decision].meaning]
+            others = advising & ~((2 << index) - 1) & ~self.overrides[index] & ~self.overridden_by[index]
+            others &= same if alike else ~same
             met = 0
             for box in self.boxes[index]:
-                met |= join.meeting(box, among)
-            others = met if plain else sum(1 << owner for owner in {owners[row] for row in bits(met)})
-            others &= ~((2 << index) - 1) & ~self.overrides[index] & ~self.overridden_by[index]
-            for other in bits(others):
-                yield index, other
+                met |= self.rows.owners_meeting(box, others)
+            if met:
+                yield index, met
 
     # --- layers together --------------------------------------------------------------------------------------------
 

@@ -7,44 +7,92 @@ at or after it are kept as such sets, as in bit-vector packet classification (T.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import accumulate
+from operator import or_
 
 from liningbook.logic.boxes import Box, bits, runs
 
+FEW_MASKS = 12
+"""Up to so many different masks are looked at one by one."""
+
 
 class Join:
-    """An index over a list of boxes."""
+    """An index over a list of boxes, all of which lie in `full`. `all_rows` is the set of them all."""
 
     def __init__(self, full: Box, boxes: Sequence[Box]) -> None:
-        self._full = full
-        self._all = (1 << len(boxes)) - 1
-        self._cache: list[dict[int, int]] = [{mask: self._all} for mask in full]
+        self.all_rows = (1 << len(boxes)) - 1
+        self._found: list[dict[int, int]] = [{mask: self.all_rows} for mask in full]
         self._columns = [_Column(mask.bit_length(), [box[axis] for box in boxes]) for axis, mask in enumerate(full)]
 
     def meeting(self, box: Box, among: int = -1) -> int:
         """The rows whose box has a case in common with `box`, as a set; `among` limits the answer."""
-        found = self._all & among
+        found = self.all_rows & among
         for axis, mask in enumerate(box):
             if not found:
                 break
-            cache = self._cache[axis]
-            rows = cache.get(mask)
-            if rows is None:
-                rows = cache[mask] = self._columns[axis].meeting(mask)
-            found &= rows
+            rows = self._found[axis].get(mask)
+            found &= self.rows(axis, mask) if rows is None else rows
         return found
+
+    def rows(self, axis: int, mask: int) -> int:
+        """The rows whose box has a cell of the mask on an axis."""
+        found = self._found[axis]
+        rows = found.get(mask)
+        if rows is None:
+            rows = found[mask] = self._columns[axis].meeting(mask)
+        return rows
+
+
+class Rows:
+    """An index over the boxes of several owners, numbered from 0; sets of owners are whole numbers too."""
+
+    def __init__(self, full: Box, boxes_of: Sequence[Sequence[Box]]) -> None:
+        self.owners = [(owner, number) for owner, boxes in enumerate(boxes_of) for number in range(len(boxes))]
+        """The owner of each row, and the number of the box among the owner's."""
+        self.join = Join(full, [box for boxes in boxes_of for box in boxes])
+        self._one_each = len(self.owners) == len(boxes_of)
+
+    def owners_meeting(self, box: Box, among: int) -> int:
+        """Those of a set of owners that have a box that meets `box`."""
+        if self._one_each:
+            return self.join.meeting(box, among)
+        found = 0
+        for row in bits(self.join.meeting(box)):
+            found |= 1 << self.owners[row][0]
+        return found & among
+
+    def across(self, box: Box, axis: int, among: int) -> Iterator[tuple[int, int]]:
+        """Owner and number of the boxes of a set of owners that meet `box` on all axes but perhaps one."""
+        rows = self.join.all_rows
+        for other, mask in enumerate(box):
+            if other != axis:
+                rows &= self.join.rows(other, mask)
+        for row in bits(rows):
+            if among >> self.owners[row][0] & 1:
+                yield self.owners[row]
 
 
 class _Column:
-    """One axis of the index."""
+    """One axis of the index: rows by their mask where there are few masks, else by where these start and end."""
 
     def __init__(self, cells: int, masks: Sequence[int]) -> None:
+        by_mask: dict[int, int] = {}
+        bit = 1
+        for mask in masks:
+            by_mask[mask] = by_mask.get(mask, 0) | bit
+            bit <<= 1
+        self.scattered: list[tuple[int, int]] = []
+        self.from_start: list[int] = []
+        self.to_end: list[int] = []
+        if len(by_mask) <= FEW_MASKS:
+            self.scattered += by_mask.items()
+        else:
+            self._sort(cells, by_mask)
+
+    def _sort(self, cells: int, by_mask: dict[int, int]) -> None:
         self.from_start = [0] * cells
         self.to_end = [0] * cells
-        self.scattered: list[tuple[int, int]] = []
-        by_mask: dict[int, int] = {}
-        for row, mask in enumerate(masks):
-            by_mask[mask] = by_mask.get(mask, 0) | 1 << row
         for mask, rows in by_mask.items():
             first, last = (mask & -mask).bit_length() - 1, mask.bit_length() - 1
             if mask.bit_count() == last - first + 1:
@@ -52,18 +100,17 @@ class _Column:
                 self.to_end[last] |= rows
             else:
                 self.scattered.append((mask, rows))
-        for cell in range(1, cells):
-            self.from_start[cell] |= self.from_start[cell - 1]
-        for cell in range(cells - 2, -1, -1):
-            self.to_end[cell] |= self.to_end[cell + 1]
+        self.from_start = list(accumulate(self.from_start, or_))
+        self.to_end = list(accumulate(reversed(self.to_end), or_))[::-1]
 
     def meeting(self, mask: int) -> int:
         found = 0
-        for first, last in runs(mask):
-            found |= self.from_start[last] & self.to_end[first]
         for other, rows in self.scattered:
             if other & mask:
                 found |= rows
+        if self.from_start:
+            for first, last in runs(mask):
+                found |= self.from_start[last] & self.to_end[first]
         return found
 
 

@@ -45,7 +45,7 @@ def outcomes_of(meaning: Meaning, decision: str, within: Region | None = None) -
             found.setdefault(outcome, []).append(box)
             continue
         torn = [other for _, other in partial]
-        axis, mask = choose_cut(box, torn, torn)
+        axis, mask = choose_cut(box, torn)
         for side in (box[axis] & ~mask, box[axis] & mask):
             stack.append(((*box[:axis], side, *box[axis + 1 :]), partial, certain))
     regions = _clashes_apart(meaning, decision, {outcome: Region(tuple(boxes)) for outcome, boxes in found.items()})

@@ -168,7 +168,7 @@ def _decision(
         order = list(everything)
         place = values.key_span or values.span
         if on not in order:
-            context.unknown(place, on, earlier, "decision listed before this one")
+            context.unknown(place, on, earlier, "earlier decision")
         elif on == name:
             context.find("unknown-name", place, f"{label} cannot depend on its own answer",
                          "name a decision that is listed before it")  # fmt: skip

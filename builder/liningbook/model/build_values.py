@@ -27,7 +27,7 @@ from liningbook.model.quantity import (
     parse_quantity,
     parse_unit,
 )
-from liningbook.reading.suggest import did_you_mean
+from liningbook.reading.suggest import did_you_mean, near
 from liningbook.reading.yaml_nodes import Node
 
 STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
@@ -97,8 +97,8 @@ class Context:
     def taken(self, node: Node, name: str, words: Collection[str]) -> None:
         """A finding (`schema`) if an author's name is a word that means something else where names are used."""
         if name in words:
-            self.find("schema", node.key_span or node, f"'{name}' has a meaning of its own, so nothing can be called so",
-                      "choose another name")  # fmt: skip
+            message = f"'{name}' has a meaning of its own, so nothing can be called so"
+            self.find("schema", node.key_span or node, message, "choose another name")
 
     def unknown(self, span: Span, name: str, table: Collection[str], what: str) -> None:
         """A finding that a name is not known."""
@@ -219,8 +219,10 @@ def read_unit(context: Context, node: Node | None) -> Unit | None:
 def read_in_unit(context: Context, node: Node | None, unit: Unit) -> Fraction | None:
     """A quantity as a number of `unit`; a finding (`unit`) if it cannot be written exactly in it."""
     quantity = read_quantity(context, node, unit)
-    if quantity is None or node is None:
-        return None
+    return None if quantity is None or node is None else _exactly(context, node, quantity, unit)
+
+
+def _exactly(context: Context, node: Node, quantity: Quantity, unit: Unit) -> Fraction | None:
     value = quantity.in_unit(unit)
     if not has_finite_decimal(value):
         context.find("unit", node, f"{quantity} is no exact decimal number of {unit.code}",
@@ -241,21 +243,20 @@ def read_bounds(context: Context, node: Node, unit: Unit | None, like: Unit) -> 
             context.find("empty-range", node, "this range has no bound", "write for example `{at_most: 0.5 mm}`")
         return None
     lower, upper = Lower(-UNBOUNDED, True), Upper(UNBOUNDED, True)
+    sound = fields.keys() <= set(RANGE_KEYS)
     for key, child in fields.items():
-        if key not in RANGE_KEYS:
-            return None
-        quantity = read_quantity(context, child, like)
-        if quantity is None:
-            return None
-        unit = unit or quantity.unit
-        value = read_in_unit(context, child, unit)
+        quantity = read_quantity(context, child, like) if key in RANGE_KEYS else None
+        if quantity is not None:
+            unit = unit or quantity.unit
+        value = None if quantity is None or unit is None else _exactly(context, child, quantity, unit)
         if value is None:
-            return None
+            sound = False
+            continue
         if key in ("above", "at_least", "exactly"):
             lower = Lower(value, key != "above")
         if key in ("below", "at_most", "exactly"):
             upper = Upper(value, key != "below")
-    return (Range(lower, upper), unit) if unit else None
+    return (Range(lower, upper), unit) if unit and sound else None
 
 
 def read_amount(context: Context, node: Node | None, like: Unit) -> Amount | None:
@@ -377,8 +378,9 @@ def check_value(context: Context, factor: Factor, value: Fraction, place: Node) 
     """Whether a value lies within the factor's limits and on its step; a finding (`out-of-limits`) if not."""
     problem = limit_problem(factor, value)
     if problem:
-        context.find("out-of-limits", place, problem, "write a value within the limits, or change the limits of the "
-                     f"factor {factor.id}")  # fmt: skip
+        within = factor.limits is None or value in factor.limits
+        advice = "write a multiple of it, or change the step" if within else "write a value within them, or change them"
+        context.find("out-of-limits", place, problem, f"{advice} (factor {factor.id} in protocol.yaml)")
     return not problem
 
 
@@ -477,7 +479,8 @@ def read_case(
             continue
         if number is not None:
             numbers[name] = number
-    missing = [name for name in factors if name not in node.fields]
+    meant = {near(name, factors) for name in node.fields if name not in factors}
+    missing = [name for name in factors if name not in node.fields and name not in meant]
     if missing:
         context.find("schema", node.key_span or node, f"the case does not say: {', '.join(missing)}",
                      "give a value for every factor")  # fmt: skip

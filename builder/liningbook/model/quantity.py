@@ -169,6 +169,8 @@ TOO_LONG = f"the number has more than {MAX_DIGITS} digits"
 
 def is_too_long(value: Fraction) -> bool:
     """Whether a number that has a decimal form has more than `MAX_DIGITS` digits."""
+    if abs(value.numerator) < 10 ** (MAX_DIGITS // 2) and value.denominator < 2 ** (MAX_DIGITS // 2):
+        return False  # as nearly always: half of the digits before the point, half after it
     return len(decimal_text(abs(value)).replace(".", "")) > MAX_DIGITS
 
 
@@ -176,7 +178,7 @@ def parse_number(text: str) -> Fraction:
     """An exact decimal number from its text; raises NotAQuantity."""
     if not DECIMAL.match(text):
         if re.match(r"[+-]?[0-9]+,[0-9]+\Z", text):
-            raise NotAQuantity("the number has a decimal comma", text.replace(",", "."))
+            raise _comma(text, "")
         raise NotAQuantity(f"'{_shorten(text)}' is not a decimal number")
     if len(text) > 2 * MAX_DIGITS:  # a number between two of the longest still fits
         raise NotAQuantity(TOO_LONG)
@@ -195,15 +197,14 @@ def parse_quantity(text: str, like: Unit | None = None) -> Quantity:
         raise _no_quantity(text, example)
     number, code = match.group(1), match.group(2).strip()
     if "," in number:
-        fixed = number.replace(",", ".")
-        if DECIMAL.match(fixed):
-            raise NotAQuantity("the number has a decimal comma", f"`{fixed} {code or example}`")
+        if DECIMAL.match(number.replace(",", ".")) or _THOUSANDS.match(number):
+            raise _comma(number, f" {code or example}")
         raise NotAQuantity(f"'{_shorten(number)}' is not a decimal number", f"for example `0.5 {example}`")
     if not DECIMAL.match(number):
         raise NotAQuantity(f"'{_shorten(number)}' is not a decimal number", f"for example `0.5 {example}`")
     value = parse_number(number)
     if not code:
-        raise NotAQuantity("the number has no unit", f"`{number} {example}`")
+        raise NotAQuantity("the number has no unit", f"`{number} {example}`, if {example} is meant")
     unit = UNITS.get(code)
     if unit is None:
         instead = _unit_meant(code)
@@ -226,6 +227,19 @@ def parse_unit(code: str) -> Unit:
             f"`{instead}`" if instead else "a UCUM code, for example mm, um, a (years), d (days), N, Cel",
         )
     return unit
+
+
+_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?\Z")
+
+
+def _comma(number: str, unit: str) -> NotAQuantity:
+    """What is wrong with a comma. Whether it marks thousands or decimals is never guessed."""
+    point, plain = number.replace(",", "."), number.replace(",", "")
+    if not _THOUSANDS.match(number):
+        return NotAQuantity("the number has a decimal comma", f"`{point}{unit}`")
+    if not DECIMAL.match(point):
+        return NotAQuantity("the number has commas", f"`{plain}{unit}`")
+    return NotAQuantity("the number has a comma", f"`{plain}{unit}` or `{point}{unit}`, whichever is meant")
 
 
 _NO_UNIT = re.compile(r"(?!1\Z)[0-9.,+/^*×–−-]|[eE][+-]?[0-9]")

@@ -19,6 +19,9 @@ from liningbook.reading.yaml_nodes import HIDDEN, Node, read_yaml
 MAX_BYTES = 2_000_000
 """No source file of a practice comes near this size; a larger one is not read."""
 
+MAX_BODY = 20_000
+"""No rule needs more characters for its reasons; reading Markdown can take time that grows with the square."""
+
 RULE_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*\Z")
 
 
@@ -177,7 +180,12 @@ class _Reader:
                       "put a line `---` after the last field, before the reasons")  # fmt: skip
             return Document(file, None)
         root = self.yaml("\n".join(lines[1:end]) + "\n", file, 2)
-        return Document(file, root, "\n".join(lines[end + 1 :]), end + 2)
+        body = "\n".join(lines[end + 1 :])
+        if len(body) > MAX_BODY:
+            self.find("schema", file, f"the reasons of this rule are longer than {MAX_BODY} characters",
+                      "say it shorter, or in several rules", Span(file, end + 2, 1, end + 2, 2))  # fmt: skip
+            body = ""
+        return Document(file, root, body, end + 2)
 
     def text(self, file: str) -> str | None:
         """The decoded text of a file, or nothing after a finding."""

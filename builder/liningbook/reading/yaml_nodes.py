@@ -29,6 +29,8 @@ def hidden_character(text: str) -> str | None:
     return f"U+{ord(match.group()):04X}" if match else None
 
 
+NUMBER = re.compile("[+-]?[0-9]+")
+
 MAX_DEPTH = 30
 MAX_NODES = 50_000
 
@@ -37,17 +39,23 @@ _LINE_UP = "give the fields of one group the same indentation, and check the quo
 _IN_WORDS = (
     (r"',' or '\]'", "a comma or the closing `]` is missing here", "use commas, and close the list with `]`"),
     (r"',' or '\}'", "a comma or the closing `}` is missing here", "use commas, and close the group with `}`"),
-    (r"expected key|<block end>", "this line does not line up with those above it", _LINE_UP),
+    (r"expected key|<block end>|<document start>", "this line does not line up with those above it", _LINE_UP),
     (r"'-' indicator|sequence entries", "this line does not line up with the list it stands in", _LINE_UP),
     (r"mapping values", "a colon followed by a space stands inside a value", "put the whole value in quotes"),
-    (r"expected ':'", "a colon is missing here or on the line before", "write `name: value`, with a space"),
+    (r"expected ':'", "a colon and a space are missing after this", "write `name: value`"),
     (r"start any token", "a value cannot begin with this character", "put the whole value in quotes"),
     (r"node content", "a value is missing here", "write the value, or leave the field out"),
     (r"document indicator", "three hyphens or dots stand in a text in quotes", "close the quotes above"),
     (r"escape|hexdecimal", "a backslash means something else in double quotes", "use single quotes around the text"),
+    (r"comment or line break", "a text that begins with `|` or `>` starts on the next line", "or put it in quotes"),
+    (r"alphabetic|directive", "a line cannot begin with `%`", "put the whole value in quotes"),
+    (r"mapping keys", "a question mark cannot stand here", "put the whole value in quotes"),
     (r"depth|nest", "values are nested too deep", "close the brackets that are open"),
 )  # fmt: skip
 """What the YAML library says of a mistake (a pattern), what it means, and what to do."""
+
+_NO_COLON = re.compile(r" *[^\s:#][^:#\n]*\n *[^\s:]+:(?:\s|$)")
+"""A line without a colon, and below it one that begins with a field."""
 
 _ANYTHING = "check the indentation and the quotes of this line and of the one before"
 
@@ -177,7 +185,13 @@ class _Builder:
         if key == "<<" and not event.style:
             raise _Mistake("merge keys (`<<`) are not used here", here, "write the fields out")
         self.refuse_hidden(event)
-        child = self.node(next(self.events), depth + 1, here)
+        value = next(self.events)
+        if fields and self.is_end_of_number(event, value, next(reversed(fields.values()))):
+            name, whole = fields.popitem()
+            span = Span(self.file, whole.span.line, whole.span.column, here.end_line, here.end_column)
+            fields[name] = Node(f"{whole.value},{key}", span, whole.key_span)
+            return
+        child = self.node(value, depth + 1, here)
         if key in fields:
             first = fields[key].key_span
             labels = (Label(first, "first given here"),) if first else ()
@@ -186,6 +200,18 @@ class _Builder:
             )
             return
         fields[key] = child
+
+    def is_end_of_number(self, key: Any, value: Any, before: Node) -> bool:
+        """Whether a key is the end of a number with a decimal comma: `{at_most: 0,5 mm}` is two fields to YAML.
+
+        The two are put together again, so that what is reported is the comma.
+        """
+        touches = (before.span.end_line, before.span.end_column + 1) == (
+            key.start_mark.line + self.first_line,
+            key.start_mark.column + 1,
+        )
+        is_empty = isinstance(value, yaml.ScalarEvent) and value.value == "" and not value.style
+        return touches and is_empty and bool(re.match("[0-9]", key.value)) and bool(NUMBER.fullmatch(before.text or ""))
 
     def scalar(self, event: Any, key_span: Span | None) -> str:
         value: str = event.value
@@ -226,6 +252,8 @@ class _Builder:
         mark, context = error.problem_mark or error.context_mark, error.context_mark
         reason = _reason(error)
         rows = self.text.split("\n")
+        if context is not None and (mark.line >= len(rows) - 1 or "expected ':'" in reason):
+            mark = context
         row = rows[mark.line] if mark.line < len(rows) else ""
         blank = row[: len(row) - len(row.lstrip())]
         message, advice = next(
@@ -236,15 +264,25 @@ class _Builder:
         if "\t" in blank or row[mark.column : mark.column + 1] == "\t":
             message, advice = "a tab stands where only spaces may", "indent with spaces"
         elif "quoted scalar" in str(error.context) and "end of stream" in reason:
-            mark, message, advice = context, "a quote is opened here and never closed", "close it after the text"
+            message, advice = "a quote is opened here and never closed", "close it after the text"
+        elif "mapping values" in reason and mark.line and _NO_COLON.match(rows[mark.line - 1] + "\n" + row):
+            return _unreadable(_Mistake("this line has no colon", self.row(mark.line - 1, rows), "write `name: value`"))
+        elif row[mark.column : mark.column + 1] in ("[", "{") and mark is context:
+            message, advice = "a bracket is opened here and never closed", "close it after the last value in it"
         elif "flow" in str(error.context) and context is not None and context.line != mark.line:
             labels = (Label(self.point(context), "opened here"),)
         return _unreadable(_Mistake(message, self.point(mark), advice, labels))
 
+    def row(self, number: int, rows: list[str]) -> Span:
+        """The place of a whole line."""
+        line, text = number + self.first_line, rows[number]
+        return Span(self.file, line, len(text) - len(text.lstrip()) + 1, line, len(text.rstrip()) + 1)
+
     def point(self, mark: Any) -> Span:
-        """The place of one character."""
-        line = mark.line + self.first_line
-        return Span(self.file, line, mark.column + 1, line, mark.column + 2)
+        """The place of one character; that of the last one if the text ends before it."""
+        rows = self.text.rstrip().split("\n")
+        at, column = (mark.line, mark.column) if mark.line < len(rows) else (len(rows) - 1, max(0, len(rows[-1]) - 1))
+        return Span(self.file, at + self.first_line, column + 1, at + self.first_line, column + 2)
 
 
 def _reason(error: Any) -> str:

@@ -15,6 +15,7 @@ from liningbook.logic.decide import Outcome, placing_order
 from liningbook.logic.meaning import Meaning, answer_word
 from liningbook.model.protocol import Decision, Evidence, Factor, Pairing, Protocol, Rule, When
 from liningbook.model.quantity import decimal_text
+from liningbook.rendering.protection_view import protection_facts, reading_tables
 from liningbook.rendering.safety import STANDING_CAUTIONS
 from liningbook.rendering.view import (
     CardView,
@@ -84,6 +85,8 @@ class Viewer:
                 for name, number in numbers.items()
                 if (entry := self.protocol.references.get(name)) is not None
             ),
+            protection=self.protection(),
+            readings=reading_tables(self.meaning),
         )
 
     def card_view(self) -> CardView | None:
@@ -99,7 +102,13 @@ class Viewer:
             pairings=self.pairings(),
             exclusions=self.exclusions(),
             never=self._warnings(lambda rule: rule.never),
+            protection=self.protection(),
+            readings=reading_tables(self.meaning),
         )
+
+    def protection(self) -> tuple[Fact, ...]:
+        """What stops which irritant in the usual case."""
+        return protection_facts(self.meaning, self.layout) if self.layout is not None else ()
 
     def identity(self) -> Identity:
         """What every output bears."""

@@ -31,7 +31,7 @@ _HATCH: dict[str, str] = {
     "decide": '<circle cx="4" cy="4" r="2.6" fill="{ink}"/><circle cx="12" cy="12" r="2.6" fill="{ink}"/>',
     "refer": '<path d="M-4 4L4 -4M-4 20L20 -4M12 20L20 12" stroke="{ink}" stroke-width="5.6"/>',
     "out": '<path d="M0 4H16M0 12H16" stroke="{ink}" stroke-width="2.4"/>',
-    "fault": '<path d="M0 0H8V8H0ZM8 8H16V16H8Z" fill="{ink}"/>',
+    "fault": '<path d="M0 0H16V16H0Z" fill="{ink}"/><path d="M0 0L16 16M16 0L0 16" stroke="#ffffff" stroke-width="2"/>',
 }
 
 

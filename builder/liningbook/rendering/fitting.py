@@ -10,7 +10,7 @@ import statistics
 from dataclasses import dataclass, replace
 from typing import Any
 
-from liningbook.rendering import html
+from liningbook.rendering import back, html
 from liningbook.rendering.grid import grid
 from liningbook.rendering.html import CardStyle
 from liningbook.rendering.typeset import Typesetter
@@ -19,8 +19,8 @@ from liningbook.rendering.view import CardView, ProtocolView
 FRONT_SIZES = (11.0, 11.5, 12.0, 12.5, 13.0, 13.5, 14.0)
 BACK_SIZES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0)
 """Type sizes in points that are tried."""
-GOOD_ENOUGH = 12.0
-"""Points on the front with which the usual way to set the card is kept."""
+GOOD_ENOUGH = 13.0
+"""Points on the front with which a way to set the card is kept without trying the next."""
 MAX_STRETCH = 2.6
 """Millimetres that may be added above and below each row of the card to fill the side."""
 
@@ -40,8 +40,8 @@ _MM = 96 / 25.4
 _TOLERANCE = 0.5
 _CHART_MARGIN = 24.0
 """The margin below the protocol's chart in millimetres, as in `protocol.css`."""
-_BACK_GAPS = 8
-"""Gaps on the back that are stretched, one above the other."""
+_ORDINARY = {"f-head": 24.0, "f-usual": 15.0, "f-ask": 12.0, "f-contact": 24.0, "f-strip": 8.0, "b-strip": 8.0}
+"""Millimetres that a block of a kind takes when its text is of an ordinary length."""
 
 
 class DoesNotFit(Exception):
@@ -58,11 +58,16 @@ class DoesNotFit(Exception):
 
 @dataclass(frozen=True)
 class _Measure:
-    """How long a side is, how much room it has, and how tall its blocks are; all in millimetres."""
+    """How long a side is, how much room it has, how tall its blocks are, in millimetres; if a word is too wide.
+
+    `split` is where the lists of the back are best shared out.
+    """
 
     needed: float
     room: float
     blocks: dict[str, float]
+    wide: bool
+    split: int = 0
 
 
 def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False) -> CardStyle:
@@ -71,27 +76,29 @@ def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False) -> Ca
     Raises `DoesNotFit` where no way fits.
     """
     fronts: list[CardStyle] = []
-    failure: DoesNotFit | None = None
+    failures: list[DoesNotFit] = []
     for way in _WAYS:
-        start = replace(way, crop_marks=crop_marks)
         try:
-            size, spare = _largest(view, setter, start, "front", FRONT_SIZES)
+            style, measure = _largest(view, setter, replace(way, crop_marks=crop_marks), "front")
         except DoesNotFit as error:
-            failure = failure or error
+            failures.append(error)
             continue
         rows = len(grid(view.chart, way.bands_down, way.gathered).rows)
-        fronts.append(replace(start, front=size, stretch=_share(spare, 2 * rows)))
-        if size >= GOOD_ENOUGH:
+        fronts.append(replace(style, stretch=_share(measure, 2 * rows)))
+        if style.front >= GOOD_ENOUGH:
             break
-    for style in sorted(fronts, key=lambda front: -front.front):
+    if fronts:
+        failures.clear()
+    for front in sorted(fronts, key=lambda style: (style.front_breaks, -style.front)):
         try:
-            size, spare = _largest(view, setter, style, "back", BACK_SIZES)
+            style, measure = _largest(view, setter, front, "back")
         except DoesNotFit as error:
-            failure = failure or error
+            failures.append(error)
             continue
-        return replace(style, back=size, back_stretch=_share(spare, _BACK_GAPS))
-    assert failure is not None
-    raise failure
+        columns = back.shared_out(back.entries(view), measure.split)
+        gaps = 1 + max(len(list(back.groups(column))) for column in columns)
+        return replace(style, split=measure.split, back_stretch=_share(measure, gaps))
+    raise failures[0]
 
 
 def chart_start(view: ProtocolView, setter: Typesetter, sizes: tuple[float, ...]) -> int:
@@ -107,48 +114,61 @@ def chart_start(view: ProtocolView, setter: Typesetter, sizes: tuple[float, ...]
     return len(sizes) - 1
 
 
-def _share(spare: float, places: int) -> float:
+def _share(measure: _Measure, places: int) -> float:
     """Spare millimetres shared out, with a little kept back for rounding."""
-    return max(0.0, min(MAX_STRETCH, spare / places - 0.05))
+    return max(0.0, min(MAX_STRETCH, (measure.room - measure.needed) / places - 0.05))
 
 
-def _largest(
-    view: CardView, setter: Typesetter, style: CardStyle, side: str, sizes: tuple[float, ...]
-) -> tuple[float, float]:
-    """The largest type size with which a side fits, and the millimetres that it leaves over.
+def _largest(view: CardView, setter: Typesetter, style: CardStyle, side: str) -> tuple[CardStyle, _Measure]:
+    """The style with the largest type with which a side fits, and its measure.
 
     A size with which a word is wider than its column does not fit either, unless it is the smallest: then the word is
-    broken.
+    broken. Raises `DoesNotFit` where the smallest size is too large.
     """
-    fits: dict[int, float] = {}
+    sizes = FRONT_SIZES if side == "front" else BACK_SIZES
+    fits: dict[int, tuple[CardStyle, _Measure]] = {}
     end = len(sizes)
     index = 2
     while index not in fits:
-        trial = replace(style, measuring=side, front=sizes[index], back=sizes[index])
-        document = setter.lay_out(html.card_html(view, trial))
-        measure = _measure(document, trial)
-        spare = measure.room - measure.needed
-        if spare >= 0 and (index == 0 or not wide_text(document)):
-            fits[index] = spare
+        trial = _sized(style, side, sizes[index])
+        measure = _measured(view, setter, trial, side)
+        if measure.wide and index == 0:
+            trial = _sized(style, side, sizes[0], breaks=True)
+            measure = _measured(view, setter, trial, side)
+        if measure.needed <= measure.room and (index == 0 or not measure.wide):
+            fits[index] = trial, measure
         elif index == 0:
             raise _failure(_SIDES[side], measure, card_names(view, style))
         else:
             end = index
-        index = (max(fits, default=-1) + end) // 2
-    return sizes[index], fits[index]
+        hopeless = not fits and measure.needed > 1.4 * measure.room
+        index = 0 if hopeless else (max(fits, default=-1) + end) // 2
+    return fits[index]
 
 
-def _measure(document: Any, style: CardStyle) -> _Measure:
-    """The length of a side of the card set in measuring style."""
-    side = style.measuring
+def _sized(style: CardStyle, side: str, size: float, breaks: bool = False) -> CardStyle:
+    if side == "front":
+        return replace(style, front=size, front_breaks=breaks)
+    return replace(style, back=size, back_breaks=breaks)
+
+
+def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -> _Measure:
+    """The measure of a side of the card set in a style."""
+    document = setter.lay_out(html.card_html(view, replace(style, measuring=side)))
     if len(document.pages) != 1:
-        raise DoesNotFit(_SIDES[side], "the whole side", 3000)
-    anchors = document.pages[0].anchors
-    blocks = {
-        name: (anchors[f"{name}-end"][1] - box[1]) / _MM for name, box in anchors.items() if f"{name}-end" in anchors
-    }
+        raise DoesNotFit(_SIDES[side], "the whole side", (len(document.pages) - 1) * 3000)
+    tops = {name: box[1] / _MM for name, box in document.pages[0].anchors.items()}
+    blocks = {name: tops[f"{name}-end"] - top for name, top in tops.items() if f"{name}-end" in tops}
     room = (210 if style.landscape else 297) - _TOP - _BOTTOM[side]
-    return _Measure(anchors[f"{side}-end"][1] / _MM - _TOP, room, blocks)
+    needed = tops[f"{side}-end"] - _TOP
+    split = 0
+    run = back.entries(view)
+    if side == "back" and run:
+        starts = [tops[f"{entry.id}-head" if entry.heading else entry.id] for entry in run]
+        heading = tops[run[0].id] - starts[0]
+        split, taller = back.best_split(run, [*starts, tops["back-column-1"]], heading)
+        needed -= tops["back-column-1"] - starts[0] - taller
+    return _Measure(needed, room, blocks, wide_text(document) is not None, split)
 
 
 def _failure(side: str, measure: _Measure, names: dict[str, str]) -> DoesNotFit:
@@ -156,9 +176,13 @@ def _failure(side: str, measure: _Measure, names: dict[str, str]) -> DoesNotFit:
     kinds: dict[str, list[float]] = {}
     for block, height in measure.blocks.items():
         kinds.setdefault(_kind(block), []).append(height)
-    usual = {kind: statistics.median(heights) for kind, heights in kinds.items()}
-    block = max(measure.blocks, key=lambda name: (measure.blocks[name] - usual[_kind(name)], measure.blocks[name]))
-    return DoesNotFit(side, names[block], measure.needed - measure.room)
+
+    def excess(block: str) -> tuple[float, float]:
+        kind, height = _kind(block), measure.blocks[block]
+        usual = statistics.median_low(kinds[kind])
+        return height - min(usual, _ORDINARY.get(kind, 30.0)), height
+
+    return DoesNotFit(side, names[max(measure.blocks, key=excess)], measure.needed - measure.room)
 
 
 def _kind(block: str) -> str:
@@ -176,15 +200,9 @@ def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
     for d, listing in enumerate(view.departures):
         for i, _ in enumerate(listing.lines):
             names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = f"line {i + 1} of the departures of {listing.decision}"
-    for kind, facts in (
-        ("avoid", view.avoid),
-        ("never", view.never),
-        ("pairing", view.pairings),
-        ("exclusion", view.exclusions),
-    ):
-        names |= {f"b-{kind}-{i}": f"'{fact.label}'" for i, fact in enumerate(facts)}
-    names |= {f"b-caution-{i}": f"the caution '{text}'" for i, text in enumerate(view.identity.cautions)}
-    return names | {"b-contact": "the contact"}
+    for entry in back.entries(view):
+        names[entry.id] = f"'{entry.label or entry.text}' under {entry.section}"
+    return names
 
 
 def check_sides(document: Any) -> None:

@@ -163,7 +163,8 @@ def _is_visible(point: int) -> bool:
 def coverage_text() -> str:
     """The text of `coverage.txt`, made from the font files: one range of code points a line, drawn by every face.
 
-    Control characters and invisible marks are left out, but for the soft hyphen: a reader cannot see them. Needs fontTools. To write the file again after a change of font, print this into it.
+    Control characters and invisible marks are left out, but for the soft hyphen: a reader cannot see them. Needs
+    fontTools. To write the file again after a change of font, print this into it.
     """
     from fontTools.ttLib import TTFont
 

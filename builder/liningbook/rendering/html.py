@@ -16,14 +16,12 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from liningbook.rendering import figures, fonts
-from liningbook.rendering.grid import Grid, grid, widths
-from liningbook.rendering.view import CardView, Chart, Identity, ProtocolView, Step
+from liningbook.rendering import back, figures, fonts
+from liningbook.rendering.columns import TIED, Sizes, split_step, widths
+from liningbook.rendering.grid import Grid, grid
+from liningbook.rendering.view import CardView, Chart, Identity, ProtocolView
 from liningbook.rendering.view_texts import view_texts
 from liningbook.resources import site_dir
-
-_COUNT = re.compile(r"(?<![\w.])(?:[0-9][0-9.,]* to )?[0-9][0-9.,]* (?:%|°|[^\W\d_]+)")
-"""A number, or two with `to` between them, and the word that follows."""
 
 
 @dataclass(frozen=True)
@@ -38,8 +36,10 @@ class Mark:
 class CardStyle:
     """How the card is set: type sizes in points; stretch, space added around rows and blocks, in millimetres.
 
-    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `measuring` names a
-    side (`front`, `back`) to set alone on a page so long that nothing is broken.
+    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `front_breaks` and
+    `back_breaks` let a word that is wider than its column be broken. `split` is how many entries of the back's lists
+    stand in the left column. `measuring` names a side (`front`, `back`) to set alone on a page so long that nothing
+    is broken, with all lists in the left column.
     """
 
     landscape: bool = False
@@ -50,6 +50,9 @@ class CardStyle:
     stretch: float = 0
     back_stretch: float = 0
     crop_marks: bool = False
+    front_breaks: bool = False
+    back_breaks: bool = False
+    split: int = 0
     measuring: str = ""
 
 
@@ -80,7 +83,7 @@ def protocol_html(view: ProtocolView, chart_size: float = 10.5, measuring: bool 
         figures.tone_css(),
         f":root {{ --chart: {chart_size:g}pt; }}",
         "@page chart { size: 210mm 3000mm; }" if measuring else "",
-        _column_css(drawn, 182) if drawn else "",
+        _column_css(drawn, 182, Sizes(chart_size, chart_size, 1.2 * chart_size)) if drawn else "",
     )
     return _render(
         "protocol.html",
@@ -99,7 +102,6 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
     fonts.require_glyphs(view_texts(view))
     width, height = (297, 210) if style.landscape else (210, 297)
     page = f"size: {width}mm {3000 if style.measuring else height}mm;"
-    words = "normal" if style.measuring else "anywhere"
     if style.crop_marks:
         page += " bleed: 10mm; marks: crop cross;"
     sizes = (
@@ -107,15 +109,25 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         f"--back-stretch: {style.back_stretch:.3f}mm;"
     )
     drawn = grid(view.chart, style.bands_down, style.gathered)
+    type_sizes = Sizes(style.front, 18, 14) if style.bands_down else Sizes(style.front, style.front, 18)
     css = _css(
         "base.css",
         "card.css",
         fonts.print_font_css(),
         figures.tone_css(),
-        f"@page {{ {page} }} :root {{ {sizes} }} body {{ overflow-wrap: {words}; }}",
-        _column_css(drawn, width - 16),
+        f"@page {{ {page} }} :root {{ {sizes} }}",
+        _column_css(drawn, width - 16, type_sizes),
     )
-    return _render("card.html", view=view, style=style, css=css, grid=drawn, tones=_tones(view.chart))
+    run = back.entries(view)
+    return _render(
+        "card.html",
+        view=view,
+        style=style,
+        css=css,
+        grid=drawn,
+        tones=_tones(view.chart),
+        columns=back.shared_out(run, len(run) if style.measuring else style.split),
+    )
 
 
 def page_html(view: ProtocolView, bundle_json: str, scripts: Iterable[str] = ()) -> str:
@@ -180,9 +192,9 @@ def _tones(chart: Chart | None) -> list[str]:
     return [tone for tone in figures.TONES if tone in used]
 
 
-def _column_css(drawn: Grid, total: int) -> str:
+def _column_css(drawn: Grid, total: int, sizes: Sizes) -> str:
     """The widths of a chart's columns as shares of its whole width, `total` millimetres."""
-    found = widths(drawn, total)
+    found = widths(drawn, total, sizes)
     rules = [
         f".chart col:nth-child({index}) {{ width: {100 * width / total:.4f}%; }}"
         for index, width in enumerate(found, 1)
@@ -222,7 +234,12 @@ def _environment() -> Any:
         lstrip_blocks=True,
     )
     environment.filters.update(
-        heading_of_step=_heading_of_step, halves=_halves, web_address=_web_address, tied=_tied, capital=_capital
+        heading_of_step=split_step,
+        halves=_halves,
+        web_address=_web_address,
+        tied=_tied,
+        capital=_capital,
+        groups=back.groups,
     )
     environment.globals.update(
         swatch=lambda tone, uid: _markup(figures.swatch(tone, uid)),
@@ -239,20 +256,13 @@ def _markup(text: str) -> Any:
     return Markup(text)
 
 
-def _heading_of_step(step: Step) -> tuple[str, str]:
-    """The name of what is placed and the rest of the line, for emphasis; together they are the whole text."""
-    mark = ", " if step.number else ": "
-    head, comma, rest = step.text.partition(mark)
-    return head, comma + rest
-
-
 def _tied(text: str) -> Any:
     """The text with every number on one line with what it counts."""
     return _markup(_tie(html.escape(text)))
 
 
 def _tie(escaped: str) -> str:
-    return _COUNT.sub(r'<span class="tied">\g<0></span>', escaped)
+    return TIED.sub(r'<span class="tied">\g<0></span>', escaped)
 
 
 def _capital(text: str) -> str:

@@ -91,7 +91,10 @@ class Typesetter:
                     relationship="Data",
                 )
             ]
-        data: bytes = document.write_pdf(pdf_variant="pdf/a-3a", finisher=_finisher(duplex))
+        with warnings.catch_warnings():
+            # WeasyPrint leaves the file of its colour profile to be closed by the collector.
+            warnings.filterwarnings("ignore", message="unclosed file", category=ResourceWarning)
+            data: bytes = document.write_pdf(pdf_variant="pdf/a-3a", finisher=_finisher(duplex))
         self.complain()
         return data
 

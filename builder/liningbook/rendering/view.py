@@ -156,6 +156,24 @@ class ReferenceView:
 
 
 @dataclass(frozen=True)
+class ReadingRow:
+    """A threshold as a value, as the reading at which it is passed, and how probably the true value then lies above it."""
+
+    value: str
+    reading: str
+    probability: str
+
+
+@dataclass(frozen=True)
+class ReadingTable:
+    """The thresholds of one factor that is read off by `method`. The probability is for the protocol's annex only."""
+
+    factor: str
+    method: str
+    rows: tuple[ReadingRow, ...]
+
+
+@dataclass(frozen=True)
 class ProtocolView:
     """Everything the printed protocol and the page show."""
 
@@ -172,6 +190,9 @@ class ProtocolView:
     accepted: tuple[Fact, ...]
     """Warnings that the practice has accepted, with the reason."""
     references: tuple[ReferenceView, ...]
+    protection: tuple[Fact, ...] = ()
+    """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
+    readings: tuple[ReadingTable, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -189,3 +210,6 @@ class CardView:
     exclusions: tuple[Fact, ...]
     never: tuple[Fact, ...] = ()
     """What is never done, whatever else holds; `avoid` holds the rest."""
+    protection: tuple[Fact, ...] = ()
+    """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
+    readings: tuple[ReadingTable, ...] = ()

@@ -1,0 +1,147 @@
+"""A table as text: bytes to rows of cells and back, a piece at a time, however long the table is.
+
+CSV as in RFC 4180, and what spreadsheets make of it. The separator is that of comma, semicolon and tab which stands
+most often in the first line outside quotation marks; where two are level, the earlier of the three. The text is UTF-8
+with or without a mark at the start; lines end in LF, CR LF or CR. Bytes that are not UTF-8 are kept as surrogates, so
+that they can be written again as they were.
+"""
+
+from __future__ import annotations
+
+import csv
+from codecs import getincrementaldecoder
+from collections import deque
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from io import StringIO
+from itertools import chain, islice
+from typing import BinaryIO
+
+MARK = "\ufeff"
+SEPARATORS = ",;\t"
+BLOCK = 1 << 18
+"""Bytes read at a time."""
+BATCH = 1000
+"""Rows written at a time."""
+LONGEST_LINE = 1 << 20
+
+
+class CannotRead(Exception):
+    """Why a table cannot be used at all, in words."""
+
+
+class Broken(list[str]):
+    """A row without cells: its quotation marks leave open where a cell ends. `text` is its first line."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.text = text
+
+
+@dataclass(frozen=True)
+class Rows:
+    """The rows of a table, its first included, to be taken once; and how the table is written."""
+
+    lines: Iterator[str]
+    separator: str = ","
+    newline: str = "\r\n"
+    is_marked: bool = False
+
+    def __iter__(self) -> Iterator[list[str]]:
+        """Row by row. One with wrong quotation marks costs itself alone: reading goes on with the line after it."""
+        seen: list[str] = []
+        again: deque[str] = deque()
+        while True:
+            try:
+                for row in csv.reader(_noted(again, self.lines, seen), delimiter=self.separator, strict=True):
+                    yield row
+                    seen.clear()
+                return
+            except csv.Error:  # a cell that never ends, is too long (131,072 characters), or ends before its separator
+                broken = Broken(seen[0].rstrip("\r\n"))
+                again.extendleft(reversed(seen[1:]))
+                seen.clear()
+            yield broken
+
+
+def _noted(again: deque[str], lines: Iterator[str], seen: list[str]) -> Iterator[str]:
+    """The lines to be read again, then the rest, each noted."""
+    while again:
+        seen.append(again[0])
+        yield again.popleft()
+    for line in lines:
+        seen.append(line)
+        yield line
+
+
+def open_rows(stream: BinaryIO) -> Rows:
+    """The rows of a CSV file. Raises CannotRead, here or while the rows are taken."""
+    lines = chain.from_iterable(_blocks(stream))
+    line = next(lines, "")
+    first = line.removeprefix(MARK)
+    if first.startswith("PK\3\4"):
+        raise CannotRead("this is a spreadsheet, not a table as text; save it as “CSV UTF-8” first")
+    if first[:2] in ("\udcff\udcfe", "\udcfe\udcff") or "\0" in first:
+        raise CannotRead("the table is not written in UTF-8; save it as “CSV UTF-8”")
+    outside = "".join(first.split('"')[::2])
+    separator = max(SEPARATORS, key=outside.count)
+    newline = first[len(first.rstrip("\r\n")) :] or "\r\n"
+    return Rows(chain([first] if first else [], lines), separator, newline, first != line)
+
+
+def _blocks(stream: BinaryIO) -> Iterator[Iterable[str]]:
+    """The text in blocks of whole lines, each of which gives its lines."""
+    decode = getincrementaldecoder("utf-8")("surrogateescape").decode
+    rest = ""
+    while True:
+        data = stream.read(BLOCK)
+        text = rest + decode(data, not data)
+        end = len(text)
+        if data:  # a CR at the very end may be half of a CR LF
+            end = max(text.rfind("\n"), text.rfind("\r", 0, -1)) + 1
+        rest = text[end:]
+        if len(rest) > LONGEST_LINE:
+            raise CannotRead(f"it has a line of more than {LONGEST_LINE:,} characters, so it is no table of cases")
+        yield StringIO(text[:end], newline="")
+        if not data:
+            return
+
+
+def to_bytes(table: Iterable[list[str]], like: Rows) -> Iterator[bytes]:
+    """Rows of two cells or more as CSV, written as `like` was."""
+    rows = iter(table)
+    start = MARK if like.is_marked else ""
+    while batch := list(islice(rows, BATCH)):
+        yield (start + "".join(_lines(batch, like))).encode("utf-8", "surrogateescape")
+        start = ""
+
+
+def _lines(rows: Iterable[list[str]], like: Rows) -> Iterator[str]:
+    """Each row as text; cells are looked at one by one only where some of them need quotation marks."""
+    separator, newline = like.separator, like.newline
+    for row in rows:
+        line = separator.join(row)
+        if line.count(separator) >= len(row) or '"' in line or "\n" in line or "\r" in line:
+            line = separator.join([_quoted(cell, separator) for cell in row])
+        yield line
+        yield newline
+
+
+def _quoted(cell: str, separator: str) -> str:
+    if separator in cell or '"' in cell or "\n" in cell or "\r" in cell:
+        return '"' + cell.replace('"', '""') + '"'
+    return cell
+
+
+def is_foreign(text: str) -> bool:
+    """Whether a text holds bytes that are not UTF-8."""
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        return True
+    return False
+
+
+def legible(text: str) -> str:
+    """The text with a replacement character in place of bytes that are not UTF-8, fit for a message."""
+    return text.encode("utf-8", "surrogateescape").decode("utf-8", "replace")

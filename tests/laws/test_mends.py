@@ -1,0 +1,96 @@
+"""Every mend that is offered, made on the files, removes its finding and changes only what it said."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from liningbook.analysis import analyse
+from liningbook.editing import apply_edits
+from liningbook.finding import Finding
+from liningbook.mending import Mend, Mender, identity
+from tests.oracle.brute import Regions
+from tests.oracle.folder import brute, read_plain, write_folder
+from tests.oracle.generate import random_protocol
+from tests.oracle.world import World, world_of
+
+COUNT = int(os.environ.get("LAWS_COUNT", "500")) // 20
+MOST_CELLS = 300
+SEEDS = range(1_000, 1_000 + COUNT)
+
+Said = tuple[str, frozenset[object]]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_mend_made_does_what_it_said(seed: int, tmp_path: Path) -> None:
+    world = world_of(str(seed), random_protocol(seed, MOST_CELLS), tmp_path / "before")
+    mender = Mender(world.analysis)
+    for number, finding in enumerate(world.analysis.findings):
+        for other, mend in enumerate(mender.mends(finding)):
+            folder = _made(world, mend, tmp_path / f"after-{number}-{other}")
+            _assert_gone(world, folder, finding, mend)
+            _assert_changes_only_what_it_said(world, folder, mend)
+
+
+def test_mends_are_offered_for_most_conflicts_and_boundary_gaps() -> None:
+    """So that the test above cannot pass by offering nothing."""
+    offered = {"conflict": 0, "gap": 0, "duplicate": 0}
+    found = dict(offered)
+    for seed in SEEDS:
+        with tempfile.TemporaryDirectory() as folder:
+            world = world_of(str(seed), random_protocol(seed, MOST_CELLS), Path(folder))
+            mender = Mender(world.analysis)
+            for finding in world.analysis.findings:
+                if finding.kind in found and "on" not in finding.extra:
+                    found[finding.kind] += 1
+                    offered[finding.kind] += bool(mender.mends(finding))
+    assert offered["conflict"] > found["conflict"] / 2
+    assert offered["duplicate"] > found["duplicate"] / 2
+    assert offered["gap"] > 0
+
+
+def _made(world: World, mend: Mend, folder: Path) -> Path:
+    write_folder(world.plain, folder)
+    for file in {edit.span.file for edit in mend.edits}:
+        text = (folder / file).read_text("utf-8")
+        edits = [edit for edit in mend.edits if edit.span.file == file]
+        (folder / file).write_text(apply_edits(text, edits), "utf-8")
+    return folder
+
+
+def _assert_gone(world: World, folder: Path, finding: Finding, mend: Mend) -> None:
+    after = analyse(folder, world.analysis.day)
+    assert after.protocol is not None, (mend.words, [f.message for f in after.findings])
+    now = {identity(other) for other in after.findings}
+    assert identity(finding) not in now, mend.words
+    before = {identity(other) for other in world.analysis.findings}
+    assert now - before == {identity(other) for other in mend.brings}, mend.words
+
+
+def _assert_changes_only_what_it_said(world: World, folder: Path, mend: Mend) -> None:
+    before = _said(world.regions)
+    after = _said(brute(read_plain(folder, world.analysis.day)).regions(world.regions.grid))
+    for decision in world.brute.decisions:
+        same = 0
+        for said, cells in before.get(decision, {}).items():
+            same |= cells & after.get(decision, {}).get(said, 0)
+        changed = world.regions.scope & ~same
+        told = 0
+        for change in mend.changes:
+            if change.decision == decision:
+                told |= world.cells_of([world.meaning.space.notation(box) for box in change.region])
+        assert told == changed, f"{mend.words}: {decision} {world.shown(told ^ changed)}"
+
+
+def _said(regions: Regions) -> Mapping[str, dict[Said, int]]:
+    """By decision, state and distinct answers, the cells."""
+    found: dict[str, dict[Said, int]] = {}
+    for (decision, (state, answers, _)), cells in regions.outcomes.items():
+        said = (state, frozenset(meaning for meaning, _ in answers))
+        table = found.setdefault(decision, {})
+        table[said] = table.get(said, 0) | cells
+    return found
