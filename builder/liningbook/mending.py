@@ -6,18 +6,18 @@ moves a threshold, so none picks a clinical value; which one is right is for the
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product
 
 from liningbook.analysis import Analysis, inspect
+from liningbook.checks.identity import same_thing
 from liningbook.editing import Edit, apply_edits, flipped_sign, narrowed, with_override, without_override
 from liningbook.finding import Finding
 from liningbook.logic.boxes import Box, meets, runs
 from liningbook.logic.cells import Axis, Space
 from liningbook.logic.difference import Change, changes
 from liningbook.logic.meaning import Meaning
-from liningbook.logic.region import Region
 from liningbook.model.build import build_protocol
 from liningbook.model.interval import Range
 from liningbook.model.protocol import Protocol
@@ -79,11 +79,11 @@ class Mender:
             return None
         after = Meaning(protocol, self.meaning.day)
         findings = inspect(after)
-        known = {identity(other) for other in self.analysis.findings}
-        left = {identity(other) for other in findings}
-        if identity(finding) in left:
+        known = {same_thing(other) for other in self.analysis.findings}
+        left = {same_thing(other) for other in findings}
+        if same_thing(finding) in left:
             return None
-        brings = tuple(other for other in findings if identity(other) not in known)
+        brings = tuple(other for other in findings if same_thing(other) not in known)
         removes = len(known - left) - 1
         space = Space.of(self.meaning.protocol, protocol)
         old, new = Meaning(self.meaning.protocol, after.day, space), Meaning(protocol, after.day, space)
@@ -224,14 +224,6 @@ class Mender:
             yield f"narrow `{yielding}` to {' and '.join(parts)}", tuple(edits)
 
 
-def identity(finding: Finding) -> tuple[object, ...]:
-    """What makes two findings of two analyses the same one, whatever cases they list."""
-    extra: Mapping[str, object] = finding.extra
-    told = tuple(sorted((key, str(value)) for key, value in extra.items() if key not in ("group", "mends")))
-    place = (finding.span.file,) if not finding.rules and finding.decision is None else ()
-    return (finding.kind, finding.decision, finding.rules, told, place)
-
-
 def flow_text(axis: Axis, mask: int) -> str:
     """A condition on one factor on one line, as the sources write it."""
     if axis.factor.kind == "quantity":
@@ -255,8 +247,3 @@ def _file(rule: str) -> str:
 
 def _stem(file: str) -> str:
     return file.removeprefix("rules/").removesuffix(".md")
-
-
-def own_region(meaning: Meaning, finding: Finding) -> Region:
-    """The cases of a finding, back as a region of the meaning's space."""
-    return Region.any_of(meaning.space.from_notation(case) for case in finding.cases)

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from liningbook.analysis import analyse
+from liningbook.checks.identity import same_thing
 from liningbook.editing import apply_edits
 from liningbook.finding import Finding
-from liningbook.mending import Mend, Mender, identity
+from liningbook.mending import Mend, Mender
 from tests.oracle.brute import Regions
 from tests.oracle.folder import brute, read_plain, write_folder
 from tests.oracle.generate import random_protocol
@@ -65,10 +66,10 @@ def _made(world: World, mend: Mend, folder: Path) -> Path:
 def _assert_gone(world: World, folder: Path, finding: Finding, mend: Mend) -> None:
     after = analyse(folder, world.analysis.day)
     assert after.protocol is not None, (mend.words, [f.message for f in after.findings])
-    now = {identity(other) for other in after.findings}
-    assert identity(finding) not in now, mend.words
-    before = {identity(other) for other in world.analysis.findings}
-    assert now - before == {identity(other) for other in mend.brings}, mend.words
+    now = {same_thing(other) for other in after.findings}
+    assert same_thing(finding) not in now, mend.words
+    before = {same_thing(other) for other in world.analysis.findings}
+    assert now - before == {same_thing(other) for other in mend.brings}, mend.words
 
 
 def _assert_changes_only_what_it_said(world: World, folder: Path, mend: Mend) -> None:

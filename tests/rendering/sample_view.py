@@ -14,6 +14,8 @@ from liningbook.rendering.view import (
     FactorView,
     Identity,
     ProtocolView,
+    ReadingRow,
+    ReadingTable,
     ReferenceView,
     RuleGroup,
     RuleView,
@@ -226,6 +228,24 @@ EXCLUSIONS = (
     Fact("Primary teeth", "Not covered here. Ask A. Marsh."),
 )
 
+PROTECTION = (
+    Fact(
+        "Amalgam, 2 mm or less",
+        "Base stops heat and cold and condensation pressure; Cavity sealer stops corrosion products; nothing stops "
+        "bacteria through marginal leakage",
+    ),
+    Fact("Amalgam, more than 2 mm", "the dentine stops heat and cold; nothing stops bacteria through marginal leakage"),
+    Fact("Composite and Ceramic, any value", "Cavity sealer stops bacteria through marginal leakage"),
+)
+
+READINGS = (
+    ReadingTable(
+        "Remaining dentine thickness",
+        "bitewing radiograph",
+        (ReadingRow("0.5 mm", "1.29 mm", "0.9774"), ReadingRow("2 mm", "3.43 mm", "0.9773")),
+    ),
+)
+
 
 def _rule(number: int, title: str, **changes: object) -> RuleView:
     slug = "-".join("".join(c if c.isalnum() else " " for c in title.lower()).split())
@@ -360,6 +380,8 @@ def protocol_view(**changes: object) -> ProtocolView:
             ),
         ),
         references=REFERENCES,
+        protection=PROTECTION,
+        readings=READINGS,
     )
     return replace(view, **changes)  # type: ignore[arg-type]
 
@@ -372,6 +394,8 @@ def card_view(**changes: object) -> CardView:
         departures=departures(),
         avoid=AVOID,
         never=NEVER,
+        protection=PROTECTION,
+        readings=READINGS,
         pairings=PAIRINGS,
         exclusions=EXCLUSIONS,
     )

@@ -138,9 +138,26 @@ def test_every_glyph_stands_out(which: str, side: int, request: pytest.FixtureRe
 def test_no_text_is_lost(card: bytes) -> None:
     shown = "".join(page_texts(card)).lower()
     for where, text in view_texts(sample.card_view()):
-        if not re.search(r"tone|authors|approvals|in force from|open findings|, status$|cell .*, id", where):
+        if not re.search(
+            r"tone|authors|approvals|in force from|open findings|, status$|cell .*, id|probability", where
+        ):
             assert squeeze(text).lower() in shown or "digest" in where, where
     assert sample.DIGEST in shown
+
+
+def test_the_back_converts_readings_and_shows_no_probability(card: bytes) -> None:
+    back = page_texts(card)[1]
+    assert squeeze("0.5 mm is passed at a reading of 1.29 mm") in back
+    assert not [text for text in page_texts(card) if "0.977" in text]
+
+
+def test_what_stops_what_gives_way_where_there_is_no_room_and_the_card_says_so(epoch: int) -> None:
+    long = tuple(Fact(f"Restoration {n}", "Base stops heat and cold; " * 8) for n in range(20))
+    pdf = card_pdf(sample.card_view(protection=long), epoch)
+    back = page_texts(pdf)[1]
+    assert squeeze("There is no room for it here: see the section of this name in the printed protocol.") in back
+    assert "Restoration19" not in back
+    assert squeeze("Whom to ask") in back
 
 
 def test_the_front_begins_with_the_questions_and_the_chart_follows(card: bytes) -> None:

@@ -184,8 +184,13 @@ def test_elements_nest_and_ids_are_single(name: str) -> None:
 def test_every_text_of_the_view_is_on_the_page(page: Tree) -> None:
     shown = re.sub(r"\s+", "", "".join(text for tag, text in page.texts if tag not in ("style", "script"))).lower()
     for where, text in view_texts(sample.protocol_view()):
-        if not re.search(r"anchor|tone|, status$|, id$|cell .*, id", where):
+        if not re.search(r"anchor|tone|, status$|, id$|cell .*, id|probability", where):
             assert re.sub(r"\s+", "", text).lower() in shown, where
+
+
+def test_probabilities_stand_in_the_protocol_only(page: Tree) -> None:
+    assert not [text for _, text in page.texts if "0.977" in text]
+    assert any("1.29 mm" in text for _, text in page.texts)
 
 
 def test_the_page_fetches_nothing(page: Tree) -> None:
@@ -331,7 +336,16 @@ def test_a_missing_glyph_names_cell_and_rule() -> None:
 
 def test_a_protocol_without_a_chart_is_still_a_page() -> None:
     bare = sample.protocol_view(
-        chart=None, departures=(), factors=(), rule_groups=(), pairings=(), exclusions=(), accepted=(), references=()
+        chart=None,
+        departures=(),
+        factors=(),
+        rule_groups=(),
+        pairings=(),
+        exclusions=(),
+        accepted=(),
+        references=(),
+        protection=(),
+        readings=(),
     )
     tree = Tree(page_html(bare, BUNDLE))
     assert tree.odd == []

@@ -186,6 +186,12 @@ def test_no_text_is_lost(protocol: bytes) -> None:
         assert squeeze(text).lower() in shown, (where, text)
 
 
+def test_the_annex_gives_each_threshold_as_a_reading_with_its_probability(protocol: bytes) -> None:
+    shown = "".join(page_texts(protocol))
+    assert squeeze("0.5 mm 1.29 mm 0.9774") in shown
+    assert squeeze("2 mm 3.43 mm 0.9773") in shown
+
+
 def test_the_contents_lead_to_the_right_pages(protocol: bytes) -> None:
     texts = page_texts(protocol)
     lines = page_lines(protocol, 1)
@@ -285,6 +291,8 @@ def test_a_bare_protocol_prints(epoch: int, bundle: bytes) -> None:
         accepted=(),
         references=(),
         rule_groups=(),
+        protection=(),
+        readings=(),
     )
     pdf = protocol_pdf(bare, bundle, epoch)
     assert problems_of(pdf, "ua1") == []

@@ -11,6 +11,9 @@ from liningbook.finding import Finding
 
 GROUPED = ("conflict", "duplicate", "contraindicated", "gap", "unprotected", "less-protection", "clash")
 
+MOST_CAUSES = 2000
+"""A finding in which more rules meet more stretches has no one likely cause."""
+
 Cause = tuple[str, ...]
 
 
@@ -60,6 +63,8 @@ def _causes(inquiry: Inquiry, finding: Finding) -> set[Cause]:
     rules = finding.rules or tuple(rule.id for rule in inquiry.meaning.rules if _file(rule.id) in files)
     if finding.kind == "contraindicated":
         return {("rule", rule) for rule in rules}
+    if len(rules) * len(stretches) > MOST_CAUSES:
+        return set()
     return {(rule, name, stretch) for rule in rules for name, stretch in stretches}
 
 

@@ -199,11 +199,22 @@ class Inquiry:
 
     def condition_at(self, rule: Rule, box: Box) -> Condition | None:
         """The rule's condition that says most about a box of cases: its quantity if it has one, else its first."""
-        number = self.meaning.number[rule.id]
-        for conditions, own in zip(rule.when, self.meaning.boxes[number], strict=True):
-            if conditions.conditions and (len(rule.when) == 1 or meets(own, box)):
-                return min(conditions.conditions.values(), key=_by_weight)
+        boxes = self.meaning.boxes[self.meaning.number[rule.id]]
+        for which, conditions in enumerate(rule.when):
+            if conditions.conditions and (len(boxes) == 1 or meets(boxes[which], box)):
+                return self._telling_most(rule, which)
         return None
+
+    def _telling_most(self, rule: Rule, which: int) -> Condition:
+        key = (rule.id, which)
+        if key not in self._main_conditions:
+            conditions = rule.when[which].conditions.values()
+            self._main_conditions[key] = min(conditions, key=lambda c: (c.numbers is None, c.span))
+        return self._main_conditions[key]
+
+    @cached_property
+    def _main_conditions(self) -> dict[tuple[str, int], Condition]:
+        return {}
 
     def place_of(self, rule: Rule, region: Region) -> Span:
         """Where in the rule to point for a region of cases: the condition that lets them in, else the title."""
@@ -217,7 +228,3 @@ class Inquiry:
     def rules_in(self, rules: int) -> list[Rule]:
         """The rules of a set."""
         return [self.meaning.rules[index] for index in bits(rules)]
-
-
-def _by_weight(condition: Condition) -> tuple[bool, Span]:
-    return (condition.numbers is None, condition.span)

@@ -9,7 +9,7 @@ from liningbook.finding import Finding, Label, Severity, Span
 from liningbook.logic.boxes import Box
 from liningbook.logic.layers import Protection
 from liningbook.logic.region import Region
-from liningbook.model.protocol import Irritant
+from liningbook.model.protocol import Factor, Irritant
 
 
 def unprotected(inquiry: Inquiry) -> Iterator[Finding]:
@@ -69,42 +69,49 @@ def less_protection(inquiry: Inquiry) -> Iterator[Finding]:
         bare = protection.unprotected(irritant.id)
         if not bare:
             continue
-        kept = protection.stopped_by_layers(irritant.id)
-        for number, axis in enumerate(inquiry.meaning.space.axes):
-            reading = axis.factor.reading
-            if reading is None or reading.cautious is None:
-                continue
-            beyond = [_cautious_side(box, number, axis.full, reading.cautious) for box in kept]
-            region = bare & Region.any_of(box for box in beyond if box is not None)
-            if not region:
-                continue
-            region = region.few_large()
-            side = "smaller" if reading.cautious == "below" else "larger"
-            yield inquiry.about_cases(
-                "less-protection",
-                Severity.WARNING,
-                f"a {side} {axis.factor.label} loses the layer against {_lower(irritant.label)} "
-                f"{inquiry.in_brief(region)}",
-                irritant.span,
-                region,
-                label="no layer stops it there, though one does on the less cautious side",
-                related=_bringing(inquiry, protection, irritant, region),
-                notes=[f"cautious side of {axis.factor.label}: {reading.cautious}"],
-                advice=[
-                    "place a layer against it in these cases too",
-                    "or add this warning to `accepted` in protocol.yaml, with the reason",
-                ],
-                extra={"irritant": irritant.id, "factor": axis.factor.id},
-            )
+        region, factors = _lost(inquiry, bare, protection.stopped_by_layers(irritant.id))
+        if not region:
+            continue
+        region = region.few_large()
+        labels = " or ".join(factor.label for factor in factors)
+        yield inquiry.about_cases(
+            "less-protection",
+            Severity.WARNING,
+            f"nearer the cautious side of {labels} the layer against {_lower(irritant.label)} is lost "
+            f"{inquiry.in_brief(region)}",
+            irritant.span,
+            region,
+            label="no layer stops it there, though one does on the less cautious side",
+            related=_bringing(inquiry, protection, irritant, region),
+            advice=[
+                "place a layer against it in these cases too",
+                "or add this warning to `accepted` in protocol.yaml, with the reason",
+            ],
+            extra={"irritant": irritant.id},
+        )
+
+
+def _lost(inquiry: Inquiry, bare: Region, kept: Region) -> tuple[Region, list[Factor]]:
+    """The bare cases that lie on the cautious side of a kept one, and the factors along which they do."""
+    found = Region()
+    factors = []
+    for number, axis in enumerate(inquiry.meaning.space.axes):
+        reading = axis.factor.reading
+        if reading is None or reading.cautious is None:
+            continue
+        beyond = [_cautious_side(box, number, axis.full, reading.cautious) for box in kept]
+        lost = bare & Region.any_of(box for box in beyond if box is not None)
+        if lost:
+            factors.append(axis.factor)
+        found = found | lost
+    return found, factors
 
 
 def _cautious_side(box: Box, axis: int, full: int, cautious: str) -> Box | None:
     """The cases that differ from one of the box on one axis only, towards the cautious side."""
     mask = box[axis]
-    if cautious == "below":
-        side = (1 << (mask.bit_length() - 1)) - 1
-    else:
-        side = full & ~((mask & -mask) | ((mask & -mask) - 1))
+    lowest, highest = mask & -mask, 1 << (mask.bit_length() - 1)
+    side = highest - 1 if cautious == "below" else full & ~(2 * lowest - 1)
     return (*box[:axis], side, *box[axis + 1 :]) if side else None
 
 

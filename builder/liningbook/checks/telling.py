@@ -9,7 +9,7 @@ from typing import Any
 
 from liningbook.logic.boxes import Box
 from liningbook.logic.cells import Axis, Space
-from liningbook.wording import either, range_words, value_words, values_words
+from liningbook.wording import either, number_words, range_words, value_words, values_words
 
 
 class Telling:
@@ -67,6 +67,12 @@ class _AxisTelling:
     def sample(self, mask: int) -> tuple[str, str]:
         """One value in the mask, as text and in words."""
         if mask not in self._samples:
-            text = self.axis.sample(mask)
-            self._samples[mask] = (text, value_words(self.axis.factor, text))
+            self._samples[mask] = self._find_sample(mask)
         return self._samples[mask]
+
+    def _find_sample(self, mask: int) -> tuple[str, str]:
+        if self.axis.factor.kind == "quantity":
+            number = self.axis.sample_number(mask)
+            return self.axis.text(number), number_words(number, self.axis.unit)
+        text = self.axis.sample(mask)
+        return text, value_words(self.axis.factor, text)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
+from liningbook.checks.identity import same_thing
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Severity
 from liningbook.logic.region import Region
@@ -84,17 +85,12 @@ def later(inquiry: Inquiry, checks: Callable[[Inquiry], Iterator[Finding]]) -> I
     before = inquiry
     for day in change_days(inquiry):
         now = inquiry.on(day)
-        known = {_identity(finding): finding for finding in checks(before)}
+        known = {same_thing(finding): finding for finding in checks(before)}
         for finding in checks(now):
-            fresh = _fresh(now, before, finding, known.get(_identity(finding)))
+            fresh = _fresh(now, before, finding, known.get(same_thing(finding)))
             if fresh is not None:
                 yield fresh
         before = now
-
-
-def _identity(finding: Finding) -> tuple[object, ...]:
-    extra = tuple(sorted((key, str(value)) for key, value in finding.extra.items()))
-    return (finding.kind, finding.decision, finding.rules, extra)
 
 
 def _fresh(now: Inquiry, before: Inquiry, finding: Finding, known: Finding | None) -> Finding | None:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from liningbook.logic.boxes import Box, cell_count, meet, meets, slabs
+from liningbook.logic.cells import Space
 from liningbook.logic.decide import Outcome
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
@@ -146,7 +147,7 @@ def departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Seque
     following, departing = _split(outcomes, layout, decision, charted)
     lines: list[Line] = []
     while any(region for _, region in departing):
-        line = _best_line(outcomes.meaning.space.full, following, departing)
+        line = _best_line(outcomes.meaning.space, following, departing)
         lines.append(line)
         departing = [(outcome, _less(region, line.box)) for outcome, region in departing]
     return lines
@@ -178,14 +179,15 @@ def _split(
     return following, departing
 
 
-def _best_line(full: Box, following: list[Box], departing: list[tuple[Outcome, Region]]) -> Line:
+def _best_line(space: Space, following: list[Box], departing: list[tuple[Outcome, Region]]) -> Line:
     """The line that deals with the most cases still open; the shorter one if two deal with as many."""
+    full = space.full
     best: tuple[tuple[int, int], Line] | None = None
     for number, (outcome, region) in enumerate(departing):
         others = [box for n, (_, other) in enumerate(departing) if n != number for box in other]
         forbidden = following + others
         for wide in _grown(full, region, forbidden):
-            box = _narrowed(full, wide, region)
+            box = _narrowed(space, wide, region)
             dealt = sum(cell_count(part) for other in region if (part := meet(other, box)))
             said = sum(1 for mask, whole in zip(box, full, strict=True) if mask != whole)
             if best is None or (dealt, -said) > best[0]:
@@ -216,13 +218,25 @@ def _grow_clear(full: Box, seed: Box, forbidden: list[Box], order: list[int]) ->
     return tuple(box)
 
 
-def _narrowed(full: Box, box: Box, region: Region) -> Box:
-    """The box without cells in which no case is open: whole axes stay whole, the others name only what occurs."""
-    parts = [part for other in region if (part := meet(other, box))]
-    used = [0] * len(full)
-    for part in parts:
-        used = [a | b for a, b in zip(used, part, strict=True)]
-    return tuple(mask if mask == whole else cells for mask, whole, cells in zip(box, full, used, strict=True))
+def _narrowed(space: Space, box: Box, region: Region) -> Box:
+    """The box without cells in which no case is open: whole axes stay whole, the others name only what occurs.
+
+    A quantity is left open towards a limit that the box reaches, which reads better (`2 mm or less`).
+    """
+    used = [0] * len(box)
+    for other in region:
+        if part := meet(other, box):
+            used = [a | b for a, b in zip(used, part, strict=True)]
+    return tuple(
+        mask if mask == axis.full else _to_limits(mask, cells) if axis.factor.kind == "quantity" else cells
+        for mask, cells, axis in zip(box, used, space.axes, strict=True)
+    )
+
+
+def _to_limits(mask: int, cells: int) -> int:
+    """The cells, and those of the mask between them and an end of the axis that the mask reaches without a break."""
+    low, high = (cells & -cells) - 1, (1 << mask.bit_length()) - (1 << cells.bit_length())
+    return cells | (low if low & mask == low else 0) | (high if high & mask == high else 0)
 
 
 def _less(region: Region, hole: Box) -> Region:

@@ -166,8 +166,8 @@ class Protection:
         return open_.minus(self.exposed_to(self.protocol.barriers, irritant))
 
     def stopped_by_layers(self, irritant: str) -> Region:
-        """Where an irritant is present and layers stop all that brings it."""
-        return self._collect(irritant, stopped=True)
+        """Where an irritant is present and layers stop all that brings it, whichever of conflicting answers is taken."""
+        return self._collect(irritant, stopped=True).minus(self._collect(irritant, stopped=False).boxes)
 
     def _collect(self, irritant: str, stopped: bool) -> Region:
         sources = self.exposed_to(self.protocol.sources, irritant)

@@ -57,9 +57,6 @@ def _factor(context: Context, name: str, node: Node) -> Factor | None:
     span = node.key_span or node.span
     if kind == "quantity":
         return _quantity_factor(context, name, label, node)
-    if (reading := get(node, "reading")) is not None:
-        context.find("schema", reading.key_span or reading, f"{label} is not a quantity, so nothing is read off for it",
-                     "take `reading` out")  # fmt: skip
     if kind == "yes-no":
         return Factor(name, label, "yes-no", span, {"yes": "yes", "no": "no"})
     values = get(node, "values")

@@ -6,6 +6,7 @@ the others from being read.
 
 from __future__ import annotations
 
+import codecs
 import errno
 import os
 import re
@@ -125,7 +126,7 @@ class _Reader:
                 continue
             file = f"rules/{_visible(name)}"
             stem, dot, ending = name.rpartition(".")
-            is_folder = os.path.isdir(self.path / "rules" / name)
+            is_folder = os.path.isdir(os.path.join(self.path, "rules", name))
             if ending != "md" or not dot or is_folder:
                 what = "a folder" if is_folder else "not a rule"
                 self.find("unreadable", file, f"this is {what}: a rule is a file whose name ends in .md",
@@ -192,17 +193,18 @@ class _Reader:
         if not self.inside(file):
             self.find("unreadable", file, "this link leads out of the protocol folder", "put the file itself here")
             return None
-        path = self.path / file
+        path = os.path.join(self.path, file)
         try:
-            mode = path.stat().st_mode
-            if not stat.S_ISREG(mode):
+            status = os.stat(path)
+            if not stat.S_ISREG(status.st_mode):
                 self.find("unreadable", file, "this is not a file of text", "put a file of text here")
                 return None
-            if path.stat().st_size > MAX_BYTES:
+            if status.st_size > MAX_BYTES:
                 self.find("unreadable", file, f"the file is larger than {MAX_BYTES // 1_000_000} MB",
                           "keep only the text of the protocol in it")  # fmt: skip
                 return None
-            raw = path.read_bytes()
+            with open(path, "rb") as stream:
+                raw = stream.read()
         except OSError as error:
             if error.errno in (errno.ENOENT, errno.ELOOP):
                 self.find("unreadable", file, "this link leads nowhere", "put the file itself here")
@@ -212,10 +214,11 @@ class _Reader:
         return self.decode(file, raw)
 
     def decode(self, file: str, raw: bytes) -> str | None:
+        raw = raw.removeprefix(codecs.BOM_UTF8)
         try:
-            text = raw.decode("utf-8-sig")
+            text = raw.decode("utf-8")
         except UnicodeDecodeError as error:
-            before = raw[: error.start].decode("utf-8-sig", "replace").replace("\r\n", "\n")
+            before = raw[: error.start].decode("utf-8").replace("\r\n", "\n").replace("\r", "\n")
             line, column = before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1
             self.find("unreadable", file, "the file is not in UTF-8", "save it again with the encoding UTF-8",
                       Span(file, line, column, line, column + 1))  # fmt: skip
@@ -235,8 +238,12 @@ class _Reader:
         return os.path.lexists(self.path / file)
 
     def inside(self, file: str) -> bool:
-        real = os.path.realpath(self.path / file)
-        return real == self.real or real.startswith(self.real + os.sep)
+        """Whether a file is no link, or one that does not lead out of the folder (its parent being in it)."""
+        path = os.path.join(self.path, file)
+        if not os.path.islink(path):
+            return True
+        real = os.path.realpath(path)
+        return real == self.real or real.startswith(self.real.rstrip(os.sep) + os.sep)
 
     def find(self, kind: str, file: str, message: str, advice: str, span: Span | None = None) -> None:
         span = span or Span(file, 1, 1, 1, 2)

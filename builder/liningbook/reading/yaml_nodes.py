@@ -15,6 +15,7 @@ from typing import Any
 import yaml
 
 from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.reading.yaml_words import in_words, reason_of
 
 HIDDEN = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f"
@@ -33,31 +34,6 @@ NUMBER = re.compile("[+-]?[0-9]+")
 
 MAX_DEPTH = 30
 MAX_NODES = 50_000
-
-_LINE_UP = "give the fields of one group the same indentation, and check the quotes and brackets above"
-
-_IN_WORDS = (
-    (r"',' or '\]'", "a comma or the closing `]` is missing here", "use commas, and close the list with `]`"),
-    (r"',' or '\}'", "a comma or the closing `}` is missing here", "use commas, and close the group with `}`"),
-    (r"expected key|<block end>|<document start>", "this line does not line up with those above it", _LINE_UP),
-    (r"'-' indicator|sequence entries", "this line does not line up with the list it stands in", _LINE_UP),
-    (r"mapping values", "a colon followed by a space stands inside a value", "put the whole value in quotes"),
-    (r"expected ':'", "a colon and a space are missing after this", "write `name: value`"),
-    (r"start any token", "a value cannot begin with this character", "put the whole value in quotes"),
-    (r"node content", "a value is missing here", "write the value, or leave the field out"),
-    (r"document indicator", "three hyphens or dots stand in a text in quotes", "close the quotes above"),
-    (r"escape|hexdecimal", "a backslash means something else in double quotes", "use single quotes around the text"),
-    (r"comment or line break", "a text that begins with `|` or `>` starts on the next line", "or put it in quotes"),
-    (r"alphabetic|directive", "a line cannot begin with `%`", "put the whole value in quotes"),
-    (r"mapping keys", "a question mark cannot stand here", "put the whole value in quotes"),
-    (r"depth|nest", "values are nested too deep", "close the brackets that are open"),
-)  # fmt: skip
-"""What the YAML library says of a mistake (a pattern), what it means, and what to do."""
-
-_NO_COLON = re.compile(r" *[^\s:#][^:#\n]*\n *[^\s:]+:(?:\s|$)")
-"""A line without a colon, and below it one that begins with a field."""
-
-_ANYTHING = "check the indentation and the quotes of this line and of the one before"
 
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
@@ -130,7 +106,7 @@ def read_yaml(text: str, file: str, first_line: int = 1) -> tuple[Node | None, l
         found = [*builder.findings, builder.syntax_finding(error)]
     except (yaml.YAMLError, UnicodeError) as error:
         where = Span(file, first_line, 1, first_line, 2)
-        found = [*builder.findings, _unreadable(_Mistake(f"this cannot be read ({_reason(error)})", where))]
+        found = [*builder.findings, _unreadable(_Mistake(f"this cannot be read ({reason_of(error)})", where))]
     return None, found
 
 
@@ -160,9 +136,9 @@ class _Builder:
     def node(self, event: Any, depth: int, key_span: Span | None = None) -> Node:
         self.count += 1
         if self.count > MAX_NODES:
-            raise _Mistake(f"the file holds more than {MAX_NODES} values", self.span(event))
+            raise _Mistake(f"the file holds more than {MAX_NODES} values", self.span(event), "keep only what is needed")
         if depth > MAX_DEPTH:
-            raise _Mistake(f"values are nested more than {MAX_DEPTH} deep", self.span(event))
+            raise _Mistake(f"values are nested more than {MAX_DEPTH} deep", self.span(event), "check the brackets")
         self.refuse_references(event)
         if isinstance(event, yaml.ScalarEvent):
             return Node(self.scalar(event, key_span), self.span(event), key_span)
@@ -210,15 +186,20 @@ class _Builder:
             key.start_mark.line + self.first_line,
             key.start_mark.column + 1,
         )
+        is_plain = before.span.end_column - before.span.column == len(before.text or "")
         is_empty = isinstance(value, yaml.ScalarEvent) and value.value == "" and not value.style
-        return touches and is_empty and bool(re.match("[0-9]", key.value)) and bool(NUMBER.fullmatch(before.text or ""))
+        return (
+            touches
+            and is_plain
+            and is_empty
+            and bool(re.match("[0-9]", key.value))
+            and bool(NUMBER.fullmatch(before.text or ""))
+        )
 
     def scalar(self, event: Any, key_span: Span | None) -> str:
         value: str = event.value
         if not event.style and value.lower() in ("", "~", "null"):
-            place = self.span(event)
-            if value == "" and key_span is not None:
-                place = key_span
+            place = self.span(event) if value else key_span or self.point(event.start_mark)
             message = "there is no value here" if value == "" else f"'{value}' means no value, which is not used here"
             self.findings.append(_unreadable(_Mistake(message, place, "write a value, or leave the field out")))
         self.refuse_hidden(event)
@@ -249,33 +230,14 @@ class _Builder:
         return Span(self.file, line, column, end_line, end_column)
 
     def syntax_finding(self, error: Any) -> Finding:
-        mark, context = error.problem_mark or error.context_mark, error.context_mark
-        reason = _reason(error)
-        rows = self.text.split("\n")
-        if context is not None and (mark.line >= len(rows) - 1 or "expected ':'" in reason):
-            mark = context
-        row = rows[mark.line] if mark.line < len(rows) else ""
-        blank = row[: len(row) - len(row.lstrip())]
-        message, advice = next(
-            ((message, advice) for sign, message, advice in _IN_WORDS if re.search(sign, reason)),
-            (f"this cannot be read ({reason})", _ANYTHING),
-        )
-        labels: tuple[Label, ...] = ()
-        if "\t" in blank or row[mark.column : mark.column + 1] == "\t":
-            message, advice = "a tab stands where only spaces may", "indent with spaces"
-        elif "quoted scalar" in str(error.context) and "end of stream" in reason:
-            message, advice = "a quote is opened here and never closed", "close it after the text"
-        elif "mapping values" in reason and mark.line and _NO_COLON.match(rows[mark.line - 1] + "\n" + row):
-            return _unreadable(_Mistake("this line has no colon", self.row(mark.line - 1, rows), "write `name: value`"))
-        elif row[mark.column : mark.column + 1] in ("[", "{") and mark is context:
-            message, advice = "a bracket is opened here and never closed", "close it after the last value in it"
-        elif "flow" in str(error.context) and context is not None and context.line != mark.line:
-            labels = (Label(self.point(context), "opened here"),)
-        return _unreadable(_Mistake(message, self.point(mark), advice, labels))
+        told = in_words(error, self.text)
+        labels = () if told.opened is None else (Label(self.point(told.opened), "opened here"),)
+        place = self.point(told.mark) if told.row is None else self.row(told.row)
+        return _unreadable(_Mistake(told.message, place, told.advice, labels))
 
-    def row(self, number: int, rows: list[str]) -> Span:
+    def row(self, number: int) -> Span:
         """The place of a whole line."""
-        line, text = number + self.first_line, rows[number]
+        line, text = number + self.first_line, self.text.split("\n")[number]
         return Span(self.file, line, len(text) - len(text.lstrip()) + 1, line, len(text.rstrip()) + 1)
 
     def point(self, mark: Any) -> Span:
@@ -283,11 +245,6 @@ class _Builder:
         rows = self.text.rstrip().split("\n")
         at, column = (mark.line, mark.column) if mark.line < len(rows) else (len(rows) - 1, max(0, len(rows[-1]) - 1))
         return Span(self.file, at + self.first_line, column + 1, at + self.first_line, column + 2)
-
-
-def _reason(error: Any) -> str:
-    text = getattr(error, "problem", None) or getattr(error, "reason", None) or str(error)
-    return _short(str(text).splitlines()[0] if str(text) else "unknown reason", 80)
 
 
 def _short(text: str, most: int = 40) -> str:

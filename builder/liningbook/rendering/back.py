@@ -1,11 +1,12 @@
-"""The lists on the back of the card, as one run of entries that is shared out to two columns."""
+"""The back of the card: its table of departures, and its lists as one run of entries shared out to two columns."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from liningbook.rendering.view import CardView, Fact
+from liningbook.rendering.grid import Grid, GridRow
+from liningbook.rendering.view import CardView, Cell, Fact, Step
 
 _MIDDLE = 4.0
 """Millimetres of height that are given up to keep a section in one column."""
@@ -26,17 +27,27 @@ class Entry:
     sign: str = ""
 
 
-def entries(view: CardView) -> tuple[Entry, ...]:
-    """All entries in reading order."""
+def entries(view: CardView, brief: bool = False) -> tuple[Entry, ...]:
+    """All entries in reading order. `brief` sends the reader to the protocol for what stops what, and says so."""
     who = view.identity
     cautions = tuple(Fact("", text) for text in who.cautions)
     contact = (Fact("", who.contact),) if who.contact else ()
+    readings = []
+    for table in view.readings:
+        rows = [f"{row.value} is passed at a reading of {row.reading}" for row in table.rows]
+        if rows:
+            readings.append(Fact(f"{table.factor}, {table.method}", "; ".join(rows)))
+    protection = view.protection
+    if brief and protection:
+        protection = (Fact("", "There is no room for it here: see the section of this name in the printed protocol."),)
     found: list[Entry] = []
     for section, kind, sign, facts in (
         ("Never and avoid", "never", "never", view.never),
         ("Never and avoid", "avoid", "avoid", view.avoid),
+        ("Readings", "reading", "", readings),
         ("Not covered here", "exclusion", "", view.exclusions),
         ("What goes together", "pairing", "", view.pairings),
+        ("What stops what, by this protocol's table", "protection", "", protection),
         ("Cautions", "caution", "", cautions),
         ("Whom to ask", "contact", "", contact),
     ):
@@ -46,6 +57,17 @@ def entries(view: CardView) -> tuple[Entry, ...]:
             name = f"b-{kind}-{index}"
             found.append(Entry(name, section, section if first else "", label, fact.text, sign))
     return tuple(found)
+
+
+def departures_grid(view: CardView) -> Grid:
+    """The departures as a grid of lines, for the widths of their columns."""
+    rows = []
+    for listing in view.departures:
+        for index, line in enumerate(listing.lines, 1):
+            texts = " and ".join(line.when), line.then
+            cells = tuple(Cell("", (Step(0, text),), line.tone) for text in texts)
+            rows.append(GridRow((f"{listing.decision} {index}",), cells))
+    return Grid("Line", "", (("If",), ("then",)), tuple(rows))
 
 
 def shared_out(run: Sequence[Entry], split: int) -> tuple[tuple[Entry, ...], tuple[Entry, ...]]:

@@ -13,7 +13,7 @@ from liningbook.logic import chart as charts
 from liningbook.logic.boxes import Box
 from liningbook.logic.decide import Outcome, placing_order
 from liningbook.logic.meaning import Meaning, answer_word
-from liningbook.model.protocol import Decision, Evidence, Factor, Pairing, Protocol, Rule, When
+from liningbook.model.protocol import Acceptance, Decision, Evidence, Factor, Pairing, Protocol, Rule, When
 from liningbook.model.quantity import decimal_text
 from liningbook.rendering.protection_view import protection_facts, reading_tables
 from liningbook.rendering.safety import STANDING_CAUTIONS
@@ -77,7 +77,7 @@ class Viewer:
             pairings=self.pairings(),
             exclusions=self.exclusions(),
             accepted=tuple(
-                Fact(entry.kind.replace("-", " "), f"{when_words(self.protocol, entry.when)}. {entry.because}")
+                Fact(self._accepted_words(entry), f"{when_words(self.protocol, entry.when)}. {entry.because}")
                 for entry in self.protocol.accepted
             ),
             references=tuple(
@@ -99,7 +99,7 @@ class Viewer:
             chart=chart,
             departures=self.departures(),
             avoid=self._warnings(lambda rule: rule.avoid),
-            pairings=self.pairings(),
+            pairings=self.pairings(reasons=False),
             exclusions=self.exclusions(),
             never=self._warnings(lambda rule: rule.never),
             protection=self.protection(),
@@ -296,9 +296,12 @@ class Viewer:
 
     # --- lists ----------------------------------------------------------------------------------------------------
 
-    def pairings(self) -> tuple[Fact, ...]:
-        """What goes together, as what is placed and what it needs or bars."""
-        return tuple(Fact(self._having(p), self._wanting(p)) for p in self.protocol.pairings)
+    def pairings(self, reasons: bool = True) -> tuple[Fact, ...]:
+        """What goes together, as what is placed and what it needs or bars, with the reasons or without."""
+        return tuple(
+            Fact(self._having(p), self._wanting(p) + (f". {p.because}" if reasons and p.because else ""))
+            for p in self.protocol.pairings
+        )
 
     def _agents(self, layers: Iterable[tuple[str, tuple[str, ...]]]) -> list[str]:
         return [
@@ -317,7 +320,13 @@ class Viewer:
     def _wanting(self, pairing: Pairing) -> str:
         parts = [f"needs {text}" for text in self._agents(pairing.require.items())]
         parts += [f"not with {text}" for text in self._agents(pairing.forbid.items())]
-        return "; ".join(parts) + (f". {pairing.because}" if pairing.because else "")
+        return "; ".join(parts)
+
+    def _accepted_words(self, entry: Acceptance) -> str:
+        """The kind of an accepted warning, with what it is about."""
+        kind = entry.kind.replace("-", " ")
+        irritant = self.protocol.irritants.get(str(entry.narrowed.get("irritant", "")))
+        return f"{kind}: {irritant.label}" if irritant else kind
 
     def exclusions(self) -> tuple[Fact, ...]:
         """The cases that are not covered, why, and where to turn."""

@@ -67,6 +67,16 @@ def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
         best, found = min(moves)
 
 
+def column_css(table: str, drawn: Grid, total: int, sizes: Sizes) -> str:
+    """Style rules with the widths of the columns of a table (a selector), as shares of `total` millimetres."""
+    found = widths(drawn, total, sizes)
+    rules = [
+        f"{table} col:nth-child({index}) {{ width: {100 * width / total:.4f}%; }}"
+        for index, width in enumerate(found, 1)
+    ]
+    return "\n".join([f"{table} {{ --names: {found[0]}mm; }}", *rules])
+
+
 class _Table:
     """The texts of a chart, wrapped once for every width that is asked for."""
 

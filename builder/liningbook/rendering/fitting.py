@@ -87,18 +87,21 @@ def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False) -> Ca
         fronts.append(replace(style, stretch=_share(measure, 2 * rows)))
         if style.front >= GOOD_ENOUGH:
             break
-    if fronts:
-        failures.clear()
-    for front in sorted(fronts, key=lambda style: (style.front_breaks, -style.front)):
+    if not fronts:
+        raise failures[0]
+    fronts.sort(key=lambda style: (style.front_breaks, -style.front))
+    backs = [replace(front, brief=brief) for brief in (False, True)[: 1 + bool(view.protection)] for front in fronts]
+    failures.clear()
+    for front in backs:
         try:
             style, measure = _largest(view, setter, front, "back")
         except DoesNotFit as error:
             failures.append(error)
             continue
-        columns = back.shared_out(back.entries(view), measure.split)
+        columns = back.shared_out(back.entries(view, style.brief), measure.split)
         gaps = 1 + max(len(list(back.groups(column))) for column in columns)
         return replace(style, split=measure.split, back_stretch=_share(measure, gaps))
-    raise failures[0]
+    raise failures[-1]
 
 
 def chart_start(view: ProtocolView, setter: Typesetter, sizes: tuple[float, ...]) -> int:
@@ -162,7 +165,7 @@ def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -
     room = (210 if style.landscape else 297) - _TOP - _BOTTOM[side]
     needed = tops[f"{side}-end"] - _TOP
     split = 0
-    run = back.entries(view)
+    run = back.entries(view, style.brief)
     if side == "back" and run:
         starts = [tops[f"{entry.id}-head" if entry.heading else entry.id] for entry in run]
         heading = tops[run[0].id] - starts[0]
@@ -200,7 +203,7 @@ def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
     for d, listing in enumerate(view.departures):
         for i, _ in enumerate(listing.lines):
             names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = f"line {i + 1} of the departures of {listing.decision}"
-    for entry in back.entries(view):
+    for entry in back.entries(view, style.brief):
         names[entry.id] = f"'{entry.label or entry.text}' under {entry.section}"
     return names
 

@@ -17,8 +17,8 @@ from functools import cache
 from typing import Any
 
 from liningbook.rendering import back, figures, fonts
-from liningbook.rendering.columns import TIED, Sizes, split_step, widths
-from liningbook.rendering.grid import Grid, grid
+from liningbook.rendering.columns import TIED, Sizes, column_css, split_step
+from liningbook.rendering.grid import grid
 from liningbook.rendering.view import CardView, Chart, Identity, ProtocolView
 from liningbook.rendering.view_texts import view_texts
 from liningbook.resources import site_dir
@@ -38,8 +38,8 @@ class CardStyle:
 
     `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `front_breaks` and
     `back_breaks` let a word that is wider than its column be broken. `split` is how many entries of the back's lists
-    stand in the left column. `measuring` names a side (`front`, `back`) to set alone on a page so long that nothing
-    is broken, with all lists in the left column.
+    stand in the left column; `brief` leaves out of them what `back.entries` says. `measuring` names a side (`front`,
+    `back`) to set alone on a page so long that nothing is broken, with all lists in the left column.
     """
 
     landscape: bool = False
@@ -53,6 +53,7 @@ class CardStyle:
     front_breaks: bool = False
     back_breaks: bool = False
     split: int = 0
+    brief: bool = False
     measuring: str = ""
 
 
@@ -83,7 +84,7 @@ def protocol_html(view: ProtocolView, chart_size: float = 10.5, measuring: bool 
         figures.tone_css(),
         f":root {{ --chart: {chart_size:g}pt; }}",
         "@page chart { size: 210mm 3000mm; }" if measuring else "",
-        _column_css(drawn, 182, Sizes(chart_size, chart_size, 1.2 * chart_size)) if drawn else "",
+        column_css(".chart", drawn, 182, Sizes(chart_size, chart_size, 1.2 * chart_size)) if drawn else "",
     )
     return _render(
         "protocol.html",
@@ -116,9 +117,10 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         fonts.print_font_css(),
         figures.tone_css(),
         f"@page {{ {page} }} :root {{ {sizes} }}",
-        _column_css(drawn, width - 16, type_sizes),
+        column_css(".chart", drawn, width - 16, type_sizes),
+        column_css(".departures", back.departures_grid(view), width - 16, Sizes(style.back, style.back, style.back)),
     )
-    run = back.entries(view)
+    run = back.entries(view, style.brief)
     return _render(
         "card.html",
         view=view,
@@ -190,16 +192,6 @@ def _tones(chart: Chart | None) -> list[str]:
     """The tones that a chart uses, in the order of a legend."""
     used = {cell.tone for row in chart.cells for cell in row} if chart else set()
     return [tone for tone in figures.TONES if tone in used]
-
-
-def _column_css(drawn: Grid, total: int, sizes: Sizes) -> str:
-    """The widths of a chart's columns as shares of its whole width, `total` millimetres."""
-    found = widths(drawn, total, sizes)
-    rules = [
-        f".chart col:nth-child({index}) {{ width: {100 * width / total:.4f}%; }}"
-        for index, width in enumerate(found, 1)
-    ]
-    return "\n".join([f":root {{ --names: {found[0]}mm; }}", *rules])
 
 
 def _css(*parts: str) -> Any:

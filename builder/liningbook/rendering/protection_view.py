@@ -80,7 +80,7 @@ def threats_words(meaning: Meaning, found: tuple[Threat, ...]) -> str:
 
 
 def _listed(labels: list[str]) -> str:
-    return both([label[0].lower() + label[1:] for label in labels])
+    return ", ".join(label[0].lower() + label[1:] if label[1:2].islower() else label for label in labels)
 
 
 def reading_tables(meaning: Meaning) -> tuple[ReadingTable, ...]:

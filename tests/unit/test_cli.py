@@ -1,0 +1,210 @@
+"""The command line: what is printed where, exit codes, days, and what a build writes."""
+
+# A case stands on one line, so that the tables can be read down.
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from liningbook import __version__
+from liningbook.cli import main
+
+FAULTY = Path(__file__).parent.parent.parent / "guidelines" / "faulty"
+PROTOCOLS = Path(__file__).parent.parent / "protocols"
+DAY = "2026-11-25"
+
+
+class Done(NamedTuple):
+    """What a call left behind."""
+
+    code: int
+    out: str
+    err: str
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Callable[..., Done]:
+    def call(*arguments: str | Path) -> Done:
+        try:
+            code = main([str(argument) for argument in arguments])
+        except SystemExit as stop:
+            code = int(stop.code or 0)
+        return Done(code, *capsys.readouterr())
+
+    return call
+
+
+Run = Callable[..., Done]
+
+
+# --- check ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("folder", "plain", "strict"),
+    [("conflict", 1, 1), ("unreadable", 1, 1), ("unreachable", 0, 1), ("duplicate", 0, 0), ("accepted", 0, 0)],
+)
+def test_errors_fail_and_under_strict_warnings_that_are_not_accepted_too(
+    folder: str, plain: int, strict: int, run: Run
+) -> None:
+    assert run("check", FAULTY / folder, "--on", DAY).code == plain
+    assert run("check", FAULTY / folder, "--on", DAY, "--strict").code == strict
+
+
+def test_accepted_warnings_are_listed_if_asked_for(run: Run) -> None:
+    plain, listed = (run("check", FAULTY / "accepted", "--on", DAY, *more) for more in ((), ("--accepted",)))
+    assert plain.out.endswith(": nothing found (1 accepted by the practice)\n")
+    assert plain.out.count("\n") == 1
+    assert "(avoid-overridden, accepted)" in listed.out
+    assert (plain.code, listed.code) == (0, 0)
+
+
+def test_json_says_what_the_text_says(run: Run) -> None:
+    text, printed = (run("check", FAULTY / "gap", "--on", DAY, *more) for more in ((), ("--format", "json")))
+    found = json.loads(printed.out)
+    assert found["on"] == DAY
+    assert found["counts"]["error"] == 1
+    assert f"error: {found['findings'][0]['message']} (gap)" in text.out
+    assert text.err == printed.err == ""
+
+
+def test_the_same_sources_are_told_in_the_same_words(demonstration: Path, tmp_path: Path, run: Run) -> None:
+    moved = tmp_path / "moved"
+    shutil.copytree(demonstration, moved)
+    one, other = (run("check", folder, "--accepted", "--on", DAY) for folder in (demonstration, moved))
+    assert one == other
+    assert str(moved) not in other.out
+
+
+# --- the day ----------------------------------------------------------------------------------------------------------
+
+
+def test_the_day_is_that_of_the_call_else_of_the_build_time(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def day(*more: str) -> str:
+        printed = run("check", FAULTY / "duplicate", "--format", "json", *more).out
+        found: str = json.loads(printed)["on"]
+        return found
+
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1600000000")
+    assert day("--on", DAY) == DAY
+    assert day() == "2020-09-13"
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "")
+    assert day() >= "2026"
+
+
+def test_a_rule_holds_on_both_days_of_valid(run: Run) -> None:
+    folder = PROTOCOLS / "pass" / "rules-of-other-days"
+    assert run("case", folder, "rdt=1mm", "--on", "2026-11-24", "--format", "json").out.count("until-now") == 1
+    assert run("case", folder, "rdt=1mm", "--on", "2026-11-25", "--format", "json").out.count("from-now") == 1
+    assert run("check", folder, "--on", "2019-12-31").code == 1
+
+
+# --- case -------------------------------------------------------------------------------------------------------------
+
+
+def test_a_case_is_answered_in_the_shape_of_the_contract(run: Run) -> None:
+    folder = PROTOCOLS / "pass" / "a-silent-rule-silences"
+    done = run("case", folder, "rdt=300um", "--format", "json", "--on", DAY)
+    found = json.loads(done.out)
+    assert (done.code, done.err) == (0, "")
+    assert found["case"] == {"rdt": "0.3 mm"}
+    assert found["in_scope"] is True
+    assert found["advice"] == {"liner": {"state": "answered", "answer": {"agent": "calcium-hydroxide"}, "rules": ["a"]}}
+    assert found["silent"] == {"liner": ["b", "c"]}
+    assert found["placing_order"] == ["liner"]
+
+
+@pytest.mark.parametrize(
+    ("place", "values", "state"),
+    [
+        ("fail/boundary-left-out", ("rdt=0.5mm", "restoration=amalgam"), "gap"),
+        ("fail/boundary-twice", ("rdt=0.5mm",), "conflict"),
+        ("fail/never-stays", ("rdt=1mm", "allergy=yes"), "contraindicated"),
+    ],
+)
+def test_a_question_that_can_be_answered_exits_0_whatever_the_answer(
+    place: str, values: tuple[str, ...], state: str, run: Run
+) -> None:
+    done = run("case", PROTOCOLS / place, *values, "--format", "json", "--on", DAY)
+    assert done.code == 0
+    assert json.loads(done.out)["advice"]["liner"]["state"] == state
+    assert run("case", PROTOCOLS / place, *values, "--on", DAY).code == 0
+
+
+def test_a_case_out_of_scope_says_why_and_where_to_turn(run: Run) -> None:
+    folder = PROTOCOLS / "pass" / "excluded-cases"
+    found = json.loads(run("case", folder, "rdt=0mm", "--format", "json", "--on", DAY).out)
+    assert (found["in_scope"], found["advice"], found["placing_order"]) == (False, {}, [])
+    assert (found["because"], found["instead"]) == ("The pulp is exposed.", "See elsewhere.")
+    text = run("case", folder, "rdt=0mm", "--on", DAY).out
+    assert "The pulp is exposed." in text
+    assert "See elsewhere." in text
+
+
+def test_the_words_of_a_case_carry_the_cautions(run: Run) -> None:
+    folder = PROTOCOLS / "pass" / "smallest"
+    text = run("case", folder, "rdt=1mm", "--on", DAY).out
+    assert "Not clinical advice." in text
+    assert "does not replace" in text
+
+
+# --- build ------------------------------------------------------------------------------------------------------------
+
+
+def test_a_build_writes_what_is_asked_for_and_names_it(tmp_path: Path, run: Run) -> None:
+    out = tmp_path / "a" / "b"
+    done = run("build", PROTOCOLS / "pass" / "smallest", "--out", out, "--only", "site, bundle", "--on", DAY)
+    assert (done.code, done.out) == (0, f"{out / 'bundle.json'}\n{out / 'site' / 'index.html'}\n")
+    assert sorted(str(path.relative_to(out)) for path in out.rglob("*") if path.is_file()) == [
+        "bundle.json",
+        "site/index.html",
+    ]
+
+
+def test_two_builds_are_the_same_byte_for_byte(tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1790000000")
+    for name in ("one", "other"):
+        assert (
+            run("build", PROTOCOLS / "pass" / "every-notation", "--out", tmp_path / name, "--only", "bundle,site").code
+            == 0
+        )
+    for path in (tmp_path / "one").rglob("*.*"):
+        assert path.read_bytes() == (tmp_path / "other" / path.relative_to(tmp_path / "one")).read_bytes()
+
+
+def test_a_protocol_with_errors_is_built_as_a_draft_only(tmp_path: Path, run: Run) -> None:
+    arguments = ("build", FAULTY / "gap", "--out", tmp_path / "out", "--only", "bundle", "--on", DAY)
+    refused = run(*arguments)
+    assert (refused.code, refused.out) == (1, "")
+    assert "`--draft` builds all the same" in refused.err
+    assert not (tmp_path / "out").exists()
+    assert run(*arguments, "--draft").code == 0
+    assert (tmp_path / "out" / "bundle.json").exists()
+
+
+def test_what_is_no_protocol_is_not_even_built_as_a_draft(tmp_path: Path, run: Run) -> None:
+    done = run("build", FAULTY / "schema", "--out", tmp_path / "out", "--draft", "--on", DAY)
+    assert done.code == 1
+    assert "--draft" not in done.err
+    assert not (tmp_path / "out").exists()
+
+
+# --- the rest ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_version_is_printed(run: Run) -> None:
+    assert run("--version") == (0, f"liningbook {__version__}\n", "")
+
+
+@pytest.mark.parametrize("command", ["check", "case", "build"])
+def test_every_command_has_help(command: str, run: Run) -> None:
+    done = run(command, "--help")
+    assert done.code == 0
+    assert done.out.startswith(f"usage: liningbook {command}")
+    assert "PROTOCOL" in done.out
