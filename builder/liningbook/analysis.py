@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from liningbook.finding import Finding, Severity
+from liningbook.finding import Finding, Severity, Span
 from liningbook.logic.meaning import Meaning
 from liningbook.model.build import build_protocol
 from liningbook.model.protocol import Protocol
 from liningbook.reading.documents import Folder, read_folder
+from liningbook.reading.markdown_text import problems
 from liningbook.reading.shape import check_shape
 
 
@@ -44,6 +45,7 @@ def analyse(path: Path, day: date) -> Analysis:
     """Reads, checks and analyses a protocol folder as it stands on a day. Raises NoProtocol."""
     folder, findings = read_folder(path)
     findings += check_shapes(folder, findings)
+    findings += check_bodies(folder)
     protocol, built = build_protocol(folder, findings)
     findings += built
     title, edition = named(folder)
@@ -76,6 +78,17 @@ def check_shapes(folder: Folder, earlier: list[Finding]) -> list[Finding]:
         for finding in check_shape(document.root, schema)
         if (finding.span.file, finding.span.line, finding.span.column) not in reported
     ]
+
+
+def check_bodies(folder: Folder) -> list[Finding]:
+    """What is not allowed in the rules' reasons: raw HTML, pictures, unsafe links."""
+    found = []
+    for _, document in sorted(folder.rules.items()):
+        for problem in problems(document.body):
+            line = document.body_line + problem.line - 1
+            place = Span(document.file, line, problem.column, line, problem.column + 1)
+            found.append(Finding("schema", Severity.ERROR, problem.message, place, help=(problem.help,)))
+    return found
 
 
 def named(folder: Folder) -> tuple[str, str]:

@@ -16,7 +16,7 @@ from typing import Any
 from liningbook.rendering.report import findings_json
 from tests.oracle.brute import Regions
 from tests.oracle.folder import write_folder
-from tests.oracle.generate import ANSWERS, DAY, LAYERS, Source, _Protocol
+from tests.oracle.generate import ANSWERS, LAYERS, Source, _Protocol
 from tests.oracle.grid import Grid
 from tests.oracle.irritants import KINDS, Guarded, expected
 from tests.oracle.notation import decimal, limits_of, read_box, step_of, thresholds
@@ -206,6 +206,3 @@ def reading(source: Source, factor: Mapping[str, Any], side: str | None = None) 
     if source.is_so(40):
         found["offset"] = f"{decimal((high - low) * Fraction(source.one(['-0.05', '0.02', '0.1'])))} {unit}"
     return found
-
-
-__all__ = ["DAY", "GuardedWorld", "guarded", "guarded_world", "protocol_with_materials", "reading", "whens_of"]

@@ -2,7 +2,7 @@
 
 A reading r is corrected to y = scale x r + offset. It counts as y - w (cautious `below`) or y + w (`above`), w being
 `guard_band` times U, and the advice may be any for a value within U of y. No value reaches a limit: what would, counts as
-lying just inside it. With a step, y is first taken to the next multiple on the cautious side.
+lying just inside it. With a step, y is taken to the next multiple on the cautious side.
 Source of the terms: JCGM 106:2012.
 """
 
@@ -51,28 +51,25 @@ def take(factor: Mapping[str, Any], read: Fraction, axis: Sequence[Fraction]) ->
     below = how["cautious"] == "below"
     guard = Fraction(how.get("guard_band", "0")) * expanded
     y = corrected(factor, read)
+    centre = y
     if step is not None:
-        y = step * (floor(y / step) if below else ceil(y / step))
+        centre = step * (floor(y / step) if below else ceil(y / step))
         assert (guard / step).denominator == (expanded / step).denominator == 1, "the contract fixes whole steps only"
-    value = y - guard if below else y + guard
-    stops_short = not low < value < high
-    if value <= low:
-        value = axis[1]
-    elif value >= high:
-        value = axis[-2]
-    return Taken(y, value, stops_short, _band(y, expanded, low, high, step))
-
-
-def _band(y: Fraction, expanded: Fraction, low: Fraction, high: Fraction, step: Fraction | None) -> Band:
-    """Within U of y, short of the limits. With a step the ends are multiples that count."""
     inside = step or Fraction(0)
-    first, last = y - expanded, y + expanded
-    starts_in, ends_in = first > low, last < high
+    centre = min(max(centre, low + inside), high - inside)
+    value = centre - guard if below else centre + guard
+    stops_short = not low < value < high
+    if stops_short:
+        value = axis[1] if value <= low else axis[-1] - inside if step else axis[-2]
+    return Taken(y, value, stops_short, _band(centre, expanded, low, high, step))
+
+
+def _band(centre: Fraction, expanded: Fraction, low: Fraction, high: Fraction, step: Fraction | None) -> Band:
+    """Within U of a value, short of the limits. With a step the ends are multiples that count."""
+    first, last = centre - expanded, centre + expanded
     if step is not None:
-        first = max(first, low + step)
-        last = min(last, high - step)
-        return (min(first, high - step), True, max(last, low + step), True)
-    return (first if starts_in else low + inside, starts_in, last if ends_in else high - inside, ends_in)
+        return max(first, low + step), True, min(last, high - step), True
+    return max(first, low), first > low, min(last, high), last < high
 
 
 def in_band(band: Band, value: Fraction) -> bool:
@@ -105,9 +102,8 @@ def expect(brute: Brute, whens: Sequence[Any], given: Mapping[str, Any], read: M
             choices[name] = [given[name]]
             continue
         taken[name] = take(factor, read[name], axis_of(name, factor, whens))
-        low, with_low, high, with_high = taken[name].band
-        cuts = [end for end in (low, high) if step_of(factor) is None or (end / step_of(factor)).denominator == 1]
-        choices[name] = [v for v in axis_of(name, factor, whens, cuts) if in_band(taken[name].band, v)]
+        band = taken[name].band
+        choices[name] = [v for v in axis_of(name, factor, whens, (band[0], band[2])) if in_band(band, v)]
     advice = brute.advise({name: taken[name].value if name in read else given[name] for name in brute.factors})
     otherwise: dict[str, set[Said]] = {}
     leaves_scope = False

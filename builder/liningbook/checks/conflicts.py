@@ -15,6 +15,9 @@ from liningbook.wording import count_words
 ALWAYS_LISTED = 200
 """So many pairs of rules are told one by one however late it is."""
 
+FOR_LISTING = 0.5
+"""The share of the time left that may go into the pairs under one decision."""
+
 FOR_A_PAIR = 0.1
 """The share of the time left that may go into one pair."""
 
@@ -42,11 +45,12 @@ def duplicate(inquiry: Inquiry) -> Iterator[Finding]:
 
 def _pairs(inquiry: Inquiry, decision: Decision, alike: bool, told: Told) -> Iterator[Finding]:
     """What is told of each pair of rules that is left in a case; if the time is up, how many more pairs there are."""
+    time = in_force().part(FOR_LISTING)
     rows = inquiry.meaning.partners_left(decision.id, alike)
     listed = 0
     for first, partners in rows:
         for second in bits(partners):
-            if listed >= ALWAYS_LISTED and in_force().is_spent:
+            if listed >= ALWAYS_LISTED and time.is_spent:
                 more = (partners >> second).bit_count() + sum(others.bit_count() for _, others in rows)
                 yield _not_listed(inquiry, decision, alike, more)
                 return

@@ -12,7 +12,7 @@ from typing import Any
 from liningbook.checks.telling import Telling
 from liningbook.finding import Finding, Label, Severity, Span
 from liningbook.logic.boxes import Box, bits, meets
-from liningbook.logic.budget import Budget, OutOfTime, in_force
+from liningbook.logic.budget import Budget, OutOfTime, default_budget, in_force
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
 from liningbook.logic.search import Remainder, Search
@@ -32,7 +32,7 @@ class Inquiry:
     """A protocol on a day, compiled, and how long looking at it may take from now on."""
 
     meaning: Meaning
-    budget: Budget = field(default_factory=Budget)
+    budget: Budget = field(default_factory=default_budget)
 
     @property
     def protocol(self) -> Protocol:

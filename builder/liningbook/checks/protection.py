@@ -19,7 +19,7 @@ def unprotected(inquiry: Inquiry) -> Iterator[Finding]:
     only from its stated thickness, and only if it covers the place on which the irritant acts; what an agent gives
     off must be stopped by a layer placed before it.
     """
-    protection = Protection(inquiry.meaning)
+    protection = Protection.of(inquiry.meaning)
     for irritant in inquiry.protocol.irritants.values():
         region = protection.unprotected(irritant.id)
         if not region:
@@ -64,7 +64,7 @@ def less_protection(inquiry: Inquiry) -> Iterator[Finding]:
     The cautious side is the one that the factor's `reading` names. The cases listed are those on that side: the
     irritant is still live there, no layer stops it, and on the other side one did.
     """
-    protection = Protection(inquiry.meaning)
+    protection = Protection.of(inquiry.meaning)
     for irritant in inquiry.protocol.irritants.values():
         bare = protection.unprotected(irritant.id)
         if not bare:

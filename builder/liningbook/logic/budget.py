@@ -59,3 +59,8 @@ _IN_FORCE: ContextVar[Budget] = ContextVar("budget", default=UNLIMITED)
 def in_force() -> Budget:
     """The budget in force here."""
     return _IN_FORCE.get()
+
+
+def default_budget() -> Budget:
+    """The usual time, or what is left of the budget in force if that is less."""
+    return Budget(min(DEFAULT_SECONDS, in_force().left))

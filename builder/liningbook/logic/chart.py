@@ -16,7 +16,6 @@ from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
 from liningbook.logic.table import answers_of
 
-
 MOST_SEEDS = 8
 """How many parts of what is still to be listed are tried as the start of a line, the largest first."""
 

@@ -137,13 +137,9 @@ def _cells_that_add_up(parts: Sequence[tuple[int, int]], need: int) -> int:
 
 
 def _apart(boxes: Sequence[Box]) -> list[Box]:
-    """Those of the boxes that meet none taken before them."""
+    """Those of the boxes that meet none before them."""
     join = Join(hull(boxes), boxes)
-    taken = 0
-    for row, box in enumerate(boxes):
-        if not join.meeting(box, taken):
-            taken |= 1 << row
-    return [boxes[row] for row in bits(taken)]
+    return [box for row, box in enumerate(boxes) if not join.meeting(box, (1 << row) - 1)]
 
 
 def _without(pieces: Sequence[Box], taken: Sequence[Box]) -> list[Box]:

@@ -123,6 +123,7 @@ class Protection:
     def __init__(self, meaning: Meaning) -> None:
         self.meaning = meaning
         self.protocol = meaning.protocol
+        self._collected: dict[tuple[str, bool], Region] = {}
         self.layers = tuple(name for name, decision in meaning.protocol.decisions.items() if decision.is_layer)
 
     @cached_property
@@ -166,10 +167,24 @@ class Protection:
         return open_.minus(self.exposed_to(self.protocol.barriers, irritant))
 
     def stopped_by_layers(self, irritant: str) -> Region:
-        """Where an irritant is present and layers stop all that brings it, whichever of conflicting answers is taken."""
+        """Where an irritant is present and layers stop all that brings it, whichever conflicting answer is taken."""
         return self._collect(irritant, stopped=True).minus(self._collect(irritant, stopped=False).boxes)
 
+    @classmethod
+    def of(cls, meaning: Meaning) -> Protection:
+        """The protection of a meaning, worked out once."""
+        if meaning.protection is None:
+            meaning.protection = cls(meaning)
+        assert isinstance(meaning.protection, cls)
+        return meaning.protection
+
     def _collect(self, irritant: str, stopped: bool) -> Region:
+        key = (irritant, stopped)
+        if key not in self._collected:
+            self._collected[key] = self._find(irritant, stopped)
+        return self._collected[key]
+
+    def _find(self, irritant: str, stopped: bool) -> Region:
         sources = self.exposed_to(self.protocol.sources, irritant)
         outside = Region.any_of(sources)
         found = Region()

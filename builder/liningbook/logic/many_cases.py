@@ -17,7 +17,9 @@ from liningbook.logic.decide import decide
 from liningbook.logic.holding import MOST_KEPT, Holding, Kept
 from liningbook.logic.meaning import Meaning
 from liningbook.model.protocol import Answer
-from liningbook.reading.csv_rows import CannotRead
+from liningbook.reading.csv_rows import CannotRead, open_rows, to_bytes
+
+__all__ = ["CannotRead", "Tally", "conditions_of", "label", "open_rows", "to_bytes"]
 
 
 @dataclass

@@ -46,6 +46,8 @@ class Meaning:
         self.need = Needed(self)
         self._answers: dict[str, dict[Answer, int]] = {}
         self._clashing: dict[int, dict[str, Region]] = {}
+        self.protection: object = None
+        """What `logic/layers.py` works out about this meaning, kept with it."""
         self._other_days: dict[date, Meaning] = {day: self}
         self._cases_of: dict[tuple[str, int], Region] = {}
 

@@ -105,18 +105,19 @@ class Search:
                 self._keep(part[0])
 
     def _largest_first(self, budget: Budget) -> None:
-        self._heap = []
         for part in self._stack:
-            self._wait(part)
+            self._sort_in(part)
         self._stack = []
         while self._heap and len(self._heap) < MOST_WAITING and not budget.is_spent:
-            waiting = heappop(self._heap)
-            part = self._part_of(waiting)
-            for half in divided(part) if part[1] else [part]:
-                if half[1]:
-                    self._wait(half)
-                else:
-                    self._keep(half[0])
+            for half in divided(self._part_of(heappop(self._heap))):
+                self._sort_in(half)
+
+    def _sort_in(self, part: Part) -> None:
+        """A part that no cover meets is a piece of what is sought; any other waits."""
+        if part[1]:
+            self._wait(part)
+        else:
+            self._keep(part[0])
 
     def _wait(self, part: Part) -> None:
         """Puts a part among those that wait, with its covers while there is room for them."""

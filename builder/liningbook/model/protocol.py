@@ -310,10 +310,9 @@ class Pairing:
         return tuple(dict.fromkeys([*self.having, *self.require, *self.forbid]))
 
     def broken_by(self, agents: Mapping[str, str]) -> set[str]:
-        """The layers that take part in breaking the entry, for one agent (or an empty word) a layer; none if it is
-        kept.
+        """The layers that take part in breaking the entry, for one agent (or an empty word) a layer.
 
-        Those are the layers of `with`, those that lack what is required, and those that hold what is forbidden.
+        None if it is kept. Else those are the layers of `with`, those that lack what is required, and those that hold what is forbidden.
         """
         if not all(agents[layer] in listed for layer, listed in self.having.items()):
             return set()

@@ -157,7 +157,7 @@ class ReferenceView:
 
 @dataclass(frozen=True)
 class ReadingRow:
-    """A threshold as a value, as the reading at which it is passed, and how probably the true value then lies above it."""
+    """A threshold as a value and as the reading at which it is passed, and the probability of a true value above it."""
 
     value: str
     reading: str

@@ -129,6 +129,11 @@ def test_columns_of_no_factor_are_passed_over(meaning: Meaning, name: str) -> No
     assert row.fields[0] == "anything, \n \udcff"
 
 
+def test_a_name_like_count_is_passed_over_where_there_is_a_count(meaning: Meaning) -> None:
+    (row,) = cases_of(meaning, ["counts", "count", *GOOD], ["x", "3", *GOOD.values()])
+    assert row.weight == 3
+
+
 def test_columns_stand_in_any_order_and_blanks_around_a_name_do_not_matter(meaning: Meaning) -> None:
     turned = dict(reversed(GOOD.items()))
     (row,) = cases_of(meaning, [f" {name} " for name in turned], list(turned.values()))
@@ -321,6 +326,15 @@ def test_what_is_kept_is_bounded_and_forgetting_changes_nothing(
     kept: holding.Kept[int, int] = holding.Kept(lambda number: number * number)
     assert [kept[number] for number in range(100)] == [number * number for number in range(100)]
     assert len(kept) <= 7
+
+
+def test_cases_are_shared_and_their_number_is_bounded(meaning: Meaning, monkeypatch: pytest.MonkeyPatch) -> None:
+    one, other = list(GOOD.values()), ["1 mm", *list(GOOD.values())[1:]]
+    rows = cases_of(meaning, list(GOOD), one, other, one)
+    assert rows[0].case is rows[2].case
+    monkeypatch.setattr("liningbook.logic.case_table.MOST_KEPT", 1)
+    rows = cases_of(meaning, list(GOOD), one, other, one)
+    assert rows[0].case is not rows[2].case
 
 
 def test_long_texts_are_not_kept() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import tracemalloc
 from collections import Counter
 from collections.abc import Iterator, Mapping
@@ -23,6 +24,8 @@ from tests.oracle.folder import write_folder
 from tests.oracle.generate import random_protocol
 
 DAY = date(2026, 11, 25)
+
+ROW = ["0.4 mm", "no", "normal", "amalgam", "no", "no", "no", "no", "no", "no"]
 
 
 @pytest.fixture(scope="module")
@@ -134,9 +137,24 @@ def test_random_protocols_in_every_state_get_the_advice_of_the_same_questions(tm
     assert any(" | " in name for name in seen)
 
 
-# --- the table ------------------------------------------------------------------------------------------------------
+def test_a_row_is_borderline_where_only_the_state_of_an_answer_is_in_doubt(demonstration: Path, tmp_path: Path) -> None:
+    shutil.copytree(demonstration, tmp_path / "copy")
+    (tmp_path / "copy" / "rules" / "no-varnish-over-thick-dentine.md").write_text(
+        "---\ntitle: No varnish over thick dentine\nwhen: {rdt: {above: 4 mm}}\navoid: {sealer: [cavity-varnish]}\n"
+        "evidence: {basis: good-practice, note: Invented., strength: conditional}\n---\nInvented.\n",
+        "utf-8",
+    )
+    found = analyse(tmp_path / "copy", DAY).meaning
+    assert found is not None
+    names = ["rdt.reading", *list(found.protocol.factors)[1:]]
+    table = [names, *[[f"{reading} mm", *ROW[1:]] for reading in ("4.5", "5.7", "7.5")]]
+    check(found, table)
+    rows = list(label(found, table))
+    assert [row[17] for row in rows] == ["sealer.state", "answered", "answered", "contraindicated"]
+    assert [row[18] for row in rows] == ["borderline", "no", "yes", "no"]
 
-ROW = ["0.4 mm", "no", "normal", "amalgam", "no", "no", "no", "no", "no", "no"]
+
+# --- the table ------------------------------------------------------------------------------------------------------
 
 
 def test_the_advice_stands_to_the_right_of_the_columns_as_they_are(meaning: Meaning) -> None:

@@ -71,6 +71,10 @@ def test_an_empty_file_has_no_rows_and_a_blank_line_is_a_row() -> None:
     assert rows_of(b"a,b\n\n1,2\n") == [["a", "b"], [], ["1", "2"]]
 
 
+def test_a_file_that_ends_within_a_character_loses_nothing() -> None:
+    assert rows_of("a,b\n1,≤".encode()[:-1]) == [["a", "b"], ["1", "\udce2\udc89"]]
+
+
 def test_signs_that_only_look_like_an_end_of_line_are_none() -> None:
     assert rows_of("a,b\nx\u2028y\x0bz\x85,2\n".encode()) == [["a", "b"], ["x\u2028y\x0bz\x85", "2"]]
 
