@@ -184,11 +184,11 @@ def test_the_random_protocols_change_in_every_way() -> None:
         with tempfile.TemporaryDirectory() as folder:
             made = guarded_world(str(seed), protocol_that_changes(seed), Path(folder))
             world = Later(made.name, made.plain, made.folder)
-        before: dict[Fact, int] = {}
-        for day, facts in world.facts.items():
-            if day > DAY:
-                seen.update({str(fact[0]) for fact, cells in facts.items() if cells & ~before.get(fact, 0)})
-            before = facts
+            before: dict[Fact, int] = {}
+            for day, facts in world.facts.items():
+                if day > DAY:
+                    seen.update({str(fact[0]) for fact, cells in facts.items() if cells & ~before.get(fact, 0)})
+                before = facts
         seen.update("left open" if world.left_open(name) else "nothing left open" for name in world.ending())
         seen.update(["changes more than once"] if len(world.changes) > 1 else [])
     wanted = (*ERRORS, "unprotected", "less-protection", "left open", "nothing left open", "changes more than once")

@@ -18,6 +18,7 @@ from liningbook.cli.common import (
 )
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.question import BadQuestion, Reply, answer, put
+from liningbook.wording import count_words
 
 
 def run(options: argparse.Namespace) -> int:
@@ -72,9 +73,7 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
 
 def _many(options: argparse.Namespace) -> int:
     """Advice for a table of cases, streamed from one file into another."""
-    import csv
-
-    from liningbook.logic.many_cases import CannotRead, label, open_rows
+    from liningbook.logic.many_cases import CannotRead, Tally, label, open_rows, to_bytes
 
     if options.cases is None or options.out is None:
         raise CannotDo("a table of cases needs both --cases FILE.csv and --out FILE.csv")
@@ -82,10 +81,11 @@ def _many(options: argparse.Namespace) -> int:
         raise CannotDo("a table of cases takes no FACTOR=VALUE, no --why and no --chart")
     _, _, meaning = read_sound(options)
     check_writable(options.out.parent, options.protocol)
-    new = beside(options.out, "new")
+    new, tally = beside(options.out, "new"), Tally()
     try:
-        with options.cases.open("rb") as source, new.open("w", encoding="utf-8", newline="") as target:
-            csv.writer(target, lineterminator="\n").writerows(label(meaning, open_rows(source)))
+        with options.cases.open("rb") as source, new.open("wb") as target:
+            rows = open_rows(source)
+            target.writelines(to_bytes(label(meaning, rows, tally), rows))
         new.replace(options.out)
     except CannotRead as no:
         raise CannotDo(f"{options.cases}: {no}") from None
@@ -93,5 +93,5 @@ def _many(options: argparse.Namespace) -> int:
         raise CannotDo(os_words(error), FOUND) from None
     finally:
         new.unlink(missing_ok=True)
-    say(f"{options.out}\n")
+    say(f"{options.out}: {count_words(tally.rows, 'row')}, {tally.unusable} of them not usable (column problem)\n")
     return 0

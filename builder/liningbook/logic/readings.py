@@ -20,7 +20,7 @@ from liningbook.logic.decide import Advice, Outcome, decide
 from liningbook.logic.meaning import Meaning
 from liningbook.model.build_values import holds_multiple
 from liningbook.model.interval import Lower, Range, Upper
-from liningbook.model.protocol import Factor
+from liningbook.model.protocol import Exclusion, Factor
 
 
 class NoReading(Exception):
@@ -53,12 +53,22 @@ def take(axis: Axis, reading: Fraction) -> Taken:
     if how.cautious is None and (guard or factor.step):
         raise NoReading(f"the protocol does not say on which side a doubtful reading of {factor.label} is taken")
     corrected = how.scale * reading + how.offset
-    y = min(max(_on_step(factor, corrected), limits.lower.value), limits.upper.value)
+    y = _within(factor, _on_step(factor, corrected))
     counted = _on_step(factor, y + guard if how.cautious == "above" else y - guard)
     cell, value = _inside(axis, counted)
     stops_short = not limits.lower.value < counted < limits.upper.value
-    band = _short_of(limits, y - how.uncertainty, y + how.uncertainty)
+    band = _short_of(factor, y - how.uncertainty, y + how.uncertainty)
     return Taken(reading, corrected, band, cell, value, stops_short)
+
+
+def _within(factor: Factor, value: Fraction) -> Fraction:
+    """The value brought back to a limit if it lies beyond; with a step, to the last multiple short of it."""
+    limits, step = factor.limits, factor.step
+    assert limits is not None
+    low, high = limits.lower.value, limits.upper.value
+    if step is not None and low + step < high:
+        low, high = low + step, high - step
+    return min(max(value, low), high)
 
 
 def _on_step(factor: Factor, value: Fraction) -> Fraction:
@@ -92,8 +102,12 @@ def _nearest(axis: Axis, cell: int, low: bool) -> Fraction:
     return (-(-stretch.upper.value // step) - 1) * step
 
 
-def _short_of(limits: Range, low: Fraction, high: Fraction) -> Range:
-    """The values from `low` to `high` that do not reach the limits."""
+def _short_of(factor: Factor, low: Fraction, high: Fraction) -> Range:
+    """The values from `low` to `high` that do not reach the limits; with a step, from multiple to multiple."""
+    limits, step = factor.limits, factor.step
+    assert limits is not None
+    if step is not None:
+        low, high = -(-low // step) * step, high // step * step
     lower = Lower(low, True) if low > limits.lower.value else Lower(limits.lower.value, False)
     upper = Upper(high, True) if high < limits.upper.value else Upper(limits.upper.value, False)
     return Range(lower, upper)
@@ -114,33 +128,39 @@ def cells_in(axis: Axis, band: Range) -> int:
 class Doubt:
     """What else the advice could be within the uncertainty of what was read.
 
-    `otherwise` maps each decision that is not the same for every such value to its other outcomes; `is_borderline`
-    also holds where only the scope changes.
+    `otherwise` maps each decision that is not the same for every such value to its other outcomes; `not_covered` are
+    the exclusions that could apply and do not.
     """
 
-    is_borderline: bool
     otherwise: Mapping[str, tuple[Outcome, ...]]
+    not_covered: tuple[Exclusion, ...]
+
+    @property
+    def is_borderline(self) -> bool:
+        """Whether the advice is not the same for every such value."""
+        return bool(self.otherwise or self.not_covered)
 
 
 def doubt(meaning: Meaning, case: Box, taken: Mapping[str, Taken], advice: Advice) -> Doubt:
     """Compares the advice with that for every value within the uncertainty of every reading."""
     axes = [(meaning.space.index[name], item) for name, item in taken.items()]
     options = [list(bits(cells_in(meaning.space.axes[axis], item.band))) for axis, item in axes]
-    otherwise: dict[str, list[Outcome]] = {}
-    differs = False
+    seen: dict[str, list[Outcome]] = {name: [outcome] for name, outcome in advice.outcomes.items()}
+    not_covered: list[Exclusion] = []
     for cells in product(*options):
         other = list(case)
         for (axis, _), cell in zip(axes, cells, strict=True):
             other[axis] = 1 << cell
         found = decide(meaning, tuple(other))
-        if (found.excluded is None) != (advice.excluded is None):
-            differs = True
-            continue
+        if found.excluded is not None and advice.excluded is None and found.excluded not in not_covered:
+            not_covered.append(found.excluded)
         for name, outcome in found.outcomes.items():
-            seen = [advice.outcomes[name], *otherwise.get(name, [])]
-            if all(not same(outcome, one) for one in seen):
-                otherwise.setdefault(name, []).append(outcome)
-    return Doubt(differs or bool(otherwise), {name: tuple(items) for name, items in otherwise.items()})
+            known = seen.setdefault(name, [])
+            if all(not same(outcome, one) for one in known):
+                known.append(outcome)
+    first = 0 if advice.excluded is not None else 1
+    otherwise = {name: tuple(outcomes[first:]) for name, outcomes in seen.items() if outcomes[first:]}
+    return Doubt(otherwise, tuple(not_covered))
 
 
 def same(first: Outcome, second: Outcome) -> bool:

@@ -30,6 +30,8 @@ def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
         found["otherwise"] = {
             name: [outcome_json(outcome) for outcome in outcomes] for name, outcomes in reply.doubt.otherwise.items()
         }
+        if reply.doubt.not_covered:
+            found["otherwise_not_covered"] = [entry.because or entry.instead for entry in reply.doubt.not_covered]
     return found
 
 
@@ -137,6 +139,8 @@ def _doubt_lines(protocol: Protocol, reply: Reply) -> list[str]:
     for name, outcomes in reply.doubt.otherwise.items():
         for outcome in outcomes:
             lines += [f"  {line}" for line in outcome_lines(protocol, protocol.decisions[name], outcome)]
+    for entry in reply.doubt.not_covered:
+        lines.append(f"  a case that this protocol does not cover: {entry.because} {entry.instead}".rstrip(": "))
     return lines
 
 
