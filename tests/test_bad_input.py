@@ -689,7 +689,7 @@ CALLS: dict[str, tuple[Sequence[str], str]] = {
     "no command": ([], "COMMAND is missing"),
     "unknown command": (["chek", "."], "there is no command 'chek'"),
     "no folder": (["check"], "PROTOCOL is missing"),
-    "an empty name": (["check", ""], "the name of the folder is empty"),
+    "an empty name": (["check", ""], "the name is empty"),
     "no such folder": (["check", "nowhere"], "there is no folder nowhere"),
     "a name too long": (["check", "x" * 5000], "there is no folder xxx"),
     "a folder without a protocol": (["check", "rules"], "holds no protocol.yaml"),
@@ -716,7 +716,7 @@ CALLS: dict[str, tuple[Sequence[str], str]] = {
     "a value misspelt": (["case", ".", "rdt=1mm", "restoration=amalgan", "allergy=no"], "did you mean `amalgam`?"),
     "true for yes": (["case", ".", "rdt=1mm", "restoration=amalgam", "allergy=true"], "'true' is not a value of Allergy"),
     "no output folder": (["build", "."], "--out is missing"),
-    "an output folder without a name": (["build", ".", "--out", ""], "the name of the folder is empty"),
+    "an output folder without a name": (["build", ".", "--out", ""], "the name is empty"),
     "unknown output": (["build", ".", "--out", "out", "--only", "bundel"], "'bundel' is not an output"),
     "no output": (["build", ".", "--out", "out", "--only", ""], "'' is not an output"),
 }  # fmt: skip

@@ -41,8 +41,8 @@ class Analysis:
         return sum(1 for finding in self.findings if finding.severity is severity and finding.counts)
 
 
-def analyse(path: Path, day: date) -> Analysis:
-    """Reads, checks and analyses a protocol folder as it stands on a day. Raises NoProtocol."""
+def analyse(path: Path, day: date, seconds: float | None = None) -> Analysis:
+    """Reads, checks and analyses a protocol folder as it stands on a day, in so many seconds. Raises NoProtocol."""
     folder, findings = read_folder(path)
     findings += check_shapes(folder, findings)
     findings += check_bodies(folder)
@@ -52,17 +52,18 @@ def analyse(path: Path, day: date) -> Analysis:
     if protocol is None:
         return Analysis(day, in_order(findings), folder.texts, title, edition)
     meaning = Meaning(protocol, day)
-    return Analysis(day, inspect(meaning), folder.texts, title, edition, protocol, meaning, folder)
+    return Analysis(day, inspect(meaning, seconds), folder.texts, title, edition, protocol, meaning, folder)
 
 
-def inspect(meaning: Meaning) -> tuple[Finding, ...]:
+def inspect(meaning: Meaning, seconds: float | None = None) -> tuple[Finding, ...]:
     """Every finding of the checks about a compiled protocol, those that the practice accepted marked so."""
     from liningbook.checks.accepted import mark_accepted
     from liningbook.checks.grouping import in_groups
     from liningbook.checks.inquiry import Inquiry
     from liningbook.checks.registry import run_all
+    from liningbook.logic.budget import Budget
 
-    inquiry = Inquiry(meaning)
+    inquiry = Inquiry(meaning) if seconds is None else Inquiry(meaning, Budget(seconds))
     return tuple(in_groups(inquiry, mark_accepted(inquiry, run_all(inquiry))))
 
 

@@ -175,6 +175,11 @@ def line_words(parts: Sequence[tuple[str, str]]) -> str:
     return "; ".join(f"{label}: {words}" for label, words in parts) or "every case"
 
 
+def shortened(text: str, most: int = 80) -> str:
+    """A text short enough for a title."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
 def sentence_words(parts: Sequence[tuple[str, str]]) -> str:
     """The same as the end of a sentence."""
     return f"where {both([f'{label} is {words}' for label, words in parts])}" if parts else "in every case"

@@ -101,9 +101,7 @@ def says(world: GuardedWorld, outcome: Mapping[str, Any]) -> Said:
     return state, frozenset(meaning for meaning, _ in answers)
 
 
-def test_a_reading_is_corrected_and_counts_on_the_cautious_side(
-    world: GuardedWorld, questions: list[Asked]
-) -> None:
+def test_a_reading_is_corrected_and_counts_on_the_cautious_side(world: GuardedWorld, questions: list[Asked]) -> None:
     for asked in questions:
         for name, taken in asked.true.taken.items():
             factor, shown = world.factors[name], asked.reply["readings"][name]
@@ -137,15 +135,23 @@ def test_a_reading_is_borderline_exactly_where_the_advice_within_its_uncertainty
         assert shown == (true if asked.true.is_borderline else {}), asked.texts
 
 
-def test_otherwise_tells_what_else_the_advice_could_be(
-    world: GuardedWorld, questions: list[Asked]
-) -> None:
+def test_otherwise_tells_what_else_the_advice_could_be(world: GuardedWorld, questions: list[Asked]) -> None:
     for asked in questions:
         got = {
             decision: {says(world, outcome) for outcome in outcomes}
             for decision, outcomes in asked.reply.get("otherwise", {}).items()
         }
         assert got == asked.true.otherwise, asked.texts
+
+
+def test_it_is_said_where_a_reading_may_be_one_that_the_protocol_does_not_cover(
+    world: GuardedWorld, questions: list[Asked]
+) -> None:
+    reasons = {entry.get("because") or entry.get("instead", "") for entry in world.brute.excluded}
+    for asked in questions:
+        said_so = asked.reply.get("otherwise_not_covered", [])
+        assert bool(said_so) == (asked.true.advice.in_scope and asked.true.may_leave_scope), asked.texts
+        assert set(said_so) <= reasons
 
 
 # --- bands too narrow for a reading ---------------------------------------------------------------------------------
@@ -216,12 +222,11 @@ def test_the_second_calculation_against_one_by_hand(
         plain["rules"]["one"]["when"] = {"rdt": {"above": "0.5 mm"}}
     world = guarded_world("by hand", plain, tmp_path)
     true = expect(world.brute, whens_of(plain), {}, {"rdt": Fraction(read)})
-    reply = reply_json(
-        world.meaning.protocol, answer(world.meaning, put(world.meaning, {"rdt.reading": f"{read} mm"}))
-    )
+    reply = reply_json(world.meaning.protocol, answer(world.meaning, put(world.meaning, {"rdt.reading": f"{read} mm"})))
     assert true.taken["rdt"].band == read_band(factor, band)
-    assert true.taken["rdt"].stops_short == (value is None)
-    assert reply["borderline"]["rdt"] == band
+    assert true.taken["rdt"].stops_short or value is not None
+    assert read_band(factor, reply["borderline"]["rdt"]) == true.taken["rdt"].band
+    assert step is not None or reply["borderline"]["rdt"] == band
     if value is not None:
         assert true.taken["rdt"].value == Fraction(value)
         assert reply["readings"]["rdt"]["treated_as"] == f"{value} mm"
@@ -275,5 +280,14 @@ def test_the_random_protocols_have_readings_and_bands_of_every_kind() -> None:
             seen.update(["exact"] if true.must.get((name, (low, _, high, _))) == cells else ["perhaps"])
             seen.update(["at a limit"] if {low, high} & {*limits_of(factor)} else ["between"])
             assert in_band((low, True, high, True), (low + high) / 2)
-    wanted = ("step True", "step False", "cautious below", "cautious above", "exact", "perhaps", "at a limit", "between")
+    wanted = (
+        "step True",
+        "step False",
+        "cautious below",
+        "cautious above",
+        "exact",
+        "perhaps",
+        "at a limit",
+        "between",
+    )
     assert {what: seen[what] for what in wanted if seen[what] < 3} == {}

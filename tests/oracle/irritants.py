@@ -27,9 +27,6 @@ SEVERITIES = {"unprotected": "warning", "less-protection": "warning", "clash": "
 Bound = tuple[Fraction, bool] | None
 """Where a range ends and whether the end counts; nothing where it has no end."""
 
-Placed = tuple[str, Any]
-"""A layer decision and the meaning of its answer."""
-
 
 class Guarded(Brute):
     """A protocol with its irritants.
@@ -55,46 +52,58 @@ class Guarded(Brute):
         return out
 
     def _reaching(self, holding: frozenset[Hashable], out: Judgement, layers: list[str]) -> set[Fact]:
-        from_sources, by_dentine = self._listed(holding, "sources"), self._listed(holding, "barriers")
+        from_sources, by_dentine = self.listed(holding, "sources"), self.listed(holding, "barriers")
         brought: set[str] = set()
         passing: set[str] = set()
         for chosen in product(*(list(out.answers[layer]) or [None] for layer in layers)):
-            placed = _in_order(dict(zip(layers, chosen, strict=True)))
+            placed = self.in_order(dict(zip(layers, chosen, strict=True)))
             for irritant in self.irritants:
-                if irritant in from_sources:
+                met_by = [placed] if irritant in from_sources else []
+                met_by += [placed[:n] for n, answer in enumerate(placed) if irritant in self.emitted(answer)]
+                if met_by:
                     brought.add(irritant)
-                    if not self._any_stops(placed, irritant):
-                        passing.add(irritant)
-                for position, (_, answer) in enumerate(placed):
-                    if irritant in self.agents[answer[1]].get("emits", []):
-                        brought.add(irritant)
-                        if not self._any_stops(placed[:position], irritant):
-                            passing.add(irritant)
+                if not all(any(self.stops(answer, irritant) for answer in before) for before in met_by):
+                    passing.add(irritant)
         facts: set[Fact] = {("unprotected", irritant) for irritant in passing - by_dentine}
         return facts | {("kept-out", irritant) for irritant in brought - passing}
 
-    def _listed(self, holding: frozenset[Hashable], key: str) -> set[str]:
-        """The irritants of the entries that hold."""
+    def listed(self, holding: frozenset[Hashable], key: str) -> set[str]:
+        """The irritants of the entries of `sources` or `barriers` that hold."""
         entries = enumerate(self.exposures[key])
         return {name for number, entry in entries if (key, number) in holding for name in as_list(entry["irritants"])}
 
-    def _any_stops(self, placed: list[Placed], irritant: str) -> bool:
-        return any(self._stops(answer, irritant) for _, answer in placed)
+    def in_order(self, chosen: Mapping[str, Any]) -> list[Any]:
+        """The answers that place a layer, pulp side first."""
+        answers = {layer: {answer: set[str]()} for layer, answer in chosen.items() if answer and answer[0] == "layer"}
+        order = placing_order(Judgement(answers=answers))
+        assert order is not None, "the contract does not say in which order layers lie of which several ask to be moved"
+        return [chosen[layer] for layer in order]
 
-    def _stops(self, answer: Any, irritant: str) -> bool:
+    def emitted(self, answer: Any) -> list[str]:
+        """What a placed layer gives off itself."""
+        return list(self.agents[answer[1]].get("emits", []))
+
+    def stops(self, answer: Any, irritant: str) -> bool:
         """Whether one placed layer stops an irritant where it acts."""
-        _, agent, thickness, place, *_ = answer
+        blocks = self.agents[answer[1]].get("blocks", [])
+        wanted = [
+            block.get("thickness", {})
+            for block in blocks
+            if not isinstance(block, str) and block["irritant"] == irritant
+        ]
+        is_blocked = irritant in blocks or any(self.is_as_thick(answer, thickness) for thickness in wanted)
+        return is_blocked and self.covers(answer, irritant)
+
+    def covers(self, answer: Any, irritant: str) -> bool:
+        """Whether a layer lies at least where the irritant acts."""
         least = self.irritants[irritant].get("acts_on")
-        if least is not None and self.places.index(place) < self.places.index(least):
-            return False
-        for block in self.agents[agent].get("blocks", []):
-            if block == irritant:
-                return True
-            if isinstance(block, Mapping) and block["irritant"] == irritant:
-                wanted = block.get("thickness", {})
-                if not wanted or (thickness and _within(dict(thickness), {k: size(t) for k, t in wanted.items()})):
-                    return True
-        return False
+        return least is None or self.places.index(answer[3]) >= self.places.index(least)
+
+    def is_as_thick(self, answer: Any, wanted: Mapping[str, str]) -> bool:
+        """Whether every thickness that the answer leaves open is one at which the agent blocks."""
+        if not wanted:
+            return True
+        return bool(answer[2]) and _within(dict(answer[2]), {key: size(text) for key, text in wanted.items()})
 
     def less_protection(self, regions: Regions) -> dict[Fact, int]:
         """By irritant, the cells in which it passes though layers keep it out with the cautious factor moved away."""
@@ -110,14 +119,6 @@ class Guarded(Brute):
             if lost:
                 found["less-protection", irritant] = lost
         return found
-
-
-def _in_order(chosen: Mapping[str, Any]) -> list[Placed]:
-    """The layers placed, pulp side first."""
-    answers = {layer: {answer: set[str]()} for layer, answer in chosen.items() if answer and answer[0] == "layer"}
-    order = placing_order(Judgement(answers=answers))
-    assert order is not None, "the contract does not say in which order layers lie of which several ask to be moved"
-    return [(layer, chosen[layer]) for layer in order]
 
 
 def _within(inner: Mapping[str, tuple[str, Fraction]], outer: Mapping[str, tuple[str, Fraction]]) -> bool:

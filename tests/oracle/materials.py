@@ -143,7 +143,7 @@ class _WithMaterials(_Protocol):
                 agent["blocks"] = [self.block(name) for name in source.some(list(self.irritants))]
                 if source.is_so(10):
                     agent["blocks"].append(source.one(list(self.irritants)))
-            if source.is_so(40):
+            if source.is_so(50):
                 agent["emits"] = source.some(list(self.irritants), 1, 2)
         return agents
 
@@ -175,7 +175,7 @@ class _WithMaterials(_Protocol):
         for key in ("before", "after"):
             answer.pop(key, None)
         others = [name for name, other in self.decisions.items() if "layer" in other and name != decision]
-        if decision == self.wisher and others and self.source.is_so(40):
+        if decision == self.wisher and others and self.source.is_so(75):
             answer[self.source.one(["before", "after"])] = self.source.one(others)
         return answer
 

@@ -89,8 +89,13 @@ class Expected:
 
     taken: Mapping[str, Taken]
     advice: Judgement
-    is_borderline: bool
     otherwise: Mapping[str, set[Said]]
+    may_leave_scope: bool
+    """Whether some value is out of scope and the one that counts is not, or the other way round."""
+
+    @property
+    def is_borderline(self) -> bool:
+        return self.may_leave_scope or bool(self.otherwise)
 
 
 def expect(brute: Brute, whens: Sequence[Any], given: Mapping[str, Any], read: Mapping[str, Fraction]) -> Expected:
@@ -106,14 +111,14 @@ def expect(brute: Brute, whens: Sequence[Any], given: Mapping[str, Any], read: M
         choices[name] = [v for v in axis_of(name, factor, whens, (band[0], band[2])) if in_band(band, v)]
     advice = brute.advise({name: taken[name].value if name in read else given[name] for name in brute.factors})
     otherwise: dict[str, set[Said]] = {}
-    leaves_scope = False
+    may_leave_scope = False
     for values in product(*choices.values()):
         other = brute.advise(dict(zip(choices, values, strict=True)))
-        leaves_scope |= other.in_scope != advice.in_scope
+        may_leave_scope |= other.in_scope != advice.in_scope
         for decision in other.states:
             if not advice.in_scope or said(other, decision) != said(advice, decision):
                 otherwise.setdefault(decision, set()).add(said(other, decision))
-    return Expected(taken, advice, leaves_scope or bool(otherwise), otherwise)
+    return Expected(taken, advice, otherwise, may_leave_scope)
 
 
 # --- bands of one advice ---------------------------------------------------------------------------------------------

@@ -18,7 +18,10 @@ from liningbook.logic.region import Region
 from liningbook.logic.search import Remainder, Search
 from liningbook.logic.share import Weights, share_text
 from liningbook.model.protocol import Condition, Decision, Protocol, Rule
-from liningbook.wording import answer_words, count_words, line_words, sentence_words
+from liningbook.wording import answer_words, count_words, line_words, sentence_words, shortened
+
+MOST_IN_TITLE = 3
+"""How many factors the title of a finding names; the cases listed below it name all."""
 
 MOST_NAMED = 4
 """How many sets of cases a message lists; the rest is counted (JSON has them all)."""
@@ -84,7 +87,11 @@ class Inquiry:
         boxes = region.few_large().boxes
         telling = self.telling
         cases = tuple(telling.notation(box) for box in boxes)
-        words = [line_words(telling.parts(box)) for box in boxes[:MOST_NAMED]] if len(cases) > 1 else []
+        words = (
+            [line_words(telling.parts(box)) for box in boxes[:MOST_NAMED]]
+            if len(cases) > 1 or len(cases[0]) > MOST_IN_TITLE
+            else []
+        )
         more = len(cases) - MOST_NAMED
         where = [f"{'   or' if number else 'cases'}: {text}" for number, text in enumerate(words)]
         if more > 0:
@@ -194,7 +201,10 @@ class Inquiry:
     def in_brief(self, region: Region) -> str:
         """The first set of cases in a few words, for a title."""
         boxes = region.few_large().boxes
-        words = sentence_words(self.telling.parts(boxes[0]))
+        parts = self.telling.parts(boxes[0])
+        words = sentence_words([(label, shortened(text)) for label, text in parts[:MOST_IN_TITLE]])
+        if len(parts) > MOST_IN_TITLE:
+            words += ", …"
         return words if len(boxes) == 1 else f"{words}, and elsewhere"
 
     def condition_at(self, rule: Rule, box: Box) -> Condition | None:

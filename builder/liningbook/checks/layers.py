@@ -65,7 +65,7 @@ def _contraindicated(
     return inquiry.about_cases(
         "contraindicated",
         Severity.ERROR,
-        f"{label} is advised where a rule says {said} it {inquiry.in_brief(region)}",
+        f"{label} is advised, though a rule says {said} it, {inquiry.in_brief(region)}",
         named.span,
         region,
         label="never to be used here" if always else "to be avoided here",

@@ -77,7 +77,7 @@ def less_protection(inquiry: Inquiry) -> Iterator[Finding]:
         yield inquiry.about_cases(
             "less-protection",
             Severity.WARNING,
-            f"nearer the cautious side of {labels} the layer against {_lower(irritant.label)} is lost "
+            f"on the cautious side of {labels} no layer stops {_lower(irritant.label)} any more "
             f"{inquiry.in_brief(region)}",
             irritant.span,
             region,

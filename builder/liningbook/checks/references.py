@@ -10,6 +10,9 @@ from liningbook.model.protocol import Dated, Name, Protocol
 from liningbook.reading.suggest import did_you_mean
 from liningbook.wording import day_words
 
+MOST_COMPARED = 20_000
+"""How many names are compared to find what was meant; beyond that a mistake is reported without a suggestion."""
+
 
 def _citations(protocol: Protocol) -> Iterator[tuple[tuple[str, ...], Name]]:
     for rule in protocol.rules.values():
@@ -24,10 +27,12 @@ def unknown_reference(inquiry: Inquiry) -> Iterator[Finding]:
     """A citation names no entry of the reference list."""
     protocol = inquiry.protocol
     in_force = set(inquiry.meaning.number)
+    compared = 0
     for rules, name in _citations(protocol):
         if name.id in protocol.references or not in_force.issuperset(rules):
             continue
-        near = did_you_mean(name.id, protocol.references)
+        compared += len(protocol.references)
+        near = did_you_mean(name.id, protocol.references) if compared <= MOST_COMPARED else ""
         yield Finding(
             "unknown-reference",
             Severity.ERROR,

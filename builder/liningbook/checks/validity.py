@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from liningbook.checks.identity import same_thing
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Severity
+from liningbook.logic.budget import OutOfTime, in_force
 from liningbook.logic.region import Region
 from liningbook.model.protocol import Rule
 from liningbook.wording import day_words
@@ -85,6 +86,8 @@ def later(inquiry: Inquiry, checks: Callable[[Inquiry], Iterator[Finding]]) -> I
     """
     before = inquiry
     for day in change_days(inquiry):
+        if in_force().is_spent:
+            raise OutOfTime
         now = inquiry.on(day)
         known = {same_thing(finding): finding for finding in checks(before)}
         for finding in checks(now):

@@ -70,9 +70,9 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
     return options
 
 
-def _folder(text: str) -> Path:
+def _place(text: str) -> Path:
     if not text.strip():
-        raise argparse.ArgumentTypeError("the name of the folder is empty")
+        raise argparse.ArgumentTypeError("the name is empty")
     return Path(text)
 
 
@@ -96,7 +96,7 @@ def _parser() -> argparse.ArgumentParser:
 def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:
     """A command with what all of them take: the folder and the day."""
     command: argparse.ArgumentParser = commands.add_parser(name, help=what, description=what, allow_abbrev=False)
-    command.add_argument("protocol", type=_folder, metavar="PROTOCOL", help="the folder of the protocol")
+    command.add_argument("protocol", type=_place, metavar="PROTOCOL", help="the folder of the protocol")
     command.add_argument("--on", metavar="DATE", help="look at the protocol as it stands on this day (YEAR-MONTH-DAY)")
     return command
 
@@ -133,9 +133,9 @@ def _add_case(commands: Any) -> None:
     )
     command.add_argument("--format", choices=("text", "json"), default="text", help="how to print the advice")
     command.add_argument("--why", action="store_true", help="say of every rule why it speaks or does not")
-    command.add_argument("--chart", type=Path, metavar="FILE.svg", help="draw the readings against the thresholds")
-    command.add_argument("--cases", type=Path, metavar="FILE.csv", help="a table of cases, a column a factor")
-    command.add_argument("--out", type=Path, metavar="FILE.csv", help="where to write the table with the advice")
+    command.add_argument("--chart", type=_place, metavar="FILE.svg", help="draw the readings against the thresholds")
+    command.add_argument("--cases", type=_place, metavar="FILE.csv", help="a table of cases, a column a factor")
+    command.add_argument("--out", type=_place, metavar="FILE.csv", help="where to write the table with the advice")
     command.set_defaults(run=run)
 
 
@@ -158,7 +158,7 @@ def _add_build(commands: Any) -> None:
         return build.run(options)
 
     command = _command(commands, "build", "print the protocol, the card, the bundle and the page")
-    command.add_argument("--out", type=_folder, required=True, metavar="DIR", help="the folder to write into")
+    command.add_argument("--out", type=_place, required=True, metavar="DIR", help="the folder to write into")
     command.add_argument("--only", metavar="LIST", help=f"some of {','.join(OUTPUTS)}")
     command.add_argument("--draft", action="store_true", help="build in spite of errors, every page marked as a draft")
     command.add_argument("--crop-marks", action="store_true", help="put crop marks on the card, for a print shop")

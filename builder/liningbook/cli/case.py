@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Sequence
+from pathlib import Path
 
 from liningbook.cli.common import (
     FOUND,
@@ -19,6 +21,8 @@ from liningbook.cli.common import (
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.question import BadQuestion, Reply, answer, put
 from liningbook.wording import count_words
+
+SOURCES = ("protocol.yaml", "materials.yaml", "vignettes.yaml", "references.json", "references.bib")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -67,8 +71,16 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
 
     if not reply.question.taken:
         raise CannotDo("--chart draws readings, and none is given; write for example rdt.reading=1.2mm")
+    _refuse_sources(options.chart, options)
     check_writable(options.chart.parent, options.protocol)
     write_all({options.chart: reading_chart(meaning, reply).encode()})
+
+
+def _refuse_sources(place: Path, options: argparse.Namespace) -> None:
+    """Stops where a file to be written is one that is read."""
+    sources = [options.protocol / name for name in SOURCES] + ([options.cases] if options.cases else [])
+    if any(os.path.realpath(place) == os.path.realpath(source) for source in sources):
+        raise CannotDo(f"{place} is a source; choose another file to write into", FOUND)
 
 
 def _many(options: argparse.Namespace) -> int:
@@ -80,6 +92,7 @@ def _many(options: argparse.Namespace) -> int:
     if options.values or options.why or options.chart is not None:
         raise CannotDo("a table of cases takes no FACTOR=VALUE, no --why and no --chart")
     _, _, meaning = read_sound(options)
+    _refuse_sources(options.out, options)
     check_writable(options.out.parent, options.protocol)
     new, tally = beside(options.out, "new"), Tally()
     try:

@@ -76,7 +76,7 @@ def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
 
     day = chosen_day(options.on)
     try:
-        return analyse(options.protocol, day)
+        return analyse(options.protocol, day, budget)
     except NoProtocol as no:
         raise CannotDo(str(no)) from None
 

@@ -13,6 +13,7 @@ from liningbook.evidence.identifiers import bare_doi, is_doi, is_isbn, is_issn, 
 from liningbook.evidence.reference_entry import Entry, SourceText, is_date, mistake, shortened
 from liningbook.finding import Finding, Label
 from liningbook.model.protocol import Reference
+from liningbook.reading.yaml_nodes import HIDDEN
 
 NAMES = ("author", "editor", "translator", "container-author", "collection-editor")
 DATES = ("issued", "accessed", "original-date", "event-date")
@@ -23,7 +24,7 @@ TEXTS = (
 )  # fmt: skip
 
 _ADDRESS = re.compile(r"(?:https?|ftp)://\S+", re.IGNORECASE)
-_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]")
+_UNPRINTABLE = HIDDEN
 
 
 def read_references(file: str, text: str) -> tuple[dict[str, Reference], list[Finding]]:

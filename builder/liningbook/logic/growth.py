@@ -26,13 +26,16 @@ def few_large(pieces: Sequence[Box]) -> list[Box]:
     """
     found: list[Box] = []
     left = list(pieces)
+    grown: list[Box] = []
     while len(left) > 1:
         left.sort(key=_largest_first)
-        grown = Growth(left).boxes()
+        grown = Growth(left).boxes(grown)
         if grown == left:
             break
-        taken = _apart(sorted(grown, key=_largest_first))
+        grown.sort(key=_largest_first)
+        taken = _apart(grown)
         left = _without(left, taken)
+        grown = _not_meeting(grown, taken)
         found += taken
     return in_reading_order(found + left)
 
@@ -48,15 +51,17 @@ class Growth:
         self.pieces = pieces
         self.join = Join(hull(pieces), pieces)
 
-    def boxes(self) -> list[Box]:
-        """Boxes that cover the region and cannot grow: one from each piece that no earlier one holds."""
+    def boxes(self, grown: Sequence[Box] = ()) -> list[Box]:
+        """Boxes that cover the region and cannot grow: those `grown` before, and one from each piece not in another."""
         budget = in_force()
-        found: dict[Box, None] = {}
+        found: dict[Box, None] = dict.fromkeys(grown)
         held = 0
+        for box in grown:
+            held |= self._held_by(box)
         for row, piece in enumerate(self.pieces):
             if held >> row & 1:
                 continue
-            if len(found) > FREE_SEEDS and budget.is_spent:
+            if row > FREE_SEEDS and budget.is_spent:
                 raise OutOfTime
             box = self.largest_from(piece)
             found[box] = None
@@ -140,6 +145,12 @@ def _apart(boxes: Sequence[Box]) -> list[Box]:
     """Those of the boxes that meet none before them."""
     join = Join(hull(boxes), boxes)
     return [box for row, box in enumerate(boxes) if not join.meeting(box, (1 << row) - 1)]
+
+
+def _not_meeting(boxes: Sequence[Box], taken: Sequence[Box]) -> list[Box]:
+    """Those of the boxes that meet none of the boxes taken: in what is left they still cannot grow."""
+    join = Join(hull([*boxes, *taken]), taken)
+    return [box for box in boxes if not join.meeting(box)]
 
 
 def _without(pieces: Sequence[Box], taken: Sequence[Box]) -> list[Box]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from liningbook.logic.boxes import Box, inside
+from liningbook.logic.budget import OutOfTime, in_force
 from liningbook.logic.decide import Advice, Candidate, Outcome, placing_order
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
@@ -135,6 +136,8 @@ class Protection:
         return tuple(self._combine({}, 0, wanted)) if wanted else ()
 
     def _combine(self, chosen: dict[str, Answer], position: int, region: Region) -> Iterator[tuple[Layers, Region]]:
+        if in_force().is_spent:
+            raise OutOfTime
         if position == len(self.layers):
             yield Layers(dict(chosen), _order(chosen)), region
             return

@@ -312,7 +312,8 @@ class Pairing:
     def broken_by(self, agents: Mapping[str, str]) -> set[str]:
         """The layers that take part in breaking the entry, for one agent (or an empty word) a layer.
 
-        None if it is kept. Else those are the layers of `with`, those that lack what is required, and those that hold what is forbidden.
+        None if it is kept. Else those are the layers of `with`, those that lack what is required, and those that hold
+        what is forbidden.
         """
         if not all(agents[layer] in listed for layer, listed in self.having.items()):
             return set()

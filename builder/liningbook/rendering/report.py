@@ -10,7 +10,11 @@ from liningbook.finding import Finding, Label, Severity, Span
 from liningbook.logic.decide import Advice, Outcome
 from liningbook.model.protocol import UNBOUNDED, Amount, Answer, Decision, Protocol
 from liningbook.model.quantity import decimal_text
-from liningbook.wording import answer_words, count_words
+from liningbook.reading.yaml_nodes import HIDDEN
+from liningbook.wording import answer_words, count_words, shortened
+
+MOST_SAID = 600
+"""Characters of a message that are shown."""
 
 MOST_WIDE = 110
 """Columns of a source line that are shown; a longer one is cut around the place."""
@@ -82,7 +86,8 @@ def _summary(analysis: Analysis) -> str:
 def finding_text(finding: Finding, texts: Mapping[str, str]) -> str:
     """One finding: severity and message with the kind in brackets, the places, then notes and help."""
     kind = f"{finding.kind}, accepted" if finding.accepted else finding.kind
-    lines = [f"{finding.severity.value}: {finding.message} ({kind})"]
+    message = shortened(" ".join(HIDDEN.sub("\ufffd", finding.message).split()), MOST_SAID)
+    lines = [f"{finding.severity.value}: {message} ({kind})"]
     lines += _place(Label(finding.span, finding.label), texts, "^")
     for label in finding.related:
         lines += _place(label, texts, "-")
@@ -101,13 +106,14 @@ def _place(label: Label, texts: Mapping[str, str], mark: str) -> list[str]:
     rows = text.split("\n")
     if span.line > len(rows):
         return lines
-    row = rows[span.line - 1].replace("\t", " ")
+    row = HIDDEN.sub("\ufffd", rows[span.line - 1].replace("\t", " "))
     if not row.strip():
         return lines
     start, length = span.column - 1, _length(span, row)
     if len(row) > MOST_WIDE:
         first = max(0, start - MOST_WIDE // 3)
-        row, start = ("…" if first else "") + row[first : first + MOST_WIDE] + "…", start - first + (1 if first else 0)
+        rest = "…" if len(row) > first + MOST_WIDE else ""
+        row, start = ("…" if first else "") + row[first : first + MOST_WIDE] + rest, start - first + (1 if first else 0)
         length = min(length, len(row) - start)
     number = f"{span.line:>5} | "
     under = " " * (len(number) - 2) + "| " + " " * start + mark * max(1, length)
