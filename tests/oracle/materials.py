@@ -133,14 +133,15 @@ class _WithMaterials(_Protocol):
         """Sets the places and irritants too: agents name them."""
         source = self.source
         self.places = dict(list(PLACES.items())[: source.one([0, 2, 3, 3, 3])])
+        largest = list(self.places)[-1] if self.places else ""
         self.irritants = {}
-        for name in IRRITANTS[: source.count(1, 4)]:
+        for name in IRRITANTS[: source.count(2, 4)]:
             has_place = self.places and source.is_so(80)
-            self.irritants[name] = {"label": name, **({"acts_on": source.one(list(self.places))} if has_place else {})}
+            self.irritants[name] = {"label": name, **({"acts_on": source.one([*self.places, largest])} if has_place else {})}
         agents: dict[str, Any] = super().make_agents()
         for agent in agents.values():
-            if source.is_so(85):
-                agent["blocks"] = [self.block(name) for name in source.some(list(self.irritants))]
+            if source.is_so(95):
+                agent["blocks"] = [self.block(name) for name in source.some(list(self.irritants), 2)]
                 if source.is_so(10):
                     agent["blocks"].append(source.one(list(self.irritants)))
             if source.is_so(50):
@@ -180,7 +181,7 @@ class _WithMaterials(_Protocol):
         return answer
 
     def exposure(self) -> dict[str, Any]:
-        found: dict[str, Any] = {"irritants": self.source.some(list(self.irritants))}
+        found: dict[str, Any] = {"irritants": self.source.some(list(self.irritants), 1, 2)}
         if self.source.is_so(75):
             found["when"] = self.when()
         return found
