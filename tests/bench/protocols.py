@@ -146,7 +146,7 @@ def decision_table(rules: int, columns: int, noise: str = "", seed: int = 1, ans
     factors = {factor.id: factor for factor in table_factors(columns)}
     rows = _partition(random, factors, rules)
     for row in random.sample(rows, rules // 10 if noise else 0):
-        _widen(random, factors, row) if noise == "overlapping" else _narrow(random, factors, row)
+        _widen(random, factors, row) if noise == "overlapping" else _narrow(random, row)
     random.shuffle(rows)
     decision = question("grade", answers)
     made = [
@@ -198,7 +198,7 @@ def _widen(random: Random, factors: Mapping[str, Factor], row: Row) -> None:
         row[name] = (max(0, low - more), True, high, high_closed)
 
 
-def _narrow(random: Random, factors: Mapping[str, Factor], row: Row) -> None:
+def _narrow(random: Random, row: Row) -> None:
     """Lets one column hold less than it did."""
     able = [
         name

@@ -1,8 +1,8 @@
 """What reaches the pulp against brute force: random protocols with random materials, every case looked at.
 
-`tests/oracle/irritants.py` works out of the contract alone which irritants are brought, what dentine and layers stop, and
-where thinner dentine loses a layer's protection. Regions are compared exactly; boxes must be disjoint and the witness
-inside. A failure names the seed.
+`tests/oracle/irritants.py` works out of the contract alone which irritants are brought, what dentine and layers stop,
+and where thinner dentine loses a layer's protection. Regions are compared exactly; boxes must be disjoint and the
+witness inside. A failure names the seed.
 """
 
 from __future__ import annotations
@@ -42,12 +42,12 @@ def test_findings_about_materials_are_those_of_every_case_looked_at(world: Guard
 
 
 class WithoutPlaces(Guarded):
-    def covers(self, answer: Any, irritant: str) -> bool:
+    def covers(self, _answer: Any, _irritant: str) -> bool:
         return True
 
 
 class WithoutThickness(Guarded):
-    def is_as_thick(self, answer: Any, wanted: Mapping[str, str]) -> bool:
+    def is_as_thick(self, _answer: Any, _wanted: Mapping[str, str]) -> bool:
         return True
 
 
@@ -57,7 +57,7 @@ class WithoutDentine(Guarded):
 
 
 class WithoutEmission(Guarded):
-    def emitted(self, answer: Any) -> list[str]:
+    def emitted(self, _answer: Any) -> list[str]:
         return []
 
 

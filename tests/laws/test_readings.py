@@ -1,10 +1,10 @@
 """Readings and narrow bands against a second calculation, on random protocols.
 
 Readings are put so that the corrected value, or where it counts, often meets a threshold exactly; some lie off the
-scale. What the contract leaves open is not asked: a step with a U that is no multiple of it, and with a step a corrected
-value at or beyond a limit. Bands (`indistinct`) are compared band for band: exactly without a step; with one, the contract
-does not say where between two multiples a change lies, so a band must be found if it is too narrow even from the
-multiple before it to the one after it, and may be if it is from its first multiple to its last.
+scale. What the contract leaves open is not asked at random: a step with a U that is no multiple of it. Bands
+(`indistinct`) are compared band for band: exactly without a step; with one, the contract does not say where between two
+multiples a change lies, so a band must be found if it is too narrow even from the multiple before it to the one after
+it, and may be if it is from its first multiple to its last.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from liningbook.logic.question import answer, put
 from liningbook.rendering.reply import reply_json
 from tests.oracle.generate import Source
 from tests.oracle.materials import GuardedWorld, guarded, guarded_world, protocol_with_materials, whens_of
-from tests.oracle.notation import decimal, holds, limits_of, number, read_witness, step_of
+from tests.oracle.notation import decimal, holds, limits_of, number, read_witness
 from tests.oracle.readings import (
     Band,
     Expected,
@@ -40,6 +40,9 @@ from tests.oracle.readings import (
 FIRST = int(os.environ.get("LAWS_FIRST", "1000"))
 COUNT = int(os.environ.get("LAWS_COUNT", "100"))
 SEEDS = range(FIRST, FIRST + COUNT)
+
+RDT = {"kind": "quantity", "unit": "mm", "at_least": "0 mm", "at_most": "6 mm"}
+BITEWING = {"scale": "0.7", "uncertainty": "0.4 mm", "guard_band": "1", "cautious": "below"}
 
 QUESTIONS = 12
 """How many readings a protocol is asked about."""
@@ -89,10 +92,8 @@ def a_reading(source: Source, factor: Mapping[str, Any], value: Fraction) -> Fra
     y = value + source.one([guard, -guard, expanded, -expanded, Fraction(0)])
     if source.is_so(40):
         y += source.one([1, -1]) * Fraction(source.count(1, 99), 1000)
-    step, (low, high) = step_of(factor), limits_of(factor)
-    if step is not None:
-        y = min(max(y, low + step), high - step)
-    return (y - corrected(factor, Fraction(0))) / Fraction(how.get("scale", "1"))
+    read: Fraction = (y - corrected(factor, Fraction(0))) / Fraction(how.get("scale", "1"))
+    return read
 
 
 def says(world: GuardedWorld, outcome: Mapping[str, Any]) -> Said:
@@ -184,10 +185,23 @@ def test_indistinct_bands_are_those_of_every_line_of_cases_looked_at(world: Guar
         assert not wrong, f"{key} is not so in {world.shown(wrong)}"
 
 
-# --- the calculation itself -----------------------------------------------------------------------------------------
+def test_a_clash_is_another_advice(tmp_path: Path) -> None:
+    """The same answers, at odds with one another below 1 mm only: with U = 1.5 mm no reading tells which."""
+    plain = protocol_with_materials(0)
+    factor = {**RDT, "reading": {"uncertainty": "1.5 mm", "cautious": "below"}}
+    layers = {"liner": {"layer": "liner"}, "base": {"layer": "base"}}
+    plain["protocol"] |= {"factors": {"rdt": factor}, "excluded": [], "decisions": layers}
+    pairing = {"with": {"liner": ["l"]}, "require": {"base": ["b"]}, "when": {"rdt": {"at_most": "1 mm"}}}
+    plain["materials"] = {"agents": {"l": {"class": "liner"}, "b": {"class": "base"}}, "together": [pairing]}
+    evidence = {"basis": "good-practice", "note": "None."}
+    plain["rules"] = {
+        "one": {"title": "One", "advise": {"liner": {"agent": "l"}, "base": "none"}, "evidence": evidence}
+    }
+    world = guarded_world("by hand", plain, tmp_path)
+    assert set(found_bands(world)) == {("rdt", (Fraction(0), False, Fraction(1), True))}
 
-RDT = {"kind": "quantity", "unit": "mm", "at_least": "0 mm", "at_most": "6 mm"}
-BITEWING = {"scale": "0.7", "uncertainty": "0.4 mm", "guard_band": "1", "cautious": "below"}
+
+# --- the calculation itself -----------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -232,10 +246,25 @@ def test_the_second_calculation_against_one_by_hand(
         assert reply["readings"]["rdt"]["treated_as"] == f"{value} mm"
 
 
+def test_with_a_step_the_borderline_runs_from_multiple_to_multiple(tmp_path: Path) -> None:
+    """y = 0.8 mm and U = w = 0.42 mm in steps of 0.05 mm: between 0.38 and 1.22 mm lie 0.4 to 1.2 mm."""
+    factor = {**RDT, "step": "0.05 mm", "reading": {**BITEWING, "scale": "1", "uncertainty": "0.42 mm"}}
+    plain = protocol_with_materials(0)
+    plain["protocol"] |= {"factors": {"rdt": factor}, "excluded": [], "decisions": {"done": {"answers": {"so": "So"}}}}
+    plain["materials"] = {"agents": {}}
+    rule = {"title": "One", "advise": {"done": "so"}, "evidence": {"basis": "good-practice", "note": "None."}}
+    plain["rules"] = {"one": {**rule, "when": {"rdt": {"above": "0.5 mm"}}}}
+    world = guarded_world("by hand", plain, tmp_path)
+    question = put(world.meaning, {"rdt.reading": "0.8 mm"})
+    reply = reply_json(world.meaning.protocol, answer(world.meaning, question))
+    assert reply["readings"]["rdt"]["treated_as"] == "0.35 mm"
+    assert reply["borderline"] == {"rdt": {"at_least": "0.4 mm", "at_most": "1.2 mm"}}
+
+
 @pytest.mark.parametrize(
     ("edges", "uncertainty", "narrow"),
     [
-        # Thresholds, U, and the bands too narrow: less than 2 U between thresholds, less than U to a limit (0 and 6 mm).
+        # Thresholds, U, and the bands too narrow: less than 2 U between thresholds, less than U to a limit (0, 6 mm).
         (["1", "2"], "0.5", []),
         (["1", "2"], "0.501", [("1", "2")]),
         (["0.5", "3"], "0.5", []),

@@ -1,10 +1,11 @@
 """What reaches the pulp, worked out for every case one after the other, from sections 5 to 7 of the contract.
 
 An irritant is *brought* by an entry of `sources` that holds, or by an agent placed there that emits it; *dentine stops
-it* where an entry of `barriers` that holds lists it; a placed layer *stops* it if the agent blocks it, the answer's whole
-thickness lies within the block's and the layer covers the place on which the irritant acts. What an agent emits must be
-stopped by a layer placed before it. All of this is looked at in cases in scope in which a layer decision is needed, and
-in a conflict for every combination of the candidate answers.
+it* where an entry of `barriers` that holds lists it; a placed layer *stops* it if the agent blocks it, the answer's
+whole thickness lies within the block's and the layer covers the place on which the irritant acts. What an agent emits
+must be stopped by a layer placed before it. All of this is looked at in cases in scope in which a layer decision is
+needed, and in a conflict for every combination of the candidate answers: an irritant passes if it does in any, and is
+kept out if it is in all.
 """
 
 from __future__ import annotations
@@ -107,7 +108,7 @@ class Guarded(Brute):
 
     def less_protection(self, regions: Regions) -> dict[Fact, int]:
         """By irritant, the cells in which it passes though layers keep it out with the cautious factor moved away."""
-        found = {}
+        found: dict[Fact, int] = {}
         for irritant in self.irritants:
             kept_out = regions.cells.get(("kept-out", irritant), 0)
             lost = 0

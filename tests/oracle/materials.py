@@ -137,7 +137,10 @@ class _WithMaterials(_Protocol):
         self.irritants = {}
         for name in IRRITANTS[: source.count(2, 4)]:
             has_place = self.places and source.is_so(80)
-            self.irritants[name] = {"label": name, **({"acts_on": source.one([*self.places, largest])} if has_place else {})}
+            self.irritants[name] = {
+                "label": name,
+                **({"acts_on": source.one([*self.places, largest])} if has_place else {}),
+            }
         agents: dict[str, Any] = super().make_agents()
         for agent in agents.values():
             if source.is_so(95):
@@ -159,13 +162,14 @@ class _WithMaterials(_Protocol):
         source = self.source
         low = {source.one(["at_least", "above"]): self.respelt("0.75 mm")}
         high = {source.one(["at_most", "below"]): self.respelt("1 mm")}
-        return source.draw(
+        found: dict[str, str] = source.draw(
             (45, lambda: low),
             (10, lambda: high),
             (25, lambda: {**low, **high}),
             (10, lambda: {"exactly": self.respelt("1 mm")}),
             (10, lambda: {"exactly": self.respelt("0.75 mm")}),
         )
+        return found
 
     def new_answer(self, decision: str) -> Any:
         answer = super().new_answer(decision)
@@ -196,7 +200,7 @@ def reading(source: Source, factor: Mapping[str, Any], side: str | None = None) 
     else:
         uncertainty = (high - low) * Fraction(source.one(["0.02", "0.05", "0.1", "0.2"]))
         guard_band = source.one(["1", "1", "0", "0.83", "0.5"])
-    found = {
+    found: dict[str, str] = {
         "method": "some instrument",
         "uncertainty": f"{decimal(uncertainty)} {unit}",
         "guard_band": guard_band,

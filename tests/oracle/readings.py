@@ -1,8 +1,8 @@
-"""What a reading comes to, and which bands of advice no reading can tell apart, from sections 2, 7 and 8 of the contract.
+"""What a reading comes to, and which bands of advice readings cannot tell apart: contract, sections 2, 7 and 8.
 
 A reading r is corrected to y = scale x r + offset. It counts as y - w (cautious `below`) or y + w (`above`), w being
-`guard_band` times U, and the advice may be any for a value within U of y. No value reaches a limit: what would, counts as
-lying just inside it. With a step, y is taken to the next multiple on the cautious side.
+`guard_band` times U, and the advice may be any for a value within U of y. No value reaches a limit: what would, counts
+as lying just inside it. With a step, y is taken to the next multiple on the cautious side.
 Source of the terms: JCGM 106:2012.
 """
 
@@ -188,16 +188,12 @@ def _runs(values: Sequence[Any]) -> Iterable[tuple[int, int]]:
             start = n
 
 
-def _is_point(axis: Sequence[Fraction], n: int) -> bool:
-    """Without a step thresholds and stretches between them alternate."""
-    return n % 2 == 0
-
-
 def _band_of(axis: Sequence[Fraction], first: int, last: int, step: Fraction | None) -> Band:
     if step is not None:
         return axis[first], True, _last_multiple(axis, last, step), True
-    low = (axis[first], True) if _is_point(axis, first) else (axis[first - 1], False)
-    high = (axis[last], True) if _is_point(axis, last) else (axis[last + 1], False)
+    # Thresholds and stretches between them alternate.
+    low = (axis[first - 1], False) if first % 2 else (axis[first], True)
+    high = (axis[last + 1], False) if last % 2 else (axis[last], True)
     return (*low, *high)
 
 
@@ -214,7 +210,7 @@ def _widths(axis: Sequence[Fraction], first: int, last: int, step: Fraction | No
 
 
 def read_band(factor: Mapping[str, Any], condition: Mapping[str, str]) -> Band:
-    """The band that an output's condition means; what it leaves out is the limit. With a step its ends are multiples."""
+    """The band that an output's condition means; an end left out is the limit. With a step its ends are multiples."""
     unit, step = factor["unit"], step_of(factor)
     (low, high), with_low, with_high = limits_of(factor), True, True
     for key, text in condition.items():

@@ -15,7 +15,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from scipy import stats
+from scipy import stats  # type: ignore[import-untyped]
 
 from liningbook.analysis import analyse
 from liningbook.logic.question import answer, put
@@ -175,7 +175,7 @@ def treated(folder: Path, guard_band: str, y: str) -> str:
 
 
 def test_the_distribution_is_not_cut_off_at_nothing() -> None:
-    """No dentine is thinner than 0 mm: y = 0.6 mm, u = 0.3 mm gives 0.6306, cut off at 0 it would be 0.6452. Calculated.
+    """Dentine has no negative thickness: y = 0.6 mm, u = 0.3 mm gives 0.6306, cut off at 0 mm 0.6452. Calculated.
 
     Cutting off raises the probability, so that without it Liningbook errs on the side of care at a lower limit.
     """

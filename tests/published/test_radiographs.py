@@ -1,9 +1,9 @@
 """What a radiograph says of remaining dentine, as a scale in a protocol.
 
 Two published ratios of true to radiographic thickness under proximal caries: 0.41 on bitewing film (Khosravi and
-Arbabzadeh, J Dent Med 2001;14:16-22; n = 24) and about 0.70 on a storage phosphor plate (82 surfaces of 68 teeth; read in
-the article's abstract). Both say that there is less dentine than the radiograph shows. What follows from them is
-calculated. These are examples of a reading, no recommendation.
+Arbabzadeh, J Dent Med 2001;14:16-22; n = 24) and about 0.70 on a storage phosphor plate (82 surfaces of 68 teeth; JDMT,
+article 6252), both read as abstracts. Both say that there is less dentine than the radiograph shows. What follows from
+them is calculated. These are examples of a reading, no recommendation.
 """
 
 from __future__ import annotations

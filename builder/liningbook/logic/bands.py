@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from liningbook.logic.boxes import Box
+from liningbook.logic.budget import stop_if_spent
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
 from liningbook.logic.table import answers_of
@@ -92,12 +94,19 @@ class _Edges:
         """Where, on the other axes, the advice at a cell is not that at the next one; this axis is left free."""
         if cell not in self.changes:
             changed = Region()
-            for decision in self.meaning.protocol.decisions:
-                for _, region in answers_of(self.meaning, decision):
-                    mine, theirs = self._slice(region, cell), self._slice(region, cell + 1)
-                    changed = changed | mine.minus(theirs.boxes) | theirs.minus(mine.boxes)
+            for region in self._answers:
+                stop_if_spent()
+                mine, theirs = self._slice(region, cell), self._slice(region, cell + 1)
+                changed = changed | mine.minus(theirs.boxes) | theirs.minus(mine.boxes)
             self.changes[cell] = changed
         return self.changes[cell]
+
+    @cached_property
+    def _answers(self) -> list[Region]:
+        """The cases of each state and answer of each decision."""
+        return [
+            region for decision in self.meaning.protocol.decisions for _, region in answers_of(self.meaning, decision)
+        ]
 
     def _slice(self, region: Region, cell: int) -> Region:
         free = self.meaning.space.full[self.number]

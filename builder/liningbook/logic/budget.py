@@ -61,6 +61,12 @@ def in_force() -> Budget:
     return _IN_FORCE.get()
 
 
+def stop_if_spent() -> None:
+    """Raises OutOfTime if the budget in force is spent; for loops that may be long."""
+    if in_force().is_spent:
+        raise OutOfTime
+
+
 def default_budget() -> Budget:
     """The usual time, or what is left of the budget in force if that is less."""
     return Budget(min(DEFAULT_SECONDS, in_force().left))

@@ -15,6 +15,9 @@ from liningbook.logic.budget import OutOfTime, in_force
 from liningbook.logic.cover import uncovered
 from liningbook.logic.overlap import Join
 
+MOST_WORK = 1_000_000
+"""How often a piece is looked at before the rest of a ragged region is left in smaller boxes."""
+
 FREE_SEEDS = 32
 """So many boxes are grown however late it is."""
 
@@ -27,9 +30,11 @@ def few_large(pieces: Sequence[Box]) -> list[Box]:
     found: list[Box] = []
     left = list(pieces)
     grown: list[Box] = []
-    while len(left) > 1:
+    work = 0
+    while len(left) > 1 and work < MOST_WORK:
         left.sort(key=_largest_first)
-        grown = Growth(left).boxes(grown)
+        growth = Growth(left, MOST_WORK - work)
+        grown = growth.boxes(grown)
         if grown == left:
             break
         grown.sort(key=_largest_first)
@@ -37,7 +42,8 @@ def few_large(pieces: Sequence[Box]) -> list[Box]:
         left = _without(left, taken)
         grown = _not_meeting(grown, taken)
         found += taken
-    return in_reading_order(found + left)
+        work += growth.work
+    return in_reading_order(found + _joined(left))
 
 
 def _largest_first(box: Box) -> tuple[int, Box]:
@@ -45,14 +51,19 @@ def _largest_first(box: Box) -> tuple[int, Box]:
 
 
 class Growth:
-    """A region from which boxes are grown; `pieces` are disjoint."""
+    """A region from which boxes are grown; `pieces` are disjoint. `work` counts how often a piece was looked at."""
 
-    def __init__(self, pieces: Sequence[Box]) -> None:
+    def __init__(self, pieces: Sequence[Box], most_work: int) -> None:
         self.pieces = pieces
+        self.work = 0
+        self.most_work = most_work
         self.join = Join(hull(pieces), pieces)
 
     def boxes(self, grown: Sequence[Box] = ()) -> list[Box]:
-        """Boxes that cover the region and cannot grow: those `grown` before, and one from each piece not in another."""
+        """Boxes that cannot grow: those `grown` before, and one from each piece not in another.
+
+        They cover the region unless that is too much work.
+        """
         budget = in_force()
         found: dict[Box, None] = dict.fromkeys(grown)
         held = 0
@@ -61,6 +72,8 @@ class Growth:
         for row, piece in enumerate(self.pieces):
             if held >> row & 1:
                 continue
+            if self.work >= self.most_work:
+                break
             if row > FREE_SEEDS and budget.is_spent:
                 raise OutOfTime
             box = self.largest_from(piece)
@@ -112,6 +125,7 @@ class Growth:
         need = prod(mask.bit_count() for other, mask in enumerate(box) if other != axis)
         parts: list[tuple[int, int]] = []
         reach = 0
+        self.work += across.bit_count()
         for row in bits(across):
             piece = self.pieces[row]
             beyond = piece[axis] & ~box[axis]
@@ -161,3 +175,17 @@ def _without(pieces: Sequence[Box], taken: Sequence[Box]) -> list[Box]:
         rows = join.meeting(piece)
         left += uncovered(piece, [taken[row] for row in bits(rows)]) if rows else [piece]
     return left
+
+
+def _joined(boxes: list[Box]) -> list[Box]:
+    """The same region with any boxes made one that are the same on all axes but one, as long as there are such."""
+    axis = quiet = 0
+    while boxes and quiet < len(boxes[0]):
+        alike: dict[Box, int] = {}
+        for box in boxes:
+            others = (*box[:axis], 0, *box[axis + 1 :])
+            alike[others] = alike.get(others, 0) | box[axis]
+        quiet = quiet + 1 if len(alike) == len(boxes) else 0
+        boxes = [(*others[:axis], mask, *others[axis + 1 :]) for others, mask in alike.items()]
+        axis = (axis + 1) % len(boxes[0])
+    return boxes

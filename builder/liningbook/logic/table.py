@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from liningbook.logic.boxes import Box, bits, inside, meets
-from liningbook.logic.cover import choose_cut
+from liningbook.logic.budget import stop_if_spent
+from liningbook.logic.cover import FREE_STEPS, choose_cut
 from liningbook.logic.decide import NOT_NEEDED, Outcome, judge, with_clash
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
@@ -23,13 +24,18 @@ def outcomes_of(meaning: Meaning, decision: str, within: Region | None = None) -
     """Every outcome of a decision with its cases (not-needed and gaps included), as few, large, disjoint boxes.
 
     Together the regions are exactly the cases in scope, or those of them in `within`. Silent rules are not told apart.
+    Raises OutOfTime.
     """
     found: dict[Outcome, list[Box]] = {}
     rows = [(index, box) for index in bits(meaning.speaking(decision)) for box in meaning.boxes[index]]
     needed = meaning.needed(decision) if within is None else meaning.needed(decision) & within
     scope = meaning.scope if within is None else meaning.scope & within
     stack = [(box, rows, 0) for box in needed]
+    steps = 0
     while stack:
+        steps += 1
+        if steps > FREE_STEPS:
+            stop_if_spent()
         box, candidates, certain = stack.pop()
         partial = []
         for index, other in candidates:
