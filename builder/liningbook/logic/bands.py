@@ -29,8 +29,8 @@ class Band:
 def narrow_bands(meaning: Meaning, number: int, uncertainty: Fraction) -> Iterator[Band]:
     """The bands of an axis narrower than twice the uncertainty, or than the uncertainty where one end is a limit.
 
-    The limits themselves are left out: no reading ever reaches them. Two cells are told apart only where some rule or
-    exclusion holds in one and not in the other, so the advice is compared at such places alone.
+    The limits themselves are left out: no reading ever reaches them. Two cells are told apart only where some rule,
+    exclusion or pairing holds in one and not in the other, so the advice is compared at such places alone.
     """
     edges = _Edges(meaning, number)
     for first in edges.starts:
@@ -85,9 +85,11 @@ class _Edges:
         return region
 
     def _signature(self, cell: int) -> tuple[int, ...]:
-        """Which boxes of rules and exclusions hold at a cell of the axis."""
+        """Which boxes of rules, exclusions and pairings hold at a cell of the axis."""
         boxes = [box for rule in self.meaning.boxes for box in rule]
-        boxes += [box for entry in self.meaning.protocol.excluded for box in self.meaning.space.boxes(entry.when)]
+        protocol, space = self.meaning.protocol, self.meaning.space
+        boxes += [box for entry in protocol.excluded for box in space.boxes(entry.when)]
+        boxes += [box for entry in protocol.pairings for box in space.boxes(entry.when)]
         return tuple(number for number, box in enumerate(boxes) if box[self.number] >> cell & 1)
 
     def _change(self, cell: int) -> Region:

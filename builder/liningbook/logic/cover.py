@@ -154,6 +154,8 @@ def _best_cut(box: Box, members: Sequence[Member]) -> tuple[int, int]:
     Else along the cover nearest to filling the box, as solvers branch on the shortest clause (best for unstructured
     rules).
     """
+    if len(members) <= 0:
+        return _along_nearest(box, members)
     sample = members[:: -(-len(members) // MOST_SAMPLED)]
     cost, axis, mask = min(
         (cut for axis in range(len(box)) for cut in _cuts(box[axis], axis, sample)),

@@ -6,7 +6,7 @@ state or the answers of a decision, differ; not when only the rules do.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from liningbook.logic.boxes import Box
@@ -14,7 +14,7 @@ from liningbook.logic.decide import Outcome
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.readings import same
 from liningbook.logic.region import Region
-from liningbook.logic.table import answers_of
+from liningbook.logic.table import answers_in_pieces
 from liningbook.model.protocol import Protocol, Rule
 
 OUT_OF_SCOPE = Outcome("out-of-scope")
@@ -33,10 +33,11 @@ class Change:
 
 def changes(old: Meaning, new: Meaning) -> Iterator[Change]:
     """Every change, decision by decision; both meanings must share one space and the same decisions."""
-    within = changed_cases(old, new)
-    if not within:
-        return
+    changed = _changed_rules(old, new)
     for decision in new.protocol.decisions:
+        within = _cases_in_question(old, new, changed, decision)
+        if not within:
+            continue
         before, after = _all_outcomes(old, decision, within), _all_outcomes(new, decision, within)
         for first, here in before:
             for second, there in after:
@@ -45,29 +46,56 @@ def changes(old: Meaning, new: Meaning) -> Iterator[Change]:
 
 
 def _all_outcomes(meaning: Meaning, decision: str, within: Region) -> list[tuple[Outcome, Region]]:
-    found = answers_of(meaning, decision, within)
+    found = answers_in_pieces(meaning, decision, within)
     outside = within.minus(meaning.scope.boxes)
     return [*found, (OUT_OF_SCOPE, outside)] if outside else found
 
 
-def changed_cases(old: Meaning, new: Meaning) -> Region:
-    """Cases outside of which nothing can differ: where a rule that was changed, added or taken out holds.
-
-    An override acts only where its rule holds, so it is counted with that rule.
-    """
+def _cases_in_question(
+    old: Meaning, new: Meaning, changed: Sequence[tuple[set[str], list[Box]]], decision: str
+) -> Region:
+    """Cases outside of which a decision cannot come to anything else: where rules that bear on it were changed."""
     if _frame(old.protocol) != _frame(new.protocol):
         return Region((old.space.full,))
-    boxes: list[Box] = []
+    bearing = _bearing_on(old.protocol, decision) | _bearing_on(new.protocol, decision)
+    return Region.any_of(box for speaks, boxes in changed if speaks & bearing for box in boxes)
+
+
+def _bearing_on(protocol: Protocol, decision: str) -> set[str]:
+    """The decisions on whose answers one depends: itself, those it waits for, those of layers it may clash with."""
+    found: set[str] = set()
+    waiting = [decision, *(layer for entry in protocol.pairings if decision in entry.layers for layer in entry.layers)]
+    while waiting:
+        name = waiting.pop()
+        if name not in found:
+            found.add(name)
+            needed_when = protocol.decisions[name].needed_when
+            waiting += needed_when[:1] if needed_when else ()
+    return found
+
+
+def _changed_rules(old: Meaning, new: Meaning) -> list[tuple[set[str], list[Box]]]:
+    """For each rule that was changed, added or taken out: the decisions under which it speaks, and where it holds.
+
+    An override acts only where its rule holds and under the decisions of which it speaks.
+    """
+    found: list[tuple[set[str], list[Box]]] = []
     theirs = {rule.id: number for number, rule in enumerate(new.rules)}
     for number, rule in enumerate(old.rules):
         other = theirs.pop(rule.id, None)
         if other is None:
-            boxes += old.boxes[number]
+            found.append((_decisions(rule), list(old.boxes[number])))
+        elif rule is new.rules[other] and old.boxes[number] == new.boxes[other]:
+            continue
         elif _said(rule) != _said(new.rules[other]) or set(old.boxes[number]) != set(new.boxes[other]):
-            boxes += [*old.boxes[number], *new.boxes[other]]
-    for number in theirs.values():
-        boxes += new.boxes[number]
-    return Region.any_of(boxes)
+            decisions = _decisions(rule) | _decisions(new.rules[other])
+            found.append((decisions, [*old.boxes[number], *new.boxes[other]]))
+    found += [(_decisions(new.rules[number]), list(new.boxes[number])) for number in theirs.values()]
+    return found
+
+
+def _decisions(rule: Rule) -> set[str]:
+    return {*rule.advise, *rule.avoid, *rule.never}
 
 
 def _said(rule: Rule) -> object:

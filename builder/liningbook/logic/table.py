@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from liningbook.logic.boxes import Box, bits, inside, meets
+from liningbook.logic.boxes import Box, inside, meets
 from liningbook.logic.budget import stop_if_spent
 from liningbook.logic.cover import FREE_STEPS, choose_cut
 from liningbook.logic.decide import NOT_NEEDED, Outcome, judge, with_clash
@@ -26,40 +27,57 @@ def outcomes_of(meaning: Meaning, decision: str, within: Region | None = None) -
     Together the regions are exactly the cases in scope, or those of them in `within`. Silent rules are not told apart.
     Raises OutOfTime.
     """
+    return {outcome: region.few_large() for outcome, region in _outcomes(meaning, decision, within).items()}
+
+
+def _outcomes(meaning: Meaning, decision: str, within: Region | None) -> dict[Outcome, Region]:
+    """The same, the boxes as they come."""
+    needed, scope = meaning.needed(decision), meaning.scope
+    if within is not None:
+        needed, scope = needed & within, scope & within
     found: dict[Outcome, list[Box]] = {}
-    rows = [(index, box) for index in bits(meaning.speaking(decision)) for box in meaning.boxes[index]]
-    needed = meaning.needed(decision) if within is None else meaning.needed(decision) & within
-    scope = meaning.scope if within is None else meaning.scope & within
-    stack = [(box, rows, 0) for box in needed]
+    judged: dict[int, Outcome] = {}
+    for box, holding in _cells_alike(meaning, decision, needed):
+        if holding not in judged:
+            judged[holding] = replace(judge(meaning, decision, holding), silent=())
+        found.setdefault(judged[holding], []).append(box)
+    regions = _clashes_apart(meaning, decision, {outcome: Region(tuple(boxes)) for outcome, boxes in found.items()})
+    elsewhere = scope.minus(needed.boxes)
+    if elsewhere:
+        regions[NOT_NEEDED] = elsewhere
+    return regions
+
+
+def _cells_alike(meaning: Meaning, decision: str, region: Region) -> Iterator[tuple[Box, int]]:
+    """A region in disjoint boxes, with the rules that speak under the decision and hold in all of the box.
+
+    The others hold in none of it.
+    """
+    speaking = meaning.speaking(decision)
+    stack: list[tuple[Box, list[int], int]] = [
+        (box, meaning.rules_meeting(Region((box,)), speaking), 0) for box in region
+    ]
     steps = 0
     while stack:
         steps += 1
         if steps > FREE_STEPS:
             stop_if_spent()
-        box, candidates, certain = stack.pop()
-        partial = []
-        for index, other in candidates:
-            if certain >> index & 1:
-                continue
-            if inside(box, other):
-                certain |= 1 << index
-            elif meets(box, other):
-                partial.append((index, other))
-        partial = [(index, other) for index, other in partial if not certain >> index & 1]
+        box, rules, holding = stack.pop()
+        partial: list[int] = []
+        torn: list[Box] = []
+        for index in rules:
+            met = [other for other in meaning.boxes[index] if meets(box, other)]
+            if any(inside(box, other) for other in met):
+                holding |= 1 << index
+            elif met:
+                partial.append(index)
+                torn += met
         if not partial:
-            outcome = replace(judge(meaning, decision, certain), silent=())
-            found.setdefault(outcome, []).append(box)
+            yield box, holding
             continue
-        torn = [other for _, other in partial]
         axis, mask = choose_cut(box, torn)
         for side in (box[axis] & ~mask, box[axis] & mask):
-            stack.append(((*box[:axis], side, *box[axis + 1 :]), partial, certain))
-    regions = _clashes_apart(meaning, decision, {outcome: Region(tuple(boxes)) for outcome, boxes in found.items()})
-    table = {outcome: region.few_large() for outcome, region in regions.items()}
-    elsewhere = scope.minus(needed.boxes)
-    if elsewhere:
-        table[NOT_NEEDED] = elsewhere.few_large()
-    return table
+            stack.append(((*box[:axis], side, *box[axis + 1 :]), partial, holding))
 
 
 def _clashes_apart(meaning: Meaning, decision: str, regions: dict[Outcome, Region]) -> dict[Outcome, Region]:
@@ -82,13 +100,17 @@ def _clashes_apart(meaning: Meaning, decision: str, regions: dict[Outcome, Regio
 
 def answers_of(meaning: Meaning, decision: str, within: Region | None = None) -> list[tuple[Outcome, Region]]:
     """The same, told apart by what is answered and not by which rules answer it; sorted by state and first rules."""
-    grouped: dict[object, tuple[Outcome, Region]] = {}
-    for outcome, region in outcomes_of(meaning, decision, within).items():
+    return [(outcome, region.few_large()) for outcome, region in answers_in_pieces(meaning, decision, within)]
+
+
+def answers_in_pieces(meaning: Meaning, decision: str, within: Region | None = None) -> list[tuple[Outcome, Region]]:
+    """The same, the boxes as they come: for those who work on with the regions."""
+    grouped: dict[object, tuple[Outcome, list[Box]]] = {}
+    for outcome, region in _outcomes(meaning, decision, within).items():
         key = (outcome.state, frozenset(c.answer.meaning for c in outcome.candidates))
-        first, so_far = grouped.get(key, (outcome, Region()))
-        grouped[key] = (first, so_far | region)
+        grouped.setdefault(key, (outcome, []))[1].extend(region.boxes)
     ordered = sorted(grouped.values(), key=lambda pair: (pair[0].state, _rules(pair[0])))
-    return [(outcome, region.few_large()) for outcome, region in ordered]
+    return [(outcome, Region(tuple(boxes))) for outcome, boxes in ordered]
 
 
 def _rules(outcome: Outcome) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ from liningbook.model.protocol import (
     Scheme,
 )
 from liningbook.model.quantity import Unit
-from liningbook.reading.yaml_nodes import Node
+from liningbook.reading.yaml_nodes import Node, one_line
 
 
 def read_factors(context: Context, root: Node | None) -> dict[str, Factor] | None:
@@ -62,7 +62,7 @@ def _factor(context: Context, name: str, node: Node) -> Factor | None:
     values = get(node, "values")
     if kind != "choice" or values is None or not values.fields:
         return None
-    labels = {value: (child.text or "").strip() or value for value, child in values.fields.items()}
+    labels = {value: one_line(child.text or "") or value for value, child in values.fields.items()}
     return Factor(name, label, "choice", span, labels)
 
 
@@ -153,7 +153,7 @@ def _decision(
     answers_node = get(node, "answers")
     answers = {}
     if answers_node is not None and answers_node.fields is not None:
-        answers = {key: (child.text or "").strip() or key for key, child in answers_node.fields.items()}
+        answers = {key: one_line(child.text or "") or key for key, child in answers_node.fields.items()}
         for key, child in answers_node.fields.items():
             context.taken(child, key, (*STATES, "judgement"))
     decision = Decision(name, label, span, layer, answers)

@@ -18,7 +18,7 @@ from liningbook.model.build_values import (
 )
 from liningbook.model.protocol import Agent, Block, Decision, Exposure, Irritant, Pairing
 from liningbook.model.quantity import UNITS
-from liningbook.reading.yaml_nodes import Node
+from liningbook.reading.yaml_nodes import Node, one_line
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ def read_materials(context: Context, root: Node | None) -> Materials:
     places_node, irritants_node, agents_node = get(root, "places"), get(root, "irritants"), get(root, "agents")
     places = {}
     if places_node is not None and places_node.fields is not None:
-        places = {name: (child.text or "").strip() or name for name, child in places_node.fields.items()}
+        places = {name: one_line(child.text or "") or name for name, child in places_node.fields.items()}
     irritants = {}
     if irritants_node is not None and irritants_node.fields is not None:
         for name, child in irritants_node.fields.items():

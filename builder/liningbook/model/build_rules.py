@@ -34,7 +34,7 @@ from liningbook.model.protocol import (
 )
 from liningbook.model.quantity import UNITS
 from liningbook.reading.documents import Document
-from liningbook.reading.yaml_nodes import Node
+from liningbook.reading.yaml_nodes import Node, one_line
 
 GRADE_FIELDS = ("certainty", "strength", "lowered", "raised")
 OCEBM_FIELDS = ("level", "question", "adjusted")
@@ -77,7 +77,7 @@ def read_rule(context: Context, tables: Tables, name: str, document: Document) -
     day = read_date(context, review)
     return Rule(
         id=name,
-        title=(title.text or "").strip() if title else name,
+        title=one_line(title.text or "") if title else name,
         span=title.span if title else first,
         when=read_when(context, get(root, "when")),
         evidence=_evidence(context, tables, get(root, "evidence"), first),
@@ -125,7 +125,7 @@ def _avoided(context: Context, tables: Tables, node: Node | None) -> dict[str, t
 def _answer(context: Context, tables: Tables, decision: Decision, node: Node) -> Answer | None:
     judgement = get(node, "judgement")
     if judgement is not None:
-        why = (judgement.text or "").strip()
+        why = one_line(judgement.text or "")
         return Answer("judgement", node.key_span or node.span, meaning=("judgement",), why=why)
     if node.fields is not None:
         if not decision.is_layer:

@@ -28,7 +28,7 @@ from liningbook.model.quantity import (
     parse_unit,
 )
 from liningbook.reading.suggest import did_you_mean, near
-from liningbook.reading.yaml_nodes import Node
+from liningbook.reading.yaml_nodes import Node, one_line
 
 STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
 """What can become of a decision; `expect` of a vignette may name one, so no answer and no agent is called so."""
@@ -73,9 +73,8 @@ class Context:
         if start in self.reported:
             return
         self.reported.add(start)
-        self.findings.append(
-            Finding(kind, Severity.ERROR, message, span, label, related, help=tuple(a for a in advice if a))
-        )
+        lines = tuple(one_line(line) for line in advice if line)
+        self.findings.append(Finding(kind, Severity.ERROR, one_line(message), span, label, related, help=lines))
 
     def known(self, node: Node, table: Collection[str] | None, what: str) -> bool:
         """Whether a name is in a table; a finding (`unknown-name`) if not."""
@@ -136,9 +135,9 @@ def get(node: Node | None, key: str) -> Node | None:
 
 
 def text_of(node: Node | None, key: str) -> str:
-    """The text of a field, stripped of surrounding blanks; empty if there is none."""
+    """The text of a field on one line, without blanks around it; empty if there is none."""
     child = get(node, key)
-    return (child.text or "").strip() if child is not None else ""
+    return one_line(child.text or "") if child is not None else ""
 
 
 def listed(node: Node | None) -> list[Node]:
@@ -150,7 +149,7 @@ def listed(node: Node | None) -> list[Node]:
 
 def texts_of(node: Node | None, key: str) -> tuple[str, ...]:
     """The texts of a list field."""
-    return tuple((child.text or "").strip() for child in listed(get(node, key)) if child.text is not None)
+    return tuple(one_line(child.text) for child in listed(get(node, key)) if child.text is not None)
 
 
 def names_of(node: Node | None) -> tuple[Name, ...]:

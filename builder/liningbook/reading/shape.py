@@ -27,7 +27,7 @@ from liningbook.reading.shape_words import (
     what_it_is,
 )
 from liningbook.reading.suggest import did_you_mean, near
-from liningbook.reading.yaml_nodes import Node
+from liningbook.reading.yaml_nodes import Node, one_line
 from liningbook.resources import schema
 
 if TYPE_CHECKING:
@@ -272,4 +272,5 @@ class _Shape:
 
 
 def _finding(message: str, place: Span, *advice: str) -> Finding:
-    return Finding("schema", Severity.ERROR, message, place, help=tuple(line for line in advice if line))
+    lines = tuple(one_line(line) for line in advice if line)
+    return Finding("schema", Severity.ERROR, one_line(message), place, help=lines)

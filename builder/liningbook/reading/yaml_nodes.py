@@ -30,6 +30,14 @@ def hidden_character(text: str) -> str | None:
     return f"U+{ord(match.group()):04X}" if match else None
 
 
+_BREAK = re.compile("[ \\t\\r\\n]*[\\t\\r\\n][ \\t\\r\\n]*")
+
+
+def one_line(text: str) -> str:
+    """The text without blanks around it, each line break or tab in it (with the blanks there) one space."""
+    return _BREAK.sub(" ", text.strip())
+
+
 NUMBER = re.compile("[+-]?[0-9]+")
 
 MAX_DEPTH = 30
@@ -255,7 +263,7 @@ def _unreadable(mistake: _Mistake) -> Finding:
     return Finding(
         kind="unreadable",
         severity=Severity.ERROR,
-        message=mistake.message,
+        message=one_line(mistake.message),
         span=mistake.span,
         related=mistake.related,
         help=(mistake.help,) if mistake.help else (),

@@ -1,0 +1,91 @@
+"""Liningbook's own answers to the questions of the bench, on protocols in memory and on a folder."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+from time import perf_counter
+
+from liningbook.analysis import Analysis, analyse, inspect
+from liningbook.logic.boxes import Box
+from liningbook.logic.cells import Space
+from liningbook.logic.cover import uncovered
+from liningbook.logic.difference import changes
+from liningbook.logic.growth import few_large
+from liningbook.logic.meaning import Meaning
+from liningbook.logic.overlap import Join
+from liningbook.model.protocol import Answer, Protocol
+from tests.bench.protocols import DAY
+
+ROOT = Path(__file__).resolve().parents[2]
+DEMONSTRATION = ROOT / "guidelines" / "tern-street"
+
+
+def pairs(full: Box, boxes: Sequence[Box]) -> int:
+    """The number of pairs of rules that meet, the building of the index included."""
+    join = Join(full, boxes)
+    return (sum(join.meeting(box).bit_count() for box in boxes) - len(boxes)) // 2
+
+
+def gap_boxes(full: Box, boxes: Sequence[Box]) -> list[Box]:
+    """The cases that no rule answers, as few, large, disjoint boxes."""
+    return few_large(uncovered(full, boxes))
+
+
+def whole_check(protocol: Protocol) -> tuple[int, int, int]:
+    """Everything: compiling, all checks, all findings in words. Findings, pairs of rules among them, boxes of cases."""
+    findings = inspect(Meaning(protocol, DAY))
+    of_pairs = sum(1 for finding in findings if finding.kind in ("conflict", "duplicate"))
+    return len(findings), of_pairs, sum(len(finding.cases) for finding in findings)
+
+
+def from_disk() -> Analysis:
+    """The demonstration, read and checked."""
+    return analyse(DEMONSTRATION, DAY)
+
+
+def command_from_cold() -> float:
+    """Seconds of `check` on the demonstration as a command of its own."""
+    environment = {**os.environ, "PYTHONPATH": str(ROOT / "builder")}
+    start = perf_counter()
+    subprocess.run(
+        [sys.executable, "-m", "liningbook", "check", str(DEMONSTRATION), "--on", DAY.isoformat()],
+        stdout=subprocess.DEVNULL,
+        env=environment,
+        check=False,
+    )
+    return perf_counter() - start
+
+
+def with_changes(protocol: Protocol, count: int, seed: int = 1) -> Protocol:
+    """The same protocol with another answer in so many of its rules."""
+    random = Random(seed)
+    rules = dict(protocol.rules)
+    for name in random.sample(list(rules), count):
+        advise = dict(rules[name].advise)
+        for decision, answer in advise.items():
+            advise[decision] = _other(protocol, decision, answer)
+        rules[name] = replace(rules[name], advise=advise)
+    return replace(protocol, rules=rules)
+
+
+def _other(protocol: Protocol, decision: str, answer: Answer) -> Answer:
+    candidates = [rule.advise[decision] for rule in protocol.rules.values() if decision in rule.advise]
+    return next((other for other in candidates if other.meaning != answer.meaning), answer)
+
+
+def difference(old: Meaning, new: Meaning) -> int:
+    """The number of boxes of cases whose advice is not the same in both."""
+    return sum(len(change.region.boxes) for change in changes(old, new))
+
+
+def two_versions(protocol: Protocol, count: int) -> tuple[Meaning, Meaning]:
+    """A protocol and one with so many rules changed, compiled on one space."""
+    changed = with_changes(protocol, count)
+    space = Space.of(protocol, changed)
+    return Meaning(protocol, DAY, space), Meaning(changed, DAY, space)
