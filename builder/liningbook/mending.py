@@ -116,11 +116,18 @@ class Mender:
             warning, *advisers = finding.rules
             if len(advisers) == 1:
                 yield from self._override(advisers[0], warning)
-                yield from self._narrow(warning, advisers)
             for adviser in advisers:
                 yield from self._narrow(adviser, [warning])
+            if len(advisers) == 1 and not self._forbids_always(warning, finding):
+                for words, edits in self._narrow(warning, advisers):
+                    yield f"{words} (the advice stays; only the warning goes)", edits
         if finding.kind in ("idle-override", "avoid-overridden"):
             yield from self._take_out(finding.rules[0], finding.rules[1])
+
+    def _forbids_always(self, warning: str, finding: Finding) -> bool:
+        """Whether the warning is a `never`; a mend that weakens one is not offered."""
+        never = self.meaning.protocol.rules[warning].never.get(finding.decision or "", ())
+        return any(name.id == finding.extra.get("agent") for name in never)
 
     def _override(self, winner: str, loser: str) -> Iterator[Proposal]:
         edit = with_override(self._document(winner), self.folder.texts[_file(winner)], loser)

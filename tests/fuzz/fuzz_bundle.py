@@ -133,7 +133,7 @@ def seeds() -> Iterator[bytes]:
     yield BETWEEN.join(text.encode() for text in DEFAULTS)
     for place, text in (
         (8, '"issued": {"date-parts": [[2019, "3", 2]]}, "author": [{"literal": "A"}], "DOI": "10.5555/1"'),
-        (8, '"custom": {"a": [true, 1.50, -0, 1e400, 123456789012345, "\\ud83d\\ude00"]}'),
+        (8, '"custom": {"a": [true, 1.50, -0, 1e400, 123456789012345, 12345678901234567890, "\\ud83d\\ude00"]}'),
         (8, '"PMID": 12345, "ISBN": "978-3-16-148410-0", "note": "\\u2264 0.5 mm"'),
         (3, "0.25"), (4, "500 um"), (4, "0.5"), (10, "\U0001f600 \\ \" ' # : {} [] ≤ µ"), (10, " x "),
         (9, "---\n- a\n"),

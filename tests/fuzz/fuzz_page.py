@@ -6,6 +6,7 @@ deep nesting and no link that leads elsewhere. What is drawn has the elements an
 
 from __future__ import annotations
 
+import html
 import json
 import re
 from collections import Counter
@@ -68,6 +69,8 @@ def one_input(data: bytes) -> None:
             return  # refused by the check
         raise
     assert_only_markdown(drawn)
+    if not found:
+        assert not HIDDEN.search(html.unescape(drawn)), "a hidden character is drawn, and not refused"
     if HIDDEN.search(text):
         return  # such a source is not read
     on_page(text)
@@ -129,9 +132,9 @@ def seeds() -> Iterator[bytes]:
         yield attack.encode()
     for text in (
         "Why, in **words** and *more*, `code`, 0.5 mm ≤ 2 mm.", "# A\n\n### B\n\n> quote\n> - list\n>   1. two\n",
-        "[a](https://example.org 'title') [b](#line) [c](javascript:x) [d][e]\n\n[e]: data:x", "![p](x.png) <https://a.b>",
+        "[a](https://example.org 'title') [b](#line) [c](javascript:x) [d][e]\n\n[e]: data:x", "![p](x.png) <https://example.org>",
         "| a | b |\n|:-:|---|\n| 1 | `x|y` |\n", "```js\n<b>\n```\n\n    code\n\n~~~\nx",
-        "&lt;b&gt; &#x202e; &#0; &amp;amp;",
+        "&shy;", "&lt;b&gt; &#x202e; &#0; &amp;amp;",
         "> > > > > deep", "- - - - - deep", "1. 1. 1. 1. 1. deep", "- a\n  - b\n    - c\n      - d\n        - e\n",
         "<!-- c --> <?p?> <![CDATA[x]]> <!D>", "a  \nb\\\nc\n***\n___\nT\n===\n",
     ):  # fmt: skip

@@ -58,8 +58,9 @@ def _contraindicated(
     advisers = [i for i in _advisers(inquiry, decision, agent) if meaning.cases_heard(decision.id, i) & region]
     named = next(n for n in (*rule.avoid.get(decision.id, ()), *rule.never.get(decision.id, ())) if n.id == agent)
     label = name_or_label(protocol, decision, agent)
-    advice = [f"advise something else for {decision.label} in these cases", f"or narrow the `when` of `{rule.id}`"]
+    advice = [f"advise something else for {decision.label} in these cases"]
     if not always:
+        advice.append(f"or narrow the `when` of `{rule.id}`")
         advice.append(f"or write `overrides: [{rule.id}]` in the rule that advises it")
     said = "never to use" if always else "to avoid"
     return inquiry.about_cases(

@@ -59,7 +59,8 @@ def _given(items: Sequence[str]) -> dict[str, str]:
     for item in items:
         name, equals, text = (part.strip() for part in item.partition("="))
         if not equals:
-            raise CannotDo(f"'{item}' is not a factor and its value; write for example rdt=1.2mm")
+            joined = f"{list(given)[-1]}={given[list(given)[-1]]}{item}" if given else "rdt=1.2mm"
+            raise CannotDo(f"'{item}' is not a factor and its value; write them without a blank, for example {joined}")
         if name in given:
             raise CannotDo(f"the factor {name} is given twice")
         given[name] = text

@@ -10,6 +10,8 @@ from liningbook.cli.common import FOUND, CannotDo, print_json, read, say
 from liningbook.finding import Severity
 from liningbook.rendering.report import findings_json, findings_text
 
+NO_MEND = "none was found that can be tried out"
+
 
 def run(options: argparse.Namespace) -> int:
     """Prints what is found; exits 1 if there are errors (with `--strict`, warnings)."""
@@ -47,7 +49,7 @@ def _with_mends(analysis: Analysis) -> Analysis:
     findings = []
     for finding in analysis.findings:
         mends = mender.mends(finding)
-        lines = tuple(line for mend in mends for line in mend_lines(analysis, mend))
+        lines = tuple(line for mend in mends for line in mend_lines(analysis, mend)) or (NO_MEND,)
         extra = {**finding.extra, "mends": [mend_json(analysis, mend) for mend in mends]}
         findings.append(replace(finding, extra=extra, mends=lines))
     return replace(analysis, findings=tuple(findings))

@@ -26,6 +26,9 @@ MOST_CUTS = 64
 MOST_SAMPLED = 64
 """How many covers a cut is chosen by."""
 
+FEW_MEMBERS = 5
+"""With so few covers the choice of the cut is not worth its time."""
+
 FEW_CELLS = 16
 """On an axis of at most so many cells sets of cells are tried for a cut, not only those up to a place."""
 
@@ -151,10 +154,10 @@ def choose_cut(box: Box, covers: Iterable[Box]) -> tuple[int, int]:
 def _best_cut(box: Box, members: Sequence[Member]) -> tuple[int, int]:
     """The cut that tears the fewest covers, if it leaves enough of them whole (best for tables).
 
-    Else along the cover nearest to filling the box, as solvers branch on the shortest clause (best for unstructured
-    rules).
+    Else, or if there are only few covers, along the one nearest to filling the box, as solvers branch on the shortest
+    clause (best for unstructured rules).
     """
-    if len(members) <= 0:
+    if len(members) <= FEW_MEMBERS:
         return _along_nearest(box, members)
     sample = members[:: -(-len(members) // MOST_SAMPLED)]
     cost, axis, mask = min(

@@ -16,6 +16,9 @@ from liningbook.logic.boxes import Box, bits, runs
 FEW_MASKS = 12
 """Up to so many different masks are looked at one by one."""
 
+FEW_CELLS = 16
+"""Up to so many cells of an axis are looked at one by one."""
+
 
 class Join:
     """An index over a list of boxes, all of which lie in `full`. `all_rows` is the set of them all."""
@@ -28,11 +31,15 @@ class Join:
     def meeting(self, box: Box, among: int = -1) -> int:
         """The rows whose box has a case in common with `box`, as a set; `among` limits the answer."""
         found = self.all_rows & among
-        for axis, mask in enumerate(box):
+        axis = 0
+        for known, mask in zip(self._found, box, strict=True):
+            rows = known.get(mask)
+            if rows is None:
+                rows = known[mask] = self._columns[axis].meeting(mask)
+            found &= rows
             if not found:
                 break
-            rows = self._found[axis].get(mask)
-            found &= self.rows(axis, mask) if rows is None else rows
+            axis += 1
         return found
 
     def rows(self, axis: int, mask: int) -> int:
@@ -74,7 +81,11 @@ class Rows:
 
 
 class _Column:
-    """One axis of the index: rows by their mask where there are few masks, else by where these start and end."""
+    """One axis of the index.
+
+    Where there are few cells, the rows that hold each of them; else the rows that start at or before a cell, and those
+    that end at or after it. Masks of several stretches are then looked at one by one.
+    """
 
     def __init__(self, cells: int, masks: Sequence[int]) -> None:
         by_mask: dict[int, int] = {}
@@ -82,15 +93,24 @@ class _Column:
         for mask in masks:
             by_mask[mask] = by_mask.get(mask, 0) | bit
             bit <<= 1
+        self.holding: list[int] = []
         self.scattered: list[tuple[int, int]] = []
         self.from_start: list[int] = []
         self.to_end: list[int] = []
         if len(by_mask) <= FEW_MASKS:
             self.scattered += by_mask.items()
+        elif cells <= FEW_CELLS:
+            self._sort_by_cells(cells, by_mask)
         else:
-            self._sort(cells, by_mask)
+            self._sort_by_ends(cells, by_mask)
 
-    def _sort(self, cells: int, by_mask: dict[int, int]) -> None:
+    def _sort_by_cells(self, cells: int, by_mask: dict[int, int]) -> None:
+        self.holding = [0] * cells
+        for mask, rows in by_mask.items():
+            for cell in bits(mask):
+                self.holding[cell] |= rows
+
+    def _sort_by_ends(self, cells: int, by_mask: dict[int, int]) -> None:
         self.from_start = [0] * cells
         self.to_end = [0] * cells
         for mask, rows in by_mask.items():
@@ -105,6 +125,10 @@ class _Column:
 
     def meeting(self, mask: int) -> int:
         found = 0
+        if self.holding:
+            for cell in bits(mask):
+                found |= self.holding[cell]
+            return found
         for other, rows in self.scattered:
             if other & mask:
                 found |= rows

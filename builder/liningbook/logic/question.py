@@ -60,7 +60,7 @@ def put(meaning: Meaning, given: Mapping[str, str]) -> Question:
                 taken[factor.id] = found
                 values[factor.id], cell = axis.text(found.value), found.cell
         except NotAValue as no:
-            raise BadQuestion(f"{no.reason}; {no.instead}" if no.instead else no.reason) from None
+            raise BadQuestion(f"{factor.id}: {no.reason}; {no.instead}".removesuffix("; ")) from None
         except NoReading as no:
             raise BadQuestion(str(no)) from None
         masks.append(1 << cell)

@@ -41,6 +41,8 @@ class Taken:
     cell: int
     value: Fraction
     stops_short: bool
+    is_doubtful: bool
+    """Whether the corrected value lies outside the limits by more than the uncertainty: read or typed wrongly."""
 
 
 def take(axis: Axis, reading: Fraction) -> Taken:
@@ -58,7 +60,10 @@ def take(axis: Axis, reading: Fraction) -> Taken:
     cell, value = _inside(axis, counted)
     stops_short = not limits.lower.value < counted < limits.upper.value
     band = _short_of(factor, y - how.uncertainty, y + how.uncertainty)
-    return Taken(reading, corrected, band, cell, value, stops_short)
+    is_doubtful = not (
+        limits.lower.value - how.uncertainty <= corrected <= limits.upper.value + how.uncertainty and reading >= 0
+    )
+    return Taken(reading, corrected, band, cell, value, stops_short, is_doubtful)
 
 
 def _within(factor: Factor, value: Fraction) -> Fraction:

@@ -23,6 +23,20 @@ MAX_BYTES = 2_000_000
 MAX_BODY = 20_000
 """No rule needs more characters for its reasons; reading Markdown can take time that grows with the square."""
 
+KNOWN_NAMES = ("protocol.yaml", "materials.yaml", "vignettes.yaml", "references.bib", "references.json", "rules")
+
+MEANT = {
+    "protocol": "protocol.yaml", "protocols": "protocol.yaml", "material": "materials.yaml",
+    "materials": "materials.yaml", "vignette": "vignettes.yaml", "vignettes": "vignettes.yaml",
+    "reference": "references", "references": "references", "refs": "references", "rule": "rules",
+}  # fmt: skip
+"""What a file or folder was surely meant to be, by its name without the ending."""
+
+ENDINGS = {
+    "protocol.yaml": ("yaml", "yml"), "materials.yaml": ("yaml", "yml"), "vignettes.yaml": ("yaml", "yml"),
+    "references": ("bib", "json"),
+}  # fmt: skip
+
 RULE_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*\Z")
 
 
@@ -115,7 +129,20 @@ class _Reader:
         for name in ("references.bib", "references.json"):
             if self.exists(name) and (text := self.text(name)) is not None:
                 self.folder.references[name] = text
+        self.report_misnamed()
         self.read_rules()
+
+    def report_misnamed(self) -> None:
+        """Files that were surely meant to be read and have another name: nobody must think that they count."""
+        for name in sorted(os.listdir(self.path)):
+            stem, _, ending = name.casefold().rpartition(".")
+            wanted = MEANT.get(stem or ending)
+            right_ending = ending in ENDINGS.get(wanted or "", ()) or not stem
+            if wanted is None or not right_ending or name in KNOWN_NAMES:
+                continue
+            instead = f"{wanted}.{'bib' if ending == 'bib' else 'json'}" if wanted == "references" else wanted
+            self.find("unreadable", _visible(name), "nothing of this name is read",
+                      f"name it {'rules' if wanted == 'rules' else instead}")  # fmt: skip
 
     def read_rules(self) -> None:
         names = self.names_in_rules()

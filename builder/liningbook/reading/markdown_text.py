@@ -11,6 +11,8 @@ import re
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from liningbook.reading.yaml_nodes import HIDDEN
+
 MAX_NESTING = 4
 """How many lists and quotes may stand in each other."""
 
@@ -24,10 +26,6 @@ class Problem(NamedTuple):
     help: str
 
 
-_HIDDEN = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\ufffd]"
-)
-"""Control characters, and those that are invisible or turn the direction of writing."""
 _ENTITY = re.compile(r"&(?:#[0-9]{1,7}|#[xX][0-9a-fA-F]{1,6}|[A-Za-z][A-Za-z0-9]{1,31});")
 _SAFE_TARGET = re.compile(r"#|https://|mailto:|(?![/\\])(?![^/?#]*:)", re.IGNORECASE)
 _LINK = re.compile(r"\](?:\(|:)\s*<?([^\s)>]*)")
@@ -49,7 +47,7 @@ def problems(markdown_text: str) -> list[Problem]:
 
 def is_safe_link(target: str) -> bool:
     """Whether a link may lead there: a place in the page, `https:`, `mailto:` or a relative address."""
-    return bool(_SAFE_TARGET.match(target.strip())) and not _HIDDEN.search(target)
+    return bool(_SAFE_TARGET.match(target.strip())) and not HIDDEN.search(target)
 
 
 def parser_of(raw: bool = False, every_link: bool = False) -> Any:
@@ -78,7 +76,7 @@ def _unsafe_links(text: str) -> Iterator[re.Match[str]]:
 
 
 def _hidden(text: str) -> Iterator[Problem]:
-    for match in _HIDDEN.finditer(text):
+    for match in HIDDEN.finditer(text):
         line, column = _place(text, match.start())
         yield Problem(
             line,
@@ -87,7 +85,7 @@ def _hidden(text: str) -> Iterator[Problem]:
             "delete it, or type the passage again",
         )
     for match in _ENTITY.finditer(text):
-        if _HIDDEN.search(html.unescape(match.group())):
+        if HIDDEN.search(html.unescape(match.group())):
             line, column = _place(text, match.start())
             yield Problem(line, column, f"`{match.group()}` stands for an invisible or control character", "delete it")
 

@@ -34,7 +34,7 @@ def entries(view: CardView, brief: bool = False) -> tuple[Entry, ...]:
     contact = (Fact("", who.contact),) if who.contact else ()
     readings = []
     for table in view.readings:
-        rows = [f"{row.value} is passed at a reading of {row.reading}" for row in table.rows]
+        rows = [row.words or f"{row.value} is passed at a reading of {row.reading}" for row in table.rows]
         if rows:
             readings.append(Fact(f"{table.factor}, {table.method}", "; ".join(rows)))
     protection = view.protection

@@ -87,6 +87,7 @@ class Viewer:
             ),
             protection=self.protection(),
             readings=reading_tables(self.meaning),
+            needs=self.needs(),
         )
 
     def card_view(self) -> CardView | None:
@@ -104,7 +105,28 @@ class Viewer:
             never=self._warnings(lambda rule: rule.never),
             protection=self.protection(),
             readings=reading_tables(self.meaning),
+            needs=self.needs(),
         )
+
+    def needs(self) -> tuple[str, ...]:
+        """Which decisions are needed only after which answer to another, a sentence a condition."""
+        found: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+        for decision in self.protocol.decisions.values():
+            if decision.needed_when is not None:
+                found.setdefault(decision.needed_when, []).append(decision.label)
+        sentences = []
+        for (on, wanted), labels in found.items():
+            earlier = self.protocol.decisions[on]
+            answers = [self._answer_label(earlier, word) for word in wanted]
+            sentences.append(
+                f"{both(labels)}: only if {earlier.label} comes to “{either(answers)}”. If it does not, stop there."
+            )
+        return tuple(sentences)
+
+    def _answer_label(self, decision: Decision, word: str) -> str:
+        if word == "none":
+            return f"No {decision.label}"
+        return name_or_label(self.protocol, decision, word)
 
     def protection(self) -> tuple[Fact, ...]:
         """What stops which irritant in the usual case."""

@@ -106,7 +106,12 @@ def _row(factor: Factor, threshold: Fraction) -> ReadingRow:
     assert reading is not None
     corrected = factor.reading.scale * reading + factor.reading.offset
     share = decimal_words(probability_above(threshold, corrected, factor.reading.uncertainty))
-    return ReadingRow(number_words(threshold, factor.unit), _rounded(factor, reading), share)
+    value, shown = number_words(threshold, factor.unit), _rounded(factor, reading)
+    if factor.reading.cautious == "above":
+        words = f"counts as less than {value} only below a reading of {shown}"
+    else:
+        words = f"counts as more than {value} only above a reading of {shown}"
+    return ReadingRow(value, shown, share, words)
 
 
 def _rounded(factor: Factor, reading: Fraction) -> str:

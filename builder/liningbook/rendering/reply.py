@@ -58,6 +58,7 @@ def _taken_json(factor: Factor, taken: Taken) -> dict[str, Any]:
         "corrected": str(Quantity(taken.corrected, unit)),
         "treated_as": str(Quantity(taken.value, unit)),
         "stops_short_of_limit": taken.stops_short,
+        "outside_limits": taken.is_doubtful,
     }
 
 
@@ -125,6 +126,10 @@ def _reading_lines(protocol: Protocol, reply: Reply) -> list[str]:
             f"You gave a reading of {number_words(taken.reading, unit)}{f' ({method})' if method else ''}; "
             f"corrected it is {number_words(taken.corrected, unit)}, and it is treated as {counted}."
         )
+        if taken.is_doubtful:
+            lines.append(f"CHECK THE NUMBER AND THE UNIT: {factor.label} does not go so far in this protocol.")
+        if taken.stops_short and factor.limits is not None:
+            lines.append(f"A reading never stands for a limit of {factor.label} itself; look for that in another way.")
     return lines
 
 

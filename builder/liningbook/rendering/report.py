@@ -74,7 +74,8 @@ def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
 def _summary(analysis: Analysis) -> str:
     counted = [count_words(number, severity.value) for severity in Severity if (number := analysis.count(severity))]
     accepted = sum(1 for finding in analysis.findings if finding.accepted)
-    name = f"{analysis.title}, edition {analysis.edition}" if analysis.title else "this protocol"
+    edition = f", edition {analysis.edition}" if analysis.edition else ""
+    name = f"{analysis.title}{edition}" if analysis.title else "this protocol"
     text = f"{name}: {', '.join(counted) or 'nothing found'}"
     if accepted:
         text += f" ({accepted} accepted by the practice)"

@@ -12,7 +12,15 @@ from liningbook.logic.meaning import Meaning
 from liningbook.logic.question import Reply
 from liningbook.logic.readings import probability_above
 from liningbook.model.protocol import Decision, Rule
-from liningbook.wording import answer_words, condition_words, decimal_words, either, number_words, value_words
+from liningbook.wording import (
+    answer_words,
+    condition_words,
+    decimal_words,
+    either,
+    name_or_label,
+    number_words,
+    value_words,
+)
 
 
 @dataclass(frozen=True)
@@ -33,6 +41,8 @@ class Reason:
     needed: bool
     because: str
     rules: tuple[Heard, ...]
+    warnings: tuple[tuple[str, str, str], ...] = ()
+    """Rule, what it says to avoid, and whether that stands, in words, for rules that hold and warn."""
 
 
 def reasons(meaning: Meaning, reply: Reply) -> tuple[Reason, ...]:
@@ -51,7 +61,29 @@ def _reason(meaning: Meaning, reply: Reply, decision: Decision) -> Reason:
         needed,
         _needed_words(meaning, decision, needed),
         tuple(sorted(heard, key=lambda item: order[item.status])),
+        tuple(_warnings(meaning, reply, decision)),
     )
+
+
+def _warnings(meaning: Meaning, reply: Reply, decision: Decision) -> Iterator[tuple[str, str, str]]:
+    """What rules that hold say to avoid under a decision."""
+    holding = [
+        index
+        for index in bits(meaning.speaking(decision.id))
+        if any(inside(reply.question.case, box) for box in meaning.boxes[index])
+    ]
+    for warned in meaning.warned(decision.id):
+        if warned.rule not in holding:
+            continue
+        rule = meaning.rules[warned.rule]
+        label = name_or_label(meaning.protocol, decision, warned.agent)
+        winners = [meaning.rules[other].title for other in bits(meaning.overridden_by[warned.rule]) if other in holding]
+        if warned.always:
+            yield rule.id, label, "never, and nothing overrides it"
+        elif winners:
+            yield rule.id, label, f"switched off by {', '.join(f'“{title}”' for title in winners)}"
+        else:
+            yield rule.id, label, "to be avoided"
 
 
 def _needed_words(meaning: Meaning, decision: Decision, needed: bool) -> str:
@@ -123,6 +155,9 @@ def why_json(meaning: Meaning, reply: Reply) -> dict[str, Any]:
                 "rules": [
                     {"rule": h.rule, "says": h.says, "status": h.status, "because": h.because} for h in reason.rules
                 ],
+                "warnings": [
+                    {"rule": rule, "avoid": label, "because": because} for rule, label, because in reason.warnings
+                ],
             }
             for reason in reasons(meaning, reply)
         },
@@ -141,8 +176,12 @@ def why_text(meaning: Meaning, reply: Reply) -> str:
     for reason in reasons(meaning, reply):
         lines.append(f"  {protocol.decisions[reason.decision].label} ({reason.because})")
         for item in reason.rules:
-            lines.append(f"    {marks[item.status]}: {protocol.rules[item.rule].title} → {item.says}")
+            mark = "would apply" if item.status == "heard" and not reason.needed else marks[item.status]
+            lines.append(f"    {mark}: {protocol.rules[item.rule].title} → {item.says}")
             lines.append(f"        {item.because}")
+        for rule, label, because in reason.warnings:
+            lines.append(f"    warns: {protocol.rules[rule].title} → {label}")
+            lines.append(f"        {because}")
     for factor, threshold, share in probabilities(meaning, reply):
         lines.append(f"  Probability that {factor} is truly above {threshold}: {share} (normal distribution)")
     return "\n".join(lines) + "\n"

@@ -162,6 +162,8 @@ class ReadingRow:
     value: str
     reading: str
     probability: str
+    words: str = ""
+    """The same as a sentence for the card."""
 
 
 @dataclass(frozen=True)
@@ -193,6 +195,8 @@ class ProtocolView:
     protection: tuple[Fact, ...] = ()
     """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
     readings: tuple[ReadingTable, ...] = ()
+    needs: tuple[str, ...] = ()
+    """Sentences that say which decisions are needed only after which answer to another."""
 
 
 @dataclass(frozen=True)
@@ -213,3 +217,5 @@ class CardView:
     protection: tuple[Fact, ...] = ()
     """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
     readings: tuple[ReadingTable, ...] = ()
+    needs: tuple[str, ...] = ()
+    """Sentences that say which decisions are needed only after which answer to another."""
