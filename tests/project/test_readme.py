@@ -18,7 +18,7 @@ def blocks(repository: Path) -> list[tuple[str, str, str]]:
     return FENCE.findall((repository / "README.md").read_text(encoding="utf-8"))
 
 
-def test_the_first_rule_goes_as_told(blocks: list[tuple[str, str, str]], tmp_path: Path, repository: Path) -> None:
+def test_the_first_rule_goes_as_told(blocks: list[tuple[str, str, str]], tmp_path: Path) -> None:
     for _, name, text in blocks:
         if name:
             place = tmp_path / name
@@ -30,7 +30,7 @@ def test_the_first_rule_goes_as_told(blocks: list[tuple[str, str, str]], tmp_pat
         if " build " in command:
             command += " --only bundle,site"  # the printed files have tests of their own
         done = subprocess.run(
-            _argv(command, repository), cwd=tmp_path, capture_output=True, text=True, encoding="utf-8", timeout=60
+            _argv(command), cwd=tmp_path, capture_output=True, text=True, encoding="utf-8", timeout=60
         )
         _assert_shows(done.stdout, shown, command)
     assert (tmp_path / "my-output/bundle.json").exists()
@@ -44,7 +44,7 @@ def _steps(text: str) -> list[tuple[str, str]]:
     return found
 
 
-def _argv(command: str, repository: Path) -> list[str]:
+def _argv(command: str) -> list[str]:
     words = shlex.split(command)
     if words[0].endswith("liningbook"):
         return [sys.executable, "-m", "liningbook", *words[1:]]

@@ -88,11 +88,10 @@ class _Column:
     """
 
     def __init__(self, cells: int, masks: Sequence[int]) -> None:
-        by_mask: dict[int, int] = {}
-        bit = 1
-        for mask in masks:
-            by_mask[mask] = by_mask.get(mask, 0) | bit
-            bit <<= 1
+        rows_of: dict[int, list[int]] = {}
+        for row, mask in enumerate(masks):
+            rows_of.setdefault(mask, []).append(row)
+        by_mask = {mask: set_of(rows) for mask, rows in rows_of.items()}
         self.holding: list[int] = []
         self.scattered: list[tuple[int, int]] = []
         self.from_start: list[int] = []
@@ -133,9 +132,22 @@ class _Column:
             if other & mask:
                 found |= rows
         if self.from_start:
+            first, end = (mask & -mask).bit_length() - 1, mask.bit_length()
+            if mask.bit_count() == end - first:
+                return found | self.from_start[end - 1] & self.to_end[first]
             for first, last in runs(mask):
                 found |= self.from_start[last] & self.to_end[first]
         return found
+
+
+def set_of(rows: Sequence[int]) -> int:
+    """The set of some rows, given in rising order."""
+    if len(rows) == 1:
+        return 1 << rows[0]
+    places = bytearray((rows[-1] >> 3) + 1)
+    for row in rows:
+        places[row >> 3] |= 1 << (row & 7)
+    return int.from_bytes(places, "little")
 
 
 def members(rows: int) -> list[int]:
