@@ -191,7 +191,8 @@ def test_a_safe_link(target: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "target", ["http://a.example", "ftp://a", "javascript:a", " javascript:a", "/a", "//a", "\\a", "data:,a", "a\u202eb", "c:d"]
+    "target",
+    ["http://a.example", "ftp://a", "javascript:a", " javascript:a", "/a", "//a", "\\a", "data:,a", "a\u202eb", "c:d"],
 )
 def test_an_unsafe_link(target: str) -> None:
     assert not is_safe_link(target)

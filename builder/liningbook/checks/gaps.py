@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Label, Severity
 from liningbook.logic.boxes import Box, in_reading_order, runs
 from liningbook.logic.budget import OutOfTime, in_force
+from liningbook.logic.cells import Axis
 from liningbook.logic.region import Region
 from liningbook.logic.search import Remainder
 from liningbook.model.interval import Range
-from liningbook.model.protocol import Decision
+from liningbook.model.protocol import Decision, Stretch
 from liningbook.wording import number_words
 
 FOR_UNANSWERED = 0.5
@@ -86,10 +88,11 @@ def _edges(inquiry: Inquiry, decision: Decision, boxes: tuple[Box, ...]) -> tupl
         for number, axis in enumerate(inquiry.meaning.space.axes):
             if axis.factor.kind != "quantity" or box[number] == axis.full:
                 continue
+            ends, starts = _written_ends(inquiry, decision, box, number)
             for first, last in runs(box[number]):
                 hole = Range(axis.cells[first].lower, axis.cells[last].upper)
                 closing = []
-                for label, bound in _stretches_beside(inquiry, decision, box, number, hole):
+                for label, bound in _beside(hole, axis, ends, starts):
                     place = label.span
                     labels.setdefault((place.file, place.line, place.column), label)
                     closing.append(f"`{bound}` in {place.file}")
@@ -101,20 +104,31 @@ def _edges(inquiry: Inquiry, decision: Decision, boxes: tuple[Box, ...]) -> tupl
     return sorted(labels.values(), key=lambda label: label.span), advice
 
 
-def _stretches_beside(
-    inquiry: Inquiry, decision: Decision, box: Box, number: int, hole: Range
-) -> Iterator[tuple[Label, str]]:
-    """Written ranges that end just below or begin just above the gap, in rules that meet it on every other factor."""
+Ends = dict[Fraction, list[Stretch]]
+
+
+def _written_ends(inquiry: Inquiry, decision: Decision, box: Box, number: int) -> tuple[Ends, Ends]:
+    """Where the ranges written for one factor end and where they start, in rules that meet the box on every other."""
     meaning = inquiry.meaning
-    axis = meaning.space.axes[number]
+    name = meaning.space.names[number]
+    ends: Ends = {}
+    starts: Ends = {}
     for index, which in meaning.rows.across(box, number, meaning.advising(decision.id)):
-        condition = inquiry.rule(index).when[which].conditions.get(axis.factor.id)
-        if condition is not None:
-            for stretch in condition.stretches:
-                ends, starts = stretch.range.upper, stretch.range.lower
-                if ends.value == hole.lower.value and ends.closed != hole.lower.closed:
-                    text = f"stops {'at' if ends.closed else 'before'} {number_words(ends.value, axis.unit)}"
-                    yield Label(stretch.span, text), f"at_most: {axis.text(ends.value)}"
-                elif starts.value == hole.upper.value and starts.closed != hole.upper.closed:
-                    text = f"starts {'at' if starts.closed else 'after'} {number_words(starts.value, axis.unit)}"
-                    yield Label(stretch.span, text), f"at_least: {axis.text(starts.value)}"
+        condition = inquiry.rule(index).when[which].conditions.get(name)
+        for stretch in condition.stretches if condition is not None else ():
+            ends.setdefault(stretch.range.upper.value, []).append(stretch)
+            starts.setdefault(stretch.range.lower.value, []).append(stretch)
+    return ends, starts
+
+
+def _beside(hole: Range, axis: Axis, ends: Ends, starts: Ends) -> Iterator[tuple[Label, str]]:
+    """The written ranges that end just below or begin just above a gap, and the bound that would close it."""
+    lower, upper = hole.lower, hole.upper
+    for stretch in ends.get(lower.value, ()):
+        if stretch.range.upper.closed != lower.closed:
+            text = f"stops {'before' if lower.closed else 'at'} {number_words(lower.value, axis.unit)}"
+            yield Label(stretch.span, text), f"at_most: {axis.text(lower.value)}"
+    for stretch in starts.get(upper.value, ()):
+        if stretch.range.lower.closed != upper.closed:
+            text = f"starts {'after' if upper.closed else 'at'} {number_words(upper.value, axis.unit)}"
+            yield Label(stretch.span, text), f"at_least: {axis.text(upper.value)}"

@@ -85,10 +85,11 @@ class Inquiry:
     ) -> Finding:
         """A finding about a region: the cases as few large boxes, in words, and one of them as an example."""
         boxes = region.few_large().boxes
-        telling = self.telling
-        cases = tuple(telling.notation(box) for box in boxes)
+        told = [self.telling.told(box) for box in boxes]
+        cases = tuple(one.notation for one in told)
+        witness = self.telling.witness(boxes[0])
         words = (
-            [line_words(telling.parts(box)) for box in boxes[:MOST_NAMED]]
+            [line_words(one.parts) for one in told[:MOST_NAMED]]
             if len(cases) > 1 or len(cases[0]) > MOST_IN_TITLE
             else []
         )
@@ -96,7 +97,7 @@ class Inquiry:
         where = [f"{'   or' if number else 'cases'}: {text}" for number, text in enumerate(words)]
         if more > 0:
             where.append(f"   and {count_words(more, 'further set')} of cases")
-        example = f"for example {line_words(telling.witness_parts(boxes[0]))}"
+        example = f"for example {line_words(witness.parts)}"
         return Finding(
             kind,
             severity,
@@ -109,7 +110,7 @@ class Inquiry:
             decision.id if decision else None,
             tuple(rule.id for rule in rules),
             cases,
-            telling.witness(boxes[0]),
+            witness.notation,
             extra or {},
         )
 
@@ -201,7 +202,7 @@ class Inquiry:
     def in_brief(self, region: Region) -> str:
         """The first set of cases in a few words, for a title."""
         boxes = region.few_large().boxes
-        parts = self.telling.parts(boxes[0])
+        parts = self.telling.told(boxes[0]).parts
         words = sentence_words([(label, shortened(text)) for label, text in parts[:MOST_IN_TITLE]])
         if len(parts) > MOST_IN_TITLE:
             words += ", …"

@@ -5,11 +5,18 @@ Thousands of findings speak of the same few sets of cells; without this most of 
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 from liningbook.logic.boxes import Box
 from liningbook.logic.cells import Axis, Space
 from liningbook.wording import either, number_words, range_words, value_words, values_words
+
+
+class Told(NamedTuple):
+    """Some cases in the notation of the sources, and label and words of each factor that it speaks of."""
+
+    notation: dict[str, Any]
+    parts: list[tuple[str, str]]
 
 
 class Telling:
@@ -19,21 +26,24 @@ class Telling:
         self.space = space
         self._axes = [_AxisTelling(axis) for axis in space.axes]
 
-    def notation(self, box: Box) -> dict[str, Any]:
-        """The box as a `when` would write it: factors on which any value will do are left out."""
-        return {axis.name: axis.notation(mask) for axis, mask in zip(self._axes, box, strict=True) if mask != axis.full}
+    def told(self, box: Box) -> Told:
+        """The box as notation and words: factors on which any value will do are left out."""
+        notation: dict[str, Any] = {}
+        parts: list[tuple[str, str]] = []
+        for axis, mask in zip(self._axes, box, strict=True):
+            if mask != axis.full:
+                value, words = axis.told(mask)
+                notation[axis.name] = value
+                parts.append((axis.label, words))
+        return Told(notation, parts)
 
-    def parts(self, box: Box) -> list[tuple[str, str]]:
-        """Label and words of each factor that the box speaks of."""
-        return [(axis.label, axis.words(mask)) for axis, mask in zip(self._axes, box, strict=True) if mask != axis.full]
-
-    def witness(self, box: Box) -> dict[str, str]:
+    def witness(self, box: Box) -> Told:
         """One case in the box, with a value for every factor."""
-        return {axis.name: axis.sample(mask)[0] for axis, mask in zip(self._axes, box, strict=True)}
-
-    def witness_parts(self, box: Box) -> list[tuple[str, str]]:
-        """Label and words of each factor's value in that case."""
-        return [(axis.label, axis.sample(mask)[1]) for axis, mask in zip(self._axes, box, strict=True)]
+        samples = [axis.sample(mask) for axis, mask in zip(self._axes, box, strict=True)]
+        return Told(
+            {axis.name: text for axis, (text, _) in zip(self._axes, samples, strict=True)},
+            [(axis.label, words) for axis, (_, words) in zip(self._axes, samples, strict=True)],
+        )
 
 
 class _AxisTelling:
@@ -42,37 +52,37 @@ class _AxisTelling:
     def __init__(self, axis: Axis) -> None:
         self.axis = axis
         self.name, self.label, self.full = axis.factor.id, axis.factor.label, axis.full
-        self._notations: dict[int, Any] = {}
-        self._words: dict[int, str] = {}
+        self._told: dict[int, tuple[Any, str]] = {}
         self._samples: dict[int, tuple[str, str]] = {}
 
-    def notation(self, mask: int) -> Any:
-        if mask not in self._notations:
-            self._notations[mask] = self.axis.notation(mask)
-        return self._notations[mask]
+    def told(self, mask: int) -> tuple[Any, str]:
+        """A mask as notation and in words."""
+        found = self._told.get(mask)
+        if found is None:
+            notation = self.axis.notation(mask)
+            found = self._told[mask] = (notation, self._words(mask, notation))
+        return found
 
-    def words(self, mask: int) -> str:
-        if mask not in self._words:
-            self._words[mask] = self._find_words(mask)
-        return self._words[mask]
-
-    def _find_words(self, mask: int) -> str:
+    def _words(self, mask: int, notation: Any) -> str:
         factor = self.axis.factor
-        if factor.kind == "quantity":
-            ranges = self.axis.runs_as_ranges(mask)
-            return either([range_words(stretch, self.axis.unit, factor.limits) for stretch in ranges])
-        value = self.notation(mask)
-        return values_words(factor, value if isinstance(value, list) else [value])
+        if factor.kind != "quantity":
+            return values_words(factor, notation if isinstance(notation, list) else [notation])
+        ranges = self.axis.runs_as_ranges(mask)
+        return either([range_words(stretch, self.axis.unit, factor.limits) for stretch in ranges])
 
     def sample(self, mask: int) -> tuple[str, str]:
         """One value in the mask, as text and in words."""
-        if mask not in self._samples:
-            self._samples[mask] = self._find_sample(mask)
-        return self._samples[mask]
+        quantity = self.axis.factor.kind == "quantity"
+        cells = 1 << self.axis.middle_cell(mask) if quantity else mask
+        found = self._samples.get(cells)
+        if found is None:
+            found = self._samples[cells] = self._number(mask) if quantity else self._value(mask)
+        return found
 
-    def _find_sample(self, mask: int) -> tuple[str, str]:
-        if self.axis.factor.kind == "quantity":
-            number = self.axis.sample_number(mask)
-            return self.axis.text(number), number_words(number, self.axis.unit)
+    def _number(self, mask: int) -> tuple[str, str]:
+        number = self.axis.sample_number(mask)
+        return self.axis.text(number), number_words(number, self.axis.unit)
+
+    def _value(self, mask: int) -> tuple[str, str]:
         text = self.axis.sample(mask)
         return text, value_words(self.axis.factor, text)

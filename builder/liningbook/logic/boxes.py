@@ -22,6 +22,16 @@ def bits(mask: int) -> Iterator[int]:
         mask ^= low
 
 
+def nth_bit(mask: int, number: int) -> int:
+    """The position of a one, counted from 0 at the lowest; there must be so many."""
+    low, high = 0, mask.bit_length()
+    while high - low > 1:
+        middle = (low + high) // 2
+        below = (mask & ((1 << middle) - 1)).bit_count()
+        low, high = (low, middle) if number < below else (middle, high)
+    return low
+
+
 def runs(mask: int) -> Iterator[tuple[int, int]]:
     """The longest stretches of neighbouring ones, as first and last position."""
     position = 0

@@ -13,7 +13,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
-from liningbook.logic.boxes import Box, bits, runs
+from liningbook.logic.boxes import Box, bits, nth_bit, runs
 from liningbook.model.build_values import holds_multiple
 from liningbook.model.interval import Lower, Range, RangeSet, Upper
 from liningbook.model.protocol import Conditions, Factor, Protocol, When
@@ -129,8 +129,16 @@ class Axis:
 
     def sample_number(self, mask: int) -> Fraction:
         """One number in the mask, with few digits; a multiple of the step where there is one."""
-        pool = list(bits(mask & ~self.single_values or mask))
-        cell = self.cells[pool[len(pool) // 2]]
+        return self.number_in(self.middle_cell(mask))
+
+    def middle_cell(self, mask: int) -> int:
+        """The middle one of a quantity's cells in the mask; a stretch rather than a single value."""
+        pool = mask & ~self.single_values or mask
+        return nth_bit(pool, pool.bit_count() // 2)
+
+    def number_in(self, number: int) -> Fraction:
+        """One number in a cell, with few digits; a multiple of the step where there is one."""
+        cell = self.cells[number]
         low, high = cell.lower.value, cell.upper.value
         if low == high:
             return low

@@ -27,6 +27,8 @@ def few_large(pieces: Sequence[Box]) -> list[Box]:
 
     The order of the pieces has no influence. Raises OutOfTime.
     """
+    if len(pieces) < 2:
+        return list(pieces)
     found: list[Box] = []
     left = list(pieces)
     grown: list[Box] = []
@@ -101,7 +103,7 @@ class Growth:
 
     def _rows_across(self, box: Box) -> Iterator[int]:
         """For each axis the pieces that meet the box on all the others."""
-        rows = [self.join.rows(axis, mask) for axis, mask in enumerate(box)]
+        rows = [self.join.columns[axis][mask] for axis, mask in enumerate(box)]
         later = [self.join.all_rows] * (len(box) + 1)
         for axis in range(len(box) - 1, -1, -1):
             later[axis] = later[axis + 1] & rows[axis]
@@ -116,7 +118,7 @@ class Growth:
             across = self.join.all_rows
             for other, mask in enumerate(box):
                 if other != axis:
-                    across &= self.join.rows(other, mask)
+                    across &= self.join.columns[other][mask]
             box = (*box[:axis], box[axis] | self._slices_beside(box, axis, across), *box[axis + 1 :])
         return box
 
@@ -180,7 +182,7 @@ def _without(pieces: Sequence[Box], taken: Sequence[Box]) -> list[Box]:
 def _joined(boxes: list[Box]) -> list[Box]:
     """The same region with any boxes made one that are the same on all axes but one, as long as there are such."""
     axis = quiet = 0
-    while boxes and quiet < len(boxes[0]):
+    while len(boxes) > 1 and quiet < len(boxes[0]):
         alike: dict[Box, int] = {}
         for box in boxes:
             others = (*box[:axis], 0, *box[axis + 1 :])

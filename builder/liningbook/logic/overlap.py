@@ -25,30 +25,79 @@ class Join:
 
     def __init__(self, full: Box, boxes: Sequence[Box]) -> None:
         self.all_rows = (1 << len(boxes)) - 1
-        self._found: list[dict[int, int]] = [{mask: self.all_rows} for mask in full]
-        self._columns = [_Column(mask.bit_length(), [box[axis] for box in boxes]) for axis, mask in enumerate(full)]
+        self.columns = [Column(mask, [box[axis] for box in boxes], self.all_rows) for axis, mask in enumerate(full)]
+        """For each axis the rows by mask: `columns[axis][mask]` are those whose box has a cell of the mask there."""
 
     def meeting(self, box: Box, among: int = -1) -> int:
         """The rows whose box has a case in common with `box`, as a set; `among` limits the answer."""
         found = self.all_rows & among
-        axis = 0
-        for known, mask in zip(self._found, box, strict=True):
-            rows = known.get(mask)
-            if rows is None:
-                rows = known[mask] = self._columns[axis].meeting(mask)
-            found &= rows
-            if not found:
-                break
-            axis += 1
+        for column, mask in zip(self.columns, box, strict=True):
+            found &= column[mask]
         return found
 
-    def rows(self, axis: int, mask: int) -> int:
-        """The rows whose box has a cell of the mask on an axis."""
-        found = self._found[axis]
-        rows = found.get(mask)
-        if rows is None:
-            rows = found[mask] = self._columns[axis].meeting(mask)
-        return rows
+
+class Column(dict[int, int]):
+    """One axis of the index: for a mask the rows that have a cell of it, worked out when it is first asked for.
+
+    Where there are few cells, the rows that hold each of them are kept; else the rows that start at or before a cell,
+    and those that end at or after it. Masks of several stretches are then looked at one by one.
+    """
+
+    def __init__(self, full: int, masks: Sequence[int], all_rows: int) -> None:
+        super().__init__({full: all_rows})
+        by_mask: dict[int, int] = {}
+        bit = 1
+        for mask in masks:
+            by_mask[mask] = by_mask.get(mask, 0) | bit
+            bit <<= 1
+        self._holding: list[int] = []
+        self._scattered: list[tuple[int, int]] = []
+        self._from_start: list[int] = []
+        self._to_end: list[int] = []
+        if len(by_mask) <= FEW_MASKS:
+            self._scattered += by_mask.items()
+        elif full.bit_length() <= FEW_CELLS:
+            self._sort_by_cells(full.bit_length(), by_mask)
+        else:
+            self._sort_by_ends(full.bit_length(), by_mask)
+
+    def _sort_by_cells(self, cells: int, by_mask: dict[int, int]) -> None:
+        self._holding = [0] * cells
+        for mask, rows in by_mask.items():
+            for cell in bits(mask):
+                self._holding[cell] |= rows
+
+    def _sort_by_ends(self, cells: int, by_mask: dict[int, int]) -> None:
+        starting = [0] * cells
+        ending = [0] * cells
+        stretches: list[tuple[int, int, int]] = []
+        for mask, rows in by_mask.items():
+            first, last = (mask & -mask).bit_length() - 1, mask.bit_length() - 1
+            if mask.bit_count() == last - first + 1:
+                starting[first] |= rows
+                ending[last] |= rows
+                stretches.append((mask, first, last))
+            else:
+                self._scattered.append((mask, rows))
+        self._from_start = list(accumulate(starting, or_))
+        self._to_end = list(accumulate(reversed(ending), or_))[::-1]
+        if not self._scattered:
+            for mask, first, last in stretches:
+                self[mask] = self._from_start[last] & self._to_end[first]
+
+    def __missing__(self, mask: int) -> int:
+        found = 0
+        if self._holding:
+            for cell in bits(mask):
+                found |= self._holding[cell]
+        for other, rows in self._scattered:
+            if other & mask:
+                found |= rows
+        if self._from_start:
+            for first, last in runs(mask):
+                found |= self._from_start[last] & self._to_end[first]
+        self[mask] = found
+        return found
 
 
 class Rows:
@@ -74,80 +123,10 @@ class Rows:
         rows = self.join.all_rows
         for other, mask in enumerate(box):
             if other != axis:
-                rows &= self.join.rows(other, mask)
+                rows &= self.join.columns[other][mask]
         for row in bits(rows):
             if among >> self.owners[row][0] & 1:
                 yield self.owners[row]
-
-
-class _Column:
-    """One axis of the index.
-
-    Where there are few cells, the rows that hold each of them; else the rows that start at or before a cell, and those
-    that end at or after it. Masks of several stretches are then looked at one by one.
-    """
-
-    def __init__(self, cells: int, masks: Sequence[int]) -> None:
-        rows_of: dict[int, list[int]] = {}
-        for row, mask in enumerate(masks):
-            rows_of.setdefault(mask, []).append(row)
-        by_mask = {mask: set_of(rows) for mask, rows in rows_of.items()}
-        self.holding: list[int] = []
-        self.scattered: list[tuple[int, int]] = []
-        self.from_start: list[int] = []
-        self.to_end: list[int] = []
-        if len(by_mask) <= FEW_MASKS:
-            self.scattered += by_mask.items()
-        elif cells <= FEW_CELLS:
-            self._sort_by_cells(cells, by_mask)
-        else:
-            self._sort_by_ends(cells, by_mask)
-
-    def _sort_by_cells(self, cells: int, by_mask: dict[int, int]) -> None:
-        self.holding = [0] * cells
-        for mask, rows in by_mask.items():
-            for cell in bits(mask):
-                self.holding[cell] |= rows
-
-    def _sort_by_ends(self, cells: int, by_mask: dict[int, int]) -> None:
-        self.from_start = [0] * cells
-        self.to_end = [0] * cells
-        for mask, rows in by_mask.items():
-            first, last = (mask & -mask).bit_length() - 1, mask.bit_length() - 1
-            if mask.bit_count() == last - first + 1:
-                self.from_start[first] |= rows
-                self.to_end[last] |= rows
-            else:
-                self.scattered.append((mask, rows))
-        self.from_start = list(accumulate(self.from_start, or_))
-        self.to_end = list(accumulate(reversed(self.to_end), or_))[::-1]
-
-    def meeting(self, mask: int) -> int:
-        found = 0
-        if self.holding:
-            for cell in bits(mask):
-                found |= self.holding[cell]
-            return found
-        for other, rows in self.scattered:
-            if other & mask:
-                found |= rows
-        if self.from_start:
-            first, end = (mask & -mask).bit_length() - 1, mask.bit_length()
-            if mask.bit_count() == end - first:
-                return found | self.from_start[end - 1] & self.to_end[first]
-            for first, last in runs(mask):
-                found |= self.from_start[last] & self.to_end[first]
-        return found
-
-
-def set_of(rows: Sequence[int]) -> int:
-    """The set of some rows, given in rising order."""
-    if len(rows) == 1:
-        return 1 << rows[0]
-    places = bytearray((rows[-1] >> 3) + 1)
-    for row in rows:
-        places[row >> 3] |= 1 << (row & 7)
-    return int.from_bytes(places, "little")
 
 
 def members(rows: int) -> list[int]:

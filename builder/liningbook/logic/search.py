@@ -190,7 +190,7 @@ class Search:
             across = join.all_rows
             for other, mask in enumerate(box):
                 if other != axis:
-                    across &= join.rows(other, mask)
+                    across &= join.columns[other][mask]
             blocked = 0
             for row in bits(across):
                 blocked |= self.covers[row][axis]
