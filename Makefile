@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 TEST_NEEDS := python print
 
-.PHONY: help demo test lint format wheel pictures clean system system-for-tests
+.PHONY: help demo test lint format wheel pictures bench clean system system-for-tests
 
 help:
 	@echo "make demo    set up, and build the demonstration protocol into out/"
@@ -14,6 +14,7 @@ help:
 	@echo "make lint    style, types and layers, as the tests of a change require them"
 	@echo "make format  put the style right"
 	@echo "make wheel   build the packages for a release into dist/"
+	@echo "make bench   measure the engine beside other ways (QUICK=1: a part of it)"
 	@echo "make pictures  draw the pictures of README again"
 	@echo "make clean   remove everything that was built, the virtual environment included"
 
@@ -35,6 +36,10 @@ format: $(VENV)/.ready-to-test
 
 wheel: $(VENV)/.ready-to-test
 	$(BIN)/python -m build --outdir dist
+
+# How long everything takes, beside other ways on the same tables: ten minutes, or two with QUICK=1.
+bench: $(VENV)/.ready-to-test
+	$(BIN)/python -m tests.bench $(if $(QUICK),--quick)
 
 # The pictures that README shows, drawn from what `make demo` builds.
 pictures: $(VENV)/.ready-to-test

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from fractions import Fraction
+from collections.abc import Callable, Iterable, Iterator
+from functools import cache
 
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import Finding, Label, Severity
+from liningbook.finding import Finding, Label, Severity, Span
 from liningbook.logic.boxes import Box, in_reading_order, runs
 from liningbook.logic.budget import OutOfTime, in_force
 from liningbook.logic.cells import Axis
 from liningbook.logic.region import Region
 from liningbook.logic.search import Remainder
 from liningbook.model.interval import Range
-from liningbook.model.protocol import Decision, Stretch
+from liningbook.model.protocol import Condition, Decision, Stretch
 from liningbook.wording import number_words
 
 FOR_UNANSWERED = 0.5
@@ -82,21 +82,26 @@ def _needed_of(inquiry: Inquiry, decision: Decision, unanswered: Remainder) -> R
 
 def _edges(inquiry: Inquiry, decision: Decision, boxes: tuple[Box, ...]) -> tuple[list[Label], list[str]]:
     """The written ranges that stop short of the gap or start after it, and the signs that would close it."""
-    labels: dict[tuple[str, int, int], Label] = {}
+    labels: dict[Span, Label] = {}
     advice: list[str] = []
+    stretches_of = cache(lambda mask: tuple(runs(mask)))
     for box in boxes:
         for number, axis in enumerate(inquiry.meaning.space.axes):
             if axis.factor.kind != "quantity" or box[number] == axis.full:
                 continue
-            ends, starts = _written_ends(inquiry, decision, box, number)
-            for first, last in runs(box[number]):
+            ending, starting = _conditions_by_cell(inquiry, decision, box, number, stretches_of)
+            for first, last in stretches_of(box[number]):
                 hole = Range(axis.cells[first].lower, axis.cells[last].upper)
+                is_single = hole.lower.value == hole.upper.value
                 closing = []
-                for label, bound in _beside(hole, axis, ends, starts):
-                    place = label.span
-                    labels.setdefault((place.file, place.line, place.column), label)
-                    closing.append(f"`{bound}` in {place.file}")
-                if closing and first == last and hole.lower.value == hole.upper.value:
+                for stretch, stops in _beside(hole, ending.get(first - 1, ()), starting.get(last + 1, ())):
+                    place = stretch.span
+                    if place not in labels:
+                        labels[place] = Label(place, _end_words(stretch, stops, axis))
+                    if is_single:
+                        bound = f"{'at_most' if stops else 'at_least'}: {axis.text(hole.lower.value)}"
+                        closing.append(f"`{bound}` in {place.file}")
+                if closing:
                     advice.append("write " + ", or ".join(dict.fromkeys(closing)))
     advice = list(dict.fromkeys(advice))
     if advice:
@@ -104,31 +109,49 @@ def _edges(inquiry: Inquiry, decision: Decision, boxes: tuple[Box, ...]) -> tupl
     return sorted(labels.values(), key=lambda label: label.span), advice
 
 
-Ends = dict[Fraction, list[Stretch]]
+ByCell = dict[int, list[Condition]]
+Stretches = tuple[tuple[int, int], ...]
 
 
-def _written_ends(inquiry: Inquiry, decision: Decision, box: Box, number: int) -> tuple[Ends, Ends]:
-    """Where the ranges written for one factor end and where they start, in rules that meet the box on every other."""
+def _conditions_by_cell(
+    inquiry: Inquiry,
+    decision: Decision,
+    box: Box,
+    number: int,
+    stretches_of: Callable[[int], Iterable[tuple[int, int]]],
+) -> tuple[ByCell, ByCell]:
+    """The conditions on one factor in rules that meet the box on every other: by their last cells, by their first."""
     meaning = inquiry.meaning
     name = meaning.space.names[number]
-    ends: Ends = {}
-    starts: Ends = {}
+    ending: ByCell = {}
+    starting: ByCell = {}
     for index, which in meaning.rows.across(box, number, meaning.advising(decision.id)):
         condition = inquiry.rule(index).when[which].conditions.get(name)
-        for stretch in condition.stretches if condition is not None else ():
-            ends.setdefault(stretch.range.upper.value, []).append(stretch)
-            starts.setdefault(stretch.range.lower.value, []).append(stretch)
-    return ends, starts
+        if condition is not None:
+            for first, last in stretches_of(meaning.boxes[index][which][number]):
+                ending.setdefault(last, []).append(condition)
+                starting.setdefault(first, []).append(condition)
+    return ending, starting
 
 
-def _beside(hole: Range, axis: Axis, ends: Ends, starts: Ends) -> Iterator[tuple[Label, str]]:
-    """The written ranges that end just below or begin just above a gap, and the bound that would close it."""
-    lower, upper = hole.lower, hole.upper
-    for stretch in ends.get(lower.value, ()):
-        if stretch.range.upper.closed != lower.closed:
-            text = f"stops {'before' if lower.closed else 'at'} {number_words(lower.value, axis.unit)}"
-            yield Label(stretch.span, text), f"at_most: {axis.text(lower.value)}"
-    for stretch in starts.get(upper.value, ()):
-        if stretch.range.lower.closed != upper.closed:
-            text = f"starts {'after' if upper.closed else 'at'} {number_words(upper.value, axis.unit)}"
-            yield Label(stretch.span, text), f"at_least: {axis.text(upper.value)}"
+def _beside(hole: Range, ending: Iterable[Condition], starting: Iterable[Condition]) -> Iterator[tuple[Stretch, bool]]:
+    """The written ranges that stop just below a gap, and those that start just above it; whether they stop there."""
+    for condition in ending:
+        for stretch in condition.stretches:
+            ends = stretch.range.upper
+            if ends.value == hole.lower.value and ends.closed != hole.lower.closed:
+                yield stretch, True
+    for condition in starting:
+        for stretch in condition.stretches:
+            starts = stretch.range.lower
+            if starts.value == hole.upper.value and starts.closed != hole.upper.closed:
+                yield stretch, False
+
+
+def _end_words(stretch: Stretch, stops: bool, axis: Axis) -> str:
+    """`stops before 0.5 mm`, `starts at 2 mm`."""
+    if stops:
+        ends = stretch.range.upper
+        return f"stops {'at' if ends.closed else 'before'} {number_words(ends.value, axis.unit)}"
+    starts = stretch.range.lower
+    return f"starts {'at' if starts.closed else 'after'} {number_words(starts.value, axis.unit)}"

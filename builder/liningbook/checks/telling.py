@@ -54,6 +54,7 @@ class _AxisTelling:
         self.name, self.label, self.full = axis.factor.id, axis.factor.label, axis.full
         self._told: dict[int, tuple[Any, str]] = {}
         self._samples: dict[int, tuple[str, str]] = {}
+        self._numbers: dict[int, tuple[str, str]] = {}
 
     def told(self, mask: int) -> tuple[Any, str]:
         """A mask as notation and in words."""
@@ -72,16 +73,18 @@ class _AxisTelling:
 
     def sample(self, mask: int) -> tuple[str, str]:
         """One value in the mask, as text and in words."""
-        quantity = self.axis.factor.kind == "quantity"
-        cells = 1 << self.axis.middle_cell(mask) if quantity else mask
-        found = self._samples.get(cells)
+        found = self._samples.get(mask)
         if found is None:
-            found = self._samples[cells] = self._number(mask) if quantity else self._value(mask)
+            found = self._samples[mask] = self._number(mask) if self.axis.cells else self._value(mask)
         return found
 
     def _number(self, mask: int) -> tuple[str, str]:
-        number = self.axis.sample_number(mask)
-        return self.axis.text(number), number_words(number, self.axis.unit)
+        cell = self.axis.middle_cell(mask)
+        found = self._numbers.get(cell)
+        if found is None:
+            number = self.axis.number_in(cell)
+            found = self._numbers[cell] = (self.axis.text(number), number_words(number, self.axis.unit))
+        return found
 
     def _value(self, mask: int) -> tuple[str, str]:
         text = self.axis.sample(mask)

@@ -50,8 +50,11 @@ def say(text: str) -> None:
     try:
         sys.stdout.write(text)
         sys.stdout.flush()
-    except BrokenPipeError:
+    except OSError as error:
+        # What is still in the buffer must not fail once more when Python ends.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if not isinstance(error, BrokenPipeError):
+            raise
 
 
 def complain(text: str) -> None:

@@ -7,9 +7,9 @@ follows what is found, never the product of the thresholds.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import accumulate
 
 from liningbook.logic.boxes import Box, bits
 from liningbook.logic.budget import OutOfTime, in_force
@@ -19,9 +19,6 @@ FREE_STEPS = 32
 
 WHOLE_ENOUGH = 81
 """Per cent of n^2: a cut that leaves more rules than this torn on both sides is not worth making."""
-
-MOST_CUTS = 64
-"""How many places of one axis are tried for a cut."""
 
 MOST_SAMPLED = 64
 """How many covers a cut is chosen by."""
@@ -160,12 +157,16 @@ def _best_cut(box: Box, members: Sequence[Member]) -> tuple[int, int]:
     if len(members) <= FEW_MEMBERS:
         return _along_nearest(box, members)
     sample = members[:: -(-len(members) // MOST_SAMPLED)]
-    cost, axis, mask = min(
-        (cut for axis in range(len(box)) for cut in _cuts(box[axis], axis, sample)),
-        default=(len(members) ** 2 * 2, 0, 0),
-    )
-    if cost * 100 <= WHOLE_ENOUGH * len(sample) ** 2:
-        return axis, mask
+    best: tuple[int, int, int] | None = None
+    for axis, mask in enumerate(box):
+        bit = 1 << axis
+        parts = [mask & cover[axis] for cover, unfilled in sample if unfilled & bit]
+        if parts:
+            cost, cut = _best_cut_of_axis(mask, parts, len(sample) - len(parts))
+            if best is None or cost < best[0]:
+                best = (cost, axis, cut)
+    if best is not None and best[0] * 100 <= WHOLE_ENOUGH * len(sample) ** 2:
+        return best[1], best[2]
     return _along_nearest(box, members)
 
 
@@ -186,49 +187,47 @@ def _along_nearest(box: Box, members: Sequence[Member]) -> tuple[int, int]:
     return axis, nearest[axis]
 
 
-def _cuts(mask: int, axis: int, members: Sequence[Member]) -> Iterator[tuple[int, int, int]]:
-    """The cuts worth trying on an axis: cost (covers met on each side, squared and added), axis and mask."""
-    bit = 1 << axis
-    parts = Counter([mask & cover[axis] for cover, unfilled in members if unfilled & bit])
-    if not parts:
-        return
-    whole = len(members) - sum(parts.values())
-    yield from _cuts_at_places(mask, axis, parts, whole)
+def _best_cut_of_axis(mask: int, parts: Sequence[int], whole: int) -> tuple[int, int]:
+    """The cost of the best cut of an axis (covers met on each side, squared and added) and its cells on one side.
+
+    `parts` are the parts of the axis that covers take which do not fill it, `whole` is the number of those that do.
+    """
+    best = _best_place(mask, parts, whole)
     if mask.bit_count() <= FEW_CELLS:
-        yield from _cuts_of_any_cells(mask, axis, parts, whole)
+        best = min(best, _best_cells(mask, parts, whole))
+    return best
 
 
-def _cuts_of_any_cells(mask: int, axis: int, parts: dict[int, int], whole: int) -> Iterator[tuple[int, int, int]]:
-    """Cuts around the covers' most frequent parts and around single cells."""
-    items = sorted(parts.items(), key=lambda item: -item[1])
-    frequent = [part for part, _ in items[:MOST_PARTS]]
-    for cut in dict.fromkeys([*frequent, *(1 << cell for cell in bits(mask))]):
+def _best_place(mask: int, parts: Sequence[int], whole: int) -> tuple[int, int]:
+    """The best of the cuts below the places at which parts start and end."""
+    starts = sorted([(part & -part).bit_length() - 1 for part in parts])
+    ends = sorted([part.bit_length() for part in parts])
+    low, high = (mask & -mask).bit_length() - 1, mask.bit_length()
+    count = len(parts)
+    best_cost, best_place = 2 * (whole + count) ** 2, low
+    for place in sorted({*starts, *ends}):
+        if low < place < high:
+            below = whole + bisect_left(starts, place)
+            above = whole + count - bisect_right(ends, place)
+            cost = below * below + above * above
+            if cost < best_cost:
+                best_cost, best_place = cost, place
+    return best_cost, mask & ((1 << best_place) - 1)
+
+
+def _best_cells(mask: int, parts: Sequence[int], whole: int) -> tuple[int, int]:
+    """The best of the cuts around the most frequent parts and around single cells."""
+    counts = Counter(parts).most_common()
+    best_cost, best_cut = 2 * (whole + len(parts)) ** 2, 0
+    for cut in dict.fromkeys([part for part, _ in counts[:MOST_PARTS]] + [1 << cell for cell in bits(mask)]):
         rest = ~cut
         inside = outside = whole
-        for part, count in items:
+        for part, count in counts:
             if part & cut:
                 inside += count
             if part & rest:
                 outside += count
-        yield inside * inside + outside * outside, axis, cut
-
-
-def _cuts_at_places(mask: int, axis: int, parts: dict[int, int], whole: int) -> Iterator[tuple[int, int, int]]:
-    """Cuts below the places at which the covers' parts start and end."""
-    starts: dict[int, int] = {}
-    ends: dict[int, int] = {}
-    for part, count in parts.items():
-        start, end = (part & -part).bit_length() - 1, part.bit_length()
-        starts[start] = starts.get(start, 0) + count
-        ends[end] = ends.get(end, 0) + count
-    low, high = (mask & -mask).bit_length() - 1, mask.bit_length()
-    places = sorted(starts.keys() | ends.keys())
-    started = [0, *accumulate(starts.get(place, 0) for place in places)]
-    ended = [*accumulate(ends.get(place, 0) for place in places)]
-    torn = started[-1]
-    step = -(-len(places) // MOST_CUTS)
-    for number in range(0, len(places), step):
-        place = places[number]
-        if low < place < high:
-            below, above = whole + started[number], whole + torn - ended[number]
-            yield below * below + above * above, axis, mask & ((1 << place) - 1)
+        cost = inside * inside + outside * outside
+        if cost < best_cost:
+            best_cost, best_cut = cost, cut
+    return best_cost, best_cut
