@@ -15,8 +15,8 @@ from math import log10
 from pathlib import Path
 from typing import Any
 
-WIDTH, HEIGHT = 800, 480
-LEFT, RIGHT, TOP, BOTTOM = 74, 262, 22, 54
+WIDTH, HEIGHT = 850, 480
+LEFT, RIGHT, TOP, BOTTOM = 74, 312, 22, 54
 
 LINES: list[tuple[str, str, str, str]] = [
     # what it is called in the figures and in the picture, colour, dashes
@@ -29,9 +29,14 @@ LINES: list[tuple[str, str, str, str]] = [
 ]
 
 TIMES = (
-    (0.00001, "0.01 ms"), (0.0001, "0.1 ms"), (0.001, "1 ms"), (0.01, "10 ms"), (0.1, "0.1 s"),
-    (1.0, "1 s"), (10.0, "10 s"),
-)  # fmt: skip
+    (0.00001, "0.01 ms"),
+    (0.0001, "0.1 ms"),
+    (0.001, "1 ms"),
+    (0.01, "10 ms"),
+    (0.1, "0.1 s"),
+    (1.0, "1 s"),
+    (10.0, "10 s"),
+)
 
 
 def picture(figures: dict[str, Any]) -> str:
