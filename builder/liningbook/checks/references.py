@@ -24,7 +24,10 @@ def _citations(protocol: Protocol) -> Iterator[tuple[tuple[str, ...], Name]]:
 
 
 def unknown_reference(inquiry: Inquiry) -> Iterator[Finding]:
-    """A citation names no entry of the reference list."""
+    """A citation names no entry of the reference list.
+
+    A reader cannot look up what the rule rests on, and nobody can see whether it says so.
+    """
     protocol = inquiry.protocol
     in_force = set(inquiry.meaning.number)
     compared = 0
@@ -66,7 +69,10 @@ def uncited(inquiry: Inquiry) -> Iterator[Finding]:
 
 
 def unused_reference(inquiry: Inquiry) -> Iterator[Finding]:
-    """An entry of the reference list is cited nowhere."""
+    """An entry of the reference list is cited nowhere.
+
+    Readers take it for a source of the protocol; perhaps a rule has lost its citation.
+    """
     protocol = inquiry.protocol
     cited = {name.id for _, name in _citations(protocol)}
     for entry in protocol.references.values():
@@ -82,7 +88,10 @@ def unused_reference(inquiry: Inquiry) -> Iterator[Finding]:
 
 
 def review_overdue(inquiry: Inquiry) -> Iterator[Finding]:
-    """The day by which the protocol, or a rule, was to be reviewed is past."""
+    """The day by which the protocol, or a rule, was to be reviewed is past.
+
+    Evidence and law may have moved on; whoever uses the protocol relies on somebody having looked.
+    """
     due: list[tuple[tuple[str, ...], str, Dated]] = [((), "the protocol", inquiry.protocol.review_by)]
     due += [((rule.id,), f"'{rule.title}'", rule.review_by) for rule in inquiry.meaning.rules if rule.review_by]
     for rules, what, review in due:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from inspect import cleandoc
 
 from liningbook.checks import (
     conflicts,
@@ -73,6 +74,11 @@ CHECKS: tuple[Check, ...] = (
 
 ON_LATER_DAYS = ("conflict", "gap", "contraindicated", "clash", "unprotected", "less-protection")
 """Kinds that are also looked for on each later day, up to the review, on which a rule starts or ends."""
+
+
+def help_page(kind: str) -> str:
+    """What a kind of finding means and why it matters; nothing for the kinds of the sources."""
+    return next((cleandoc(check.run.__doc__ or "") for check in CHECKS if check.kind == kind), "")
 
 
 def run_all(inquiry: Inquiry) -> list[Finding]:

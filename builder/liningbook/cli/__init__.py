@@ -114,6 +114,9 @@ def _add_check(commands: Any) -> None:
     command.add_argument(
         "--mend", action="store_true", help="say for each finding what would mend it; nothing is written"
     )
+    command.add_argument(
+        "--explain", action="store_true", help="say of each kind found what it means and why it matters"
+    )
     command.add_argument("--budget", metavar="SECONDS", help="how long the search for gaps may take (20 if left out)")
     command.set_defaults(run=run)
 

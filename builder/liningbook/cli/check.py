@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
+from textwrap import indent
 
 from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, CannotDo, print_json, read, say
@@ -22,8 +23,19 @@ def run(options: argparse.Namespace) -> int:
         print_json(findings_json(analysis))
     else:
         say(findings_text(analysis, options.accepted))
+        if options.explain:
+            say(_explained(analysis))
     failed = analysis.has_errors or (options.strict and analysis.count(Severity.WARNING) > 0)
     return FOUND if failed else 0
+
+
+def _explained(analysis: Analysis) -> str:
+    """What each kind found means and why it matters: the help pages of the checks, each once."""
+    from liningbook.checks.registry import help_page
+
+    kinds = dict.fromkeys(finding.kind for finding in analysis.findings)
+    pages = [(kind, help_page(kind)) for kind in kinds]
+    return "".join(f"\n{kind}\n{indent(page, '  ')}\n" for kind, page in pages if page)
 
 
 def _budget(text: str | None) -> float | None:
