@@ -54,13 +54,13 @@ def _pairs(inquiry: Inquiry, decision: Decision, alike: bool, told: Told) -> Ite
                 more = (partners >> second).bit_count() + sum(others.bit_count() for _, others in rows)
                 yield _not_listed(inquiry, decision, alike, more)
                 return
-            left = _left(inquiry, decision, first, second)
+            left = left_both(inquiry, decision, first, second)
             if left.boxes or not left.is_complete:
                 listed += 1
                 yield told(inquiry, decision, first, second, left)
 
 
-def _left(inquiry: Inquiry, decision: Decision, first: int, second: int) -> Remainder:
+def left_both(inquiry: Inquiry, decision: Decision, first: int, second: int) -> Remainder:
     """The cases in which the decision is needed and the advice of both rules is left."""
     meaning = inquiry.meaning
     held = meaning.cases_both(decision.id, first, second)

@@ -31,7 +31,7 @@ def gap(inquiry: Inquiry) -> Iterator[Finding]:
     decisions = list(inquiry.protocol.decisions.values())
     for number, decision in enumerate(decisions):
         with in_force().part(1 / (len(decisions) - number)):
-            left = _remainder(inquiry, decision)
+            left = left_open(inquiry, decision)
         if left.is_complete and not left.boxes:
             continue
         labels, advice = _edges(inquiry, decision, left.boxes)
@@ -49,7 +49,7 @@ def gap(inquiry: Inquiry) -> Iterator[Finding]:
         )
 
 
-def _remainder(inquiry: Inquiry, decision: Decision) -> Remainder:
+def left_open(inquiry: Inquiry, decision: Decision) -> Remainder:
     """The cases in which the decision is needed and no rule advises on it, as far as the time goes."""
     meaning, need = inquiry.meaning, inquiry.meaning.need
     covers = meaning.boxes_of(meaning.advising(decision.id))

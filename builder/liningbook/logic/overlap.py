@@ -8,6 +8,7 @@ at or after it are kept as such sets, as in bit-vector packet classification (T.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from itertools import accumulate
 from operator import or_
 
@@ -25,7 +26,8 @@ class Join:
 
     def __init__(self, full: Box, boxes: Sequence[Box]) -> None:
         self.all_rows = (1 << len(boxes)) - 1
-        self.columns = [Column(mask, [box[axis] for box in boxes], self.all_rows) for axis, mask in enumerate(full)]
+        rows = [1 << row for row in range(len(boxes))]
+        self.columns = [Column(mask, [box[axis] for box in boxes], rows) for axis, mask in enumerate(full)]
         """For each axis the rows by mask: `columns[axis][mask]` are those whose box has a cell of the mask there."""
 
     def meeting(self, box: Box, among: int = -1) -> int:
@@ -33,6 +35,13 @@ class Join:
         found = self.all_rows & among
         for column, mask in zip(self.columns, box, strict=True):
             found &= column[mask]
+        return found
+
+    def meeting_row(self, row: int) -> int:
+        """The rows whose box has a case in common with that of a row, itself included."""
+        found = self.all_rows
+        for column in self.columns:
+            found &= column.of_rows[row]
         return found
 
 
@@ -43,35 +52,47 @@ class Column(dict[int, int]):
     and those that end at or after it. Masks of several stretches are then looked at one by one.
     """
 
-    def __init__(self, full: int, masks: Sequence[int], all_rows: int) -> None:
-        super().__init__({full: all_rows})
-        by_mask: dict[int, int] = {}
-        bit = 1
-        for mask in masks:
-            by_mask[mask] = by_mask.get(mask, 0) | bit
-            bit <<= 1
+    def __init__(self, full: int, masks: Sequence[int], rows: Sequence[int]) -> None:
+        super().__init__({full: (1 << len(rows)) - 1})
+        self._slots: dict[int, int] = {}
+        self._slot_of: list[int] = []
+        rows_of: list[int] = []
+        for mask, row in zip(masks, rows, strict=True):
+            slot = self._slots.setdefault(mask, len(rows_of))
+            if slot == len(rows_of):
+                rows_of.append(row)
+            else:
+                rows_of[slot] |= row
+            self._slot_of.append(slot)
+        by_mask = list(zip(self._slots, rows_of, strict=True))
         self._holding: list[int] = []
         self._scattered: list[tuple[int, int]] = []
         self._from_start: list[int] = []
         self._to_end: list[int] = []
         if len(by_mask) <= FEW_MASKS:
-            self._scattered += by_mask.items()
+            self._scattered += by_mask
         elif full.bit_length() <= FEW_CELLS:
             self._sort_by_cells(full.bit_length(), by_mask)
         else:
             self._sort_by_ends(full.bit_length(), by_mask)
 
-    def _sort_by_cells(self, cells: int, by_mask: dict[int, int]) -> None:
+    @cached_property
+    def of_rows(self) -> list[int]:
+        """For each row the rows that have a cell of its mask."""
+        found = [self[mask] for mask in self._slots]
+        return [found[slot] for slot in self._slot_of]
+
+    def _sort_by_cells(self, cells: int, by_mask: Sequence[tuple[int, int]]) -> None:
         self._holding = [0] * cells
-        for mask, rows in by_mask.items():
+        for mask, rows in by_mask:
             for cell in bits(mask):
                 self._holding[cell] |= rows
 
-    def _sort_by_ends(self, cells: int, by_mask: dict[int, int]) -> None:
+    def _sort_by_ends(self, cells: int, by_mask: Sequence[tuple[int, int]]) -> None:
         starting = [0] * cells
         ending = [0] * cells
         stretches: list[tuple[int, int, int]] = []
-        for mask, rows in by_mask.items():
+        for mask, rows in by_mask:
             first, last = (mask & -mask).bit_length() - 1, mask.bit_length() - 1
             if mask.bit_count() == last - first + 1:
                 starting[first] |= rows
