@@ -53,6 +53,8 @@ def identity(**changes: object) -> Identity:
         status_words="In force",
         review_by="1 September 2027",
         use_until="1 March 2027",
+        use_until_day="2027-03-01",
+        is_past=False,
         in_force_from="1 September 2026",
         digest=DIGEST,
         scope="Vital permanent teeth in adults, direct and indirect restorations.",

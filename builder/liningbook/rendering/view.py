@@ -29,7 +29,11 @@ class Identity:
     status_words: str
     review_by: str
     use_until: str
-    """The earliest of the review date and the next day on which a rule starts or ends."""
+    """The earliest of the review date and the last day before a rule starts or ends."""
+    use_until_day: str
+    """The same as `2027-09-01`."""
+    is_past: bool
+    """Whether the day looked at lies after `use_until`."""
     in_force_from: str
     digest: str
     """SHA-256 of the bundle, 64 hexadecimal digits."""
@@ -46,6 +50,8 @@ class Identity:
     """Built although findings are open: every page must say so."""
     open_findings: tuple[str, ...]
     """One line a finding, for the draft notice."""
+    site_address: str = ""
+    """Where the page is to be found; nothing where the protocol does not say."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +90,8 @@ class Chart:
     columns: tuple[str, ...]
     cells: tuple[tuple[Cell, ...], ...]
     usual: tuple[Fact, ...]
+    band_notes: tuple[str, ...] = ()
+    """A few words under the heading of a band (`not 0 mm`), or nothing; as many as bands, or none at all."""
 
 
 @dataclass(frozen=True)
@@ -201,13 +209,15 @@ class ProtocolView:
 
 @dataclass(frozen=True)
 class CardView:
-    """The two sides of the card for the wall.
+    """One card of two sides: for the wall (A4), or of one restoration (A5, A6).
 
-    Front: identity, stop questions, chart. Back: departures, what to avoid, what goes together, cautions, contact.
+    Front: identity, stop questions, chart. Back: departures, what to avoid, what goes together, readings, cautions, whom
+    to ask, what to do when a patient rings with pain.
     """
 
     identity: Identity
     chart: Chart
+    """Its bands are words on one scale only, which `band_heading` names: true values or what is read off a film."""
     departures: tuple[DepartureList, ...]
     avoid: tuple[Fact, ...]
     pairings: tuple[Fact, ...]
@@ -219,3 +229,41 @@ class CardView:
     readings: tuple[ReadingTable, ...] = ()
     needs: tuple[str, ...] = ()
     """Sentences that say which decisions are needed only after which answer to another."""
+    size: str = "A4"
+    """A4, A5 or A6."""
+    subject: str = ""
+    """What the card is about, where it is not about all of them: `Amalgam`."""
+    left_out: tuple[str, ...] = ()
+    """Sentences that say what the protocol covers and the card does not show."""
+    pain: str = ""
+    """What to do when a patient rings with pain, in the practice's words; nothing leaves lines to write on."""
+    code: str = ""
+    """The text of the QR code: the page's address with the digest."""
+    copy: str = ""
+    """`Copy 3 of 6, Surgery 3`; nothing on a card that is not numbered."""
+    changes: tuple[str, ...] = ()
+    """What has changed since the last edition, a sentence each."""
+
+
+@dataclass(frozen=True)
+class CopyRow:
+    """One place in the practice where a card hangs, or will."""
+
+    number: int
+    room: str
+    edition: str
+    """The edition that hangs there now; nothing if none does."""
+    since: str
+    """The day on which it was hung, in words; nothing if not known."""
+    owes: bool
+    """Whether an old edition hangs there that must come down."""
+
+
+@dataclass(frozen=True)
+class CopiesView:
+    """Where the cards hang: for the register and the notice that the old ones are withdrawn."""
+
+    identity: Identity
+    rows: tuple[CopyRow, ...]
+    replaced: tuple[str, ...]
+    """The older editions that hang somewhere, oldest first as the practice lists them."""
