@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -43,6 +43,14 @@ class Analysis:
 
 def analyse(path: Path, day: date, seconds: float | None = None) -> Analysis:
     """Reads, checks and analyses a protocol folder as it stands on a day, in so many seconds. Raises NoProtocol."""
+    read = understand(path, day)
+    if read.meaning is None:
+        return read
+    return replace(read, findings=inspect(read.meaning, seconds))
+
+
+def understand(path: Path, day: date) -> Analysis:
+    """The same without the checks: the findings are only those of sources that are wrong. Raises NoProtocol."""
     folder, findings = read_folder(path)
     findings += check_shapes(folder, findings)
     findings += check_bodies(folder)
@@ -51,8 +59,7 @@ def analyse(path: Path, day: date, seconds: float | None = None) -> Analysis:
     title, edition = named(folder)
     if protocol is None:
         return Analysis(day, in_order(findings), folder.texts, title, edition)
-    meaning = Meaning(protocol, day)
-    return Analysis(day, inspect(meaning, seconds), folder.texts, title, edition, protocol, meaning, folder)
+    return Analysis(day, (), folder.texts, title, edition, protocol, Meaning(protocol, day), folder)
 
 
 def inspect(meaning: Meaning, seconds: float | None = None) -> tuple[Finding, ...]:
@@ -70,6 +77,7 @@ def inspect(meaning: Meaning, seconds: float | None = None) -> tuple[Finding, ..
 def check_shapes(folder: Folder, earlier: list[Finding]) -> list[Finding]:
     """What the schemas say of every document; a place already reported is not reported again."""
     documents = [(folder.protocol, "protocol"), (folder.materials, "materials"), (folder.vignettes, "vignettes")]
+    documents += [(folder.card, "card"), (folder.copies, "copies")]
     documents += [(document, "rule") for _, document in sorted(folder.rules.items())]
     reported = {(f.span.file, f.span.line, f.span.column) for f in earlier}
     return [

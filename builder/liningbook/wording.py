@@ -19,6 +19,8 @@ MONTHS = (
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
 
+ANY_VALUE = "any value"
+
 
 def day_words(day: date) -> str:
     """`1 September 2027`."""
@@ -51,7 +53,7 @@ def range_words(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
     from_start = lower.value == -UNBOUNDED or (limits is not None and lower == limits.lower)
     to_end = upper.value == UNBOUNDED or (limits is not None and upper == limits.upper)
     if from_start and to_end:
-        return "any value"
+        return ANY_VALUE
     if from_start:
         return f"{high} or less" if upper.closed else f"less than {high}"
     if to_end:

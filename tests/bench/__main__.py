@@ -30,6 +30,7 @@ from liningbook.model.build import build_protocol
 from liningbook.model.protocol import Protocol
 from liningbook.reading.documents import read_folder
 from tests.bench import engine, rivals
+from tests.bench import print as printer
 from tests.bench.measure import Measured, Task, measure, time_words
 from tests.bench.protocols import DAY, decision_table, practice
 
@@ -291,6 +292,26 @@ def growth(bench: Bench) -> None:
     bench.limit = limit
 
 
+def printing(bench: Bench) -> None:
+    """The printed protocol beside the typesetter alone."""
+    bench.say("## The printed protocol beside WeasyPrint alone on the same HTML (processor time, medians of 3)\n")
+    view, bundle, drawings = printer.demonstration()
+    protocols = [("demonstration", view), ("60 rules", printer.of_rules(view, 60))]
+
+    def rows() -> Iterator[Sequence[str]]:
+        for name, one in protocols[: 1 if bench.quick else None]:
+            found = printer.compare(name, one, bundle, drawings)
+            bench.figures.setdefault("printing", {})[name] = {
+                "pages": found.pages,
+                "liningbook": found.ours,
+                "weasyprint": found.alone,
+                "ratio": round(found.ratio, 3),
+            }
+            yield name, str(found.pages), time_words(found.ours), time_words(found.alone), f"{found.ratio:.2f}"
+
+    bench.table(["", "pages", "Liningbook", "WeasyPrint alone", "ratio"], rows())
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs the bench."""
     parser = argparse.ArgumentParser(prog="bench", description=__doc__.splitlines()[0])
@@ -305,7 +326,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         f"Python {platform.python_version()}, {os.cpu_count()} processors, load {before:.1f} at the start. "
         f"Protocols in memory. Rivals are stopped after {bench.limit:g} s; × is the ratio to Liningbook.\n"
     )
-    for section in (demonstration, whole_checks, meeting, open_cases, differences, growth):
+    for section in (demonstration, whole_checks, meeting, open_cases, differences, growth, printing):
         section(bench)
     bench.say(f"Load {os.getloadavg()[0]:.1f} at the end; {perf_counter() - start:.0f} s in all.")
     bench.figures["run"] = {

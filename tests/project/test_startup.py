@@ -19,6 +19,7 @@ SLOW_TO_IMPORT = {
     "markdown_it",
     "numpy",
     "segno",
+    "watchfiles",
     "weasyprint",
 }
 

@@ -25,7 +25,7 @@ from liningbook.reading.shape_words import written
 from liningbook.reading.yaml_nodes import read_yaml
 from liningbook.resources import schema, schema_dir
 
-NAMES = ["materials", "protocol", "rule", "vignettes"]
+NAMES = ["card", "copies", "materials", "protocol", "rule", "vignettes"]
 
 WORDED = {"type", "enum", "pattern", "minimum", "maximum", "minItems", "minProperties", "maxProperties", "required",
           "anyOf", "additionalProperties", "not"}  # fmt: skip

@@ -404,6 +404,42 @@ def card_view(**changes: object) -> CardView:
     return replace(view, **changes)  # type: ignore[arg-type]
 
 
+CODE = "https://tern-street.example/pulp#edition=" + DIGEST
+
+
+def small_card(size: str, column: int = 0, **changes: object) -> CardView:
+    """The card of one restoration, with what concerns it; keyword arguments replace fields."""
+    whole = chart()
+    name = whole.columns[column]
+    own = f"restoration is {name.lower()}"
+    kept = []
+    for listing in departures():
+        lines = tuple(
+            replace(line, when=tuple(text for text in line.when if text != own))
+            for line in listing.lines
+            if all(text == own or not text.startswith("restoration is") for text in line.when)
+        )
+        if lines:
+            kept.append(replace(listing, lines=lines))
+    view = card_view(
+        size=size,
+        subject=name,
+        chart=replace(
+            whole,
+            columns=(name,),
+            cells=tuple((row[column],) for row in whole.cells),
+            band_notes=("not 0 mm", "", ""),
+        ),
+        departures=tuple(kept),
+        protection=tuple(fact for fact in PROTECTION if fact.label.startswith(name.split()[0])),
+        pairings=PAIRINGS[:1],
+        avoid=(),
+        left_out=("The other restorations have cards of their own.",),
+        code=CODE,
+    )
+    return replace(view, **changes)  # type: ignore[arg-type]
+
+
 DRAFT = identity(
     is_draft_build=True,
     open_findings=(

@@ -31,21 +31,33 @@ BUNDLE = json.dumps(
 
 VOID = {"meta", "link", "br", "col", "hr", "path", "circle", "img", "input"}
 ALLOWED: dict[str, set[str]] = {
-    tag: {"id", "class", "role", "aria-label", "aria-labelledby", "aria-hidden"}
+    tag: {"id", "class", "role", "aria-label", "aria-labelledby", "aria-hidden", "hidden"}
     for tag in re.findall(
         r"\w+",
         """body header main nav section article footer div p b strong em span code pre br hr blockquote
-        ul ol li dl dt dd table caption colgroup col thead tbody tr h1 h2 h3 h4 h5 h6""",
+        ul ol li dl dt dd table caption colgroup col thead tbody tr h1 h2 h3 h4 h5 h6
+        details summary form""",
     )
 }
+for _tag, _names in {
+    "body": "data-practice data-foot data-digest data-edition data-use-until data-use-from data-cover data-past data-early",
+    "p": "data-cover-text data-card-same data-card-covered data-card-other data-card-unread data-kept data-failed",
+    "section": "data-search",
+    "article": "data-part",
+    "li": "data-part",
+    "h4": "data-part-title",
+}.items():
+    ALLOWED[_tag] |= set(_names.split())
 ALLOWED |= {
-    "html": {"lang"},
+    "html": {"lang", "class"},
     "head": set(),
     "title": set(),
     "style": set(),
     "meta": {"charset", "name", "content", "http-equiv"},
     "link": {"rel", "href"},
-    "a": {"href", "class"},
+    "a": {"href", "class", "rel"},
+    "label": {"for"},
+    "input": {"id", "type", "autocomplete", "spellcheck", "maxlength"},
     "th": {"scope", "colspan", "class", "role"},
     "td": {"class", "role", "colspan"},
     "script": {"type", "id"},
@@ -55,7 +67,8 @@ ALLOWED |= {
     "path": {"d", "fill", "stroke", "stroke-width"},
     "circle": {"cx", "cy", "r", "fill", "stroke", "stroke-width"},
     "g": {"transform"},
-    "text": {"x", "y", "text-anchor", "font-size", "font-weight", "fill", "fill-opacity"},
+    "text": {"x", "y", "text-anchor", "font-size", "font-weight", "fill", "fill-opacity", "stroke", "stroke-opacity"}
+    | {"stroke-width"},
 }
 
 
@@ -119,7 +132,7 @@ def page() -> Tree:
 def hostile(value: Any, text: str, path: str = "") -> Any:
     """The view with every text turned hostile, but for those that choose a layout and those that are HTML."""
     if isinstance(value, str):
-        if path in ("status", "tone", "anchor", "digest"):
+        if path in ("status", "tone", "anchor", "digest", "size"):
             return value
         return to_html(value + "\n\n" + text) if path == "why_html" else value + text
     if isinstance(value, tuple):
@@ -184,7 +197,7 @@ def test_elements_nest_and_ids_are_single(name: str) -> None:
 def test_every_text_of_the_view_is_on_the_page(page: Tree) -> None:
     shown = re.sub(r"\s+", "", "".join(text for tag, text in page.texts if tag not in ("style", "script"))).lower()
     for where, text in view_texts(sample.protocol_view()):
-        if not re.search(r"anchor|tone|, status$|, id$|cell .*, id|probability", where):
+        if not re.search(r"anchor|tone|, status$|, id$|cell .*, id|probability|use until day", where):
             assert re.sub(r"\s+", "", text).lower() in shown, where
 
 
@@ -350,7 +363,7 @@ def test_a_protocol_without_a_chart_is_still_a_page() -> None:
     tree = Tree(page_html(bare, BUNDLE))
     assert tree.odd == []
     links = {a["href"][1:] for a in tree.all("a") if a["href"].startswith("#")}
-    assert links == {"main", "cautions", "about"}
+    assert links == {"main", "look-up", "cautions", "about"}
 
 
 def test_numbers_stay_with_their_units_without_a_change_of_text() -> None:

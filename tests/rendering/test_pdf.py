@@ -243,7 +243,7 @@ def test_a_chart_too_large_for_a_page_goes_on_with_its_headings(epoch: int, bund
 def test_only_our_font_and_no_tiny_type(protocol: bytes) -> None:
     assert font_names(protocol) == {"Source-Sans-Pro", "Source-Sans-Pro-Bold"}
     smallest = min(glyphs(protocol), key=lambda glyph: glyph.size)
-    assert smallest.size >= 6.99, smallest
+    assert smallest.size >= 7.99, smallest
 
 
 @pytest.mark.parametrize("number", [0, 1, 2, 3, 5, -2])

@@ -89,7 +89,9 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_case(commands)
     _add_table(commands)
+    _add_compare(commands)
     _add_build(commands)
+    _add_preview(commands)
     return parser
 
 
@@ -108,7 +110,8 @@ def _add_check(commands: Any) -> None:
         return check.run(options)
 
     command = _command(commands, "check", "find overlaps, conflicts, gaps and mistakes")
-    command.add_argument("--format", choices=("text", "json"), default="text", help="how to print what is found")
+    forms = ("text", "json", "sarif", "junit")
+    command.add_argument("--format", choices=forms, default="text", help="how to print what is found")
     command.add_argument("--strict", action="store_true", help="let warnings that are not accepted fail the check too")
     command.add_argument("--accepted", action="store_true", help="list the warnings that the practice accepted as well")
     command.add_argument(
@@ -137,6 +140,9 @@ def _add_case(commands: Any) -> None:
     command.add_argument("--format", choices=("text", "json"), default="text", help="how to print the advice")
     command.add_argument("--why", action="store_true", help="say of every rule why it speaks or does not")
     command.add_argument("--chart", type=_place, metavar="FILE.svg", help="draw the readings against the thresholds")
+    command.add_argument(
+        "--section", type=_place, metavar="FILE.svg", help="draw the cross-section of the tooth with its layers"
+    )
     command.add_argument("--cases", type=_place, metavar="FILE.csv", help="a table of cases, a column a factor")
     command.add_argument("--out", type=_place, metavar="FILE.csv", help="where to write the table with the advice")
     command.set_defaults(run=run)
@@ -154,6 +160,41 @@ def _add_table(commands: Any) -> None:
     command.set_defaults(run=run)
 
 
+def _add_preview(commands: Any) -> None:
+    def run(options: argparse.Namespace) -> int:
+        from liningbook.cli import preview
+
+        return preview.run(options)
+
+    command = _command(commands, "preview", "show the page in the browser, anew at every save, with what is found")
+    command.add_argument("--port", metavar="NUMBER", help="the port on this machine (another free one if left out)")
+    command.add_argument("--no-browser", action="store_true", help="do not open the browser; only print the address")
+    command.set_defaults(run=run)
+
+
+def _add_compare(commands: Any) -> None:
+    def run(options: argparse.Namespace) -> int:
+        from liningbook.cli import compare
+
+        return compare.run(options)
+
+    what = "which cases two versions treat differently"
+    command: argparse.ArgumentParser = commands.add_parser("compare", help=what, description=what, allow_abbrev=False)
+    version = "a protocol's folder, a bundle.json, or with --repo a git revision (main, HEAD~1:guidelines/mine)"
+    command.add_argument("old", metavar="OLD", help=version)
+    command.add_argument("new", metavar="NEW", help="the same")
+    command.add_argument(
+        "--repo", type=_place, metavar="DIR", help="the git repository, or the protocol's folder in it"
+    )
+    command.add_argument("--on", metavar="DATE", help="look at both as they stand on this day (YEAR-MONTH-DAY)")
+    command.add_argument("--format", choices=("text", "markdown", "json"), default="text", help="how to print it")
+    command.add_argument("--cases", type=_place, metavar="FILE.csv", help="a table of past cases, a column a factor")
+    command.add_argument("--out", type=_place, metavar="FILE.csv", help="where to write the rows that are affected")
+    command.add_argument("--chart", type=_place, metavar="FILE.svg", help="draw the charts before and after")
+    command.add_argument("--sheet", type=_place, metavar="FILE.pdf", help="print what changes, for a meeting")
+    command.set_defaults(run=run)
+
+
 def _add_build(commands: Any) -> None:
     def run(options: argparse.Namespace) -> int:
         from liningbook.cli import build
@@ -164,5 +205,6 @@ def _add_build(commands: Any) -> None:
     command.add_argument("--out", type=_place, required=True, metavar="DIR", help="the folder to write into")
     command.add_argument("--only", metavar="LIST", help=f"some of {','.join(OUTPUTS)}")
     command.add_argument("--draft", action="store_true", help="build in spite of errors, every page marked as a draft")
+    command.add_argument("--fresh", action="store_true", help="make everything again, what has not changed as well")
     command.add_argument("--crop-marks", action="store_true", help="put crop marks on the card, for a print shop")
     command.set_defaults(run=run)

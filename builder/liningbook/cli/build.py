@@ -3,32 +3,92 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, OUTPUTS, CannotDo, check_writable, complain, epoch, read, say, write_all
-from liningbook.rendering.make import CannotMake, make
+from liningbook.cli.progress import Progress
+from liningbook.cli.record import NAME, Written, is_as_written, read_record, record_bytes, sha256_of
+from liningbook.rendering.make import CannotMake, Output, outputs
 from liningbook.rendering.report import findings_text
+from liningbook.rendering.steps import listening
 
 
 def run(options: argparse.Namespace) -> int:
-    """Checks, then writes the outputs; nothing is written while there are errors, unless as a draft."""
+    """Checks, then makes what has changed and writes it; nothing while there are errors, unless as a draft."""
     wanted = _wanted(options.only)
+    progress = Progress()
+    analysis = _read(options, progress)
+    check_writable(options.out, options.protocol)
+    before = read_record(options.out)
+    try:
+        with listening(progress.step):
+            planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks)
+            made = _make(planned, options.out, {} if options.fresh else before, progress)
+    except CannotMake as no:
+        progress.clear()
+        raise CannotDo(f"{no}\nnothing was written", FOUND) from None
+    _write(options.out, planned, made, wanted, before, progress)
+    say("".join(f"{options.out / output.name}\n" for output in planned))
+    return 0
+
+
+def _read(options: argparse.Namespace, progress: Progress) -> Analysis:
+    progress.begin(str(options.protocol))
+    progress.step("reading and checking")
     analysis = read(options)
+    progress.clear()
     if analysis.protocol is None or (analysis.has_errors and not options.draft):
         complain(findings_text(analysis))
         hint = "" if analysis.protocol is None else "; `--draft` builds all the same, with every page marked"
         raise CannotDo(f"nothing was written, since there are errors{hint}", FOUND)
-    check_writable(options.out, options.protocol)
-    files: dict[Path, bytes] = {}
-    try:
-        for name, content in make(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks):
-            complain(f"made {name}\n")
-            files[options.out / name] = content
-    except CannotMake as no:
-        raise CannotDo(f"{no}\nnothing was written", FOUND) from None
-    write_all(files)
-    say("".join(f"{place}\n" for place in files))
-    return 0
+    progress.step("putting everything into words")
+    return analysis
+
+
+def _make(planned: Iterable[Output], out: Path, before: Mapping[str, Written], progress: Progress) -> dict[str, bytes]:
+    """The content of each file that is missing, was altered, or is made from something else than last time."""
+    made = {}
+    for output in planned:
+        progress.begin(output.name)
+        last = before.get(output.name)
+        if last is not None and last.key == output.key and is_as_written(out / output.name, last):
+            progress.end("unchanged")
+            continue
+        made[output.name] = output.content()
+        progress.end("made")
+    return made
+
+
+def _write(
+    out: Path,
+    planned: Iterable[Output],
+    made: Mapping[str, bytes],
+    wanted: Iterable[str],
+    before: Mapping[str, Written],
+    progress: Progress,
+) -> None:
+    """Writes what was made and the record of it, and removes what is made no longer, all of it or nothing."""
+    record = dict(before)
+    for output in planned:
+        if output.name in made:
+            record[output.name] = Written(output.part, output.key, sha256_of(made[output.name]))
+    now = {output.name for output in planned}
+    no_more = [name for name, last in sorted(before.items()) if last.part in wanted and name not in now]
+    ours = [name for name in no_more if is_as_written(out / name, before[name])]
+    altered = [name for name in no_more if name not in ours and (out / name).exists()]
+    for name in no_more:
+        if name not in altered:
+            del record[name]
+    files = {out / name: content for name, content in made.items()}
+    if record != before or not (out / NAME).is_file():
+        files[out / NAME] = record_bytes(record)
+    write_all(files, [out / name for name in ours])
+    for name in ours:
+        progress.say(f"removed {name}, which is made no longer")
+    for name in altered:
+        progress.say(f"left {name}: it is made no longer, but it was changed by hand")
 
 
 def _wanted(only: str | None) -> list[str]:

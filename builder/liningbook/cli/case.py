@@ -12,6 +12,7 @@ from liningbook.cli.common import (
     CannotDo,
     beside,
     check_writable,
+    complain,
     os_words,
     print_json,
     read_sound,
@@ -34,16 +35,15 @@ def run(options: argparse.Namespace) -> int:
         reply = answer(meaning, put(meaning, _given(options.values)))
     except BadQuestion as bad:
         raise CannotDo(str(bad)) from None
-    if options.chart is not None:
-        _draw(options, meaning, reply)
+    _draw(options, meaning, reply)
     _print(options, meaning, reply)
     return 0
 
 
 def _print(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
     from liningbook.rendering.reply import reply_json, reply_text
-    from liningbook.rendering.safety import STANDING_CAUTIONS
     from liningbook.rendering.trace import why_json, why_text
+    from liningbook.safety import STANDING_CAUTIONS
 
     if options.format == "json":
         found = reply_json(meaning.protocol, reply)
@@ -68,13 +68,28 @@ def _given(items: Sequence[str]) -> dict[str, str]:
 
 
 def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
-    from liningbook.rendering.reading_chart import reading_chart
+    """Writes the figures that are asked for, all of them or none."""
+    figures: dict[Path, str] = {}
+    if options.chart is not None:
+        from liningbook.rendering.reading_chart import reading_chart
 
-    if not reply.question.taken:
-        raise CannotDo("--chart draws readings, and none is given; write for example rdt.reading=1.2mm")
-    _refuse_sources(options.chart, options)
-    check_writable(options.chart.parent, options.protocol)
-    write_all({options.chart: reading_chart(meaning, reply).encode()})
+        if not reply.question.taken:
+            raise CannotDo("--chart draws readings, and none is given; write for example rdt.reading=1.2mm")
+        figures[options.chart] = reading_chart(meaning, reply)
+    if options.section is not None:
+        from liningbook.rendering.cross_section import cross_section
+
+        if options.section in figures:
+            raise CannotDo("--chart and --section cannot both be written into one file")
+        drawn = cross_section(meaning, reply, "case")
+        if drawn:
+            figures[options.section] = drawn
+        else:
+            complain(f"liningbook: {options.section} is not written: this case gets no single set of layers to draw\n")
+    for place in figures:
+        _refuse_sources(place, options)
+        check_writable(place.parent, options.protocol)
+    write_all({place: text.encode() for place, text in figures.items()})
 
 
 def _refuse_sources(place: Path, options: argparse.Namespace) -> None:
@@ -90,8 +105,8 @@ def _many(options: argparse.Namespace) -> int:
 
     if options.cases is None or options.out is None:
         raise CannotDo("a table of cases needs both --cases FILE.csv and --out FILE.csv")
-    if options.values or options.why or options.chart is not None:
-        raise CannotDo("a table of cases takes no FACTOR=VALUE, no --why and no --chart")
+    if options.values or options.why or options.chart is not None or options.section is not None:
+        raise CannotDo("a table of cases takes no FACTOR=VALUE, no --why, no --chart and no --section")
     _, _, meaning = read_sound(options)
     _refuse_sources(options.out, options)
     check_writable(options.out.parent, options.protocol)

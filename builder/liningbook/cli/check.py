@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import os
 from dataclasses import replace
+from pathlib import Path
 from textwrap import indent
 
 from liningbook.analysis import Analysis
@@ -21,12 +23,26 @@ def run(options: argparse.Namespace) -> int:
         analysis = _with_mends(analysis)
     if options.format == "json":
         print_json(findings_json(analysis))
+    elif options.format == "sarif":
+        from liningbook.rendering.sarif import sarif_text
+
+        say(sarif_text(analysis, _relative(options.protocol)))
+    elif options.format == "junit":
+        from liningbook.rendering.junit import junit
+
+        say(junit(analysis, options.strict))
     else:
         say(findings_text(analysis, options.accepted))
         if options.explain:
             say(_explained(analysis))
     failed = analysis.has_errors or (options.strict and analysis.count(Severity.WARNING) > 0)
     return FOUND if failed else 0
+
+
+def _relative(folder: Path) -> str:
+    """The folder as a call from the root of a repository names it; nothing if it lies elsewhere."""
+    parts = Path(os.path.normpath(folder)).parts
+    return "" if os.path.isabs(folder) or ".." in parts else "/".join(part for part in parts if part != ".")
 
 
 def _explained(analysis: Analysis) -> str:

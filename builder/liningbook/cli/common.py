@@ -7,7 +7,7 @@ import json
 import os
 import re
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -136,13 +136,14 @@ def check_writable(folder: Path, protocol: Path) -> None:
         raise CannotDo(f"the folder {existing} cannot be written to; choose another with --out", FOUND)
 
 
-def write_all(files: Mapping[Path, bytes]) -> None:
-    """Writes every file beside its place first and moves them in only when all are complete.
+def write_all(files: Mapping[Path, bytes], unwanted: Iterable[Path] = ()) -> None:
+    """Writes every file beside its place first and moves them in only when all are complete; removes the unwanted.
 
     If one cannot be moved in (a viewer may have locked the old one) those moved before are put back.
     """
+    gone = tuple(unwanted)
     new = {place: beside(place, "new") for place in files}
-    old = {place: beside(place, "old") for place in files}
+    old = {place: beside(place, "old") for place in (*files, *gone)}
     moved: list[Path] = []
     try:
         for place, content in files.items():
@@ -154,6 +155,9 @@ def write_all(files: Mapping[Path, bytes]) -> None:
                 _write(old[place], place.read_bytes())
         for place in files:
             new[place].replace(place)
+            moved.append(place)
+        for place in gone:
+            place.replace(old[place])
             moved.append(place)
     except OSError as error:
         for place in moved:

@@ -6,59 +6,160 @@ state or the answers of a decision, differ; not when only the rules do.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from liningbook.logic.boxes import Box
-from liningbook.logic.decide import Outcome
+from liningbook.logic.decide import NOT_NEEDED, Outcome
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.readings import same
 from liningbook.logic.region import Region
-from liningbook.logic.table import answers_in_pieces
-from liningbook.model.protocol import Protocol, Rule
+from liningbook.logic.table import answers_in_parts
+from liningbook.model.protocol import Pairing, Protocol, Rule
 
 OUT_OF_SCOPE = Outcome("out-of-scope")
 """Stands for a case that a version does not cover."""
 
 
-@dataclass(frozen=True)
-class Change:
-    """Cases in which a decision came to `before` in the old version and comes to `after` in the new one."""
+Parts = list[tuple[Outcome, Region]]
 
-    decision: str
+
+@dataclass(frozen=True)
+class Part:
+    """Those cases of a change in which the same rules give the answers."""
+
     before: Outcome
     after: Outcome
     region: Region
 
 
+@dataclass(frozen=True)
+class Change:
+    """Cases in which a decision came to something in the old version and comes to something else in the new one.
+
+    In `before` and `after` an answer has all the rules that give it anywhere in the region; `parts` tell them apart.
+    """
+
+    decision: str
+    before: Outcome
+    after: Outcome
+    region: Region
+    parts: tuple[Part, ...] = ()
+
+
 def changes(old: Meaning, new: Meaning) -> Iterator[Change]:
-    """Every change, decision by decision; both meanings must share one space and the same decisions."""
-    changed = _changed_rules(old, new)
-    for decision in new.protocol.decisions:
-        within = _cases_in_question(old, new, changed, decision)
+    """Every change, decision by decision; both meanings must share one space.
+
+    A decision that a version does not know is not needed in any of its cases.
+    """
+    question = _Question(old, new)
+    for decision in dict.fromkeys([*new.protocol.decisions, *old.protocol.decisions]):
+        within = question.cases(decision)
         if not within:
             continue
-        before, after = _all_outcomes(old, decision, within), _all_outcomes(new, decision, within)
-        for first, here in before:
-            for second, there in after:
-                if not same(first, second) and (region := here & there):
-                    yield Change(decision, first, second, region.few_large())
+        before = [(parts, _whole(parts)) for parts in _all_outcomes(old, decision, within)]
+        after = [(parts, _whole(parts)) for parts in _all_outcomes(new, decision, within)]
+        for ours, here in before:
+            for theirs, there in after:
+                if not same(ours[0][0], theirs[0][0]) and (region := here & there):
+                    parts = tuple(_parts(ours, theirs, region))
+                    first, second = _joined(part.before for part in parts), _joined(part.after for part in parts)
+                    yield Change(decision, first, second, region.few_large(), parts)
 
 
-def _all_outcomes(meaning: Meaning, decision: str, within: Region) -> list[tuple[Outcome, Region]]:
-    found = answers_in_pieces(meaning, decision, within)
+def _whole(parts: Parts) -> Region:
+    return parts[0][1] if len(parts) == 1 else Region(tuple(box for _, region in parts for box in region))
+
+
+def _parts(ours: Parts, theirs: Parts, region: Region) -> Iterator[Part]:
+    """A changed region cut by which rules give the answers."""
+    for first, here in ours:
+        held = region & here if len(ours) > 1 else region
+        if not held:
+            continue
+        for second, there in theirs:
+            if part := held & there if len(theirs) > 1 else held:
+                yield Part(first, second, part.few_large())
+
+
+def _joined(outcomes: Iterable[Outcome]) -> Outcome:
+    """Outcomes with the same answers as one: each answer with all the rules that give it."""
+    several = list(dict.fromkeys(outcomes))
+    first = several[0]
+    if len(several) == 1:
+        return first
+    rules: dict[object, dict[str, None]] = {}
+    for outcome in several:
+        for candidate in outcome.candidates:
+            rules.setdefault(candidate.answer.meaning, {}).update(dict.fromkeys(candidate.rules))
+    return replace(
+        first,
+        candidates=tuple(replace(c, rules=tuple(sorted(rules[c.answer.meaning]))) for c in first.candidates),
+        warnings=tuple(sorted({warning for outcome in several for warning in outcome.warnings})),
+        clashes=tuple(sorted({number for outcome in several for number in outcome.clashes})),
+    )
+
+
+def _all_outcomes(meaning: Meaning, decision: str, within: Region) -> list[Parts]:
     outside = within.minus(meaning.scope.boxes)
-    return [*found, (OUT_OF_SCOPE, outside)] if outside else found
+    if decision in meaning.protocol.decisions:
+        found = answers_in_parts(meaning, decision, within)
+    else:
+        inside = within & meaning.scope
+        found = [[(NOT_NEEDED, inside)]] if inside else []
+    return [*found, [(OUT_OF_SCOPE, outside)]] if outside else found
 
 
-def _cases_in_question(
-    old: Meaning, new: Meaning, changed: Sequence[tuple[set[str], list[Box]]], decision: str
-) -> Region:
-    """Cases outside of which a decision cannot come to anything else: where rules that bear on it were changed."""
-    if _frame(old.protocol) != _frame(new.protocol):
-        return Region((old.space.full,))
-    bearing = _bearing_on(old.protocol, decision) | _bearing_on(new.protocol, decision)
-    return Region.any_of(box for speaks, boxes in changed if speaks & bearing for box in boxes)
+class _Question:
+    """Cases outside of which a decision cannot come to anything else: where what bears on it was changed."""
+
+    def __init__(self, old: Meaning, new: Meaning) -> None:
+        self.old, self.new = old, new
+        self.rules = _changed_rules(old, new)
+        self.scope = _scope_changed(old, new)
+        self.pairings = [*_pairings_only_in(old, new), *_pairings_only_in(new, old)]
+
+    def cases(self, decision: str) -> Region:
+        """The cases in question for one decision."""
+        old, new = self.old.protocol, self.new.protocol
+        bearing = _bearing_on(old, decision) | _bearing_on(new, decision)
+        if any(_needed(old, name) != _needed(new, name) for name in bearing):
+            return Region((self.old.space.full,))
+        boxes = list(self.scope.boxes)
+        boxes += [box for speaks, held in self.rules if speaks & bearing for box in held]
+        boxes += [box for layers, held in self.pairings if decision in layers for box in held]
+        return Region.any_of(boxes)
+
+
+def _needed(protocol: Protocol, name: str) -> object:
+    """When a decision is needed, and whether it is one about a layer; nothing for one that there is not."""
+    decision = protocol.decisions.get(name)
+    return decision and (decision.is_layer, decision.needed_when)
+
+
+def _scope_changed(old: Meaning, new: Meaning) -> Region:
+    """The cases that one version covers and the other does not."""
+    first = [box for entry in old.protocol.excluded for box in old.space.boxes(entry.when)]
+    second = [box for entry in new.protocol.excluded for box in new.space.boxes(entry.when)]
+    if set(first) == set(second):
+        return Region()
+    return Region.any_of((*Region.any_of(first).minus(second), *Region.any_of(second).minus(first)))
+
+
+def _pairings_only_in(one: Meaning, other: Meaning) -> list[tuple[tuple[str, ...], list[Box]]]:
+    """The layers and the cases of the entries of `together` that the other version has not."""
+    theirs = {_paired(other, entry) for entry in other.protocol.pairings}
+    return [
+        (entry.layers, list(one.space.boxes(entry.when)))
+        for entry in one.protocol.pairings
+        if _paired(one, entry) not in theirs
+    ]
+
+
+def _paired(meaning: Meaning, entry: Pairing) -> object:
+    tables = (entry.having, entry.require, entry.forbid)
+    named = tuple(frozenset((layer, frozenset(agents)) for layer, agents in table.items()) for table in tables)
+    return (*named, frozenset(meaning.space.boxes(entry.when)))
 
 
 def _bearing_on(protocol: Protocol, decision: str) -> set[str]:
@@ -67,11 +168,11 @@ def _bearing_on(protocol: Protocol, decision: str) -> set[str]:
     waiting = [decision, *(layer for entry in protocol.pairings if decision in entry.layers for layer in entry.layers)]
     while waiting:
         name = waiting.pop()
-        if name not in found:
+        if name not in found and name in protocol.decisions:
             found.add(name)
             needed_when = protocol.decisions[name].needed_when
             waiting += needed_when[:1] if needed_when else ()
-    return found
+    return found | {decision}
 
 
 def _changed_rules(old: Meaning, new: Meaning) -> list[tuple[set[str], list[Box]]]:
@@ -104,14 +205,3 @@ def _said(rule: Rule) -> object:
     avoid = {decision: {name.id for name in names} for decision, names in rule.avoid.items()}
     never = {decision: {name.id for name in names} for decision, names in rule.never.items()}
     return (advise, avoid, never, {name.id for name in rule.overrides})
-
-
-def _frame(protocol: Protocol) -> object:
-    """What else decides about cases: exclusions and what has to be decided when."""
-    excluded = [
-        [{n: (c.numbers, c.values) for n, c in conditions.conditions.items()} for conditions in entry.when]
-        for entry in protocol.excluded
-    ]
-    decisions = [(d.id, d.layer, tuple(d.answers), d.needed_when) for d in protocol.decisions.values()]
-    factors = [(f.id, f.kind, tuple(f.values), f.limits, f.step) for f in protocol.factors.values()]
-    return (excluded, decisions, factors)

@@ -105,12 +105,21 @@ def answers_of(meaning: Meaning, decision: str, within: Region | None = None) ->
 
 def answers_in_pieces(meaning: Meaning, decision: str, within: Region | None = None) -> list[tuple[Outcome, Region]]:
     """The same, the boxes as they come: for those who work on with the regions."""
-    grouped: dict[object, tuple[Outcome, list[Box]]] = {}
+    return [
+        (parts[0][0], Region(tuple(box for _, region in parts for box in region)))
+        for parts in answers_in_parts(meaning, decision, within)
+    ]
+
+
+def answers_in_parts(
+    meaning: Meaning, decision: str, within: Region | None = None
+) -> list[list[tuple[Outcome, Region]]]:
+    """Every answer with the outcomes that give it: those that differ in no more than which rules give it."""
+    grouped: dict[object, list[tuple[Outcome, Region]]] = {}
     for outcome, region in _outcomes(meaning, decision, within).items():
         key = (outcome.state, frozenset(c.answer.meaning for c in outcome.candidates))
-        grouped.setdefault(key, (outcome, []))[1].extend(region.boxes)
-    ordered = sorted(grouped.values(), key=lambda pair: (pair[0].state, _rules(pair[0])))
-    return [(outcome, Region(tuple(boxes))) for outcome, boxes in ordered]
+        grouped.setdefault(key, []).append((outcome, region))
+    return sorted(grouped.values(), key=lambda parts: (parts[0][0].state, _rules(parts[0][0])))
 
 
 def _rules(outcome: Outcome) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from typing import cast
 
 from liningbook.evidence.reference_list import read_references
 from liningbook.finding import Finding, Span
+from liningbook.model.build_card import read_card, read_copies
 from liningbook.model.build_frame import (
     answers_to,
     read_acceptances,
@@ -63,6 +64,8 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
     authors, approved = read_people(context, root)
     references = _references(folder, context)
     vignettes = _vignettes(context, folder, decisions, tables)
+    card = read_card(context, folder.card.root if folder.card else None, decisions)
+    copies = read_copies(context, folder.copies.root if folder.copies else None)
     in_force_from = read_date(context, get(root, "in_force_from"))
     review_node = get(root, "review_by")
     review_by = read_date(context, review_node)
@@ -98,6 +101,8 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
         accepted=accepted,
         references=references,
         vignettes=vignettes,
+        card=card,
+        copies=copies,
     ), []
 
 

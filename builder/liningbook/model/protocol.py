@@ -382,6 +382,37 @@ class Vignette:
 
 
 @dataclass(frozen=True)
+class Card:
+    """What the card for the wall shows, as the practice chose; without a choice, everything.
+
+    `bands` are the numbers shown of the quantity that makes the bands, in its unit. A factor left out of `usual` has
+    the usual value that `logic/chart.py` finds. `columns_by` and `bands_by` are empty where the practice does not say.
+    """
+
+    sizes: tuple[str, ...] = ("A4",)
+    scale: Literal["value", "reading"] = "value"
+    usual: Conditions = field(default_factory=lambda: Conditions({}))
+    columns: tuple[str, ...] = ()
+    """Values of the choice `columns_by`, in the order wanted."""
+    bands: RangeSet | None = None
+    decisions: tuple[str, ...] = ()
+    columns_by: str = ""
+    bands_by: str = ""
+    pain: tuple[str, ...] = ()
+    """What to do when a patient rings with pain, a sentence a step."""
+
+
+@dataclass(frozen=True)
+class Copy:
+    """One place where a card hangs, or will; `edition` is the one that hangs there now, empty if none does."""
+
+    room: str
+    edition: str
+    since: date | None
+    span: Span
+
+
+@dataclass(frozen=True)
 class Protocol:
     """A whole house protocol."""
 
@@ -413,6 +444,8 @@ class Protocol:
     accepted: tuple[Acceptance, ...] = ()
     references: Mapping[str, Reference] = field(default_factory=dict)
     vignettes: tuple[Vignette, ...] = ()
+    card: Card = field(default_factory=Card)
+    copies: tuple[Copy, ...] = ()
 
     def materials_cite(self) -> tuple[tuple[Name, ...], ...]:
         """The citations of each entry of `together`, `sources` and `barriers`."""

@@ -23,18 +23,22 @@ MAX_BYTES = 2_000_000
 MAX_BODY = 20_000
 """No rule needs more characters for its reasons; reading Markdown can take time that grows with the square."""
 
-KNOWN_NAMES = ("protocol.yaml", "materials.yaml", "vignettes.yaml", "references.bib", "references.json", "rules")
+KNOWN_NAMES = (
+    "protocol.yaml", "materials.yaml", "vignettes.yaml", "card.yaml", "copies.yaml",
+    "references.bib", "references.json", "rules",
+)  # fmt: skip
 
 MEANT = {
     "protocol": "protocol.yaml", "protocols": "protocol.yaml", "material": "materials.yaml",
     "materials": "materials.yaml", "vignette": "vignettes.yaml", "vignettes": "vignettes.yaml",
+    "card": "card.yaml", "cards": "card.yaml", "copy": "copies.yaml", "copies": "copies.yaml",
     "reference": "references", "references": "references", "refs": "references", "rule": "rules",
 }  # fmt: skip
 """What a file or folder was surely meant to be, by its name without the ending."""
 
 ENDINGS = {
     "protocol.yaml": ("yaml", "yml"), "materials.yaml": ("yaml", "yml"), "vignettes.yaml": ("yaml", "yml"),
-    "references": ("bib", "json"),
+    "card.yaml": ("yaml", "yml"), "copies.yaml": ("yaml", "yml"), "references": ("bib", "json"),
 }  # fmt: skip
 
 RULE_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*\Z")
@@ -65,6 +69,8 @@ class Folder:
     protocol: Document | None = None
     materials: Document | None = None
     vignettes: Document | None = None
+    card: Document | None = None
+    copies: Document | None = None
     rules: dict[str, Document] = field(default_factory=dict)
     references: dict[str, str] = field(default_factory=dict)
     rule_names: set[str] = field(default_factory=set)
@@ -126,6 +132,10 @@ class _Reader:
                       "write one with `agents`: what can be placed")  # fmt: skip
         if self.exists("vignettes.yaml"):
             self.folder.vignettes = self.yaml_document("vignettes.yaml")
+        if self.exists("card.yaml"):
+            self.folder.card = self.yaml_document("card.yaml")
+        if self.exists("copies.yaml"):
+            self.folder.copies = self.yaml_document("copies.yaml")
         for name in ("references.bib", "references.json"):
             if self.exists(name) and (text := self.text(name)) is not None:
                 self.folder.references[name] = text

@@ -54,9 +54,9 @@ TWO_STEPS = ("properties", "allOf", "anyOf", "dependentSchemas")
 def check_shape(node: Node, schema_name: str) -> list[Finding]:
     """All mistakes in the fields of a file (kind `schema`), in the order of the text.
 
-    `schema_name` is `protocol`, `rule`, `materials` or `vignettes`. An empty value that reading the YAML has
-    reported is not reported again. Of a file with more than `MOST` mistakes only so many are given, and one more
-    finding says so.
+    `schema_name` is `protocol`, `rule`, `materials`, `vignettes`, `card` or `copies`. An empty value that reading the
+    YAML has reported is not reported again. Of a file with more than `MOST` mistakes only so many are given, and one
+    more finding says so.
     """
     plain, whole = node.plain(), schema(schema_name)
     if _validator(schema_name).is_valid(plain):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from liningbook.rendering.card_sheet import Brief
 from liningbook.rendering.grid import Grid, GridRow
 from liningbook.rendering.view import CardView, Cell, Fact, Step
 
@@ -16,7 +17,8 @@ _MIDDLE = 4.0
 class Entry:
     """One entry of a list: `label`, in bold, and `text`. `heading` stands over the first entry of a section only.
 
-    `id` names the entry in the template, `sign` a picture of `figures.sign`, if any.
+    `id` names the entry in the template, `sign` a picture of `figures.sign`, if any. `kind` is `text`, or what stands
+    in a box: `ask`, `pain` (lines to write on where there is no text), `code` (a QR code beside the text).
     """
 
     id: str
@@ -25,48 +27,120 @@ class Entry:
     label: str
     text: str
     sign: str = ""
+    kind: str = "text"
 
 
-def entries(view: CardView, brief: bool = False) -> tuple[Entry, ...]:
-    """All entries in reading order. `brief` sends the reader to the protocol for what stops what, and says so."""
+PAIN = "Patient rings with pain"
+CODE = "This edition on a telephone"
+
+
+def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True) -> tuple[Entry, ...]:
+    """All entries in reading order. What is left to the protocol is named among what the card leaves out.
+
+    Where the departures are left to it, the sentence in their place says whom to ask. `with_code` puts the QR code last, if the card has one.
+    """
     who = view.identity
+    left_out = tuple(Fact("", text) for text in view.left_out)
+    changes = tuple(Fact("", text) for text in view.changes)
     cautions = tuple(Fact("", text) for text in who.cautions)
-    contact = (Fact("", who.contact),) if who.contact else ()
+    contact = (Fact("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
     readings = []
     for table in view.readings:
         rows = [row.words or f"{row.value} is passed at a reading of {row.reading}" for row in table.rows]
         if rows:
             readings.append(Fact(f"{table.factor}, {table.method}", "; ".join(rows)))
-    protection = view.protection
-    if brief and protection:
-        protection = (Fact("", "There is no room for it here: see the section of this name in the printed protocol."),)
+    protection = () if brief else view.protection
+    if brief and view.protection:
+        left_out += (Fact("", "What stops which irritant: see the printed protocol."),)
+    pairings = () if brief >= Brief.PAIRINGS else view.pairings
+    if brief >= Brief.PAIRINGS and view.pairings:
+        left_out += (Fact("", "What goes together: see the printed protocol."),)
+    code = (Fact("", code_words(view)),) if view.code and with_code else ()
     found: list[Entry] = []
     for section, kind, sign, facts in (
         ("Never and avoid", "never", "never", view.never),
         ("Never and avoid", "avoid", "avoid", view.avoid),
+        ("What goes together", "pairing", "", pairings),
         ("Readings", "reading", "", readings),
         ("Not covered here", "exclusion", "", view.exclusions),
-        ("What goes together", "pairing", "", view.pairings),
+        ("Left out of this card", "left-out", "", left_out),
         ("What stops what, by this protocol's table", "protection", "", protection),
         ("Cautions", "caution", "", cautions),
-        ("Whom to ask", "contact", "", contact),
+        ("New in this edition", "change", "", changes),
+        ("Whom to ask", "ask", "", contact),
+        (PAIN, "pain", "", (Fact("", view.pain),)),
+        (CODE, "code", "", code),
     ):
         for index, fact in enumerate(facts):
             first = not found or found[-1].section != section
             label = f"{sign.capitalize()}: {fact.label}" if sign else fact.label
             name = f"b-{kind}-{index}"
-            found.append(Entry(name, section, section if first else "", label, fact.text, sign))
+            box = kind if kind in ("ask", "pain", "code") else "text"
+            found.append(Entry(name, section, section if first else "", label, fact.text, sign, box))
     return tuple(found)
 
 
-def departures_grid(view: CardView) -> Grid:
-    """The departures as a grid of lines, for the widths of their columns."""
+def code_words(view: CardView) -> str:
+    """What stands beside the QR code."""
+    opens = view.code.lower().startswith(("https:", "http:"))
+    if view.size == "A6":
+        return "Scan: opens its page" if opens else "Scan: its digest"
+    does = "Scan to open the page of this edition" if opens else "Scan to read this edition's digest"
+    return f"{does}. The long number in it begins with the edition mark, {edition_mark(view)}."
+
+
+def edition_mark(view: CardView) -> str:
+    """The first 8 characters of the digest."""
+    return view.identity.digest[:8]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of the departures: any of `cases`, each a list of conditions that all hold, leads to `then`."""
+
+    cases: tuple[tuple[str, ...], ...]
+    then: str
+    tone: str
+
+
+@dataclass(frozen=True)
+class Listing:
+    """The departures under one decision, read from the top."""
+
+    decision: str
+    lines: tuple[Line, ...]
+
+
+def listings(view: CardView, joined: bool) -> tuple[Listing, ...]:
+    """The departures as they are printed. If `joined`, neighbouring lines with the same advice are one line."""
+    found = []
+    for departures in view.departures:
+        lines: list[Line] = []
+        for departure in departures.lines:
+            last = lines[-1] if lines else None
+            if joined and last and (last.then, last.tone) == (departure.then, departure.tone):
+                lines[-1] = replace(last, cases=(*last.cases, departure.when))
+            else:
+                lines.append(Line((departure.when,), departure.then, departure.tone))
+        found.append(Listing(departures.decision, tuple(lines)))
+    return tuple(found)
+
+
+def departures_grid(view: CardView, joined: bool = False) -> Grid:
+    """The departures as a grid of lines, for the widths of their columns: a name, the case, the advice; or, if `joined`,
+    the case and the advice.
+    """
     rows = []
-    for listing in view.departures:
+    for listing in listings(view, joined):
         for index, line in enumerate(listing.lines, 1):
-            texts = " and ".join(line.when), line.then
-            cells = tuple(Cell("", (Step(0, text),), line.tone) for text in texts)
-            rows.append(GridRow((f"{listing.decision} {index}",), cells))
+            cases = tuple(" and ".join(case) for case in line.cases)
+            then = Cell("", (Step(0, line.then),), line.tone)
+            if joined:
+                rows.append(GridRow((f"{listing.decision} {index} {cases[0]}", *cases[1:]), (then,)))
+            else:
+                rows.append(GridRow((f"{listing.decision} {index}",), (Cell("", (Step(0, cases[0]),), ""), then)))
+    if joined:
+        return Grid("If", "", (("then",),), tuple(rows))
     return Grid("Line", "", (("If",), ("then",)), tuple(rows))
 
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from functools import cached_property
 
 from liningbook.analysis import Analysis
 from liningbook.finding import Severity
 from liningbook.logic.meaning import Meaning
 from liningbook.model.protocol import Protocol
+from liningbook.rendering.card_view import CardWords
 from liningbook.rendering.chart_view import ChartWords
 from liningbook.rendering.list_view import ListWords
 from liningbook.rendering.protection_view import protection_facts, reading_tables
 from liningbook.rendering.rule_view import RuleWords
-from liningbook.rendering.safety import STANDING_CAUTIONS
 from liningbook.rendering.view import CardView, Fact, Identity, ProtocolView
+from liningbook.safety import STANDING_CAUTIONS
 from liningbook.wording import day_words
 
 STATUS_WORDS = {"draft": "Draft, not in force", "in-force": "In force", "withdrawn": "Withdrawn, not to be used"}
@@ -51,27 +53,25 @@ class Viewer:
         )
 
     def card_view(self) -> CardView | None:
-        """What the card shows; nothing where the protocol has no chart."""
-        chart = self.charts.chart()
-        if chart is None:
-            return None
-        return CardView(
-            identity=self.identity(),
-            chart=chart,
-            departures=self.charts.departures(),
-            avoid=self.lists.warnings(lambda rule: rule.avoid),
-            pairings=self.lists.pairings(reasons=False),
-            exclusions=self.lists.exclusions(),
-            never=self.lists.warnings(lambda rule: rule.never),
-            protection=self.protection(),
-            readings=reading_tables(self.meaning),
-            needs=self.lists.needs(),
-        )
+        """What the card for the wall shows; nothing where the protocol has no chart."""
+        return next(iter(self.card_views("A4")), None)
+
+    def card_views(self, size: str = "A4", copy: str = "") -> tuple[CardView, ...]:
+        """The cards of a size: one for A4, one a restoration for A5 and A6; none where the protocol has no chart.
+
+        `copy` is what a numbered card bears, such as `Copy 3 of 6, Surgery 3`.
+        """
+        return self.card.views(self.identity(), size, copy)
+
+    @cached_property
+    def card(self) -> CardWords:
+        """What the card shows, in words."""
+        return CardWords(self.meaning)
 
     def protection(self) -> tuple[Fact, ...]:
         """What stops which irritant in the usual case."""
         layout = self.charts.layout
-        return protection_facts(self.meaning, layout) if layout is not None else ()
+        return protection_facts(self.meaning, layout, self.charts.band_words) if layout is not None else ()
 
     def identity(self) -> Identity:
         """What every output bears."""

@@ -7,14 +7,15 @@ keys.
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from typing import Any
 
 from liningbook.analysis import Analysis
+from liningbook.digest import canonical, digest_of
 from liningbook.finding import Severity
+from liningbook.logic.chart import choose_layout
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.table import table_of
 from liningbook.model.protocol import (
@@ -28,9 +29,11 @@ from liningbook.model.protocol import (
     Rule,
     When,
 )
-from liningbook.model.quantity import Quantity, decimal_text
+from liningbook.model.quantity import UNITS, WRITTEN_OTHERWISE, Quantity, Unit, decimal_text
 from liningbook.rendering.report import amount_json, answer_json, outcome_json
-from liningbook.rendering.safety import STANDING_CAUTIONS
+from liningbook.safety import STANDING_CAUTIONS
+
+__all__ = ["FORMAT", "VERSION", "bundle_bytes", "bundle_of", "canonical", "digest_of"]
 
 FORMAT = "liningbook-bundle"
 VERSION = 1
@@ -46,7 +49,8 @@ def bundle_of(analysis: Analysis) -> dict[str, Any]:
         "draft": any(finding.severity is Severity.ERROR for finding in analysis.findings),
         "protocol": _frame(protocol),
         "holds": _holds(meaning),
-        "factors": [_factor(factor) for factor in protocol.factors.values()],
+        "units": [_unit(unit) for unit in _units(meaning)],
+        "factors": [_factor(meaning, factor) for factor in protocol.factors.values()],
         "decisions": [_decision(decision) for decision in protocol.decisions.values()],
         "places": _labels(protocol.places),
         "irritants": [
@@ -71,23 +75,11 @@ def bundle_of(analysis: Analysis) -> dict[str, Any]:
             }
             for decision in protocol.decisions
         ],
+        **_chart(meaning),
         "references": [dict(entry.data, id=name) for name, entry in sorted(protocol.references.items())],
     }
     found["digest"] = digest_of(found)
     return found
-
-
-def digest_of(bundle: Mapping[str, Any]) -> str:
-    """The SHA-256 of the canonical form of a bundle without its digest, as 64 hexadecimal digits."""
-    return hashlib.sha256(canonical({k: v for k, v in bundle.items() if k != "digest"})).hexdigest()
-
-
-def canonical(value: Any) -> bytes:
-    """The canonical form of RFC 8785."""
-    import rfc8785
-
-    canonical_form: bytes = rfc8785.dumps(value)
-    return canonical_form
 
 
 def bundle_bytes(bundle: Mapping[str, Any]) -> bytes:
@@ -144,7 +136,41 @@ def _holds(meaning: Meaning) -> dict[str, str | None]:
     return {"from": _day(max(starts, default=None)), "until": _day(min(ends, default=None))}
 
 
-def _factor(factor: Factor) -> dict[str, Any]:
+def _chart(meaning: Meaning) -> dict[str, Any]:
+    """Which factor makes the bands of the chart and which its columns; nothing where there is no chart."""
+    layout = choose_layout(meaning)
+    if layout is None:
+        return {}
+    axes = meaning.space.axes
+    return {"chart": {"bands": axes[layout.band_axis].factor.id, "columns": axes[layout.column_axis].factor.id}}
+
+
+def _units(meaning: Meaning) -> list[Unit]:
+    """All units of every kind of quantity in the protocol: a case may be told in any of them."""
+    protocol = meaning.protocol
+    answers = [answer for rule in meaning.rules for answer in rule.advise.values()]
+    amounts = [answer.thickness for answer in answers]
+    amounts += [block.thickness for agent in protocol.agents.values() for block in agent.blocks]
+    kinds = {factor.unit.dimension for factor in protocol.factors.values() if factor.unit}
+    kinds |= {amount.unit.dimension for amount in amounts if amount}
+    kinds |= {answer.wait.unit.dimension for answer in answers if answer.wait}
+    return [unit for unit in UNITS.values() if unit.dimension in kinds]
+
+
+def _unit(unit: Unit) -> dict[str, Any]:
+    return _without_empty(
+        {
+            "code": unit.code,
+            "symbol": unit.print_symbol(),
+            "one": unit.print_symbol(one=True),
+            "dimension": unit.dimension,
+            "size": str(unit.size),
+            "also_written": [text for text, code in WRITTEN_OTHERWISE.items() if code == unit.code],
+        }
+    )
+
+
+def _factor(meaning: Meaning, factor: Factor) -> dict[str, Any]:
     found: dict[str, Any] = {"id": factor.id, "label": factor.label, "kind": factor.kind}
     if factor.kind == "choice":
         found["values"] = _labels(factor.values)
@@ -155,6 +181,8 @@ def _factor(factor: Factor) -> dict[str, Any]:
         found["at_most"] = str(Quantity(factor.limits.upper.value, factor.unit))
         if factor.step is not None:
             found["step"] = str(Quantity(factor.step, factor.unit))
+        places = meaning.space.axes[meaning.space.index[factor.id]].places
+        found["thresholds"] = [str(Quantity(value, factor.unit)) for value in sorted(places)]
         if factor.reading is not None:
             reading = factor.reading
             found["reading"] = _without_empty(

@@ -29,11 +29,14 @@ _STEPS = (1, 2, 4, 8, 16)
 
 @dataclass(frozen=True)
 class Sizes:
-    """Type sizes in points of cells, of the names of rows and of the names of columns."""
+    """Type sizes in points of cells, of the names of rows, of the names of columns and of the heading over the names
+    of rows; 0 where that one is short or may be broken.
+    """
 
     cell: float
     name: float
     heading: float
+    corner: float = 0
 
 
 def split_step(step: Step) -> tuple[str, str]:
@@ -67,6 +70,11 @@ def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
         best, found = min(moves)
 
 
+def text_width(text: str, points: float, bold: bool = False) -> float:
+    """How wide a text is on one line, in millimetres, or a little less: kerning makes it narrower."""
+    return sum(_advance(char, bold) for char in text) * points * _POINT
+
+
 def column_css(table: str, drawn: Grid, total: int, sizes: Sizes) -> str:
     """Style rules with the widths of the columns of a table (a selector), as shares of `total` millimetres."""
     found = widths(drawn, total, sizes)
@@ -82,10 +90,13 @@ class _Table:
 
     def __init__(self, drawn: Grid, sizes: Sizes) -> None:
         self.columns = [
-            [_Block([[("", False)]], sizes.heading, 0), *(_name(row.names, sizes.name) for row in drawn.rows)],
+            [
+                _name((drawn.row_heading if sizes.corner else "",), sizes.corner or sizes.heading),
+                *(_name((*row.names, *filter(None, (row.note,))), sizes.name) for row in drawn.rows),
+            ],
             *(
                 [
-                    _name((", ".join(names),), sizes.heading, _CELL),
+                    _name((", ".join(names), *filter(None, drawn.notes[index : index + 1])), sizes.heading, _CELL),
                     *(_cell(row.cells[index].steps, sizes.cell) for row in drawn.rows),
                 ]
                 for index, names in enumerate(drawn.columns)

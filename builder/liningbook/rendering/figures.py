@@ -1,4 +1,4 @@
-"""Small pictures as SVG: the hatch of each tone, its swatch for a legend, signs, and the words across a draft.
+"""Small pictures as SVG: the hatch of each tone, its swatch for a legend, signs, and the word across a draft.
 
 A tone is told by words first, then by a hatch that survives a black-and-white printer; colour comes last. Everything
 here is drawn with paths, so no picture depends on a font, but for the words across a draft, which must be found by a
@@ -8,6 +8,7 @@ picture end in the `uid` that the caller gives, because they must be unique in a
 
 from __future__ import annotations
 
+import math
 from html import escape
 from urllib.parse import quote
 
@@ -52,6 +53,14 @@ def tone_css(ink: str = INK, paper: str = PAPER) -> str:
     return "\n".join(rules)
 
 
+def tone_pattern(tone: str, name: str) -> str:
+    """The hatch of a tone as a pattern under an identifier, on paper, for use inside a larger picture."""
+    return (
+        f'<pattern id="{name}" width="16" height="16" patternUnits="userSpaceOnUse">'
+        f'<path d="M0 0H16V16H0Z" fill="{PAPER}"/>{_HATCH[tone].format(ink=INK)}</pattern>'
+    )
+
+
 def swatch(tone: str, uid: str) -> str:
     """A framed sample of a tone's hatch for a legend, 32 x 16."""
     name = f"hatch-{tone}-{uid}"
@@ -92,14 +101,21 @@ def sign(name: str) -> str:
     )
 
 
-def across(word: str, width: int, height: int) -> str:
-    """One word written large from corner to corner, pale enough to read through. Sizes in millimetres."""
-    size = min(1.3 * (width**2 + height**2) ** 0.5 / max(len(word), 4), 0.3 * height)
+def across(word: str, width: int, height: int, outlined: bool = True) -> str:
+    """One word written large from corner to corner, pale enough to read through. Sizes in millimetres.
+
+    The outline is darker than the letters, so that the word is found on a grey print and behind a chart;
+    without the outline the letters are paler still, for pages of small type.
+    """
+    size = min(1.3 * (width**2 + height**2) ** 0.5 / max(len(word), 4), 0.3 * max(width, height))
+    slope = math.degrees(math.atan2(height, width))
     text = escape(word)
+    stroke = f'stroke="#16202a" stroke-opacity="0.5" stroke-width="{size / 90:.2f}"'
+    ink = f'fill-opacity="0.22" {stroke}' if outlined else 'fill-opacity="0.16"'
     return (
         f'<svg class="across" role="img" viewBox="0 0 {width} {height}" width="{width}mm" height="{height}mm">'
         f"<title>{text}</title>"
-        f'<g transform="translate({width / 2:.1f} {height / 2:.1f}) rotate(-52)">'
+        f'<g transform="translate({width / 2:.1f} {height / 2:.1f}) rotate(-{slope:.1f})">'
         f'<text x="0" y="{size * 0.33:.1f}" text-anchor="middle" font-size="{size:.1f}" font-weight="700" '
-        f'fill="#16202a" fill-opacity="0.16">{text}</text></g></svg>'
+        f'fill="#16202a" {ink}>{text}</text></g></svg>'
     )

@@ -1,4 +1,4 @@
-"""The card for the wall made to fit its two sides, and a name for what does not fit.
+"""A card made to fit its two sides, and a name for what does not fit.
 
 Each side is first set on a page so long that nothing is broken. Every cell and block ends in a mark without height; how
 far down the marks lie says what fits, and by how much, without a guess at the width of letters.
@@ -7,34 +7,22 @@ far down the marks lie says what fits, and by how much, without a guess at the w
 from __future__ import annotations
 
 import statistics
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from liningbook.rendering import back, html
+from liningbook.rendering import back, card_sheet, html
+from liningbook.rendering.card_figures import code_side
+from liningbook.rendering.card_sheet import SAFE, SHEETS, Brief, CardStyle
+from liningbook.rendering.columns import text_width
 from liningbook.rendering.grid import grid
-from liningbook.rendering.html import CardStyle
 from liningbook.rendering.typeset import Typesetter
 from liningbook.rendering.view import CardView, ProtocolView
 
-FRONT_SIZES = (11.0, 11.5, 12.0, 12.5, 13.0, 13.5, 14.0)
-BACK_SIZES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0)
-"""Type sizes in points that are tried."""
-GOOD_ENOUGH = 13.0
-"""Points on the front with which a way to set the card is kept without trying the next."""
 MAX_STRETCH = 2.6
 """Millimetres that may be added above and below each row of the card to fill the side."""
 
-_WAYS = (
-    CardStyle(),
-    CardStyle(gathered=True),
-    CardStyle(bands_down=True),
-    CardStyle(landscape=True),
-    CardStyle(landscape=True, bands_down=True),
-)
 _SIDES = {"front": "the front of the card", "back": "the back of the card"}
-_TOP = 8.0
-_BOTTOM = {"front": 14.5, "back": 17.5}
-"""Margins in millimetres, as in `card.css`."""
 _MM = 96 / 25.4
 """CSS pixels in a millimetre."""
 _TOLERANCE = 0.5
@@ -70,38 +58,87 @@ class _Measure:
     split: int = 0
 
 
-def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False) -> CardStyle:
-    """The way to set the card that reads best: upright with the choices in rows, or another that allows larger type.
+def fit_cards(views: Sequence[CardView], setter: Typesetter, crop_marks: bool = False) -> list[CardStyle]:
+    """How to set each of the cards of one file. The QR code stands on the front of all of them, or of none."""
+    known: dict[CardView, CardStyle] = {}
+    longest = max((view.copy for view in views), key=len, default="")
+    alike = [replace(view, copy=longest) for view in views]
+    for view in dict.fromkeys(alike):
+        known[view] = fit_card(view, setter, crop_marks)
+    if not all(style.code_front for style in known.values()):
+        for view, style in known.items():
+            if style.code_front:
+                known[view] = fit_card(view, setter, crop_marks, code_front=False)
+    return [known[view] for view in alike]
 
-    Raises `DoesNotFit` where no way fits.
+
+def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False, code_front: bool = True) -> CardStyle:
+    """The way to set the card that reads best: the first that allows type of a good size, else of the largest.
+
+    The QR code goes into the foot of the front if there is room and `code_front` allows it. Raises `DoesNotFit` where no
+    way fits.
     """
-    fronts: list[CardStyle] = []
+    sheet = SHEETS[view.size]
+    best: tuple[CardStyle, _Measure] | None = None
     failures: list[DoesNotFit] = []
-    for way in _WAYS:
+    for way in card_sheet.ways(sheet, view.chart):
+        above = 0 if best is None or best[0].front_breaks else sheet.front.index(best[0].front) + 1
         try:
-            style, measure = _largest(view, setter, replace(way, crop_marks=crop_marks), "front")
+            begun = _with_scope(view, replace(way, crop_marks=way.crop_marks or crop_marks))
+            found = _largest(view, setter, begun, "front", above)
         except DoesNotFit as error:
             failures.append(error)
             continue
-        rows = len(grid(view.chart, way.bands_down, way.gathered).rows)
-        fronts.append(replace(style, stretch=_share(measure, 2 * rows)))
-        if style.front >= GOOD_ENOUGH:
+        if best is None or not found[0].front_breaks:
+            best = found
+        if best[0].front >= sheet.good:
             break
-    if not fronts:
+    if best is None:
         raise failures[0]
-    fronts.sort(key=lambda style: (style.front_breaks, -style.front))
-    backs = [replace(front, brief=brief) for brief in (False, True)[: 1 + bool(view.protection)] for front in fronts]
+    if code_front and view.code:
+        best = _with_code(view, setter, *best)
+    style, measure = best
+    rows = len(grid(view.chart, style.bands_down, style.gathered).rows)
+    style = replace(style, stretch=_share(measure, 2 * rows))
     failures.clear()
-    for front in backs:
+    for brief in sheet.briefs:
+        if brief == Brief.PROTECTION and not view.protection and len(failures):
+            continue
         try:
-            style, measure = _largest(view, setter, front, "back")
+            style, measure = _largest(view, setter, replace(style, brief=brief), "back")
         except DoesNotFit as error:
             failures.append(error)
             continue
-        columns = back.shared_out(back.entries(view, style.brief), measure.split)
+        columns = back.shared_out(back.entries(view, style.brief, not style.code_front), measure.split)
         gaps = 1 + max(len(list(back.groups(column))) for column in columns)
         return replace(style, split=measure.split, back_stretch=_share(measure, gaps))
     raise failures[-1]
+
+
+def _with_scope(view: CardView, style: CardStyle) -> CardStyle:
+    """The style with the largest type in which the scope takes one line. Raises `DoesNotFit` where none does."""
+    sheet = SHEETS[view.size]
+    room = card_sheet.paper(sheet, style)[0] - 2 * SAFE
+    for size in reversed(sheet.scope):
+        over = text_width(view.identity.scope, size) - room
+        if over <= 0:
+            return replace(style, scope=size)
+    raise DoesNotFit(_SIDES["front"], "the scope, which takes one line", over, "wide")
+
+
+def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> tuple[CardStyle, _Measure]:
+    """The same with the QR code in the foot of the front, if the type then is still of a good size, or no smaller."""
+    sheet = SHEETS[view.size]
+    for size in reversed(sheet.front):
+        if size == style.front or sheet.good <= size < style.front:
+            trial = replace(style, front=size, code_front=True)
+            side = code_side(view.code, sheet.module, sheet.correction)
+            if size == style.front and measure.room - measure.needed + measure.blocks["f-foot"] < side:
+                continue
+            found = _measured(view, setter, trial, "front")
+            if found.needed <= found.room and not found.wide:
+                return trial, found
+    return style, measure
 
 
 def chart_start(view: ProtocolView, setter: Typesetter, sizes: tuple[float, ...]) -> int:
@@ -122,31 +159,37 @@ def _share(measure: _Measure, places: int) -> float:
     return max(0.0, min(MAX_STRETCH, (measure.room - measure.needed) / places - 0.05))
 
 
-def _largest(view: CardView, setter: Typesetter, style: CardStyle, side: str) -> tuple[CardStyle, _Measure]:
+def _largest(
+    view: CardView, setter: Typesetter, style: CardStyle, side: str, least: int = 0
+) -> tuple[CardStyle, _Measure]:
     """The style with the largest type with which a side fits, and its measure.
 
     A size with which a word is wider than its column does not fit either, unless it is the smallest: then the word is
-    broken. Raises `DoesNotFit` where the smallest size is too large.
+    broken. `least` is the place of the smallest size that is of use. Raises `DoesNotFit` where that one is too large.
     """
-    sizes = FRONT_SIZES if side == "front" else BACK_SIZES
-    fits: dict[int, tuple[CardStyle, _Measure]] = {}
-    end = len(sizes)
-    index = 2
-    while index not in fits:
+    sheet = SHEETS[view.size]
+    sizes = sheet.front if side == "front" else sheet.back
+    fits: tuple[CardStyle, _Measure] | None = None
+    low, end = least, len(sizes)
+    index = max(least, 2)
+    while low < end:
+        index = min(max(index, low), end - 1)
         trial = _sized(style, side, sizes[index])
         measure = _measured(view, setter, trial, side)
         if measure.wide and index == 0:
             trial = _sized(style, side, sizes[0], breaks=True)
             measure = _measured(view, setter, trial, side)
         if measure.needed <= measure.room and (index == 0 or not measure.wide):
-            fits[index] = trial, measure
-        elif index == 0:
+            fits, low = (trial, measure), index + 1
+        elif index == least:
             raise _failure(_SIDES[side], measure, card_names(view, style))
         else:
             end = index
-        hopeless = not fits and measure.needed > 1.4 * measure.room
-        index = 0 if hopeless else (max(fits, default=-1) + end) // 2
-    return fits[index]
+        # The next size is the largest that fits if heights grow a little faster than the type.
+        reach = sizes[index] * (measure.room / measure.needed) ** (1 / 1.4)
+        index = low if measure.wide else sum(size <= reach for size in sizes) - 1
+    assert fits is not None
+    return fits
 
 
 def _sized(style: CardStyle, side: str, size: float, breaks: bool = False) -> CardStyle:
@@ -162,11 +205,12 @@ def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -
         raise DoesNotFit(_SIDES[side], "the whole side", (len(document.pages) - 1) * 3000)
     tops = {name: box[1] / _MM for name, box in document.pages[0].anchors.items()}
     blocks = {name: tops[f"{name}-end"] - top for name, top in tops.items() if f"{name}-end" in tops}
-    room = (210 if style.landscape else 297) - _TOP - _BOTTOM[side]
-    needed = tops[f"{side}-end"] - _TOP
+    sheet = SHEETS[view.size]
+    room = card_sheet.paper(sheet, style)[1] - 2 * SAFE - 0.2
+    needed = tops[f"{side[0]}-foot-end"] - SAFE
     split = 0
-    run = back.entries(view, style.brief)
-    if side == "back" and run:
+    run = back.entries(view, style.brief, not style.code_front)
+    if side == "back" and run and sheet.halves == 2:
         starts = [tops[f"{entry.id}-head" if entry.heading else entry.id] for entry in run]
         heading = tops[run[0].id] - starts[0]
         split, taller = back.best_split(run, [*starts, tops["back-column-1"]], heading)
@@ -196,24 +240,27 @@ def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
     """The measured blocks of the card by identifier, in words. Cells go by their own identifier."""
     names = {"f-head": "the title block", "f-usual": "the list of cases that the chart holds for"}
     names |= {"f-strip": "the draft notice", "b-strip": "the draft notice", "f-contact": "the contact"}
+    names |= {"f-scope": "the scope", "f-legend": "the legend", "b-head": "the title of the back"}
+    names |= {"f-foot": "the foot", "b-foot": "the foot"}
     names |= {f"f-ask-{i}": f"the stop question '{text}'" for i, text in enumerate(view.identity.stop_questions)}
     for r, row in enumerate(grid(view.chart, style.bands_down, style.gathered).rows):
         names[f"f-row-{r}"] = "the heading " + ", ".join(row.names)
-        names |= {f"f-{r}-{c}": cell.id for c, cell in enumerate(row.cells)}
-    for d, listing in enumerate(view.departures):
+        names |= {f"f-{r}-{c}": f"the cell '{cell.id}'" for c, cell in enumerate(row.cells)}
+    for d, listing in enumerate(back.listings(view, SHEETS[view.size].cut)):
         for i, _ in enumerate(listing.lines):
             names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = f"line {i + 1} of the departures of {listing.decision}"
-    for entry in back.entries(view, style.brief):
-        names[entry.id] = f"'{entry.label or entry.text}' under {entry.section}"
+    for entry in back.entries(view, style.brief, not style.code_front):
+        words = entry.label or entry.text
+        names[entry.id] = f"'{words}' under {entry.section}" if words else f"the box '{entry.section}'"
     return names
 
 
 def check_sides(document: Any) -> None:
     """The last look at a card: two pages, and every side ends above its foot. Raises `DoesNotFit`."""
     if len(document.pages) != 2:
-        raise DoesNotFit("the card", "the whole card", (len(document.pages) - 2) * 297)
-    for page, (side, bottom) in zip(document.pages, _BOTTOM.items(), strict=True):
-        over = page.anchors[f"{side}-end"][1] - (page.height - bottom * _MM)
+        raise DoesNotFit("the card", "the whole card", (len(document.pages) - 2) * document.pages[0].height / _MM)
+    for page, side in zip(document.pages, _SIDES, strict=True):
+        over = page.anchors[f"{side}-end"][1] - page.anchors[f"{side[0]}-foot"][1]
         if over > _TOLERANCE:
             raise DoesNotFit(_SIDES[side], "the whole side", over / _MM)
 

@@ -9,10 +9,11 @@ from liningbook.rendering.view import Cell, Chart
 
 @dataclass(frozen=True)
 class GridRow:
-    """A row: the names it stands for, and a cell for each column."""
+    """A row: the names it stands for, and a cell for each column. `note` is said small beneath the names."""
 
     names: tuple[str, ...]
     cells: tuple[Cell, ...]
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,8 @@ class Grid:
     column_heading: str
     columns: tuple[tuple[str, ...], ...]
     rows: tuple[GridRow, ...]
+    notes: tuple[str, ...] = ()
+    """Said small beneath the names of the columns; as many as columns, or none at all."""
 
 
 def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid:
@@ -40,18 +43,22 @@ def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid
             same.append(name)
         else:
             groups.append(([name], cells))
+    notes = chart.band_notes or ("",) * len(chart.bands)
     if bands_down:
         return Grid(
             chart.band_heading,
             chart.column_heading,
             tuple(tuple(names) for names, _ in groups),
-            tuple(GridRow((band,), tuple(cells[b] for _, cells in groups)) for b, band in enumerate(chart.bands)),
+            tuple(
+                GridRow((band,), tuple(cells[b] for _, cells in groups), notes[b]) for b, band in enumerate(chart.bands)
+            ),
         )
     return Grid(
         chart.column_heading,
         chart.band_heading,
         tuple((band,) for band in chart.bands),
         tuple(GridRow(tuple(names), cells) for names, cells in groups),
+        chart.band_notes,
     )
 
 

@@ -11,50 +11,31 @@ import base64
 import hashlib
 import html
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from liningbook.rendering import back, figures, fonts
+from liningbook.rendering import back, card_sheet, figures, fonts
+from liningbook.rendering.card_figures import check_bar, qr_code
+from liningbook.rendering.card_sheet import SHEETS, CardStyle
 from liningbook.rendering.columns import TIED, Sizes, column_css, split_step
+from liningbook.rendering.cover import cover_words, first_day
+from liningbook.rendering.drawings import NO_FIGURES, ProtocolFigures
+from liningbook.rendering.faults_view import Faults
 from liningbook.rendering.grid import grid
-from liningbook.rendering.view import CardView, Chart, Identity, ProtocolView
+from liningbook.rendering.icon import icon_address
+from liningbook.rendering.view import CardView, Chart, CopiesView, Identity, ProtocolView
 from liningbook.rendering.view_texts import view_texts
 from liningbook.resources import site_dir
 
 
 @dataclass(frozen=True)
 class Mark:
-    """What is written across a draft or a withdrawn edition: one word, and one line."""
+    """What is written across an edition that must not be used: one word, and one line."""
 
     word: str
     strip: str
-
-
-@dataclass(frozen=True)
-class CardStyle:
-    """How the card is set: type sizes in points; stretch, space added around rows and blocks, in millimetres.
-
-    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `front_breaks` and
-    `back_breaks` let a word that is wider than its column be broken. `split` is how many entries of the back's lists
-    stand in the left column; `brief` leaves out of them what `back.entries` says. `measuring` names a side (`front`,
-    `back`) to set alone on a page so long that nothing is broken, with all lists in the left column.
-    """
-
-    landscape: bool = False
-    bands_down: bool = False
-    gathered: bool = False
-    front: float = 14
-    back: float = 12
-    stretch: float = 0
-    back_stretch: float = 0
-    crop_marks: bool = False
-    front_breaks: bool = False
-    back_breaks: bool = False
-    split: int = 0
-    brief: bool = False
-    measuring: str = ""
 
 
 def mark(identity: Identity) -> Mark | None:
@@ -67,16 +48,22 @@ def mark(identity: Identity) -> Mark | None:
         return Mark("DRAFT", f"DRAFT: do not use. {findings}")
     if identity.status == "draft":
         return Mark("DRAFT", "DRAFT: not in force, do not use")
+    if identity.is_past:
+        return Mark("EXPIRED", f"EXPIRED: do not use. It held until {identity.use_until}")
     return None
 
 
-def protocol_html(view: ProtocolView, chart_size: float = 10.5, measuring: bool = False) -> str:
+def protocol_html(
+    view: ProtocolView, chart_size: float = 10.5, measuring: bool = False, drawings: ProtocolFigures = NO_FIGURES
+) -> str:
     """The printed protocol. `chart_size` is the type size of the decision chart in points.
 
     `measuring` sets the chart alone on a page so long that nothing is broken.
     """
     fonts.require_glyphs(view_texts(view))
     drawn = grid(view.chart) if view.chart else None
+    who = view.identity
+    signers = list(dict.fromkeys(fact.label for fact in (*who.approvals, *who.authors)))
     css = _css(
         "base.css",
         "protocol.css",
@@ -92,71 +79,114 @@ def protocol_html(view: ProtocolView, chart_size: float = 10.5, measuring: bool 
         css=css,
         grid=drawn,
         tones=_tones(view.chart),
+        figures=drawings,
+        drawing=lambda svg: _markup(_with_alternative(svg)),
+        signers=signers,
+        lines=max(8, 15 - len(signers)),
         body=_body_for(view, relative=False),
         measuring=measuring,
     )
 
 
+def _with_alternative(svg: str) -> str:
+    """A drawing whose whole text alternative stands in its title, the only one that the typesetter passes on."""
+    pair = r"<title([^>]*)>(.*?)</title>\s*<desc[^>]*>(.*?)</desc>"
+    return re.sub(pair, r"<title\1>\2. \3</title>", svg, count=1, flags=re.DOTALL)
+
+
 def card_html(view: CardView, style: CardStyle | None = None) -> str:
-    """The two sides of the card for the wall."""
+    """The two sides of a card, on paper of the view's size."""
     style = style or CardStyle()
     fonts.require_glyphs(view_texts(view))
-    width, height = (297, 210) if style.landscape else (210, 297)
-    page = f"size: {width}mm {3000 if style.measuring else height}mm;"
-    if style.crop_marks:
-        page += " bleed: 10mm; marks: crop cross;"
-    sizes = (
-        f"--front: {style.front:g}pt; --back: {style.back:g}pt; --stretch: {style.stretch:.3f}mm; "
-        f"--back-stretch: {style.back_stretch:.3f}mm;"
-    )
+    sheet = SHEETS[view.size]
+    width, height = card_sheet.paper(sheet, style)
+    room = width - 2 * card_sheet.SAFE
     drawn = grid(view.chart, style.bands_down, style.gathered)
-    type_sizes = Sizes(style.front, 18, 14) if style.bands_down else Sizes(style.front, style.front, 18)
+    names, heads = (sheet.band_down, sheet.column) if style.bands_down else (style.front, sheet.band)
     css = _css(
         "base.css",
         "card.css",
         fonts.print_font_css(),
         figures.tone_css(),
-        f"@page {{ {page} }} :root {{ {sizes} }}",
-        column_css(".chart", drawn, width - 16, type_sizes),
-        column_css(".departures", back.departures_grid(view), width - 16, Sizes(style.back, style.back, style.back)),
+        card_sheet.page_css(sheet, style),
+        column_css(".chart", drawn, room, Sizes(style.front, names, heads, sheet.corner)),
+        column_css(
+            ".departures", back.departures_grid(view, sheet.cut), room, Sizes(style.back, style.back, style.back)
+        ),
     )
-    run = back.entries(view, style.brief)
+    run = back.entries(view, style.brief, not style.code_front)
+    whole = style.measuring or sheet.halves == 1
     return _render(
         "card.html",
         view=view,
         style=style,
+        sheet=sheet,
+        width=width,
+        height=height,
         css=css,
         grid=drawn,
         tones=_tones(view.chart),
-        columns=back.shared_out(run, len(run) if style.measuring else style.split),
+        listings=back.listings(view, joined=sheet.cut),
+        columns=(run,) if sheet.halves == 1 else back.shared_out(run, len(run) if whole else style.split),
+        code=_markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
+        code_words=back.code_words(view),
     )
 
 
-def page_html(view: ProtocolView, bundle_json: str, scripts: Iterable[str] = ()) -> str:
+def copies_html(template: str, view: CopiesView, size: float) -> str:
+    """A sheet about the copies of the card: `notice.html` or `register.html`, its type `size` points large."""
+    fonts.require_glyphs(view_texts(view))
+    css = _css("base.css", "copies.css", fonts.print_font_css(), f":root {{ --size: {size:g}pt; }}")
+    return _render(template, view=view, css=css)
+
+
+def page_html(
+    view: ProtocolView,
+    bundle_json: str,
+    scripts: Iterable[str] = (),
+    *,
+    words_json: str = "",
+    band_charts: Sequence[str] = (),
+    offline: bool = True,
+    faults: Faults | None = None,
+) -> str:
     """The protocol as one page for the screen that needs no other file and no network.
 
-    The bundle stands in `<script type="application/json" id="bundle">`. `scripts` are inline modules, allowed by their
-    SHA-256.
+    The bundle stands in `<script type="application/json" id="bundle">`, what Python words for the look-up in another
+    with the id `words`. `scripts` are inline modules, allowed by their SHA-256. `band_charts` are two drawings (SVG), for
+    a wide and for a narrow screen. `offline` lets the page be kept where it is served.
+    `faults` are shown by the preview at the top and beside the rules.
     """
     fonts.require_glyphs(view_texts(view))
     dark = figures.tone_css(ink="#a5d8d1", paper="#10181d")
     css = _css(
         "base.css",
         "page.css",
+        *(name for name in ("figures.css", "lookup.css") if (site_dir() / "styles" / name).exists()),
         fonts.web_font_css(),
         figures.tone_css(),
         f"@media (prefers-color-scheme: dark) {{\n{dark}\n}}",
+        *(["preview.css"] if faults else []),
     )
     modules = tuple(scripts)
     if any("</script" in module.lower() or "<!--" in module for module in modules):
         raise ValueError("a script of the page must not hold `</script` or `<!--`")
+    use_from = first_day(bundle_json)
     return _render(
         "page.html",
         view=view,
         css=css,
         policy=content_security_policy([css], modules),
+        icon=icon_address(),
         scripts=[_markup(module) for module in modules],
         bundle=_markup(json_for_script(bundle_json)),
+        words=_markup(json_for_script(words_json)),
+        cover=cover_words(view.identity, use_from),
+        use_from=use_from.isoformat() if use_from else "",
+        offline=offline,
+        faults=faults,
+        titles={rule.id: f"Rule {rule.number}, {rule.title}" for group in view.rule_groups for rule in group.rules},
+        band_charts=[_markup(drawing) for drawing in band_charts],
         grid=grid(view.chart) if view.chart else None,
         tones=_tones(view.chart),
         body=_body_for(view, relative=True),
@@ -164,14 +194,21 @@ def page_html(view: ProtocolView, bundle_json: str, scripts: Iterable[str] = ())
 
 
 def content_security_policy(styles: Iterable[str], scripts: Iterable[str]) -> str:
-    """A policy that allows these inline styles and scripts by SHA-256, pictures and fonts as data, nothing else."""
+    """A policy that allows these inline styles and scripts by SHA-256, pictures and fonts as data, nothing else.
+
+    Where the page is served, its own manifest, icon and service worker may be fetched, by the browser alone: a script
+    may ask for nothing. What the service worker fetches is bound by no policy of the page.
+    """
     return "; ".join(
         (
             "default-src 'none'",
             f"script-src {_hashes(scripts)}",
             f"style-src {_hashes(styles)}",
-            "img-src data:",
+            "img-src 'self' data:",
             "font-src data:",
+            "manifest-src 'self'",
+            "worker-src 'self'",
+            "connect-src 'none'",
             "base-uri 'none'",
             "form-action 'none'",
         )
@@ -228,6 +265,7 @@ def _environment() -> Any:
     environment.filters.update(
         heading_of_step=split_step,
         halves=_halves,
+        eights=_eights,
         web_address=_web_address,
         tied=_tied,
         capital=_capital,
@@ -236,7 +274,8 @@ def _environment() -> Any:
     environment.globals.update(
         swatch=lambda tone, uid: _markup(figures.swatch(tone, uid)),
         sign=lambda name: _markup(figures.sign(name)),
-        across=lambda word, width, height: _markup(figures.across(word, width, height)),
+        check_bar=lambda: _markup(check_bar()),
+        across=lambda word, width, height, outlined=True: _markup(figures.across(word, width, height, outlined)),
         tone_words=figures.TONES,
     )
     return environment
@@ -264,6 +303,11 @@ def _capital(text: str) -> str:
 
 def _halves(digest: str) -> str:
     return f"{digest[:32]} {digest[32:]}"
+
+
+def _eights(digest: str) -> str:
+    """A digest in groups of eight characters, to be compared by eye."""
+    return " ".join(digest[start : start + 8] for start in range(0, len(digest), 8))
 
 
 def _web_address(url: str) -> str:

@@ -1,28 +1,36 @@
-"""What stands beside the rules, in words: factors, what goes together, what is not covered, what is never done."""
+"""What stands beside the rules, in words: factors, what goes together, what is not covered, what is never done.
+
+For a card only what concerns the cases and the decisions that it shows, said in its words.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 
 from liningbook.logic.meaning import Meaning
-from liningbook.model.protocol import Acceptance, Decision, Factor, Pairing, Protocol, Rule
+from liningbook.model.protocol import Acceptance, Decision, Factor, Pairing, Protocol, Rule, When
 from liningbook.model.quantity import decimal_text
+from liningbook.rendering.case_words import IN_EVERY_CASE, CaseWords
 from liningbook.rendering.view import Fact, FactorView
 from liningbook.wording import both, either, name_or_label, number_words, when_words
 
 
 class ListWords:
-    """Words the lists of one compiled protocol."""
+    """Words the lists of one compiled protocol; with `words`, those of a card that shows the `decisions`."""
 
-    def __init__(self, meaning: Meaning) -> None:
+    def __init__(
+        self, meaning: Meaning, words: CaseWords | None = None, decisions: Collection[str] | None = None
+    ) -> None:
         self.meaning = meaning
         self.protocol: Protocol = meaning.protocol
+        self.words = words
+        self.decisions = self.protocol.decisions if decisions is None else decisions
 
     def needs(self) -> tuple[str, ...]:
         """Which decisions are needed only after which answer to another, a sentence a condition."""
         found: dict[tuple[str, tuple[str, ...]], list[str]] = {}
         for decision in self.protocol.decisions.values():
-            if decision.needed_when is not None:
+            if decision.needed_when is not None and decision.id in self.decisions:
                 found.setdefault(decision.needed_when, []).append(decision.label)
         sentences = []
         for (on, wanted), labels in found.items():
@@ -43,7 +51,12 @@ class ListWords:
         return tuple(
             Fact(self._having(p), self._wanting(p) + (f". {p.because}" if reasons and p.because else ""))
             for p in self.protocol.pairings
+            if self._concerns(p.when) and any(layer in self.decisions for layer in p.layers)
         )
+
+    def _concerns(self, when: When) -> bool:
+        """Whether any of the cases is shown."""
+        return self.words is None or bool(self.words.when(when))
 
     def _agents(self, layers: Iterable[tuple[str, tuple[str, ...]]]) -> list[str]:
         return [
@@ -55,6 +68,9 @@ class ListWords:
 
     def _having(self, pairing: Pairing) -> str:
         words = both(self._agents(pairing.having.items())) if pairing.having else "Any layers"
+        if self.words is not None:
+            cases = self.words.if_words(pairing.when)
+            return words if cases == IN_EVERY_CASE else f"{words} ({cases})"
         if any(conditions.conditions for conditions in pairing.when):
             words += f" ({when_words(self.protocol, pairing.when)})"
         return words
@@ -80,9 +96,13 @@ class ListWords:
     def exclusions(self) -> tuple[Fact, ...]:
         """The cases that are not covered, why, and where to turn."""
         return tuple(
-            Fact(when_words(self.protocol, entry.when), f"{entry.because} {entry.instead}".strip())
+            Fact(self._cases(entry.when), f"{entry.because} {entry.instead}".strip())
             for entry in self.protocol.excluded
+            if self._concerns(entry.when)
         )
+
+    def _cases(self, when: When) -> str:
+        return when_words(self.protocol, when) if self.words is None else self.words.line_words(when)
 
     def warnings(self, table_of: Callable[[Rule], object]) -> tuple[Fact, ...]:
         """What the rules say to avoid (or never to use), and where."""
@@ -94,9 +114,11 @@ class ListWords:
                 name_or_label(self.protocol, self.protocol.decisions[decision], name.id)
                 for decision, items in table.items()
                 for name in items
+                if decision in self.decisions
             ]
-            if names:
-                found.append(Fact(both(list(dict.fromkeys(names))), when_words(self.protocol, rule.when)))
+            if names and self._concerns(rule.when):
+                cases = when_words(self.protocol, rule.when) if self.words is None else self.words.if_words(rule.when)
+                found.append(Fact(both(list(dict.fromkeys(names))), cases))
         return tuple(found)
 
     def factor(self, factor: Factor) -> FactorView:

@@ -2,46 +2,52 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
-from math import ceil, floor
 
 from liningbook.logic import chart as charts
+from liningbook.logic.boxes import Box, bits
+from liningbook.logic.cells import Axis
 from liningbook.logic.decide import decide
 from liningbook.logic.layers import Threat, threats
 from liningbook.logic.meaning import Meaning
-from liningbook.logic.readings import probability_above, reading_for
-from liningbook.model.protocol import Factor
+from liningbook.logic.reading_scale import ReadingScale, exact_scale, printed_scale
+from liningbook.logic.readings import NoReading, probability_above, reading_for
 from liningbook.rendering.view import Fact, ReadingRow, ReadingTable
-from liningbook.wording import both, case_parts, decimal_words, number_words
+from liningbook.wording import ANY_VALUE, both, decimal_words, number_words
 
 
-def protection_facts(meaning: Meaning, layout: charts.Layout) -> tuple[Fact, ...]:
+def protection_facts(meaning: Meaning, layout: charts.Layout, band_words: Callable[[int], str]) -> tuple[Fact, ...]:
     """One line a stretch of the bands and group of columns: what stops each irritant, and what nothing stops.
 
-    Said of the usual case and by this protocol's table; where no layer is to be decided on nothing is said.
+    Said of the usual case and by this protocol's table; where no layer is to be decided on nothing is said. Bands
+    without words are left out.
     """
-    space = meaning.space
-    bands, columns = space.axes[layout.band_axis], space.axes[layout.column_axis]
     by_words: dict[tuple[int, str], list[int]] = {}
-    for column in range(columns.count):
-        for mask, words in _stretches(meaning, layout, bands.count, 1 << column):
+    for column in layout.columns:
+        for mask, words in _stretches(meaning, layout, 1 << column):
             by_words.setdefault((mask, words), []).append(column)
     ordered = sorted(by_words.items(), key=lambda item: (item[1], item[0][0]))
     return tuple(
-        Fact(f"{_columns(meaning, layout, where)}, {_band(meaning, layout, mask)}", words)
+        Fact(_where(_columns(meaning, layout, where), band_words(mask)), words)
         for (mask, words), where in ordered
+        if band_words(mask)
     )
 
 
-def _stretches(meaning: Meaning, layout: charts.Layout, count: int, column: int) -> list[tuple[int, str]]:
+def _where(columns: str, band: str) -> str:
+    return columns if band == ANY_VALUE else f"{columns}, {band}"
+
+
+def _stretches(meaning: Meaning, layout: charts.Layout, column: int) -> list[tuple[int, str]]:
     """Neighbouring cells of the bands with the same words, as masks."""
     found: list[tuple[int, str]] = []
-    for cell in range(count):
+    for cell in bits(layout.shown[layout.band_axis]):
         box = charts.cell_box(layout, 1 << cell, column)
         case = tuple(mask & -mask for mask in box)
         advice = decide(meaning, case)
         words = "" if advice.excluded else threats_words(meaning, threats(meaning, case, advice))
-        if found and found[-1][1] == words:
+        if found and found[-1][1] == words and found[-1][0] >> (cell - 1) & 1:
             found[-1] = (found[-1][0] | 1 << cell, words)
         else:
             found.append((1 << cell, words))
@@ -51,13 +57,6 @@ def _stretches(meaning: Meaning, layout: charts.Layout, count: int, column: int)
 def _columns(meaning: Meaning, layout: charts.Layout, cells: list[int]) -> str:
     values = list(meaning.space.axes[layout.column_axis].factor.values.values())
     return both([values[cell] for cell in cells])
-
-
-def _band(meaning: Meaning, layout: charts.Layout, mask: int) -> str:
-    axis = meaning.space.axes[layout.band_axis]
-    if mask == axis.full:
-        return "any value"
-    return case_parts(meaning.protocol.factors, {axis.factor.id: axis.notation(mask)})[0][1]
 
 
 def threats_words(meaning: Meaning, found: tuple[Threat, ...]) -> str:
@@ -83,39 +82,54 @@ def _listed(labels: list[str]) -> str:
     return ", ".join(label[0].lower() + label[1:] if label[1:2].islower() else label for label in labels)
 
 
-def reading_tables(meaning: Meaning) -> tuple[ReadingTable, ...]:
+def reading_tables(meaning: Meaning, shown: Box | None = None) -> tuple[ReadingTable, ...]:
     """For each factor that is read off: every threshold as a value and as the reading at which it is passed.
 
-    The probability is that of a true value above the threshold at just that reading (JCGM 106:2012; normal, not
-    truncated).
+    Only thresholds between values that are `shown`, if that is given. The probability is that of a true value above
+    the threshold at just that reading (JCGM 106:2012; normal, not truncated).
     """
     found = []
-    for axis in meaning.space.axes:
+    for number, axis in enumerate(meaning.space.axes):
         factor = axis.factor
         if factor.reading is None or factor.unit is None or factor.limits is None:
             continue
+        try:
+            exact, printed = exact_scale(axis), printed_scale(axis)
+        except NoReading:  # the protocol does not say what a reading counts as
+            continue
         ends = (factor.limits.lower.value, factor.limits.upper.value)
-        rows = tuple(_row(factor, threshold) for threshold in sorted(axis.places) if threshold not in ends)
+        mask = axis.full if shown is None else shown[number]
+        inside = [place for place in axis.places.items() if place[0] not in ends and _is_within(mask, place[1])]
+        rows = tuple(_row(axis, exact, printed, threshold) for threshold, _ in sorted(inside))
         found.append(ReadingTable(factor.label, factor.reading.method, rows))
     return tuple(found)
 
 
-def _row(factor: Factor, threshold: Fraction) -> ReadingRow:
+def _is_within(mask: int, cell: int) -> bool:
+    """Whether what lies on both sides of a cell is in a mask."""
+    return bool(mask >> (cell - 1) & mask >> (cell + 1) & 1)
+
+
+def _row(axis: Axis, exact: ReadingScale, printed: ReadingScale, threshold: Fraction) -> ReadingRow:
+    factor = axis.factor
     assert factor.reading is not None and factor.unit is not None
+    value = number_words(threshold, factor.unit)
+    cell = axis.places[threshold]
+    from_above = factor.reading.cautious == "above"
+    passed = cell if from_above else cell + 1
     reading = reading_for(factor, threshold)
+    if passed in exact.cuts and factor.step is not None:
+        reading = exact.cuts[passed].value
     assert reading is not None
     corrected = factor.reading.scale * reading + factor.reading.offset
     share = decimal_words(probability_above(threshold, corrected, factor.reading.uncertainty))
-    value, shown = number_words(threshold, factor.unit), _rounded(factor, reading)
-    if factor.reading.cautious == "above":
-        words = f"counts as less than {value} only below a reading of {shown}"
+    side = "less" if from_above else "more"
+    if passed not in printed.cuts:
+        return ReadingRow(value, "none", share, f"no reading counts as {side} than {value}")
+    cut = printed.cuts[passed]
+    shown = number_words(cut.value, factor.unit)
+    if from_above:
+        words = f"counts as less than {value} only {'below' if cut.closed else 'up to'} a reading of {shown}"
     else:
-        words = f"counts as more than {value} only above a reading of {shown}"
+        words = f"counts as more than {value} only {'from' if cut.closed else 'above'} a reading of {shown}"
     return ReadingRow(value, shown, share, words)
-
-
-def _rounded(factor: Factor, reading: Fraction) -> str:
-    """A reading to two decimals, rounded to the cautious side, so that no doubtful reading counts as the other band."""
-    assert factor.unit is not None and factor.reading is not None
-    hundredths = floor(reading * 100) if factor.reading.cautious == "above" else ceil(reading * 100)
-    return number_words(Fraction(hundredths, 100), factor.unit)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 from typing import Any
 
 from liningbook.logic.layers import Threat
@@ -100,19 +101,27 @@ def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], why: s
 
 def _case_words(protocol: Protocol, reply: Reply) -> str:
     return "; ".join(
-        f"{factor.label}: {_value_words(factor, reply.question.values[name], reply.question.taken.get(name))}"
+        f"{factor.label}: {counted_words(factor, reply.question.values[name], reply.question.taken.get(name))}"
         for name, factor in protocol.factors.items()
     )
 
 
-def _value_words(factor: Factor, text: str, taken: Taken | None) -> str:
+def counted_words(factor: Factor, text: str, taken: Taken | None) -> str:
+    """The value that counts in a case, in words; one read off that stops short of a limit is said by the limit."""
     if taken is None:
         return value_words(factor, text)
     if taken.stops_short and factor.limits is not None:
-        low = taken.value - factor.limits.lower.value < factor.limits.upper.value - taken.value
-        limit = factor.limits.lower.value if low else factor.limits.upper.value
-        return f"just {'above' if low else 'below'} {number_words(limit, _unit(factor))}"
+        limit = nearer_limit(factor, taken.value)
+        side = "above" if limit == factor.limits.lower.value else "below"
+        return f"just {side} {number_words(limit, _unit(factor))}"
     return number_words(taken.value, _unit(factor))
+
+
+def nearer_limit(factor: Factor, value: Fraction) -> Fraction:
+    """The limit of a quantity that a value is nearer to, the upper one in the middle."""
+    assert factor.limits is not None
+    low, high = factor.limits.lower.value, factor.limits.upper.value
+    return low if value - low < high - value else high
 
 
 def _reading_lines(protocol: Protocol, reply: Reply) -> list[str]:
@@ -121,7 +130,7 @@ def _reading_lines(protocol: Protocol, reply: Reply) -> list[str]:
         factor = protocol.factors[name]
         unit = _unit(factor)
         method = factor.reading.method if factor.reading else ""
-        counted = _value_words(factor, reply.question.values[name], taken)
+        counted = counted_words(factor, reply.question.values[name], taken)
         lines.append(
             f"You gave a reading of {number_words(taken.reading, unit)}{f' ({method})' if method else ''}; "
             f"corrected it is {number_words(taken.corrected, unit)}, and it is treated as {counted}."

@@ -6,18 +6,16 @@ from collections.abc import Mapping
 from typing import Any
 
 from liningbook.analysis import Analysis
-from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.finding import Finding, Label, Severity
 from liningbook.logic.decide import Advice, Outcome
 from liningbook.model.protocol import UNBOUNDED, Amount, Answer, Decision, Protocol
 from liningbook.model.quantity import decimal_text
 from liningbook.reading.yaml_nodes import HIDDEN
+from liningbook.rendering.extract import extract_of
 from liningbook.wording import answer_words, count_words, shortened
 
 MOST_SAID = 600
 """Characters of a message that are shown."""
-
-MOST_WIDE = 110
-"""Columns of a source line that are shown; a longer one is cut around the place."""
 
 
 def findings_json(analysis: Analysis) -> dict[str, Any]:
@@ -99,32 +97,14 @@ def finding_text(finding: Finding, texts: Mapping[str, str]) -> str:
 
 
 def _place(label: Label, texts: Mapping[str, str], mark: str) -> list[str]:
-    span = label.span
-    lines = [f"  {span.file}:{span.line}:{span.column}"]
-    text = texts.get(span.file)
-    if text is None:
+    extract = extract_of(label, texts)
+    lines = [f"  {extract.place}"]
+    if not extract.has_text:
         return lines
-    rows = text.split("\n")
-    if span.line > len(rows):
-        return lines
-    row = HIDDEN.sub("\ufffd", rows[span.line - 1].replace("\t", " "))
-    if not row.strip():
-        return lines
-    start, length = span.column - 1, _length(span, row)
-    if len(row) > MOST_WIDE:
-        first = max(0, start - MOST_WIDE // 3)
-        rest = "…" if len(row) > first + MOST_WIDE else ""
-        row, start = ("…" if first else "") + row[first : first + MOST_WIDE] + rest, start - first + (1 if first else 0)
-        length = min(length, len(row) - start)
-    number = f"{span.line:>5} | "
-    under = " " * (len(number) - 2) + "| " + " " * start + mark * max(1, length)
-    return [*lines, number + row, f"{under} {label.text}".rstrip()]
-
-
-def _length(span: Span, row: str) -> int:
-    end = span.end_column - 1 if span.end_line == span.line else len(row)
-    end = min(end, len(row))
-    return end - (span.column - 1) if end > span.column - 1 else 1
+    number = f"{extract.line:>5} | "
+    row = f"{extract.before}{extract.wrong}{extract.after}"
+    under = " " * (len(number) - 2) + "| " + " " * len(extract.before) + mark * len(extract.wrong)
+    return [*lines, (number + row).rstrip(), f"{under} {extract.label}".rstrip()]
 
 
 # --- one case -------------------------------------------------------------------------------------------------------

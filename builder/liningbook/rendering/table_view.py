@@ -14,7 +14,7 @@ from liningbook.logic.minimal import fewest_rows
 from liningbook.logic.table import outcomes_of, table_of
 from liningbook.model.protocol import Decision
 from liningbook.rendering.report import STATE_WORDS
-from liningbook.rendering.safety import STANDING_CAUTIONS
+from liningbook.safety import STANDING_CAUTIONS
 from liningbook.wording import answer_words, case_parts, count_words
 
 

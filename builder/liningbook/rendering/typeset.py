@@ -13,6 +13,7 @@ import logging
 import os
 import tempfile
 import warnings
+import zlib
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -21,6 +22,8 @@ from urllib.parse import urlsplit
 from urllib.request import url2pathname
 
 from liningbook.rendering.fonts import PrintingUnavailable, print_faces
+from liningbook.rendering.steps import tell
+from liningbook.wording import count_words
 
 _INSTALL = "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"
 
@@ -52,6 +55,7 @@ class Typesetter:
 
     def __init__(self, weasyprint: Any, epoch: int, messages: list[str]) -> None:
         self.weasyprint, self.messages = weasyprint, messages
+        self.tries = 0
         self.when = datetime.fromtimestamp(epoch, UTC)
         fonts = {path.resolve() for _, path in print_faces()}
 
@@ -73,12 +77,15 @@ class Typesetter:
 
     def lay_out(self, text: str) -> Any:
         """The pages of an HTML text. Raises `RenderError` for anything that the typesetter complains of."""
+        self.tries += 1
+        tell("laying out the pages" if self.tries == 1 else f"laying out the pages, try {self.tries}")
         document = self.weasyprint.HTML(string=text, url_fetcher=self.fetcher).render(font_config=self.fonts)
         self.complain()
         return document
 
     def write(self, document: Any, attachment: tuple[str, bytes] | None = None, duplex: str = "") -> bytes:
         """The PDF of the pages, with an attachment (name, content) and a way of printing on both sides if given."""
+        tell(f"setting {count_words(len(document.pages), 'page')}")
         document.metadata.created = document.metadata.modified = self.when.strftime("%Y-%m-%dT%H:%M:%SZ")
         if attachment:
             document.metadata.attachments = [
@@ -94,7 +101,11 @@ class Typesetter:
         with warnings.catch_warnings():
             # WeasyPrint leaves the file of its colour profile to be closed by the collector.
             warnings.filterwarnings("ignore", message="unclosed file", category=ResourceWarning)
-            data: bytes = document.write_pdf(pdf_variant="pdf/a-3a", finisher=_finisher(duplex))
+            data = b""
+            for fillers in range(_MOST_FILLERS):
+                data = document.write_pdf(pdf_variant="pdf/a-3a", finisher=_finisher(duplex, fillers))
+                if _AMBIGUOUS not in data:
+                    break
         self.complain()
         return data
 
@@ -104,8 +115,18 @@ class Typesetter:
             raise RenderError("; ".join(dict.fromkeys(self.messages)))
 
 
-def _finisher(duplex: str) -> Any:
-    """The last step before a PDF is written: what PDF/A-3a and PDF/UA-1 need, and how to print it."""
+_AMBIGUOUS = b"\r\nendstream"
+"""The end of a stream whose last byte looks like a part of the end of the line that follows it: its length can then be
+read in two ways, which PDF/A-3a (6.1.7.1) rules out. The last byte of a compressed stream is the last of its Adler-32
+sum, so that one stream in 256 would end so."""
+_MOST_FILLERS = 9
+
+
+def _finisher(duplex: str, fillers: int = 0) -> Any:
+    """The last step before a PDF is written: what PDF/A-3a and PDF/UA-1 need, and how to print it.
+
+    `fillers` empty objects change the streams in which the objects themselves are written.
+    """
     import pydyf
 
     def finish(_: Any, pdf: Any) -> None:
@@ -113,6 +134,10 @@ def _finisher(duplex: str) -> Any:
             if isinstance(item, pydyf.Stream) and item.extra.get("Type") == "/Metadata":
                 item.compress = False
                 item.stream = [chunk.replace(b"</rdf:RDF>", _XMP + b"</rdf:RDF>") for chunk in item.stream]
+            elif isinstance(item, pydyf.Stream) and item.compress:
+                item.compress = not _ends_like_a_line(item)
+        for _ in range(fillers):
+            pdf.add_object(pydyf.Dictionary())
         if "AF" in pdf.catalog:
             pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(pdf.catalog["AF"]))
         pdf.catalog["ViewerPreferences"].update(PrintScaling="/None")
@@ -120,6 +145,14 @@ def _finisher(duplex: str) -> Any:
             pdf.catalog["ViewerPreferences"].update(Duplex=duplex)
 
     return finish
+
+
+def _ends_like_a_line(stream: Any) -> bool:
+    """Whether a stream would end ambiguously if it were compressed; leaves it uncompressed."""
+    stream.compress = False
+    data: bytes = stream.data
+    content = data[data.index(b"stream\n") + 7 : -len(b"\nendstream")]
+    return zlib.adler32(content) & 0xFF == ord("\r")
 
 
 class _Messages(logging.Handler):

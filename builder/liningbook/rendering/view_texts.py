@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from liningbook.rendering.view import (
     CardView,
     Cell,
+    CopiesView,
+    CopyRow,
     DepartureList,
     Identity,
     ProtocolView,
@@ -18,7 +20,7 @@ from liningbook.rendering.view import (
 )
 
 
-def view_texts(view: ProtocolView | CardView) -> Iterator[tuple[str, str]]:
+def view_texts(view: ProtocolView | CardView | CopiesView) -> Iterator[tuple[str, str]]:
     """Where, and the text; HTML is given as the text that it shows."""
     return _texts(view, "")
 
@@ -44,6 +46,8 @@ def _name_of(value: object) -> str:
             return f"rule {value.id}"
         case Cell():
             return f"the cell {value.id}"
+        case CopyRow():
+            return f"the room {value.room}"
         case DepartureList():
             return f"departures of {value.decision}"
         case ReferenceView():

@@ -1,0 +1,153 @@
+"""`liningbook compare`: two versions, by which cases they treat differently."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+from liningbook.cli.common import (
+    FOUND,
+    CannotDo,
+    beside,
+    check_writable,
+    chosen_day,
+    complain,
+    epoch,
+    os_words,
+    print_json,
+    say,
+    write_all,
+)
+from liningbook.compare.comparison import Comparison
+from liningbook.compare.past_cases import PastCases, PastRow, past_cases
+from liningbook.compare.versions import Broken, NoVersion, Version, compare_versions, read_version
+
+
+def run(options: argparse.Namespace) -> int:
+    """Prints what differs; exits 0 whenever both versions could be read."""
+    day = chosen_day(options.on)
+    old, new = (_version(where, day, options.repo) for where in (options.old, options.new))
+    comparison = compare_versions(old, new, day)
+    for version in (old, new):
+        if version.caution:
+            complain(f"liningbook: {version.where}: {version.caution}\n")
+    past = None
+    if options.out is not None and options.cases is None:
+        raise CannotDo("--out is where the rows of a table of cases are written; name the table with --cases")
+    if options.cases is not None:
+        past = _count(comparison, options.cases, options.out)
+    _write_files(options, comparison, old, new, past)
+    _print(options, comparison, old, new, day, past)
+    return 0
+
+
+def _version(where: str, day: date, repository: Path | None) -> Version:
+    from liningbook.rendering.report import findings_text
+
+    try:
+        return read_version(where, day, repository)
+    except NoVersion as no:
+        raise CannotDo(str(no)) from None
+    except Broken as broken:
+        complain(findings_text(broken.analysis))
+        raise CannotDo(f"the protocol of {where} cannot be read", FOUND) from None
+
+
+def _print(
+    options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, day: date, past: PastCases | None
+) -> None:
+    from liningbook.rendering.changes_json import changes_json
+    from liningbook.rendering.changes_text import changes_markdown, changes_text
+    from liningbook.rendering.changes_view import changes_view
+    from liningbook.safety import STANDING_CAUTIONS
+
+    if options.format == "json":
+        print_json(changes_json(comparison, old.where, new.where, day, past))
+        return
+    view = changes_view(comparison, old.where, new.where, past, STANDING_CAUTIONS)
+    say(changes_text(view) if options.format == "text" else changes_markdown(view))
+
+
+def _write_files(
+    options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, past: PastCases | None
+) -> None:
+    """The drawing and the sheet, where they are asked for."""
+    files: dict[Path, bytes] = {}
+    if options.chart is not None:
+        from liningbook.rendering.changes_chart import changes_chart
+
+        drawing = changes_chart(comparison)
+        if drawing is None:
+            raise CannotDo("--chart draws bands of a quantity against a choice, and this protocol lacks one of them")
+        files[options.chart] = drawing.encode()
+    if options.sheet is not None:
+        from liningbook.rendering.changes_sheet import changes_sheet
+        from liningbook.rendering.make import CannotMake
+
+        try:
+            files[options.sheet] = changes_sheet(comparison, old.where, new.where, past, epoch())
+        except CannotMake as no:
+            raise CannotDo(str(no), FOUND) from None
+    for place in files:
+        _refuse_inside(place, options)
+        check_writable(place.parent, Path(options.new))
+    write_all(files)
+
+
+def _refuse_inside(place: Path, options: argparse.Namespace) -> None:
+    """Stops where a file to be written is one that is read."""
+    read = [options.cases] if options.cases else []
+    read += [Path(where) for where in (options.old, options.new) if os.path.isfile(where)]
+    sources = [Path(where) / "protocol.yaml" for where in (options.old, options.new)]
+    if any(os.path.realpath(place) == os.path.realpath(other) for other in (*read, *sources)):
+        raise CannotDo(f"{place} is a source; choose another file to write into", FOUND)
+
+
+def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
+    """The past cases of a table, counted; the rows that change, and those that cannot be used, written to `out`."""
+    from liningbook.reading.csv_rows import CannotRead, open_rows, to_bytes
+
+    tally = PastCases()
+    try:
+        with table.open("rb") as source:
+            rows = open_rows(source)
+            taken = past_cases(comparison, rows, tally)
+            if out is None:
+                for _ in taken:
+                    pass
+                return tally
+            if os.path.realpath(out) == os.path.realpath(table):
+                raise CannotDo(f"{out} is the table itself; choose another file to write into", FOUND)
+            check_writable(out.parent, out.parent / "none")
+            new = beside(out, "new")
+            try:
+                with new.open("wb") as target:
+                    target.writelines(to_bytes(_lines(comparison, taken, tally), rows))
+                new.replace(out)
+            finally:
+                new.unlink(missing_ok=True)
+    except CannotRead as no:
+        raise CannotDo(f"{table}: {no}") from None
+    except OSError as error:
+        raise CannotDo(os_words(error), FOUND) from None
+    return tally
+
+
+def _lines(comparison: Comparison, rows: Iterator[PastRow], tally: PastCases) -> Iterator[list[str]]:
+    """A line for each decision that changes in a row, and one for each row that cannot be used."""
+    from liningbook.rendering.changes_view import outcome_words
+
+    first = next(rows, None)
+    yield ["row", *tally.header, "decision", "before", "after", "depends", "problem"]
+    while first is not None:
+        row, first = first, next(rows, None)
+        if row.problem:
+            yield [str(row.number), *row.fields, "", "", "", "", row.problem]
+        for treated in row.changed:
+            before = outcome_words(comparison.old.protocol, treated.decision, treated.before)
+            after = outcome_words(comparison.new.protocol, treated.decision, treated.after)
+            depends = "yes" if row.depends else "no"
+            yield [str(row.number), *row.fields, treated.decision, before, after, depends, ""]

@@ -1,0 +1,98 @@
+"""`liningbook preview`."""
+
+from __future__ import annotations
+
+import argparse
+import errno
+import os
+import sys
+import traceback
+from threading import Event, Thread
+from time import monotonic
+
+from liningbook.cli.common import FOUND, CannotDo, chosen_day, complain, say
+from liningbook.preview.server import Server
+from liningbook.preview.watch import NoWatcher, need_watcher, watch
+from liningbook.preview.workshop import Showing, Workshop
+from liningbook.reading.documents import NoProtocol, read_folder
+
+PORT = 8137
+"""The port that is taken if it is free."""
+
+
+def run(options: argparse.Namespace) -> int:
+    """Serves the page and makes it anew at every save, until it is stopped with Ctrl-C."""
+    port = _port(options.port)
+    chosen_day(options.on)  # a day that is none is told before anything else
+    try:
+        need_watcher()
+        read_folder(options.protocol)
+    except (NoWatcher, NoProtocol) as no:
+        raise CannotDo(str(no)) from None
+    workshop = Workshop(options.protocol, lambda: chosen_day(options.on))
+    server = _server(port, workshop.make())
+    Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True).start()
+    say(f"{server.address}\n")
+    complain(f"{server.showing.summary}; Ctrl-C ends the preview\n")
+    if not options.no_browser:
+        _open(server.address)
+
+    def changed() -> None:
+        start = monotonic()
+        showing = _made(workshop, server.showing)
+        if showing.version != server.showing.version:
+            server.show(showing)
+            complain(f"{showing.summary} ({monotonic() - start:.1f} s)\n")
+
+    try:
+        watch(options.protocol, changed, Event())
+    except KeyboardInterrupt:
+        complain("\nthe preview has ended\n")
+    finally:
+        server.end()
+    return 0
+
+
+def _made(workshop: Workshop, last: Showing) -> Showing:
+    """What is to be shown now. A fault of the program is printed in full and does not end the preview."""
+    try:
+        return workshop.make()
+    except Exception:
+        complain(
+            f"{traceback.format_exc()}this is a fault of Liningbook, not of the protocol; the page stays as it was\n"
+        )
+        return last
+
+
+def _port(text: str | None) -> int | None:
+    if text is None:
+        return None
+    if not (text.isascii() and text.isdecimal() and len(text) <= 5 and 1 <= int(text) <= 65535):
+        raise CannotDo(f"'{text}' is not a port; write a whole number from 1 to 65535, for example --port {PORT}")
+    return int(text)
+
+
+def _server(port: int | None, showing: Showing) -> Server:
+    for number in (PORT, 0) if port is None else (port,):
+        try:
+            return Server(number, showing)
+        except OSError as error:
+            if error.errno == errno.EADDRINUSE and port is None and number:
+                continue
+            if error.errno == errno.EADDRINUSE:
+                raise CannotDo(
+                    f"port {number} is taken by another program; choose another with --port", FOUND
+                ) from None
+            if error.errno == errno.EACCES:
+                raise CannotDo(f"port {number} may not be used; choose one above 1023 with --port", FOUND) from None
+            raise
+    raise AssertionError("port 0 is never taken")
+
+
+def _open(address: str) -> None:
+    """Opens the browser where there is a screen; a browser for terminals would cover what is printed here."""
+    if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        return
+    import webbrowser
+
+    webbrowser.open(address)

@@ -1,0 +1,52 @@
+"""What a build says while it works: on a terminal what is being done now, with seconds; elsewhere a line a file."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from time import monotonic
+
+from liningbook.cli.common import complain
+
+
+class Progress:
+    """Lines on standard error. On a terminal the line of a step gives way to the next one, and a file's line stays."""
+
+    def __init__(self) -> None:
+        self.live = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+        self.since = monotonic()
+        self.name = ""
+
+    def begin(self, name: str) -> None:
+        """What is worked on from now on: a file, or the protocol."""
+        self.name, self.since = name, monotonic()
+
+    def step(self, words: str) -> None:
+        """What is done to it now; shown on a terminal only."""
+        if self.live:
+            spent = f", {self._seconds()} so far" if monotonic() - self.since > 1 else ""
+            self._over(f"{self.name}: {words} …{spent}")
+
+    def end(self, done: str) -> None:
+        """What has become of it: one line that stays."""
+        if self.live:
+            self._over("")
+        complain(f"{done} {self.name}{f' ({self._seconds()})' if self.live else ''}\n")
+
+    def say(self, line: str) -> None:
+        """One line that stays."""
+        self.clear()
+        complain(f"{line}\n")
+
+    def clear(self) -> None:
+        """Takes away the line of a step, so that something else can be printed."""
+        if self.live:
+            self._over("")
+
+    def _over(self, line: str) -> None:
+        width = shutil.get_terminal_size().columns - 1
+        complain(f"\r\x1b[K{line if len(line) <= width else line[: width - 1] + '…'}")
+
+    def _seconds(self) -> str:
+        return f"{monotonic() - self.since:.1f} s"

@@ -1,0 +1,88 @@
+"""What the last build wrote: a small file in the output folder, so that the next build makes only what changed.
+
+The record is an aid, never a source: what is broken, of another version or not ours is taken as no record at all, and a
+file counts as written by us only while its content still has the digest that the record gives.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import stat
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+NAME = ".liningbook-build.json"
+
+FORMAT = "liningbook-build"
+VERSION = 1
+
+MAX_BYTES = 1_000_000
+"""A record is not longer; nor is a longer file read."""
+
+_FILE = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*(/[A-Za-z0-9_-][A-Za-z0-9._-]*)*")
+_DIGEST = re.compile("[0-9a-f]{64}")
+
+
+@dataclass(frozen=True)
+class Written:
+    """A file that a build wrote: the part it belongs to, the key it was made under, the SHA-256 of its content."""
+
+    part: str
+    key: str
+    sha256: str
+
+
+def read_record(folder: Path) -> dict[str, Written]:
+    """What the last build wrote, by the name below the folder; nothing where there is no record that can be read."""
+    try:
+        status = os.stat(folder / NAME)
+        if not stat.S_ISREG(status.st_mode) or status.st_size > MAX_BYTES:
+            return {}
+        found = json.loads((folder / NAME).read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return {}
+    if not isinstance(found, dict) or (found.get("format"), found.get("version")) != (FORMAT, VERSION):
+        return {}
+    files = found.get("files")
+    if not isinstance(files, dict):
+        return {}
+    return {name: written for name, entry in files.items() if (written := _written(name, entry)) is not None}
+
+
+def _written(name: str, entry: Any) -> Written | None:
+    if not _FILE.fullmatch(name) or not isinstance(entry, dict):
+        return None
+    part, key, digest = (entry.get(field) for field in ("part", "key", "sha256"))
+    if not isinstance(part, str) or not isinstance(key, str) or not isinstance(digest, str):
+        return None
+    return Written(part, key, digest) if _DIGEST.fullmatch(key) and _DIGEST.fullmatch(digest) else None
+
+
+def record_bytes(files: Mapping[str, Written]) -> bytes:
+    """The record as a file: sorted, with no path of the machine and no time."""
+    entries = {
+        name: {"part": written.part, "key": written.key, "sha256": written.sha256}
+        for name, written in sorted(files.items())
+    }
+    return (json.dumps({"format": FORMAT, "version": VERSION, "files": entries}, indent=1) + "\n").encode()
+
+
+def sha256_of(content: bytes) -> str:
+    """The SHA-256 of a file's content, as 64 hexadecimal digits."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def is_as_written(place: Path, written: Written) -> bool:
+    """Whether a file is there and holds what the build wrote."""
+    try:
+        if not place.is_file():
+            return False
+        with place.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest() == written.sha256
+    except OSError:
+        return False

@@ -1,0 +1,197 @@
+"""Two versions of a protocol, by meaning: which cases are treated differently, exactly, and what else differs.
+
+Both are compiled on one space of cases, so a region of the result is a region of either. The parts of the case space
+speak of combinations in a table, not of patients.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
+from typing import Literal
+
+from liningbook.compare.effects import Effects, effects_of
+from liningbook.compare.joint import join
+from liningbook.compare.notes import Note, notes_of
+from liningbook.compare.renames import Renamed, with_new_names
+from liningbook.logic.cells import Space
+from liningbook.logic.decide import Outcome
+from liningbook.logic.difference import Change, changes
+from liningbook.logic.meaning import Meaning
+from liningbook.logic.region import Region
+from liningbook.logic.share import Weights
+from liningbook.model.protocol import Factor, Protocol
+
+Step = Literal["treatment", "grounds", "words", "none"]
+
+FAULTS = ("gap", "conflict")
+
+
+@dataclass(frozen=True)
+class Exactly:
+    """Those cases of a difference in which the same rules give the answers before, and the same after."""
+
+    before: Outcome
+    after: Outcome
+    region: Region
+    witness: Mapping[str, str]
+    share: Fraction
+
+
+@dataclass(frozen=True)
+class Difference:
+    """Cases in which a decision comes to something else now, whichever rules say so; `parts` tell those apart.
+
+    `share` is their part of the cases in scope of either version, `witness` one of them.
+    """
+
+    decision: str
+    before: Outcome
+    after: Outcome
+    region: Region
+    witness: Mapping[str, str]
+    share: Fraction
+    effects: Effects
+    parts: tuple[Exactly, ...]
+
+    def opens(self, state: str) -> bool:
+        """Whether a gap (or a conflict) is new here."""
+        return self.after.state == state != self.before.state
+
+    def closes(self, state: str) -> bool:
+        """Whether a gap (or a conflict) is gone here."""
+        return self.before.state == state != self.after.state
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Two versions on one day, compiled on one space.
+
+    Everything bears its new name, but for the rules that speak `before`, which bear the names that they had.
+    `old` and `new` are over the joint space, the old one under the new names; `old_protocol` and `new_protocol` are as
+    they were written. `gone` and `added` are factors that only one of them has, by their joint names.
+    """
+
+    old_protocol: Protocol
+    new_protocol: Protocol
+    old: Meaning
+    new: Meaning
+    differences: tuple[Difference, ...]
+    renamed: tuple[Renamed, ...]
+    gone: tuple[Factor, ...]
+    added: tuple[Factor, ...]
+    notes: tuple[Note, ...]
+
+    @property
+    def space(self) -> Space:
+        """The space of both."""
+        return self.new.space
+
+    @property
+    def no_case_changed(self) -> bool:
+        """Whether no case, with the value of every factor known, is treated differently."""
+        return not self.differences
+
+    def share_changed(self, decision: str | None = None) -> Fraction:
+        """The part of the cases in scope that are treated differently under any decision, or under one."""
+        regions = [box for d in self.differences if decision in (None, d.decision) for box in d.region]
+        return share_of(self.old, self.new, Region.any_of(regions))
+
+    @property
+    def largest_step(self) -> Step:
+        """How far the largest change goes.
+
+        treatment: a case, or a reading, is treated differently; grounds: the evidence, the materials or the days;
+        words: no more than wording.
+        """
+        kinds = {note.what for note in self.notes}
+        if self.differences or "readings" in kinds:
+            return "treatment"
+        if kinds & {"evidence", "materials", "dates", "rules"} or self.gone or self.added:
+            return "grounds"
+        return "words" if kinds - {"frame"} or self.renamed else "none"
+
+    @property
+    def suggested_edition(self) -> str:
+        """The edition that would follow the old one after this change; nothing where its name counts nothing."""
+        return next_edition(self.old_protocol.edition, self.largest_step)
+
+
+def compare(old: Protocol, new: Protocol, day: date) -> Comparison:
+    """Every difference between two versions as they stand on a day."""
+    renamed, names = with_new_names(old, new)
+    joint = join(renamed, new)
+    space = Space.of(joint.old, joint.new)
+    before, after = Meaning(joint.old, day, space), Meaning(joint.new, day, space)
+    weights = Weights(space)
+    whole = weights.of_all(_either_scope(before, after))
+    former = {new_name: old_name for old_name, new_name in names.rules.items()}
+    return Comparison(
+        old,
+        new,
+        before,
+        after,
+        tuple(_difference(before, after, change, weights, whole, former) for change in changes(before, after)),
+        names.listed(),
+        tuple(joint.old.factors[name] for name in joint.gone),
+        tuple(joint.new.factors[name] for name in joint.added),
+        notes_of(renamed, new),
+    )
+
+
+def _difference(
+    old: Meaning, new: Meaning, change: Change, weights: Weights, whole: int, former: Mapping[str, str]
+) -> Difference:
+    def share(region: Region) -> Fraction:
+        return Fraction(weights.of_all(region), whole) if whole else Fraction(0)
+
+    return Difference(
+        change.decision,
+        _by_former(change.before, former),
+        change.after,
+        change.region,
+        new.space.witness(change.region.boxes[0]),
+        share(change.region),
+        effects_of(old.protocol, new.protocol, change.decision, change.before, change.after),
+        tuple(
+            Exactly(
+                _by_former(p.before, former), p.after, p.region, new.space.witness(p.region.boxes[0]), share(p.region)
+            )
+            for p in change.parts
+        ),
+    )
+
+
+def _by_former(outcome: Outcome, former: Mapping[str, str]) -> Outcome:
+    """An outcome whose rules bear the names that they had before."""
+    if not former:
+        return outcome
+    candidates = tuple(
+        replace(c, rules=tuple(sorted(former.get(rule, rule) for rule in c.rules))) for c in outcome.candidates
+    )
+    return replace(outcome, candidates=candidates, warnings=tuple((a, former.get(r, r)) for a, r in outcome.warnings))
+
+
+def _either_scope(old: Meaning, new: Meaning) -> Region:
+    return old.scope | new.scope
+
+
+def share_of(old: Meaning, new: Meaning, region: Region) -> Fraction:
+    """The part of the cases in scope of either version that lie in a region."""
+    weights = Weights(new.space)
+    whole = weights.of_all(_either_scope(old, new))
+    return Fraction(weights.of_all(region), whole) if whole else Fraction(0)
+
+
+def next_edition(edition: str, step: Step) -> str:
+    """The edition after `2026.2`: `2026.3` for a change of treatment or of its grounds, `2026.2.1` for words."""
+    found = re.fullmatch(r"([0-9]+\.)?([0-9]+)(?:\.([0-9]+))?", edition)
+    if found is None or step == "none":
+        return ""
+    head, number, part = found[1] or "", int(found[2]), int(found[3] or 0)
+    if step == "words":
+        return f"{head}{number}.{part + 1}" if head else ""
+    return f"{head}{number + 1}" if head else str(number + 1)

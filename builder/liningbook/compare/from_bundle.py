@@ -1,0 +1,122 @@
+"""A rule bundle back to the sources that it was made from, as far as it holds them.
+
+A bundle is a protocol on the days for which it holds; read on another day its rules all apply. What a bundle does not
+hold (vignettes, accepted warnings, the card) plays no part in how a case is treated. JSON is also YAML, so the sources
+are written as JSON and read like any others.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from liningbook.digest import digest_of
+from liningbook.resources import schema
+from liningbook.safety import STANDING_CAUTIONS
+
+FRAME = (
+    "title", "practice", "edition", "status", "in_force_from", "review_by", "authors", "approved", "scope", "cautions",
+    "contact", "stop_questions", "site_address", "evidence_scheme",
+)  # fmt: skip
+RULE = ("title", "when", "advise", "avoid", "never", "overrides", "evidence", "valid", "review_by")
+
+
+class NotABundle(Exception):
+    """Why a file cannot be read as a bundle, in words for the user."""
+
+
+def read_bundle(content: bytes, name: str) -> dict[str, Any]:
+    """The bundle of a file, its shape, version and digest checked. Raises NotABundle."""
+    try:
+        bundle = json.loads(content.decode("utf-8-sig"))
+    except (ValueError, RecursionError):
+        raise NotABundle(f"{name} is not JSON, so it is not a bundle") from None
+    if not isinstance(bundle, dict) or bundle.get("format") != "liningbook-bundle":
+        raise NotABundle(f"{name} is not a rule bundle of Liningbook")
+    if bundle.get("version") != 1:
+        raise NotABundle(f"{name} is a bundle of version {bundle.get('version')}; this Liningbook reads version 1")
+    _check(bundle, name)
+    return bundle
+
+
+def _check(bundle: dict[str, Any], name: str) -> None:
+    import jsonschema_rs
+
+    error = next(jsonschema_rs.Draft202012Validator(schema("bundle")).iter_errors(bundle), None)
+    if error is not None:
+        place = "/".join(str(step) for step in error.instance_path)
+        raise NotABundle(f"{name} is damaged at {place or 'its top'}; build it again")
+    try:
+        digest = digest_of(bundle)
+    except ValueError as no:  # a number that no canonical form has
+        raise NotABundle(f"{name} is damaged ({no}); build it again") from None
+    if digest != bundle["digest"]:
+        raise NotABundle(f"{name} does not match its own digest: it was changed by hand or damaged; build it again")
+
+
+def bundle_holds(bundle: Mapping[str, Any], day: date) -> bool:
+    """Whether a bundle holds on a day."""
+    first, last = bundle["holds"]["from"], bundle["holds"]["until"]
+    return (first is None or first <= day.isoformat()) and (last is None or day.isoformat() <= last)
+
+
+def sources_of(bundle: Mapping[str, Any], day: date) -> dict[str, str]:
+    """The source files of a bundle, by path, with their texts. On a day on which it does not hold no rule has days."""
+    known = {rule["id"] for rule in bundle["rules"]}
+    frame = {key: bundle["protocol"][key] for key in FRAME if key in bundle["protocol"]}
+    frame["cautions"] = [text for text in frame["cautions"] if text not in STANDING_CAUTIONS]
+    frame["factors"] = {factor["id"]: _factor(factor) for factor in bundle["factors"]}
+    frame["decisions"] = {decision["id"]: _decision(decision) for decision in bundle["decisions"]}
+    if bundle.get("excluded"):
+        frame["excluded"] = bundle["excluded"]
+    files = {"protocol.yaml": _text(frame), "materials.yaml": _text(_materials(bundle))}
+    files["references.json"] = _text(bundle["references"])
+    for rule in bundle["rules"]:
+        head = {key: rule[key] for key in RULE if key in rule}
+        if not bundle_holds(bundle, day):
+            head.pop("valid", None)
+        if "overrides" in head:
+            head["overrides"] = [name for name in head["overrides"] if name in known]
+        if not head.get("overrides"):
+            head.pop("overrides", None)
+        files[f"rules/{rule['id']}.md"] = f"---\n{_text(head)}---\n{rule.get('why', '')}\n"
+    return files
+
+
+def _text(value: Any) -> str:
+    """One line of JSON: no line of it can be taken for the end of the front matter."""
+    return json.dumps(value, ensure_ascii=False) + "\n"
+
+
+def _labels(table: list[dict[str, str]]) -> dict[str, str]:
+    return {entry["id"]: entry["label"] for entry in table}
+
+
+def _factor(factor: Mapping[str, Any]) -> dict[str, Any]:
+    found = {key: value for key, value in factor.items() if key not in ("id", "symbol", "values")}
+    if "values" in factor:
+        found["values"] = _labels(factor["values"])
+    return found
+
+
+def _decision(decision: Mapping[str, Any]) -> dict[str, Any]:
+    found = {key: value for key, value in decision.items() if key not in ("id", "answers")}
+    if "answers" in decision:
+        found["answers"] = _labels(decision["answers"])
+    return found
+
+
+def _materials(bundle: Mapping[str, Any]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    if bundle.get("places"):
+        found["places"] = _labels(bundle["places"])
+    for key in ("irritants", "agents"):
+        entries = {e["id"]: {k: v for k, v in e.items() if k != "id"} for e in bundle.get(key, ())}
+        if entries:
+            found[key] = entries
+    for key in ("together", "sources", "barriers"):
+        if bundle.get(key):
+            found[key] = bundle[key]
+    return found

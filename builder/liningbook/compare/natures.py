@@ -1,0 +1,90 @@
+"""What a thing of a protocol is, apart from its name and its place in the sources.
+
+Every function gives a value that can be compared and hashed: equal for two things that are all else equal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+
+from liningbook.model.protocol import Agent, Conditions, Decision, Evidence, Factor, Name, Reading, Rule, When
+
+
+def of_factor(factor: Factor) -> Hashable:
+    """Label, kind, values, unit, limits, step and how it is read off."""
+    unit = factor.unit.code if factor.unit else ""
+    values = tuple(factor.values.items())
+    return (factor.label, factor.kind, values, unit, factor.limits, factor.step, of_reading(factor.reading))
+
+
+def of_reading(reading: Reading | None) -> Hashable:
+    """Everything that a reading is corrected with."""
+    if reading is None:
+        return None
+    numbers = (reading.scale, reading.offset, reading.uncertainty, reading.guard_band)
+    return (reading.method, *numbers, reading.cautious)
+
+
+def of_decision(decision: Decision) -> Hashable:
+    """Label, layer, answers and when it is needed."""
+    return (decision.label, decision.layer, tuple(decision.answers.items()), decision.needed_when)
+
+
+def of_agent(agent: Agent) -> Hashable:
+    """Label, classes, what it stops and gives off, the most it covers."""
+    blocks = frozenset((b.irritant, b.thickness.base if b.thickness else None) for b in agent.blocks)
+    return (agent.label, frozenset(agent.classes), blocks, frozenset(agent.emits), agent.place)
+
+
+def of_when(when: When) -> Hashable:
+    """The cases as they are written, whatever the order."""
+    return frozenset(_conditions(conditions) for conditions in when)
+
+
+def _conditions(conditions: Conditions) -> Hashable:
+    return frozenset((name, c.numbers, frozenset(c.values)) for name, c in conditions.conditions.items())
+
+
+def of_evidence(evidence: Evidence) -> Hashable:
+    """What a rule rests on and the grade that its author states."""
+    adjusted = (evidence.adjusted.to, evidence.adjusted.because) if evidence.adjusted else None
+    return (
+        evidence.basis,
+        evidence.certainty,
+        evidence.strength,
+        evidence.design,
+        frozenset(evidence.lowered.items()),
+        frozenset(evidence.raised.items()),
+        evidence.level,
+        evidence.question,
+        adjusted,
+        evidence.note,
+        frozenset(name.id for name in evidence.cites),
+    )
+
+
+def of_advice(rule: Rule) -> Hashable:
+    """What a rule advises, avoids and overrides; any two judgements are equal."""
+    advise = frozenset((decision, answer.meaning) for decision, answer in rule.advise.items())
+    overrides = frozenset(name.id for name in rule.overrides)
+    return (advise, _named(rule.avoid), _named(rule.never), overrides)
+
+
+def _named(table: Mapping[str, tuple[Name, ...]]) -> Hashable:
+    return frozenset((decision, frozenset(name.id for name in names)) for decision, names in table.items() if names)
+
+
+def of_words(rule: Rule) -> Hashable:
+    """The words of a rule: title, reasons, and why a judgement is one."""
+    whys = frozenset((decision, answer.why) for decision, answer in rule.advise.items() if answer.why)
+    return (rule.title, rule.body.strip(), whys)
+
+
+def of_days(rule: Rule) -> Hashable:
+    """The days that a rule names."""
+    return (rule.valid_from, rule.valid_until, rule.review_by.on if rule.review_by else None)
+
+
+def of_rule(rule: Rule) -> Hashable:
+    """Everything about a rule but its name."""
+    return (of_when(rule.when), of_advice(rule), of_evidence(rule.evidence), of_words(rule), of_days(rule))

@@ -1,0 +1,211 @@
+"""What else differs between two versions: the grades, the words, the materials, the frame. No case hangs on it."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from liningbook.compare import natures
+from liningbook.compare.effects import Grade, grade_step
+from liningbook.model.protocol import Protocol, Rule
+
+What = Literal["rules", "evidence", "words", "materials", "readings", "dates", "frame"]
+
+
+@dataclass(frozen=True)
+class Note:
+    """One thing that differs.
+
+    `what` is the group; `kind` and `name` say what it is (`rule`, `line-the-floor`) and `field` which part of it.
+    `before` and `after` are texts as the sources would say it, empty where there is none or where it is too long.
+    """
+
+    what: What
+    kind: str
+    name: str
+    field: str
+    before: str = ""
+    after: str = ""
+    grade: Grade = ""
+
+
+def notes_of(old: Protocol, new: Protocol) -> tuple[Note, ...]:
+    """Every difference that is not by itself one of cases; `old` already bears the names of `new`."""
+    return (*_frame(old, new), *_labels(old, new), *_readings(old, new), *_materials(old, new), *_rules(old, new))
+
+
+def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
+    for field in ("title", "practice", "scope", "contact", "site_address"):
+        yield from _text("words", "protocol", "", field, getattr(old, field), getattr(new, field))
+    for field in ("cautions", "stop_questions"):
+        yield from _lists("words", "protocol", "", field, getattr(old, field), getattr(new, field))
+    yield from _text("frame", "protocol", "", "edition", old.edition, new.edition)
+    yield from _text("frame", "protocol", "", "status", old.status, new.status)
+    yield from _text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
+    yield from _text("dates", "protocol", "", "review_by", str(old.review_by.on), str(new.review_by.on))
+    yield from _text(
+        "dates", "protocol", "", "in_force_from", str(old.in_force_from or ""), str(new.in_force_from or "")
+    )
+    people = [[f"{p.name}, {p.role}" for p in protocol.authors] for protocol in (old, new)]
+    yield from _lists("frame", "protocol", "", "authors", *people)
+    approvals = [[f"{p.name}, {p.role}, {p.on}" for p in protocol.approved] for protocol in (old, new)]
+    yield from _lists("frame", "protocol", "", "approved", *approvals)
+    reasons = [[f"{e.because} {e.instead}".strip() for e in protocol.excluded] for protocol in (old, new)]
+    yield from _lists("words", "protocol", "", "excluded", *reasons)
+    yield from _keys("evidence", "reference", old.references, new.references)
+    for name in old.references:
+        if name in new.references and old.references[name].data != new.references[name].data:
+            yield Note("evidence", "reference", name, "entry")
+
+
+def _labels(old: Protocol, new: Protocol) -> Iterator[Note]:
+    for kind, ours, theirs in (
+        ("factor", old.factors, new.factors),
+        ("decision", old.decisions, new.decisions),
+        ("agent", old.agents, new.agents),
+        ("irritant", old.irritants, new.irritants),
+    ):
+        for name, thing in ours.items():
+            if name in theirs:
+                yield from _text("words", kind, name, "label", thing.label, theirs[name].label)
+    for name, factor in old.factors.items():
+        if name in new.factors:
+            yield from _table("factor", name, factor.values, new.factors[name].values)
+    for name, decision in old.decisions.items():
+        if name in new.decisions:
+            yield from _table("decision", name, decision.answers, new.decisions[name].answers)
+    yield from _table("place", "", old.places, new.places)
+
+
+def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Note]:
+    """Labels that changed, and names that went or came, which by themselves change no case."""
+    for value in dict.fromkeys([*old, *new]):
+        yield from _text("words", kind, name, value, old.get(value, ""), new.get(value, ""))
+
+
+def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:
+    for name, factor in old.factors.items():
+        other = new.factors.get(name)
+        if other is None or natures.of_reading(factor.reading) == natures.of_reading(other.reading):
+            continue
+        if factor.reading is None or other.reading is None:
+            yield Note(
+                "readings",
+                "factor",
+                name,
+                "reading",
+                "read off" if factor.reading else "",
+                "read off" if other.reading else "",
+            )
+            continue
+        for field in ("method", "scale", "offset", "uncertainty", "guard_band", "cautious"):
+            before, after = getattr(factor.reading, field), getattr(other.reading, field)
+            what: What = "words" if field == "method" else "readings"
+            yield from _text(what, "factor", name, field, str(before or ""), str(after or ""))
+
+
+def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
+    yield from _keys("materials", "agent", old.agents, new.agents)
+    yield from _keys("materials", "irritant", old.irritants, new.irritants)
+    for name, agent in old.agents.items():
+        other = new.agents.get(name)
+        if other is None:
+            continue
+        for field in ("classes", "blocks", "emits", "place"):
+            if _set(getattr(agent, field)) != _set(getattr(other, field)):
+                yield Note("materials", "agent", name, field)
+    for name, irritant in old.irritants.items():
+        if name in new.irritants:
+            before, after = irritant.acts_on or "", new.irritants[name].acts_on or ""
+            yield from _text("materials", "irritant", name, "acts_on", before, after)
+    for field in ("sources", "barriers"):
+        tables = [
+            {(natures.of_when(e.when), frozenset(e.irritants)) for e in getattr(protocol, field)}
+            for protocol in (old, new)
+        ]
+        if tables[0] != tables[1]:
+            yield Note("materials", "table", field, "entries")
+    if _pairings(old) != _pairings(new):
+        yield Note("materials", "table", "together", "entries")
+
+
+def _set(value: object) -> Hashable:
+    """Blocks are equal by value, whatever their order and their unit."""
+    if isinstance(value, tuple):
+        return frozenset(
+            (item.irritant, item.thickness.base if item.thickness else None) if hasattr(item, "irritant") else item
+            for item in value
+        )
+    return value if isinstance(value, str) else None
+
+
+def _pairings(protocol: Protocol) -> Hashable:
+    def tables(table: Mapping[str, tuple[str, ...]]) -> Hashable:
+        return frozenset((layer, frozenset(agents)) for layer, agents in table.items())
+
+    return frozenset(
+        (tables(e.having), tables(e.require), tables(e.forbid), natures.of_when(e.when)) for e in protocol.pairings
+    )
+
+
+def _rules(old: Protocol, new: Protocol) -> Iterator[Note]:
+    yield from _keys("rules", "rule", old.rules, new.rules)
+    for name, rule in old.rules.items():
+        other = new.rules.get(name)
+        if other is not None and natures.of_rule(rule) != natures.of_rule(other):
+            yield from _rule(rule, other)
+
+
+def _rule(old: Rule, new: Rule) -> Iterator[Note]:
+    if natures.of_when(old.when) != natures.of_when(new.when):
+        yield Note("rules", "rule", new.id, "when")
+    if natures.of_advice(old) != natures.of_advice(new):
+        yield Note("rules", "rule", new.id, "advice")
+    if natures.of_evidence(old.evidence) != natures.of_evidence(new.evidence):
+        yield from _evidence(old, new)
+    yield from _text("words", "rule", new.id, "title", old.title, new.title)
+    if old.body.strip() != new.body.strip():
+        yield Note("words", "rule", new.id, "reasons")
+    for decision, answer in old.advise.items():
+        if decision in new.advise:
+            yield from _text("words", "rule", new.id, f"why, {decision}", answer.why, new.advise[decision].why)
+    for field in ("valid_from", "valid_until"):
+        before, after = getattr(old, field), getattr(new, field)
+        yield from _text("dates", "rule", new.id, field.replace("_", " "), str(before or ""), str(after or ""))
+    reviews = [str(rule.review_by.on) if rule.review_by else "" for rule in (old, new)]
+    yield from _text("dates", "rule", new.id, "review by", *reviews)
+
+
+def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
+    step = grade_step(old.evidence, new.evidence)
+    for field in ("basis", "certainty", "strength", "design", "level", "question", "note"):
+        before, after = getattr(old.evidence, field), getattr(new.evidence, field)
+        graded = step if field in ("certainty", "strength", "level", "basis") else ""
+        for note in _text("evidence", "rule", new.id, field, str(before or ""), str(after or "")):
+            yield Note(note.what, note.kind, note.name, note.field, note.before, note.after, graded)
+    for field in ("lowered", "raised"):
+        tables = [sorted(getattr(rule.evidence, field).items()) for rule in (old, new)]
+        yield from _lists("evidence", "rule", new.id, field, *([f"{a} {b}" for a, b in table] for table in tables))
+    adjusted = [f"{e.to}: {e.because}" if (e := rule.evidence.adjusted) else "" for rule in (old, new)]
+    yield from _text("evidence", "rule", new.id, "adjusted", *adjusted)
+    cites = [sorted({name.id for name in rule.evidence.cites}) for rule in (old, new)]
+    yield from _lists("evidence", "rule", new.id, "cites", *cites)
+
+
+def _text(what: What, kind: str, name: str, field: str, before: str, after: str) -> Iterator[Note]:
+    if before != after:
+        yield Note(what, kind, name, field, before, after)
+
+
+def _lists(what: What, kind: str, name: str, field: str, old: Iterable[str], new: Iterable[str]) -> Iterator[Note]:
+    """What went from a list and what came; another order alone is no difference."""
+    before, after = list(old), list(new)
+    went, came = [t for t in before if t not in after], [t for t in after if t not in before]
+    if went or came:
+        yield Note(what, kind, name, field, "; ".join(went), "; ".join(came))
+
+
+def _keys(what: What, kind: str, old: Mapping[str, object], new: Mapping[str, object]) -> Iterator[Note]:
+    yield from (Note(what, kind, name, "taken out") for name in old if name not in new)
+    yield from (Note(what, kind, name, "added") for name in new if name not in old)

@@ -1,0 +1,217 @@
+"""Names that changed and nothing else: of a factor, a value, an agent, a decision, an answer or a rule.
+
+A name counts as changed when one went, one came, and everything else about the two is equal. The old version is then
+read with the new names, so that a new name alone is never shown as another treatment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
+
+from liningbook.compare import natures
+from liningbook.model.protocol import (
+    Answer,
+    Condition,
+    Conditions,
+    Decision,
+    Exclusion,
+    Exposure,
+    Factor,
+    Name,
+    Pairing,
+    Protocol,
+    Rule,
+    When,
+)
+
+Thing = TypeVar("Thing")
+NameMap = Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Renamed:
+    """One name that changed.
+
+    `kind` is factor, value, agent, decision, answer or rule; `within` says whose value or answer.
+    """
+
+    kind: str
+    before: str
+    after: str
+    within: str = ""
+
+
+@dataclass(frozen=True)
+class Names:
+    """New names by old ones; values by the new name of their factor, answers by that of their decision."""
+
+    factors: NameMap = field(default_factory=dict)
+    values: Mapping[str, NameMap] = field(default_factory=dict)
+    agents: NameMap = field(default_factory=dict)
+    decisions: NameMap = field(default_factory=dict)
+    answers: Mapping[str, NameMap] = field(default_factory=dict)
+    rules: NameMap = field(default_factory=dict)
+
+    def listed(self) -> tuple[Renamed, ...]:
+        """Every name that changed, in a fixed order."""
+        found = [Renamed("factor", a, b) for a, b in self.factors.items()]
+        found += [Renamed("value", a, b, within) for within, names in self.values.items() for a, b in names.items()]
+        found += [Renamed("agent", a, b) for a, b in self.agents.items()]
+        found += [Renamed("decision", a, b) for a, b in self.decisions.items()]
+        found += [Renamed("answer", a, b, within) for within, names in self.answers.items() for a, b in names.items()]
+        found += [Renamed("rule", a, b) for a, b in self.rules.items()]
+        return tuple(found)
+
+
+def with_new_names(old: Protocol, new: Protocol) -> tuple[Protocol, Names]:
+    """The old version under the names of the new one, and which names changed.
+
+    Rules are compared last, under the new names of everything else, again and again until no more are found: a rule may
+    name another one that was renamed too.
+    """
+    names = Names(
+        factors=_pairs(old.factors, new.factors, natures.of_factor),
+        agents=_pairs(old.agents, new.agents, natures.of_agent),
+        decisions=_pairs(old.decisions, new.decisions, natures.of_decision),
+    )
+    names = replace(names, values=_inner(old.factors, new.factors, names.factors, lambda factor: factor.values))
+    names = replace(names, answers=_inner(old.decisions, new.decisions, names.decisions, lambda d: d.answers))
+    renamed = _Renamer(names).protocol(old) if names.listed() else old
+    rules: dict[str, str] = {}
+    while more := _pairs(renamed.rules, new.rules, natures.of_rule):
+        rules |= more
+        renamed = _Renamer(Names(rules=more)).protocol(renamed)
+    return renamed, replace(names, rules=rules)
+
+
+def _inner(
+    old: Mapping[str, Thing], new: Mapping[str, Thing], names: NameMap, table: Callable[[Thing], NameMap]
+) -> dict[str, dict[str, str]]:
+    """Values of a factor, or answers to a decision, of which only the name changed and not the label."""
+    found = {}
+    for before, thing in old.items():
+        after = names.get(before, before)
+        if after in new and (pairs := _pairs(table(thing), table(new[after]), lambda label: label)):
+            found[after] = pairs
+    return found
+
+
+def _pairs(old: Mapping[str, Thing], new: Mapping[str, Thing], nature: Callable[[Any], Hashable]) -> dict[str, str]:
+    """Each name that went, with the one that came and is all else equal, where no other could be meant."""
+    went = _by_nature({name: thing for name, thing in old.items() if name not in new}, nature)
+    came = _by_nature({name: thing for name, thing in new.items() if name not in old}, nature)
+    return {names[0]: came[key][0] for key, names in went.items() if len(names) == 1 and len(came.get(key, ())) == 1}
+
+
+def _by_nature(things: Mapping[str, Thing], nature: Callable[[Any], Hashable]) -> dict[Hashable, list[str]]:
+    found: dict[Hashable, list[str]] = {}
+    for name, thing in things.items():
+        found.setdefault(nature(thing), []).append(name)
+    return found
+
+
+class _Renamer:
+    """A protocol under other names."""
+
+    def __init__(self, names: Names) -> None:
+        self.names = names
+
+    def protocol(self, old: Protocol) -> Protocol:
+        names = self.names
+        return replace(
+            old,
+            factors=_mapped(old.factors, names.factors, self._factor),
+            decisions=_mapped(old.decisions, names.decisions, self._decision),
+            agents=_mapped(old.agents, names.agents, lambda agent, name: replace(agent, id=name)),
+            rules=dict(sorted(_mapped(old.rules, names.rules, self._rule).items())),
+            pairings=tuple(self._pairing(entry) for entry in old.pairings),
+            sources=tuple(self._exposure(entry) for entry in old.sources),
+            barriers=tuple(self._exposure(entry) for entry in old.barriers),
+            excluded=tuple(self._exclusion(entry) for entry in old.excluded),
+            accepted=(),
+            vignettes=(),
+        )
+
+    def _factor(self, factor: Factor, name: str) -> Factor:
+        return replace(factor, id=name, values=_mapped(factor.values, self.names.values.get(name, {}), _same))
+
+    def _decision(self, decision: Decision, name: str) -> Decision:
+        needed_when = decision.needed_when
+        if needed_when is not None:
+            on = self.names.decisions.get(needed_when[0], needed_when[0])
+            needed_when = (on, tuple(self._answer_word(on, word) for word in needed_when[1]))
+        answers = _mapped(decision.answers, self.names.answers.get(name, {}), _same)
+        return replace(decision, id=name, answers=answers, needed_when=needed_when)
+
+    def _answer_word(self, decision: str, word: str) -> str:
+        word = self.names.answers.get(decision, {}).get(word, word)
+        return self.names.agents.get(word, word)
+
+    def _rule(self, rule: Rule, name: str) -> Rule:
+        return replace(
+            rule,
+            id=name,
+            when=self._when(rule.when),
+            advise={
+                on: self._answer(on, answer) for on, answer in _mapped(rule.advise, self.names.decisions, _same).items()
+            },
+            avoid=self._named(rule.avoid),
+            never=self._named(rule.never),
+            overrides=tuple(replace(n, id=self.names.rules.get(n.id, n.id)) for n in rule.overrides),
+        )
+
+    def _named(self, table: Mapping[str, tuple[Name, ...]]) -> dict[str, tuple[Name, ...]]:
+        found = {}
+        for decision, items in table.items():
+            on = self.names.decisions.get(decision, decision)
+            found[on] = tuple(replace(item, id=self._answer_word(on, item.id)) for item in items)
+        return found
+
+    def _answer(self, decision: str, answer: Answer) -> Answer:
+        if answer.kind == "choice":
+            name = self._answer_word(decision, answer.name)
+            return replace(answer, name=name, meaning=("choice", name))
+        if answer.kind != "layer":
+            return answer
+        name = self.names.agents.get(answer.name, answer.name)
+        before, after = (self.names.decisions.get(other or "", other) for other in (answer.before, answer.after))
+        assert isinstance(answer.meaning, tuple)
+        meaning = (answer.meaning[0], name, *answer.meaning[2:6], before, after)
+        return replace(answer, name=name, before=before, after=after, meaning=meaning)
+
+    def _when(self, when: When) -> When:
+        return tuple(self._conditions(conditions) for conditions in when)
+
+    def _conditions(self, conditions: Conditions) -> Conditions:
+        return replace(conditions, conditions=_mapped(conditions.conditions, self.names.factors, self._condition))
+
+    def _condition(self, condition: Condition, name: str) -> Condition:
+        names = self.names.values.get(name, {})
+        return replace(condition, factor=name, values=tuple(names.get(value, value) for value in condition.values))
+
+    def _layers(self, table: Mapping[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+        return {
+            self.names.decisions.get(layer, layer): tuple(self.names.agents.get(name, name) for name in agents)
+            for layer, agents in table.items()
+        }
+
+    def _pairing(self, entry: Pairing) -> Pairing:
+        having, require, forbid = (self._layers(table) for table in (entry.having, entry.require, entry.forbid))
+        return replace(entry, having=having, require=require, forbid=forbid, when=self._when(entry.when))
+
+    def _exposure(self, entry: Exposure) -> Exposure:
+        return replace(entry, when=self._when(entry.when))
+
+    def _exclusion(self, entry: Exclusion) -> Exclusion:
+        return replace(entry, when=self._when(entry.when))
+
+
+def _same(thing: Thing, _: str) -> Thing:
+    return thing
+
+
+def _mapped(table: Mapping[str, Thing], names: NameMap, change: Callable[[Thing, str], Thing]) -> dict[str, Thing]:
+    """The table under new names, each thing changed to fit its name."""
+    return {names.get(name, name): change(thing, names.get(name, name)) for name, thing in table.items()}

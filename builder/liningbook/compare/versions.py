@@ -1,0 +1,130 @@
+"""One version of a protocol, from a folder, a rule bundle or a git revision."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from liningbook.analysis import Analysis, understand
+from liningbook.compare.comparison import Comparison, compare
+from liningbook.compare.from_bundle import NotABundle, bundle_holds, read_bundle, sources_of
+from liningbook.compare.from_git import NotInGit, read_revision
+from liningbook.model.protocol import Protocol
+from liningbook.reading.documents import NoProtocol
+
+
+class NoVersion(Exception):
+    """Why a version cannot be read, in words for the user."""
+
+
+class Broken(Exception):
+    """The sources of a version are wrong; `analysis` holds the findings and `where` what the user called it."""
+
+    def __init__(self, where: str, analysis: Analysis) -> None:
+        super().__init__(where)
+        self.where, self.analysis = where, analysis
+
+
+@dataclass(frozen=True)
+class Version:
+    """A protocol as it stands on a day. `where` is what the user called it, `caution` what to know about it."""
+
+    where: str
+    protocol: Protocol
+    caution: str = ""
+    is_whole: bool = True
+    """Whether it holds the rules of every day, as the sources do; a bundle holds those of one."""
+
+
+def read_version(where: str, day: date, repository: Path | None = None) -> Version:
+    """The version that `where` names.
+
+    With a repository it is a revision, unless there is no such revision and there is such a folder or file. Raises
+    NoVersion and Broken.
+    """
+    try:
+        if repository is not None and not where.startswith((".", "/")):
+            try:
+                return _from_git(where, day, repository)
+            except NotInGit:
+                if not os.path.exists(where):
+                    raise
+        if os.path.isfile(where):
+            return _from_bundle(Path(where).read_bytes(), where, day)
+        return Version(where, _sound(where, understand(Path(where), day)))
+    except (NoProtocol, NotInGit, NotABundle) as no:
+        raise NoVersion(str(no)) from None
+    except OSError as error:
+        raise NoVersion(f"{where} cannot be read ({error.strerror})") from None
+
+
+def _sound(where: str, analysis: Analysis) -> Protocol:
+    if analysis.protocol is None:
+        raise Broken(where, analysis)
+    return analysis.protocol
+
+
+def _from_git(where: str, day: date, repository: Path) -> Version:
+    files = read_revision(repository, where)
+    if list(files.contents) == ["bundle.json"] or (len(files.contents) == 1 and where.endswith(".json")):
+        return _from_bundle(next(iter(files.contents.values())), where, day)
+    if "protocol.yaml" not in files.contents and "protocol.yaml" not in files.links:
+        raise NoVersion(f"revision '{where}' holds no protocol.yaml in {files.place or 'its top folder'}")
+    return Version(where, _written(where, day, files.contents, files.links))
+
+
+def _from_bundle(content: bytes, where: str, day: date) -> Version:
+    bundle = read_bundle(content, where)
+    texts = {path: text.encode() for path, text in sources_of(bundle, day).items()}
+    return Version(where, _written(where, day, texts, {}), _caution(bundle, day), is_whole=False)
+
+
+def _caution(bundle: Mapping[str, Any], day: date) -> str:
+    """That a bundle does not hold on the day looked at."""
+    if bundle_holds(bundle, day):
+        return ""
+    first, last = bundle["holds"]["from"], bundle["holds"]["until"]
+    return f"the bundle holds {f'from {first} ' if first else ''}{f'until {last}' if last else ''}".rstrip()
+
+
+def _written(where: str, day: date, contents: Mapping[str, bytes], links: Mapping[str, str]) -> Protocol:
+    """The protocol of files that are written into a folder of their own for the time of reading."""
+    with tempfile.TemporaryDirectory(prefix="liningbook-") as name:
+        folder = Path(name)
+        for path, content in contents.items():
+            _room_for(folder, path).write_bytes(content)
+        for path, target in links.items():
+            _room_for(folder, path).symlink_to(target)
+        return _sound(where, understand(folder, day))
+
+
+def _room_for(folder: Path, name: str) -> Path:
+    """Where a file of a version goes; a name that leads out of the folder is none of ours."""
+    if os.path.isabs(name) or ".." in Path(name).parts:
+        raise NoVersion(f"'{name}' is no name for a file of a protocol")
+    path = folder / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+def compare_versions(old: Version, new: Version, day: date) -> Comparison:
+    """Every difference between two versions as they stand on a day.
+
+    If one holds only the rules of a day, the rules of other days are left out of the other.
+    """
+    if old.is_whole and new.is_whole:
+        return compare(old.protocol, new.protocol, day)
+    return compare(_on(old.protocol, day), _on(new.protocol, day), day)
+
+
+def _on(protocol: Protocol, day: date) -> Protocol:
+    rules = {name: rule for name, rule in protocol.rules.items() if rule.holds_on(day)}
+    for name, rule in rules.items():
+        kept = tuple(other for other in rule.overrides if other.id in rules)
+        rules[name] = replace(rule, overrides=kept)
+    return replace(protocol, rules=rules)

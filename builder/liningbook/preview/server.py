@@ -1,0 +1,141 @@
+"""Serves the preview to browsers of this machine, and to nothing else.
+
+Bound to 127.0.0.1. A request under any other name is refused, so that a site whose name was made to lead here (DNS
+rebinding) reads nothing; one that another site has caused is refused as well (Fetch Metadata, `Sec-Fetch-Site`).
+Changes are told as Server-Sent Events (HTML Living Standard, section 9.2).
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from threading import Condition
+from typing import Any
+
+from liningbook.preview.workshop import Showing
+from liningbook.rendering.preview_html import window_html
+
+ADDRESS = "127.0.0.1"
+
+STILL_HERE = 15.0
+"""Seconds after which a browser that waits is told that nothing has changed."""
+
+HEADERS = {
+    "Cache-Control": "no-store",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+}
+
+PAGE_POLICY = "frame-ancestors 'self'; worker-src 'none'; connect-src 'none'"
+"""Joined to the policy that the page itself holds: nobody else frames it, and nothing of it is kept."""
+
+GONE = (ConnectionError, TimeoutError)
+
+
+class Server(ThreadingHTTPServer):
+    """Shows what it was given last. Raises OSError where the port is taken; port 0 takes any that is free."""
+
+    daemon_threads = True
+    allow_reuse_address = os.name == "posix"  # elsewhere it would let two programs share a port
+
+    def __init__(self, port: int, showing: Showing) -> None:
+        super().__init__((ADDRESS, port), _Handler)
+        self.change = Condition()
+        self.showing = showing
+        self.ended = False
+        self.window, self.window_policy = window_html()
+        names = (f"{name}:{self.server_port}" for name in (ADDRESS, "localhost"))
+        self.hosts = frozenset((*names, *((ADDRESS, "localhost") if self.server_port == 80 else ())))
+
+    @property
+    def address(self) -> str:
+        """Where a browser finds it."""
+        return f"http://{ADDRESS}:{self.server_port}/"
+
+    def show(self, showing: Showing) -> None:
+        """Shows something else from now on, and tells every browser that waits."""
+        with self.change:
+            self.showing = showing
+            self.change.notify_all()
+
+    def wait(self, told: str) -> str | None:
+        """The version to be seen, once it is another than the one told or some time has passed; nothing at the end."""
+        with self.change:
+            self.change.wait_for(lambda: self.ended or self.showing.version != told, STILL_HERE)
+            return None if self.ended else self.showing.version
+
+    def end(self) -> None:
+        """Lets every browser go and stops serving; the port is free again."""
+        with self.change:
+            self.ended = True
+            self.change.notify_all()
+        self.shutdown()
+        self.server_close()
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """A browser that has gone away is no error."""
+        if not isinstance(sys.exception(), GONE):
+            super().handle_error(request, client_address)
+
+
+class _Handler(BaseHTTPRequestHandler):
+    server: Server
+    timeout = 60
+    server_version = "Liningbook"
+    sys_version = ""
+
+    def do_GET(self) -> None:
+        path = self.path.partition("?")[0]
+        if self.headers.get("Host", "").lower() not in self.server.hosts:
+            self._refuse(HTTPStatus.MISDIRECTED_REQUEST, "This preview is only for browsers of this machine.")
+        elif self.headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin") and not self._is_visit(path):
+            self._refuse(HTTPStatus.FORBIDDEN, "Another site may not read the preview.")
+        elif path == "/":
+            self._send(self.server.window.encode(), "text/html; charset=utf-8", self.server.window_policy)
+        elif path == "/page":
+            self._send(self.server.showing.page, "text/html; charset=utf-8", PAGE_POLICY)
+        elif path == "/events":
+            self._tell()
+        else:
+            self._refuse(HTTPStatus.NOT_FOUND, "There is nothing here.")
+
+    do_HEAD = do_GET
+
+    def _is_visit(self, path: str) -> bool:
+        """Whether a person followed a link to the window, from wherever."""
+        return path == "/" and self.headers.get("Sec-Fetch-Dest") == "document"
+
+    def _tell(self) -> None:
+        self._head(HTTPStatus.OK, "text/event-stream", "default-src 'none'")
+        if self.command == "HEAD":
+            return
+        told = ""
+        self.wfile.write(b"retry: 500\n\n")
+        while (version := self.server.wait(told)) is not None:
+            self.wfile.write(b": still here\n\n" if version == told else f"data: {version}\n\n".encode())
+            self.wfile.flush()
+            told = version
+
+    def _refuse(self, status: HTTPStatus, words: str) -> None:
+        self._send(f"{words}\n".encode(), "text/plain; charset=utf-8", "default-src 'none'", status)
+
+    def _send(self, content: bytes, kind: str, policy: str, status: HTTPStatus = HTTPStatus.OK) -> None:
+        self._head(status, kind, policy, len(content))
+        if self.command != "HEAD":
+            self.wfile.write(content)
+
+    def _head(self, status: HTTPStatus, kind: str, policy: str, length: int | None = None) -> None:
+        self.send_response(status)
+        self.send_header("Content-Type", kind)
+        if length is not None:
+            self.send_header("Content-Length", str(length))
+        for name, value in {**HEADERS, "Content-Security-Policy": policy}.items():
+            self.send_header(name, value)
+        self.end_headers()
+
+    def log_message(self, format: str, *args: Any) -> None:  # noqa: A002
+        """Nothing is logged: what is asked for is nobody's business."""

@@ -1,0 +1,87 @@
+"""From the sources as they stand at this moment to what the preview shows; never without something to show."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from liningbook.analysis import Analysis, analyse
+from liningbook.reading.documents import NoProtocol
+from liningbook.rendering.build_view import Viewer
+from liningbook.rendering.bundle import bundle_of
+from liningbook.rendering.faults_view import Faults, faults_of, no_protocol
+from liningbook.rendering.fonts import MissingGlyph
+from liningbook.rendering.markdown import to_html
+from liningbook.rendering.page import site_files
+from liningbook.rendering.preview_html import faults_html
+
+
+@dataclass(frozen=True)
+class Showing:
+    """What is to be seen: the page, its version (the digest of its content), and what was found in a few words."""
+
+    page: bytes
+    version: str
+    summary: str
+
+
+@dataclass(frozen=True)
+class _Good:
+    """The last sources of which a page could be made."""
+
+    viewer: Viewer
+    bundle: dict[str, Any]
+
+    @property
+    def rules(self) -> tuple[str, ...]:
+        return tuple(rule.id for rule in self.viewer.meaning.rules)
+
+    def page(self, faults: Faults) -> bytes:
+        return site_files(self.viewer, self.bundle, offline=False, faults=faults)["index.html"]
+
+
+class Workshop:
+    """Makes the page of a protocol folder anew whenever it is asked to; `day` gives the day that is looked at."""
+
+    def __init__(self, folder: Path, day: Callable[[], date]) -> None:
+        self.folder, self.day = folder, day
+        self.good: _Good | None = None
+
+    def make(self) -> Showing:
+        """The page with the findings; where the sources cannot be read, the findings and the last page, marked so.
+
+        A folder or a file that is gone is told in the page.
+        """
+        try:
+            analysis = analyse(self.folder, self.day())
+        except NoProtocol as no:
+            return self._without(no_protocol(str(no), out_of_date=self.good is not None))
+        except OSError as error:  # it went away while it was read
+            return self._without(no_protocol(error.strerror or str(error), out_of_date=self.good is not None))
+        if analysis.protocol is None:
+            rules = self.good.rules if self.good else ()
+            return self._without(faults_of(analysis, rules, out_of_date=self.good is not None))
+        return self._with(analysis)
+
+    def _with(self, analysis: Analysis) -> Showing:
+        bundle = bundle_of(analysis)
+        good = _Good(Viewer(analysis, bundle["digest"], to_html), bundle)
+        faults = faults_of(analysis, good.rules)
+        try:
+            page = good.page(faults)
+        except MissingGlyph as no:
+            return self._without(no_protocol(str(no), out_of_date=self.good is not None))
+        self.good = good
+        return _showing(page, faults)
+
+    def _without(self, faults: Faults) -> Showing:
+        page = self.good.page(faults) if self.good else faults_html(faults).encode()
+        return _showing(page, faults)
+
+
+def _showing(page: bytes, faults: Faults) -> Showing:
+    return Showing(page, hashlib.sha256(page).hexdigest()[:32], faults.summary)

@@ -1,0 +1,201 @@
+// What the figures are drawn with, as `rendering/drawing.py` says it: for the same figure both give the same text.
+//
+// Every place is a whole number of tenths of a unit. Text is measured with the advance widths of Source Sans Pro in
+// thousandths of an em; what the table lacks is taken as wide. Colours are presentation attributes, which the style sheet
+// replaces by class in dark and forced colours.
+
+import { Exact } from "./exact.mjs";
+
+export const DRAWING_INK = "#16202a";
+export const DRAWING_DEEP = "#0b4650";
+export const DRAWING_PAPER = "#ffffff";
+export const DRAWING_PALE = "#d7e6e3";
+export const DRAWING_SAND = "#f6ecd6";
+export const DRAWING_WASH = "#eef3f2";
+const DRAWING_MIDDLE = "#4f8580";
+const DRAWING_GOLD = "#c2934a";
+const DRAWING_SIZE = 14;
+
+// The characters from the blank to the tilde.
+const DRAWING_REGULAR = (
+  "200 289 425 497 497 824 609 249 303 303 418 497 249 311 249 350 497 497 497 497 497 497 497 497 497 497 249 249 " +
+  "497 497 497 425 847 544 588 571 615 527 494 617 652 263 480 579 486 727 647 664 566 664 569 534 536 645 515 786 " +
+  "513 476 539 303 350 303 497 500 542 504 553 456 555 496 292 504 544 246 247 495 255 829 547 542 555 555 347 419 " +
+  "338 544 467 718 446 467 425 303 241 303 497"
+).split(" ").map(Number);
+const DRAWING_BOLD = (
+  "200 340 536 528 528 857 667 300 344 344 457 528 300 332 300 339 528 528 528 528 528 528 528 528 528 528 300 300 " +
+  "528 528 528 463 903 573 605 582 635 548 524 638 674 301 509 614 518 762 665 684 596 684 613 556 556 665 556 813 " +
+  "567 525 541 344 339 344 528 500 555 527 573 467 573 518 341 534 571 276 278 548 286 857 572 555 573 573 398 443 " +
+  "383 568 523 776 514 521 460 344 268 344 528"
+).split(" ").map(Number);
+
+const DRAWING_ENTITIES = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#x27;" };
+
+/** A text as it stands in SVG. */
+export function drawingEscape(text) {
+  return text.replace(/[&<>"']/g, (char) => DRAWING_ENTITIES[char]);
+}
+
+/** The nearest whole number to an exact one, a half upwards. */
+export function drawingHalfUp(value) {
+  return Number(value.plus(new Exact(1n, 2n)).floor());
+}
+
+/** A number of tenths as the decimal that SVG wants: `125` is `12.5`. */
+export function drawingTenths(value) {
+  const size = Math.abs(value);
+  const rest = size % 10;
+  return `${value < 0 ? "-" : ""}${(size - rest) / 10}${rest ? `.${rest}` : ""}`;
+}
+
+/** The width of a text in tenths of a unit, rounded down, never less than it will be drawn but for that. */
+export function drawingWidth(text, bold) {
+  return Math.floor((drawingMeasure(text, bold) * DRAWING_SIZE) / 100);
+}
+
+function drawingMeasure(text, bold) {
+  const table = bold ? DRAWING_BOLD : DRAWING_REGULAR;
+  let total = 0;
+  for (const char of text) {
+    const point = char.codePointAt(0);
+    if (point >= 32 && point < 127) total += table[point - 32];
+    else total += point < 0x590 ? 950 : 1320;
+  }
+  return total;
+}
+
+/** The lines of a text in a column of a width in tenths; a number stays with the word after it, a word too wide is cut. */
+export function drawingWrap(text, bold, width) {
+  const most = Math.floor((width * 100) / DRAWING_SIZE);
+  const lines = [];
+  let line = "";
+  for (const word of drawingTied(text)) {
+    const joined = line ? `${line} ${word}` : word;
+    if (drawingMeasure(joined, bold) <= most) {
+      line = joined;
+      continue;
+    }
+    if (line) lines.push(line);
+    line = "";
+    for (const char of word) {
+      if (line && drawingMeasure(line + char, bold) > most) {
+        lines.push(line);
+        line = "";
+      }
+      line += char;
+    }
+  }
+  return line ? [...lines, line] : lines;
+}
+
+function drawingTied(text) {
+  const found = [];
+  let tie = false;
+  for (const word of text.split(/[ \t\r\n]+/).filter(Boolean)) {
+    if (tie) found[found.length - 1] += ` ${word}`;
+    else found.push(word);
+    tie = /^[0-9][0-9.]*$/.test(word) || (tie && word === "to");
+  }
+  return found;
+}
+
+/** One line of text with its left end (or what `anchor` says) at a place; `light` is for text on a dark ground. */
+export function drawingText(x, y, text, { bold = false, light = false, anchor = "" } = {}) {
+  const [name, colour] = light ? ["fig-paper", DRAWING_PAPER] : ["fig-ink", DRAWING_INK];
+  const more = (bold ? ' font-weight="700"' : "") + (anchor ? ` text-anchor="${anchor}"` : "");
+  const place = `x="${drawingTenths(x)}" y="${drawingTenths(y)}"`;
+  return `<text class="${name}" ${place} font-size="${DRAWING_SIZE}"${more} fill="${colour}">${drawingEscape(text)}</text>`;
+}
+
+/** A line along path data; `light` is in the colour of the paper. */
+export function drawingStroke(data, wide, light = false) {
+  const [name, colour] = light ? ["fig-line-paper", DRAWING_PAPER] : ["fig-line", DRAWING_INK];
+  return `<path class="${name}" d="${data}" fill="none" stroke="${colour}" stroke-width="${wide}" stroke-linejoin="round"/>`;
+}
+
+/** A line with a rim of paper, to be seen on hatches. */
+export function drawingHaloed(data, wide, thin) {
+  return drawingStroke(data, wide, true) + drawingStroke(data, thin);
+}
+
+/** An open line with rounded corners: for every corner where the curve starts, the corner, where it ends. */
+export function drawingRounded(points, radius) {
+  const kept = points.filter(([x, y], n) => n === 0 || x !== points[n - 1][0] || y !== points[n - 1][1]);
+  return kept.map((corner, n) => {
+    if (n === 0 || n === kept.length - 1) return [corner, corner, corner];
+    return [drawingTowards(corner, kept[n - 1], radius), corner, drawingTowards(corner, kept[n + 1], radius)];
+  });
+}
+
+function drawingTowards(corner, other, radius) {
+  const [wide, high] = [other[0] - corner[0], other[1] - corner[1]];
+  const most = Math.max(Math.abs(wide), Math.abs(high));
+  const [part, whole] = most <= 2 * radius ? [1, 2] : [radius, most];
+  return [corner[0] + drawingOver(wide * part, whole), corner[1] + drawingOver(high * part, whole)];
+}
+
+/** One whole number over another to the nearest whole number, a half upwards. */
+export function drawingOver(value, whole) {
+  return Math.floor((2 * value + whole) / (2 * whole));
+}
+
+/** Path data along rounded corners, without the first command letter. */
+export function drawingCurve(corners, backwards = false) {
+  const ordered = backwards ? corners.map(([start, corner, end]) => [end, corner, start]).reverse() : corners;
+  const place = ([x, y]) => `${drawingTenths(x)} ${drawingTenths(y)}`;
+  let data = place(ordered[0][0]);
+  for (const [start, corner, end] of ordered.slice(1)) {
+    data += `L${place(start)}`;
+    if (start[0] !== end[0] || start[1] !== end[1]) data += `Q${place(corner)} ${place(end)}`;
+  }
+  return data;
+}
+
+/** The dark square with a layer's place in the placing order; x and y are its top left corner. */
+export function drawingNumber(x, y, number) {
+  const words = String(number);
+  const wide = Math.max(170, 60 + drawingWidth(words, true));
+  const square = `M${drawingTenths(x)} ${drawingTenths(y)}h${drawingTenths(wide)}v17h-${drawingTenths(wide)}z`;
+  const text = drawingText(x + Math.floor(wide / 2), y + 133, words, { bold: true, light: true, anchor: "middle" });
+  return `<path class="fig-ink" d="${square}" fill="${DRAWING_INK}"/>${text}`;
+}
+
+// Each layer decision has its own hatch: side, ground (class, colour) and what is drawn on it.
+const DRAWING_HATCHES = [
+  [6, "fig-deep", DRAWING_DEEP, '<circle class="fig-paper" cx="3" cy="3" r="1.3" fill="#ffffff"/>'],
+  [8, "fig-pale", DRAWING_PALE,
+    '<path class="fig-line-deep" d="M-2 2L2 -2M0 8L8 0M6 10L10 6" stroke="#0b4650" stroke-width="1.5" fill="none"/>'],
+  [4, "fig-gold", DRAWING_GOLD, '<path class="fig-line" d="M2 0V4" stroke="#16202a" stroke-width="1.4" fill="none"/>'],
+  [8, "fig-paper", DRAWING_PAPER,
+    '<path class="fig-line-deep" d="M0 0L8 8M8 0L0 8" stroke="#0b4650" stroke-width="1.2" fill="none"/>'],
+  [5, "fig-middle", DRAWING_MIDDLE,
+    '<path class="fig-line-paper" d="M0 2.5H5" stroke="#ffffff" stroke-width="1.5" fill="none"/>'],
+  [8, "fig-paper", DRAWING_PAPER, '<path class="fig-deep" d="M0 0H4V4H0ZM4 4H8V8H4Z" fill="#0b4650"/>'],
+  [8, "fig-sand", DRAWING_SAND,
+    '<circle class="fig-line" cx="4" cy="4" r="2.3" fill="none" stroke="#16202a" stroke-width="1.1"/>'],
+  [7, "fig-deep", DRAWING_DEEP,
+    '<path class="fig-line-paper" d="M-1 1L1 -1M0 7L7 0M6 8L8 6" stroke="#ffffff" stroke-width="1.6" fill="none"/>'],
+];
+
+/** The pattern of a hatch under an identifier. */
+export function drawingHatch(number, name) {
+  const [side, ground, colour, drawn] = DRAWING_HATCHES[number % DRAWING_HATCHES.length];
+  return (
+    `<pattern id="${name}" width="${side}" height="${side}" patternUnits="userSpaceOnUse">` +
+    `<path class="${ground}" d="M0 0H${side}V${side}H0Z" fill="${colour}"/>${drawn}</pattern>`
+  );
+}
+
+/** A whole figure: its title and text alternative first, then paper, then what is drawn. Sizes in tenths. */
+export function drawingFrame(kind, uid, width, height, title, description, inside) {
+  const [wide, high] = [drawingTenths(width), drawingTenths(height)];
+  return (
+    `<svg xmlns="http://www.w3.org/2000/svg" class="figure ${kind}" role="img" viewBox="0 0 ${wide} ${high}" ` +
+    `width="${wide}" height="${high}" aria-labelledby="${kind}-title-${uid} ${kind}-desc-${uid}" ` +
+    `font-family="'Source Sans Pro', sans-serif">` +
+    `<title id="${kind}-title-${uid}">${drawingEscape(title)}</title>` +
+    `<desc id="${kind}-desc-${uid}">${drawingEscape(description)}</desc>` +
+    `<path class="fig-paper" d="M0 0H${wide}V${high}H0Z" fill="${DRAWING_PAPER}"/>${inside}</svg>\n`
+  );
+}

@@ -1,0 +1,88 @@
+// What stands behind the advice: the rules that give each answer with their grades and citations, and what rules say not
+// to use in the case.
+
+import { evaluatePut } from "./evaluate.mjs";
+import { nodesMake, nodesSign } from "./nodes.mjs";
+import { wordsBoth, wordsNamed } from "./words.mjs";
+
+/** The rules behind a decision, folded: their numbers and grades, unfolded their titles, citations and where they stand. */
+export function groundsWhy(frame, decision, outcome) {
+  const candidates = outcome.answers ?? [outcome];
+  const ids = candidates.flatMap((one) => one.rules ?? []);
+  const barring = (outcome.avoided_by ?? []).map(({ rule }) => rule);
+  const rules = [...new Set([...ids, ...barring])];
+  if (!rules.length) return "";
+  const numbers = rules.map((id) => frame.words.rules[id].number);
+  const grade = rules.length === 1 ? `: ${frame.words.rules[rules[0]].grade}` : "";
+  const label = nodesMake("span", { class: "hidden" }, `, ${decision.label}`);
+  return nodesMake(
+    "details", { class: "say-why" },
+    nodesMake("summary", {}, nodesMake("b", {}, `Why? Rule${rules.length === 1 ? "" : "s"} ${wordsBoth(numbers.map(String))}`), grade, label),
+    rules.map((id) => groundsRule(frame, id)),
+  );
+}
+
+function groundsRule(frame, id) {
+  const rule = frame.rules.get(id);
+  const { number, anchor, grade, cites } = frame.words.rules[id];
+  const meaning = frame.words.certainties[rule.evidence.certainty];
+  const sources = cites.flatMap((cited, place) => [
+    place ? "; " : "",
+    nodesMake("a", { href: `#reference-${cited}` }, `${frame.words.references[cited]} [${cited}]`),
+  ]);
+  return nodesMake(
+    "div", { class: "say-rule" },
+    nodesMake("p", {}, nodesMake("b", {}, nodesMake("a", { href: `#${anchor}` }, `Rule ${number}: ${rule.title}`))),
+    nodesMake("p", {}, `${rule.evidence.basis === "research" ? "How sure" : "Rests on"}: ${grade}`, meaning ? ` (${meaning})` : "", "."),
+    sources.length ? nodesMake("p", {}, "References: ", sources) : "",
+  );
+}
+
+/**
+ * What rules say not to use in this case, where the decision is needed: `{decision, name, never, rule}`.
+ *
+ * An `avoid` that another rule which holds and says something under the decision overrides does not count; a `never` does.
+ */
+export function groundsBars(frame, compiled, given, reply) {
+  if (!reply.in_scope) return [];
+  const holding = compiled.rules.at(evaluatePut(compiled, given).cells);
+  const found = [];
+  for (const [id, outcome] of Object.entries(reply.advice)) {
+    if (outcome.state === "not-needed") continue;
+    const says = (rule) => ["advise", "avoid", "never"].some((key) => Object.hasOwn(rule[key] ?? {}, id));
+    const overridden = new Set(holding.filter(says).flatMap((rule) => rule.overrides ?? []));
+    for (const rule of holding) {
+      for (const name of rule.never?.[id] ?? []) found.push({ decision: frame.decisions.get(id), name, never: true, rule });
+      if (overridden.has(rule.id)) continue;
+      for (const name of rule.avoid?.[id] ?? []) found.push({ decision: frame.decisions.get(id), name, never: false, rule });
+    }
+  }
+  return found;
+}
+
+/** The same as a list; nothing where nothing is barred. */
+export function groundsBarred(frame, compiled, given, reply) {
+  const lines = new Map();
+  for (const { decision, name, never, rule } of groundsBars(frame, compiled, given, reply)) {
+    const label = wordsNamed(frame, decision, name);
+    const key = JSON.stringify([label, never, rule.id]);
+    if (!lines.has(key)) lines.set(key, { label, never, rule, under: [] });
+    lines.get(key).under.push(decision.label);
+  }
+  if (!lines.size) return "";
+  const items = [...lines.values()]
+    .sort((one, other) => Number(other.never) - Number(one.never))
+    .map(({ label, never, rule, under }) => {
+      const { number, anchor } = frame.words.rules[rule.id];
+      const link = nodesMake("a", { href: `#${anchor}` }, `rule ${number}, ${rule.title}`);
+      return nodesMake(
+        "li", {}, nodesSign(never ? "never" : "avoid"),
+        nodesMake("span", {}, nodesMake("b", {}, `${never ? "Never" : "Avoid"} ${label}`), ` (${under.join(", ")}): `, link),
+      );
+    });
+  return nodesMake(
+    "section", { class: "barred", "aria-labelledby": "look-barred-head" },
+    nodesMake("h4", { id: "look-barred-head" }, "Not to be used in this case"),
+    nodesMake("ul", { class: "signed-list", role: "list" }, items),
+  );
+}

@@ -1,0 +1,189 @@
+// Where a reading, its correction and its uncertainty lie against the thresholds, as `rendering/reading_chart.py` draws
+// it: for the same case both give the same text. Terms: JCGM 106:2012. Places are whole numbers of tenths of a unit.
+
+import { Exact } from "./exact.mjs";
+import { evaluatePut } from "./evaluate.mjs";
+import { wordsCounted, wordsFrame, wordsNumber, wordsRange } from "./words.mjs";
+import { drawingFrame, drawingHalfUp, drawingStroke, drawingTenths, drawingText } from "./drawing.mjs";
+import { DRAWING_DEEP, DRAWING_INK, DRAWING_PALE, DRAWING_PAPER, drawingWidth, drawingWrap } from "./drawing.mjs";
+
+const READING_WIDTH = 3200;
+const [READING_LEFT, READING_TEXT_WIDTH, READING_LINE, READING_TRACK] = [100, 3000, 170, 240];
+const READING_MOST_LABEL = 1300;
+
+/**
+ * The drawing for every factor of a reply that was read off, one under the other; the empty text where none was.
+ *
+ * @param {object} compiled from `readBundle`
+ * @param {object} reply from `answer`
+ * @param {string} uid ends every identifier in the drawing
+ */
+export function readingChart(compiled, reply, uid = "case") {
+  const reads = readingReads(compiled, reply);
+  if (!reads.length) return "";
+  const parts = [];
+  let y = 60;
+  for (const read of reads) {
+    const [drawn, end] = readingRows(read, y);
+    parts.push(drawn);
+    y = end + 160;
+  }
+  const title = "Reading, correction and uncertainty against the thresholds";
+  const description = reads.map(readingInWords).join(" ");
+  return drawingFrame("reading", uid, READING_WIDTH, y - 100, title, description, parts.join(""));
+}
+
+function readingReads(compiled, reply) {
+  const frame = wordsFrame(compiled.bundle, null);
+  const names = Object.keys(reply.case).filter((name) => reply.readings && Object.hasOwn(reply.readings, name));
+  const given = {};
+  for (const [name, text] of Object.entries(reply.case)) {
+    if (names.includes(name)) given[`${name}.reading`] = reply.readings[name].reading;
+    else given[name] = text;
+  }
+  const { taken } = evaluatePut(compiled, given);
+  return names.map((name) => readingOne(compiled.factors.get(name), frame, reply, taken.get(name)));
+}
+
+function readingOne(factor, frame, reply, { reading, corrected, value, band, stopsShort }) {
+  const unit = frame.units.get(factor.unit);
+  const told = frame.factors.get(factor.id);
+  const said = (number) => wordsNumber(number, unit);
+  const method = factor.reading.method ? ` (${factor.reading.method})` : "";
+  const text = (number) => `${number.toDecimal()} ${factor.unit}`;
+  const mapping =
+    band.low.compare(band.high) === 0
+      ? { exactly: text(band.low) }
+      : { [band.lowIn ? "at_least" : "above"]: text(band.low), [band.highIn ? "at_most" : "below"]: text(band.high) };
+  const { low, high } = factor;
+  const nearer = value.minus(low).compare(high.minus(value)) < 0 ? low : high;
+  const points = factor.cells.filter((cell) => cell.lowIn).map((cell) => cell.low);
+  const inside = points.filter((point) => point.compare(low) !== 0 && point.compare(high) !== 0);
+  return {
+    label: factor.label,
+    words: [
+      `Read: ${said(reading)}${method}`,
+      `Corrected: ${said(corrected)}; within its uncertainty: ${wordsRange(frame, told, mapping)}`,
+      `Treated as: ${wordsCounted(frame, told, reply)}`,
+    ],
+    reading,
+    corrected,
+    low: band.low,
+    high: band.high,
+    value: stopsShort ? nearer : value,
+    thresholds: inside.map((point) => [point, said(point)]),
+    limits: [low, high],
+  };
+}
+
+function readingInWords(read) {
+  const words = read.words.map((text) => text[0].toLowerCase() + text.slice(1)).join("; ");
+  return `${read.label}: ${words}. Thresholds: ${read.thresholds.map(([, text]) => text).join(", ") || "none"}.`;
+}
+
+/** The stretch that is drawn: everything there is to show, but no further beyond a limit than a quarter. */
+function readingScale(read) {
+  const [first, last] = read.limits;
+  const points = [read.reading, read.corrected, read.low, read.high, read.value, ...read.thresholds.map(([value]) => value)];
+  const over = last.minus(first).over(new Exact(4n));
+  const low = points.reduce((one, other) => (other.compare(one) < 0 ? other : one));
+  const high = points.reduce((one, other) => (other.compare(one) > 0 ? other : one));
+  const from = low.compare(first.minus(over)) < 0 ? first.minus(over) : low;
+  const to = high.compare(last.plus(over)) > 0 ? last.plus(over) : high;
+  return from.compare(to) < 0 ? [from, to] : [first, last];
+}
+
+function readingRows(read, top) {
+  const [low, high] = readingScale(read);
+  const widest = Math.max(0, ...read.thresholds.map(([, words]) => readingWide(readingLabel(words))));
+  const right = READING_WIDTH - 80 - widest;
+  const room = new Exact(BigInt(right - READING_LEFT));
+  const x = (value) => {
+    const inside = value.compare(low) < 0 ? low : value.compare(high) > 0 ? high : value;
+    return READING_LEFT + drawingHalfUp(inside.minus(low).times(room).over(high.minus(low)));
+  };
+  const ticks = read.thresholds.map(([value]) => x(value));
+  const parts = [];
+  let y = top;
+  for (const line of drawingWrap(read.label, true, READING_TEXT_WIDTH)) {
+    parts.push(drawingText(READING_LEFT, y + 130, line, { bold: true }));
+    y += READING_LINE;
+  }
+  y += 60;
+  const marks = [readingReadMark, readingCorrectedMark, readingValueMark];
+  const points = [read.reading, read.corrected, read.value];
+  points.forEach((point, n) => {
+    const isInside = point.compare(low) >= 0 && point.compare(high) <= 0;
+    const said = isInside ? read.words[n] : `${read.words[n]}, beyond the end of this scale`;
+    for (const line of drawingWrap(said, false, READING_TEXT_WIDTH)) {
+      parts.push(drawingText(READING_LEFT, y + 130, line));
+      y += READING_LINE;
+    }
+    parts.push(readingTrack(y + 110, right, ticks) + marks[n](read, x, y + 110));
+    y += READING_TRACK;
+  });
+  return readingLabelled(parts, read, ticks, y - READING_TRACK + 200);
+}
+
+/** The thresholds' words under the tracks: each right of its own line, as high as no line crosses it. */
+function readingLabelled(parts, read, ticks, y) {
+  const labels = read.thresholds.map(([, words]) => readingLabel(words));
+  const tops = ticks.map(() => y);
+  const ends = ticks.map(() => y);
+  for (let n = ticks.length - 1; n >= 0; n -= 1) {
+    const right = ticks[n] + 120 + readingWide(labels[n]);
+    tops[n] = Math.max(y, ...ends.filter((_, other) => other > n && ticks[other] < right));
+    ends[n] = tops[n] + labels[n].length * READING_LINE;
+  }
+  ticks.forEach((tick, n) => {
+    const line = (row) => tops[n] + 130 + row * READING_LINE;
+    const foot = drawingTenths(line(labels[n].length - 1));
+    parts.push(drawingStroke(`M${drawingTenths(tick)} ${drawingTenths(y - 10)}V${foot}`, "2"));
+    labels[n].forEach((text, row) => parts.push(drawingText(tick + 60, line(row), text, { bold: true })));
+  });
+  return [parts.join(""), Math.max(y, ...ends)];
+}
+
+function readingLabel(words) {
+  return drawingWrap(words, true, READING_MOST_LABEL);
+}
+
+function readingWide(lines) {
+  return Math.max(...lines.map((line) => drawingWidth(line, true)));
+}
+
+function readingTrack(y, right, ticks) {
+  const data = ticks.map((tick) => `M${drawingTenths(tick)} ${drawingTenths(y - 80)}v16`).join("");
+  const line = drawingStroke(`M${drawingTenths(READING_LEFT)} ${drawingTenths(y)}H${drawingTenths(right)}`, "1");
+  return line + (data ? drawingStroke(data, "2") : "");
+}
+
+function readingReadMark(read, x, y) {
+  const place = `cx="${drawingTenths(x(read.reading))}" cy="${drawingTenths(y)}"`;
+  return `<circle class="fig-paper fig-line" ${place} r="5" fill="${DRAWING_PAPER}" stroke="${DRAWING_INK}" stroke-width="2"/>`;
+}
+
+function readingCorrectedMark(read, x, y) {
+  const t = drawingTenths;
+  const [start, end] = [t(x(read.low)), t(x(read.high))];
+  return (
+    `<path class="fig-pale fig-line-deep" d="M${start} ${t(y - 60)}H${end}v12H${start}Z" fill="${DRAWING_PALE}" ` +
+    `fill-opacity="0.7" stroke="${DRAWING_DEEP}" stroke-width="1.4" stroke-dasharray="4 2.5"/>` +
+    `<circle class="fig-ink" cx="${t(x(read.corrected))}" cy="${t(y)}" r="5" fill="${DRAWING_INK}"/>`
+  );
+}
+
+function readingValueMark(read, x, y) {
+  const t = drawingTenths;
+  const [start, end] = [x(read.corrected), x(read.value)];
+  const side = start > end ? 10 : -10;
+  let arrow = "";
+  if (Math.abs(start - end) >= 160) {
+    const shaft = `M${t(start)} ${t(y)}H${t(end + 8 * side)}`;
+    arrow = drawingStroke(`${shaft}m${t(4 * side)} -4l${t(-4 * side)} 4l${t(4 * side)} 4`, "1.8");
+  }
+  return (
+    `${arrow}<path class="fig-deep fig-line" d="M${t(end - 65)} ${t(y)}l6.5 -6.5l6.5 6.5l-6.5 6.5z" ` +
+    `fill="${DRAWING_DEEP}" stroke="${DRAWING_INK}" stroke-width="1"/>`
+  );
+}

@@ -1,0 +1,187 @@
+"""A browser, and the sites that the tests look at: each is made once a session, as files and on a loopback server."""
+
+from __future__ import annotations
+
+import functools
+import os
+import re
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any, NoReturn
+
+import pytest
+
+from tests.browser.making import DAY, changed, make_site, put
+
+WIDTHS = (320, 1280)
+LOOKS: dict[str, dict[str, Any]] = {
+    "light": {"color_scheme": "light"},
+    "dark": {"color_scheme": "dark"},
+    "forced": {"color_scheme": "light", "forced_colors": "active"},
+}
+QUIET = (
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+@pytest.fixture(scope="session")
+def browser(lacking: Callable[[str], NoReturn]) -> Iterator[Any]:
+    """Chromium, started once."""
+    try:
+        from playwright.sync_api import Error, sync_playwright
+    except ImportError:
+        lacking("Playwright, which drives a browser (pip install 'liningbook[test]')")
+    program = os.environ.get("BROWSER_PATH") or shutil.which("chromium")
+    if program is None:
+        lacking("Chromium (sh .ci/setup browser installs it)")
+    with sync_playwright() as driver:
+        try:
+            started = driver.chromium.launch(
+                executable_path=program, chromium_sandbox=os.geteuid() != 0, args=list(QUIET)
+            )
+        except Error as error:
+            lacking(f"a Chromium that starts ({error.message.splitlines()[0]})")
+        yield started
+        started.close()
+
+
+@dataclass
+class Told:
+    """What pages did that they were not asked for."""
+
+    errors: list[str] = field(default_factory=list)
+    """Errors and warnings of the console, and failures of scripts."""
+    requests: list[str] = field(default_factory=list)
+    """The address of everything that was asked for."""
+
+
+@pytest.fixture
+def told() -> Told:
+    return Told()
+
+
+@pytest.fixture
+def open_page(browser: Any, told: Told) -> Iterator[Callable[..., Any]]:
+    """Opens an address at a width and in a look on a day; fails the test if the page tells of an error.
+
+    `open_page(address, width=1280, look="light", day="2026-10-01", scripts=True)` returns Playwright's page. Its clock
+    stands still at noon of that day; with no day the test sets the clock.
+    """
+    contexts = []
+
+    def opened(address: str, width: int = 1280, look: str = "light", day: str = str(DAY), scripts: bool = True) -> Any:
+        context = browser.new_context(
+            viewport={"width": width, "height": 900},
+            locale="en-GB",
+            timezone_id="Europe/London",
+            java_script_enabled=scripts,
+            **LOOKS[look],
+        )
+        contexts.append(context)
+        context.set_default_timeout(5000)
+        context.on("console", lambda m: told.errors.append(m.text) if m.type in ("error", "warning") else None)
+        context.on("weberror", lambda e: told.errors.append(str(e.error)))
+        context.on("request", lambda request: told.requests.append(request.url))
+        page = context.new_page()
+        if scripts and day:
+            page.clock.set_fixed_time(f"{day}T12:00:00")
+        page.goto(address)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert told.errors == []
+
+
+class _Quiet(SimpleHTTPRequestHandler):
+    """Serves a folder without a log; a module needs its type."""
+
+    extensions_map = {**SimpleHTTPRequestHandler.extensions_map, ".mjs": "text/javascript",
+                      ".webmanifest": "application/manifest+json"}  # fmt: skip
+
+    def log_message(self, *_: object) -> None:
+        """Nothing is logged."""
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """The address of a folder on a loopback server."""
+    with ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Quiet, directory=str(folder))) as server:
+        thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{server.server_address[1]}/"
+        server.shutdown()
+        thread.join()
+
+
+@dataclass(frozen=True)
+class Site:
+    """A site that was built: where its page lies, and its digest."""
+
+    page: Path
+    digest: str
+
+    @property
+    def address(self) -> str:
+        """The page as a file."""
+        return self.page.as_uri()
+
+
+def _built(files: dict[str, bytes], folder: Path) -> Site:
+    found = re.search(r'data-digest="([0-9a-f]{64})"', files["index.html"].decode())
+    assert found
+    return Site(put(files, folder), found[1])
+
+
+@pytest.fixture(scope="session")
+def site(demonstration: Path, tmp_path_factory: pytest.TempPathFactory) -> Site:
+    """The demonstration's site: in force."""
+    return _built(make_site(demonstration), tmp_path_factory.mktemp("site"))
+
+
+@pytest.fixture(scope="session")
+def sites(site: Site, demonstration: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Site]:
+    """Sites by their state: `in force`, `draft`, `open findings`, `withdrawn` and the `next` edition."""
+    changes: dict[str, tuple[dict[str, str], tuple[str, ...]]] = {
+        "draft": ({"^status: .*": "status: draft"}, ()),
+        "open findings": ({}, ("rules/assess-an-exposed-pulp.md",)),
+        "withdrawn": ({"^status: .*": "status: withdrawn"}, ()),
+        "next": ({"^edition: .*": "edition: 2027.1"}, ()),
+    }
+    made = {"in force": site}
+    for name, (lines, removed) in changes.items():
+        folder = tmp_path_factory.mktemp(name.replace(" ", "-"))
+        made[name] = _built(make_site(changed(demonstration, folder, lines, removed)), folder / "site")
+    return made
+
+
+@pytest.fixture
+def server(site: Site) -> Iterator[str]:
+    """The demonstration's site on a loopback server: its address."""
+    with served(site.page.parent) as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def axe() -> Callable[[Any], list[str]]:
+    """Every violation that axe-core finds on a page as it stands, in words; nothing where all is well."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    tester = Axe()
+
+    def violations(page: Any) -> list[str]:
+        found = tester.run(page).response["violations"]
+        return [f"{one['id']}: {node['target']} {node['failureSummary']}" for one in found for node in one["nodes"]]
+
+    return violations

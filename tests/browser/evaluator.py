@@ -1,0 +1,199 @@
+"""The browser's evaluator of bundles, asked by the batch in a real browser, and held against Liningbook's own answers.
+
+A batch comes back as text: every different reply once, and for every case which of them it got. Nothing of a reply is
+left out of the comparison.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from liningbook.analysis import Analysis
+from liningbook.logic.question import BadQuestion
+from liningbook.logic.question import answer as liningbook_answer
+from liningbook.logic.question import put as liningbook_put
+from liningbook.rendering.reply import reply_json
+from liningbook.rendering.scripts import joined
+from liningbook.resources import site_dir
+
+Given = Mapping[str, str]
+IMPORT = re.compile(r'^import \{ .* \} from "\./([\w-]+\.mjs)";$', re.MULTILINE)
+
+BATCH = """([name, bundle, cases]) => {
+  const { readBundle, answer, BadCase } = globalThis[name];
+  const compiled = readBundle(JSON.parse(bundle));
+  const kept = new Map();
+  const replies = JSON.parse(cases).map((given) => {
+    try {
+      const { case: values, ...rest } = answer(compiled, given);
+      const text = JSON.stringify(rest);
+      if (!kept.has(text)) kept.set(text, kept.size);
+      return { number: kept.get(text), case: values };
+    } catch (bad) {
+      if (!(bad instanceof BadCase)) return { broken: bad.message };
+      return { bad: bad.message, kind: bad.kind, factor: bad.factor };
+    }
+  });
+  return JSON.stringify({ texts: [...kept.keys()], replies });
+}"""
+
+
+def script(folder: Path | None = None, entry: str = "evaluate.mjs") -> str:
+    """A module and all that it imports, as one."""
+    folder = folder or site_dir() / "scripts"
+    found: dict[str, str] = {}
+
+    def add(name: str) -> None:
+        if name not in found:
+            text = (folder / name).read_text("utf-8")
+            for other in IMPORT.findall(text):
+                add(other)
+            found[name] = text
+
+    add(entry)
+    return joined(found)
+
+
+@dataclass
+class Evaluator:
+    """The evaluator, in a page of its own."""
+
+    page: Any
+    loaded: int = 0
+
+    def load(self, text: str) -> str:
+        """Runs a script as a module; gives the name under which the page holds it."""
+        self.loaded += 1
+        name = f"evaluator{self.loaded}"
+        exports = "\nexport { Exact, parseQuantity, exactUnits, readBundle, answer, BadCase };\n"
+        self.page.evaluate(
+            """async ([name, text]) => {
+              const address = URL.createObjectURL(new Blob([text], { type: "text/javascript" }));
+              globalThis[name] = await import(address);
+            }""",
+            [name, text + exports],
+        )
+        return name
+
+    def replies(self, name: str, bundle: Mapping[str, Any], cases: Sequence[Given]) -> list[dict[str, Any]]:
+        """What is replied to each case; one that cannot be answered has `bad`, `kind` and `factor` instead, and
+        one in which the evaluator itself fails has `broken`.
+        """
+        sent = [name, json.dumps(bundle), json.dumps(cases)]
+        found = json.loads(self.page.evaluate(BATCH, sent))
+        kept = [json.loads(text) for text in found["texts"]]
+        return [
+            {"case": reply["case"], **kept[reply["number"]]} if "number" in reply else reply
+            for reply in found["replies"]
+        ]
+
+    def error(self, name: str, bundle: Mapping[str, Any], given: Given) -> str:
+        """What the error says that a bundle or a case ends in; empty if it ends in a reply."""
+        return str(
+            self.page.evaluate(
+                """([name, bundle, given]) => {
+                  const { readBundle, answer } = globalThis[name];
+                  try {
+                    answer(readBundle(JSON.parse(bundle)), given);
+                  } catch (error) {
+                    return error.message;
+                  }
+                  return "";
+                }""",
+                [name, json.dumps(bundle), dict(given)],
+            )
+        )
+
+
+@pytest.fixture(scope="session")
+def evaluator(browser: Any) -> Iterator[Evaluator]:
+    """A blank page for evaluators."""
+    context = browser.new_context()
+    yield Evaluator(context.new_page())
+    context.close()
+
+
+@pytest.fixture(scope="session")
+def in_browser(evaluator: Evaluator) -> str:
+    """The name of the evaluator as it is."""
+    return evaluator.load(script())
+
+
+# --- against Liningbook ---------------------------------------------------------------------------------------------
+
+
+def expected(analysis: Analysis, given: Given) -> dict[str, Any]:
+    """What Liningbook itself replies; `bad` with its reason where it cannot."""
+    assert analysis.protocol is not None
+    assert analysis.meaning is not None
+    try:
+        question = liningbook_put(analysis.meaning, given)
+    except BadQuestion as bad:
+        return {"bad": str(bad)}
+    return reply_json(analysis.protocol, liningbook_answer(analysis.meaning, question))
+
+
+def differences(analysis: Analysis, cases: Sequence[Given], replies: Sequence[Mapping[str, Any]], tally: Counter[str]
+                ) -> Iterator[str]:  # fmt: skip
+    """A line for every case to which the two reply differently; what the replies hold is counted."""
+    for given, reply in zip(cases, replies, strict=True):
+        wanted = expected(analysis, given)
+        tally.update(_sorts(given, wanted))
+        if "bad" in wanted or "bad" in reply:
+            if problem := _refusals(wanted.get("bad", ""), reply):
+                yield f"{dict(given)}: {problem}"
+        elif wanted != reply:
+            keys = sorted(key for key in {*wanted, *reply} if wanted.get(key) != reply.get(key))
+            yield f"{dict(given)}: " + "; ".join(f"{key}: {wanted.get(key)} / {reply.get(key)}" for key in keys)
+
+
+SAME_WORDS = ("unit", "out-of-limits", "not-read")
+"""Kinds of refusals that the two word alike. The others name commands, or guess at a misspelt word."""
+
+OTHER_UNITS = ("is not a unit that Liningbook knows", "measures another kind of thing")
+"""Units that the bundle does not know of, or does not tell from those that nobody knows."""
+
+
+def _refusals(wanted: str, reply: Mapping[str, Any]) -> str:
+    """What is wrong with one refusal or the other; empty if both refuse for the same reason."""
+    if not wanted or "bad" not in reply:
+        return f"only one of the two refuses: {wanted or 'the browser'} / {reply.get('bad', 'Liningbook')}"
+    if reply["factor"] not in wanted and reply["kind"] != "not-read":
+        return f"{wanted} / {reply['factor']}"
+    if reply["kind"] not in SAME_WORDS or any(words in wanted for words in OTHER_UNITS):
+        return ""
+    said = wanted.removeprefix(f"{reply['factor']}: ").removesuffix(f"; write {reply['factor']}=…")
+    return "" if said == reply["bad"] else f"{wanted} / {reply['bad']}"
+
+
+def _sorts(given: Given, reply: Mapping[str, Any]) -> Iterator[str]:
+    """What sorts of things a reply holds."""
+    if "bad" in reply:
+        yield "refused"
+        return
+    yield "read off" if "readings" in reply else "given"
+    yield "in scope" if reply["in_scope"] else "excluded"
+    yield from {outcome["state"] for outcome in reply["advice"].values()}
+    for key in ("silent", "borderline", "otherwise_not_covered", "irritants"):
+        if reply.get(key):
+            yield key
+    if [name for name in reply["advice"] if name in reply["placing_order"]] != reply["placing_order"]:
+        yield "another order"
+    if any(threat["given_off_by"] for threat in reply.get("irritants", ())):
+        yield "given off"
+    readings = reply.get("readings", {})
+    if len(readings) > 1:
+        yield "several readings"
+    for key in ("stops_short_of_limit", "outside_limits"):
+        if any(taken[key] for taken in readings.values()):
+            yield key
+    if any(len(text) > 30 for text in given.values()):
+        yield "long number"

@@ -1,0 +1,79 @@
+"""What the tests of the look-up share: a case of the demonstration, its link, and answering by mouse."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import urlencode
+
+BASE = {
+    "rdt": "0.4 mm",
+    "exposed": "no",
+    "pulp": "normal",
+    "restoration": "amalgam",
+    "metal-contact": "no",
+    "amalgam-restricted": "no",
+    "methacrylate-allergy": "no",
+    "eugenol-allergy": "no",
+    "rosin-allergy": "no",
+    "amalgam-metal-allergy": "no",
+}
+
+
+def case(**changes: str) -> dict[str, str]:
+    """The base case with other values; `rdt_reading` stands for `rdt.reading` and takes the place of `rdt`."""
+    found = {**BASE, **{name.replace("_", "-"): value for name, value in changes.items() if name != "rdt_reading"}}
+    if "rdt_reading" in changes:
+        del found["rdt"]
+        found["rdt.reading"] = changes["rdt_reading"]
+    return found
+
+
+def fragment(given: Mapping[str, str], **made: str) -> str:
+    """The end of a link that asks a case; `made` are the edition and the digest that the link says."""
+    return "#case?" + urlencode({**given, **{f".{name}": value for name, value in made.items()}})
+
+
+def ask(page: Any, given: Mapping[str, str]) -> None:
+    """Asks a case by its link."""
+    page.evaluate("hash => { location.hash = hash; }", fragment(given))
+    page.wait_for_function(
+        "hash => document.getElementById('look-notice').dataset.opened === hash", arg=fragment(given)
+    )
+
+
+def choose(page: Any, name: str, value: str) -> None:
+    """Chooses a value with the mouse."""
+    page.locator(f"#ask-{name} label.pick:has(input[value='{value}'])").click()
+
+
+def type_number(page: Any, name: str, way: str, number: str) -> None:
+    """Says what the number is, and types it."""
+    choose(page, name, way)
+    page.locator(f"#ask-{name}-number").fill(number)
+
+
+def answer_all(page: Any, given: Mapping[str, str]) -> None:
+    """Answers every question with the mouse, and types the number."""
+    for name, value in given.items():
+        if name.startswith("rdt"):
+            type_number(page, "rdt", "reading" if name.endswith(".reading") else "value", value.removesuffix(" mm"))
+        else:
+            choose(page, name, value)
+
+
+def head(page: Any) -> str:
+    """The line at the head of the advice; waits until there is one."""
+    line = page.locator(".say-line")
+    line.wait_for(state="visible")
+    return plain(line.text_content())
+
+
+def plain(text: str | None) -> str:
+    """A text with ordinary blanks."""
+    return " ".join((text or "").replace("\u00a0", " ").split())
+
+
+def read(page: Any, where: str) -> str:
+    """The text that can be seen at a place."""
+    return plain(page.locator(where).inner_text())

@@ -1,0 +1,185 @@
+"""Every state of the look-up: axe finds nothing, nothing is wider than a phone, random protocols are told in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from liningbook.analysis import analyse
+from liningbook.logic.question import BadQuestion, Reply, answer, put
+from liningbook.rendering.build_view import Viewer
+from liningbook.rendering.bundle import bundle_of
+from liningbook.rendering.markdown import to_html
+from liningbook.rendering.page import site_files
+from liningbook.rendering.reply import counted_words
+from tests.browser.cases import cases, protocol
+from tests.browser.conftest import LOOKS, WIDTHS, Site
+from tests.browser.looking_up import ask, case, choose, fragment, head, plain, read, type_number
+from tests.browser.making import put as put_files
+from tests.oracle.folder import write_folder
+from tests.oracle.generate import Source
+
+Open = Callable[..., Any]
+SEEDS = range(7000, 7040)
+
+
+@pytest.fixture(scope="session")
+def axe_of_part() -> Callable[[Any, str], list[str]]:
+    """Every violation that axe-core finds in a part of a page."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    text = Axe().axe_script
+
+    def violations(page: Any, part: str) -> list[str]:
+        if page.evaluate("typeof axe") == "undefined":
+            page.evaluate(text)
+        options = {"resultTypes": ["violations"]}
+        found = page.evaluate("async ([part, options]) => (await axe.run(part, options)).violations", [part, options])
+        return [f"{one['id']}: {node['target']} {node['failureSummary']}" for one in found for node in one["nodes"]]
+
+    return violations
+
+
+def wrong_number(page: Any) -> None:
+    ask(page, case())
+    type_number(page, "rdt", "value", "70")
+    page.locator("#ask-rdt[data-state=wrong]").wait_for()
+
+
+def unfolded(page: Any) -> None:
+    ask(page, case(rdt_reading="1.2 mm", restoration="provisional-otherwise", eugenol_allergy="yes"))
+    page.evaluate("for (const one of document.querySelectorAll('.look details')) one.open = true")
+    page.locator("#look-make-link").click()
+
+
+def partly(page: Any) -> None:
+    page.locator(".look-bar button").click()
+    choose(page, "pulp", "normal")
+    choose(page, "rdt", "reading")
+
+
+STATES: dict[str, Callable[[Any], None]] = {
+    "empty": lambda _: None,
+    "partly answered": partly,
+    "wrong number": wrong_number,
+    "answered": lambda page: ask(page, case()),
+    "borderline, all unfolded": unfolded,
+    "nothing": lambda page: ask(page, case(rdt="4 mm", restoration="glass-ionomer")),
+    "refer": lambda page: ask(page, case(amalgam_restricted="yes")),
+    "judgement": lambda page: ask(page, case(pulp="uncertain")),
+    "not covered, and a strange link": lambda page: ask(page, case(rdt="0 mm") | {"colour": "blue"}),
+}
+
+
+WIDE = """[...document.querySelectorAll(".look *:not(.hidden)")]
+  .filter((one) => one.getBoundingClientRect().right > innerWidth + 0.5)
+  .map((one) => one.outerHTML.slice(0, 100))"""
+
+
+def in_look(page: Any, look: str) -> None:
+    """Shows the page light, dark or in forced colours, in the state in which it is."""
+    page.emulate_media(**{"forced_colors": "none", **LOOKS[look]})
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(
+    site: Site, open_page: Open, axe_of_part: Callable[[Any, str], list[str]], width: int
+) -> None:
+    page = open_page(site.address, width=width)
+    for name, reach in STATES.items():
+        reach(page)
+        for look in LOOKS:
+            in_look(page, look)
+            assert axe_of_part(page, ".look-up") == [], (name, look)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+        assert page.evaluate(WIDE) == [], name
+
+
+def test_axe_finds_nothing_in_a_draft_with_a_gap(
+    sites: dict[str, Site], open_page: Open, axe_of_part: Callable[[Any, str], list[str]]
+) -> None:
+    page = open_page(sites["open findings"].address + fragment(case(exposed="yes")), width=320)
+    for shown in ("covered", "revealed"):
+        if shown == "revealed":
+            page.locator("#look-reveal").click()
+            assert head(page) == "No single answer: Management"
+        for look in LOOKS:
+            in_look(page, look)
+            assert axe_of_part(page, ".look-up") == [], (shown, look)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+def test_what_can_be_pressed_is_large_enough_for_a_gloved_finger(site: Site, open_page: Open) -> None:
+    page = open_page(site.address + fragment(case()), width=320)
+    head(page)
+    sizes = page.locator(".look .pick, .look button, .look input[type=text], .look input[type=range]").evaluate_all(
+        "all => all.filter((one) => one.offsetParent).map((one) => [one.offsetWidth, one.offsetHeight])"
+    )
+    assert len(sizes) > 30
+    assert min(min(size) for size in sizes) >= 44
+
+
+def test_random_protocols_open_without_an_error_and_answer_in_words(tmp_path: Path, open_page: Open) -> None:
+    """A page for each, with a case that Python answers: every value, every layer and every judgement is told."""
+    states: set[str] = set()
+    page = None
+    for seed in SEEDS:
+        plain_data = protocol(seed)
+        day = date.fromisoformat(plain_data["day"])
+        analysis = analyse(write_folder(plain_data, tmp_path / str(seed) / "sources"), day)
+        assert analysis.meaning is not None
+        bundle = bundle_of(analysis)
+        viewer = Viewer(analysis, bundle["digest"], to_html)
+        place = put_files(site_files(viewer, bundle, offline=False), tmp_path / str(seed) / "site")
+        given, reply = first_answered(analysis, seed)
+        who = viewer.identity()
+        link = place.as_uri() + fragment(given, edition=who.edition, digest=who.digest[:8])
+        if page is None:
+            page = open_page(link, day=str(day))
+        else:
+            page.goto(link)
+        page.locator("#look-lookup").wait_for()
+        assert not page.locator("#look-notice").is_visible(), read(page, "#look-notice")
+        reveal = page.locator("#look-reveal")
+        if reveal.is_visible():
+            reveal.click()
+        line = head(page)
+        assert line
+        shown, told = read(page, "#look-case"), read(page, "#look-advice")
+        for name, factor in analysis.meaning.protocol.factors.items():
+            words = counted_words(factor, reply.question.values[name], reply.question.taken.get(name))
+            assert words in shown, (seed, name, words, shown)
+        states |= {tell(analysis, reply, line, told, seed)}
+    assert states >= {"Place", "No single answer", "Not covered here"}
+
+
+def first_answered(analysis: Any, seed: int) -> tuple[dict[str, str], Reply]:
+    for given in cases(Source(seed), analysis.meaning.space.axes, 50):
+        try:
+            return given, answer(analysis.meaning, put(analysis.meaning, given))
+        except BadQuestion:
+            continue
+    raise AssertionError(f"no case of {seed} can be answered")
+
+
+def tell(analysis: Any, reply: Reply, line: str, told: str, seed: int) -> str:
+    """Checks that the page tells what the reply says; gives the beginning of its line."""
+    if reply.advice.excluded is not None:
+        assert line == "Not covered here"
+        assert plain(reply.advice.excluded.because) in told
+        return line
+    for name, outcome in reply.advice.outcomes.items():
+        label = analysis.protocol.decisions[name].label
+        if outcome.state not in ("answered", "not-needed"):
+            assert line.startswith("No single answer"), (seed, line)
+            assert label in line
+        for candidate in outcome.candidates:
+            if candidate.answer.kind == "layer":
+                assert analysis.protocol.agents[candidate.answer.name].label in told, (seed, told)
+            if candidate.answer.kind == "judgement" and outcome.state == "answered":
+                assert plain(candidate.answer.why) in told, (seed, told)
+    return "No single answer" if line.startswith("No single") else line.split()[0]

@@ -1,0 +1,368 @@
+"""What a card shows: what `card.yaml` chooses, true for all that it shows, and said of all that it leaves out."""
+
+from __future__ import annotations
+
+import random
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from liningbook.analysis import analyse
+from liningbook.logic import chart as charts
+from liningbook.logic.readings import take
+from liningbook.logic.region import Region
+from liningbook.model.interval import Lower, Range, RangeSet, Upper
+from liningbook.model.protocol import Card
+from liningbook.rendering.build_view import Viewer
+from liningbook.rendering.bundle import bundle_of
+from liningbook.rendering.card_view import CardWords, with_thresholds
+from liningbook.rendering.chart_view import ChartWords
+from liningbook.rendering.view import CardView
+from liningbook.rendering.view_texts import view_texts
+
+DAY = date(2026, 11, 25)
+TERN_STREET = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"
+
+
+def viewer_of(folder: Path) -> Viewer:
+    analysis = analyse(folder, DAY)
+    assert analysis.meaning is not None, analysis.findings
+    return Viewer(analysis, bundle_of(analysis)["digest"], lambda text: text)
+
+
+@pytest.fixture
+def card(tmp_path: Path) -> Callable[..., CardView]:
+    """The first card of a size of the demonstration with another `card.yaml`."""
+
+    def made(text: str, size: str = "A4", **changed: tuple[str, str]) -> CardView:
+        folder = tmp_path / "protocol"
+        shutil.rmtree(folder, ignore_errors=True)
+        shutil.copytree(TERN_STREET, folder)
+        (folder / "card.yaml").write_text(text, encoding="utf-8")
+        for old, new in changed.values():
+            source = (folder / "protocol.yaml").read_text(encoding="utf-8")
+            assert source.count(old) == 1
+            (folder / "protocol.yaml").write_text(source.replace(old, new), encoding="utf-8")
+        return viewer_of(folder).card_views(size)[0]
+
+    return made
+
+
+@pytest.fixture(scope="module")
+def demonstration() -> Viewer:
+    return viewer_of(TERN_STREET)
+
+
+def steps(view: CardView, column: str, band: int) -> list[tuple[int, str]]:
+    cell = view.chart.cells[band][view.chart.columns.index(column)]
+    return [(step.number, step.text) for step in cell.steps]
+
+
+# --- the demonstration ------------------------------------------------------------------------------------------------
+
+
+def test_depth_is_in_words_open_to_the_limit_that_is_not_covered(demonstration: Viewer) -> None:
+    chart = demonstration.card_views()[0].chart
+    assert chart.band_heading == "Remaining dentine thickness (true value)"
+    assert chart.bands == ("0.5 mm or less", "more than 0.5 mm, at most 2 mm", "more than 2 mm")
+    assert chart.band_notes == ("not 0 mm: not covered", "", "")
+
+
+def test_every_layer_is_called_by_its_name_and_a_stop_is_called_so(demonstration: Viewer) -> None:
+    view = demonstration.card_views()[0]
+    assert steps(view, "Amalgam", 0) == [
+        (1, "Liner: Hard-setting calcium hydroxide, deepest spot, under 0.5 mm"),
+        (2, "Base: Resin-modified glass ionomer, pulpal or axial floor, 0.75 to 1 mm"),
+        (3, "Cavity sealer: Cavity varnish, all cavity walls, 2 to 5 µm, 2 coats"),
+    ]
+    assert steps(view, "Glass ionomer", 1) == [(0, "Place nothing")]
+    told = {line.then for listing in view.departures for line in listing.lines if line.tone == "refer"}
+    assert told == {"Stop: Assess the pulp first", "Stop: Choose another restoration"}
+
+
+def test_the_code_names_the_page_and_the_whole_digest(demonstration: Viewer) -> None:
+    view = demonstration.card_views()[0]
+    assert view.code == f"https://tern-street.example/pulp#digest={view.identity.digest}"
+    assert re.fullmatch("[0-9a-f]{64}", view.identity.digest)
+
+
+def test_without_an_address_the_code_is_the_digest(card: Callable[..., CardView]) -> None:
+    view = card("{}\n", address=("site_address: https://tern-street.example/pulp\n", ""))
+    assert view.code == f"sha256:{view.identity.digest}"
+
+
+def test_no_rule_no_probability_and_no_citation_stands_on_a_card(demonstration: Viewer) -> None:
+    texts = [
+        text for view in demonstration.card_views() for where, text in view_texts(view) if "probability" not in where
+    ]
+    for rule in demonstration.protocol.rules.values():
+        assert all(rule.id not in text and rule.title not in text for text in texts)
+    for key in demonstration.protocol.references:
+        assert all(key not in text for text in texts)
+
+
+def test_no_cell_is_without_words(demonstration: Viewer) -> None:
+    for size in ("A4", "A5"):
+        for view in demonstration.card_views(size):
+            for row in view.chart.cells:
+                assert all(cell.steps and all(step.text.strip(" –-") for step in cell.steps) for cell in row)
+
+
+def test_numbers_have_a_leading_zero_and_no_trailing_one(demonstration: Viewer) -> None:
+    for view in demonstration.card_views():
+        for where, text in view_texts(view):
+            if "identity" not in where and "the protocol" not in where and where != "code":
+                assert not re.search(r"(?<![0-9])\.[0-9]|[0-9]\.[0-9]*0(?![0-9])", text), (where, text)
+
+
+def test_what_to_do_when_a_patient_rings_is_the_practices_own(card: Callable[..., CardView]) -> None:
+    assert card("rings_with_pain: [Note the time, 'Who is it?', Book.]\n").pain == "Note the time. Who is it? Book."
+    assert card("{}\n").pain == ""
+
+
+# --- choosing ---------------------------------------------------------------------------------------------------------
+
+
+def test_columns_come_in_the_order_chosen_and_the_others_are_named(card: Callable[..., CardView]) -> None:
+    view = card("restorations: [composite, amalgam]\n")
+    assert view.chart.columns == ("Composite", "Amalgam")
+    assert view.left_out == (
+        "Not on this card: Glass ionomer, Cast metal, Ceramic, Provisional before resin, Other provisional. "
+        "See the protocol.",
+    )
+    told = " ".join(text for listing in view.departures for line in listing.lines for text in line.when)
+    assert "Provisional" not in told
+    assert "Ceramic" not in told
+    assert [fact.text for fact in view.avoid] == ["if Restoration is Composite"] * 2
+
+
+def test_bands_may_end_where_no_rule_does(card: Callable[..., CardView]) -> None:
+    view = card("bands: [{at_most: 1.3 mm}]\n")
+    assert view.chart.bands == ("0.5 mm or less", "more than 0.5 mm, at most 1.3 mm")
+    assert view.left_out == (
+        "Not on this card: Remaining dentine thickness of more than 1.3 mm. See the protocol.",
+    )
+    assert [row.value for row in view.readings[0].rows] == ["0.5 mm"]
+
+
+def test_a_layer_that_is_left_out_keeps_its_place(card: Callable[..., CardView]) -> None:
+    view = card("decisions: [liner, sealer]\n")
+    assert steps(view, "Amalgam", 0) == [
+        (1, "Liner: Hard-setting calcium hydroxide, deepest spot, under 0.5 mm"),
+        (2, "Base: see the protocol"),
+        (3, "Cavity sealer: Cavity varnish, all cavity walls, 2 to 5 µm, 2 coats"),
+    ]
+    assert view.left_out == ("Not decided on this card: Base. See the protocol.",)
+    assert [listing.decision for listing in view.departures] == ["Management", "Liner", "Cavity sealer"]
+
+
+def test_no_card_says_place_nothing_where_a_layer_that_it_leaves_out_is_to_be_decided(
+    card: Callable[..., CardView],
+) -> None:
+    """Other provisional gets a base when the pulp is sore: a departure that this card does not list."""
+    view = card("decisions: [liner, sealer]\n")
+    assert all("Place nothing" not in step.text for row in view.chart.cells for cell in row for step in cell.steps)
+    assert steps(view, "Other provisional", 1) == [(0, "Base: see the protocol")]
+
+
+def test_a_decision_on_which_one_shown_depends_is_shown(card: Callable[..., CardView]) -> None:
+    view = card("decisions: [liner]\nusual: {pulp: necrotic}\n")
+    assert {step.text for row in view.chart.cells for cell in row for step in cell.steps} == {
+        "Stop: Assess the pulp first"
+    }
+    assert "Management" not in view.left_out[0]
+
+
+def test_the_usual_case_is_the_one_chosen(card: Callable[..., CardView]) -> None:
+    view = card("usual: {pulp: reversible-pulpitis}\n")
+    assert ("Pulp diagnosis", "Reversible pulpitis") in [(fact.label, fact.text) for fact in view.chart.usual]
+    assert steps(view, "Amalgam", 0)[0][1].startswith("Liner: Hydraulic calcium silicate")
+    told = [line for listing in view.departures for line in listing.lines if "Pulp diagnosis: Normal" in line.when]
+    assert told
+
+
+def test_another_choice_can_make_the_columns(card: Callable[..., CardView]) -> None:
+    view = card("columns_by: pulp\nusual: {restoration: amalgam}\n")
+    assert view.chart.column_heading == "Pulp diagnosis"
+    assert view.chart.columns == ("Normal", "Reversible pulpitis", "Irreversible pulpitis", "Necrotic", "Uncertain")
+    assert steps(view, "Uncertain", 0) == [
+        (0, "Dentist decides: Retest, place a provisional or review. The evidence does not decide.")
+    ]
+
+
+def test_a_usual_case_that_is_not_covered_is_said(card: Callable[..., CardView]) -> None:
+    old = "when: {exposed: no, rdt: {exactly: 0 mm}}"
+    with pytest.raises(IndexError):
+        card("usual: {pulp: necrotic}\n", excluded=(old, "when: {pulp: necrotic}"))
+    view = card("columns_by: pulp\n", excluded=(old, "when: {pulp: necrotic}"))
+    assert steps(view, "Necrotic", 0) == [(0, "Not covered: Look again, and answer yes to the question of exposure.")]
+    assert view.chart.cells[0][view.chart.columns.index("Necrotic")].tone == "out"
+
+
+def test_why_there_is_no_card_is_told(demonstration: Viewer, tmp_path: Path) -> None:
+    assert "needs a quantity" in _without_layout(demonstration).why_none()
+    folder = tmp_path / "protocol"
+    shutil.copytree(TERN_STREET, folder)
+    (folder / "card.yaml").write_text("bands: {exactly: 0 mm}\nusual: {exposed: no}\n", encoding="utf-8")
+    viewer = viewer_of(folder)
+    assert viewer.card_views() == ()
+    assert viewer.card.why_none().startswith("the protocol covers no case that card.yaml chooses")
+
+
+def _without_layout(viewer: Viewer) -> CardWords:
+    words = CardWords(viewer.meaning)
+    words.charts.layout = None
+    return words
+
+
+# --- a card a restoration ---------------------------------------------------------------------------------------------
+
+
+def test_small_cards_are_one_a_restoration_and_hold_what_concerns_it(demonstration: Viewer) -> None:
+    views = demonstration.card_views("A6", "Copy 1 of 2, Surgery 1")
+    assert [view.subject for view in views] == list(demonstration.card_views()[0].chart.columns)
+    assert {(view.size, view.copy) for view in views} == {("A6", "Copy 1 of 2, Surgery 1")}
+    amalgam, composite = views[:2]
+    assert amalgam.left_out == ("This card is for Amalgam only.",)
+    assert amalgam.chart.columns == ("Amalgam",)
+    assert composite.chart.bands == ("0.5 mm or less", "more than 0.5 mm")
+    assert [fact.text for fact in composite.avoid] == ["in every case", "in every case"]
+    assert amalgam.avoid == ()
+    assert len(amalgam.never) == 3
+    assert all("Restoration" not in text for view in views for d in view.departures for li in d.lines for text in li.when)
+
+
+def test_a_small_card_asks_only_for_what_makes_a_difference(demonstration: Viewer) -> None:
+    composite = demonstration.card_views("A6")[1]
+    labels = [fact.label for fact in composite.chart.usual]
+    assert labels == ["Pulp exposed", "Pulp diagnosis", "Methacrylate allergy"]
+
+
+# --- readings ---------------------------------------------------------------------------------------------------------
+
+
+def test_on_the_scale_of_readings_no_true_value_is_named(card: Callable[..., CardView]) -> None:
+    view = card("scale: reading\n")
+    assert view.chart.band_heading == "Remaining dentine thickness as read on the bitewing radiograph"
+    assert view.chart.bands == ("1.29 mm or less", "more than 1.29 mm, at most 3.43 mm", "more than 3.43 mm")
+    assert view.chart.band_notes == ()
+    assert view.readings == ()
+    depths = [text for d in view.departures for line in d.lines for text in line.when if "thickness" in text]
+    assert set(depths) == {
+        "Remaining dentine thickness as read: 1.29 mm or less",
+        "Remaining dentine thickness as read: 3.43 mm or less",
+    }
+    for facts in (view.avoid, view.never, view.pairings, view.exclusions, view.protection):
+        assert all("0.5 mm" not in f"{fact.label} {fact.text}" for fact in facts)
+    assert view.left_out == (
+        "This card is for Remaining dentine thickness as read on the bitewing radiograph. "
+        "Where it is known in another way, see the protocol.",
+    )
+
+
+def test_on_the_scale_of_values_the_back_converts_readings(card: Callable[..., CardView]) -> None:
+    assert [row.words for row in card("scale: value\n").readings[0].rows] == [
+        "counts as more than 0.5 mm only above a reading of 1.29 mm",
+        "counts as more than 2 mm only above a reading of 3.43 mm",
+    ]
+
+
+@pytest.mark.parametrize("scale", ["0.7", "0.9", "1"])
+@pytest.mark.parametrize("cautious", ["below", "above"])
+def test_no_printed_reading_lies_on_the_incautious_side(
+    scale: str, cautious: str, card: Callable[..., CardView]
+) -> None:
+    """A reading just at, above or below what is printed never counts, exactly, as the other side of what is shown."""
+    view = card(
+        "scale: reading\n",
+        scale=("scale: 0.7", f"scale: {scale}"),
+        cautious=("cautious: below", f"cautious: {cautious}"),
+    )
+    printed = [Fraction(text) for text in re.findall(r"(?:at most )?([0-9.]+) mm", " ".join(view.chart.bands[:2]))]
+    thresholds = [Fraction(1, 2), Fraction(2)]
+    guard = Fraction(2, 5) if cautious == "below" else Fraction(-2, 5)
+    for shown, threshold in zip(sorted(set(printed)), thresholds, strict=True):
+        exact = (threshold + guard) / Fraction(scale)
+        assert abs(shown - exact) < Fraction(1, 100)
+        assert shown >= exact if cautious == "below" else shown <= exact
+
+
+# --- chart and lists answer every case that is shown ------------------------------------------------------------------
+
+
+def choices(viewer: Viewer, count: int) -> Iterator[Card]:
+    """Cards of a part of the columns, the bands, the decisions and the usual case, at random."""
+    chance = random.Random(4)
+    values = list(viewer.protocol.factors["restoration"].values)
+    for _ in range(count):
+        low, high = sorted(chance.sample([Fraction(n, 10) for n in range(0, 61, 3)], 2))
+        bands = RangeSet((Range(Lower(low, chance.random() < 0.5 or low == 0), Upper(high, True)),))
+        yield Card(
+            columns_by="restoration",
+            columns=tuple(chance.sample(values, chance.randint(1, 4))),
+            bands_by="rdt",
+            bands=bands if chance.random() < 0.7 else None,
+            decisions=tuple(chance.sample(list(viewer.protocol.decisions), chance.randint(1, 4))),
+        )
+
+
+def test_chart_and_lists_answer_every_case_that_a_card_shows(demonstration: Viewer) -> None:
+    for card in choices(demonstration, 12):
+        words = ChartWords(with_thresholds(demonstration.meaning, card), card)
+        for decision in words.decisions:
+            assert unanswered(words, decision) == "", card
+
+
+def unanswered(words: ChartWords, decision: str) -> str:
+    """What is wrong with the answers to a decision on a card, or nothing."""
+    layout, outcomes = words.layout, words.outcomes
+    assert layout is not None
+    shown = Region((layout.shown,))
+    answers = {charts._key(outcome): region & shown for outcome, region in outcomes.by_decision[decision]}
+    dull = [region for outcome, region in outcomes.by_decision[decision] if outcome.state == "not-needed"]
+    left = words.meaning.scope & shown
+    for region in dull:
+        left = left.minus(region.boxes)
+    for line in charts.departures(outcomes, layout, decision, words.bands):
+        told = left & Region((line.box,))
+        if told.minus(answers[charts._key(line.outcome)].boxes):
+            return f"a line of {decision} is wrong"
+        left = left.minus([line.box])
+    for band in words.bands:
+        for column in layout.columns:
+            held = outcomes.within(decision, charts.cell_box(layout, band, 1 << column))
+            for outcome, boxes in held:
+                if Region.any_of(boxes).minus(answers[charts._key(outcome)].boxes):
+                    return f"a cell of {decision} is wrong"
+                left = left.minus(boxes)
+            if len(held) == 1:
+                anywhere = list(layout.shown)
+                anywhere[layout.band_axis], anywhere[layout.column_axis] = band, 1 << column
+                followed = left & Region((tuple(anywhere),))
+                if followed.minus(answers[charts._key(held[0][0])].boxes):
+                    return f"a case that follows a cell of {decision} is wrong"
+                left = left.minus([tuple(anywhere)])
+    return f"{decision}: nothing is said of {len(left.boxes)} boxes" if left else ""
+
+
+def test_a_card_of_readings_says_of_every_reading_what_the_protocol_says_of_it_or_of_less(
+    demonstration: Viewer,
+) -> None:
+    """Each band as printed, at its ends and in it: the value that counts lies in that band or in a thinner one."""
+    card = replace(demonstration.protocol.card, scale="reading", bands_by="rdt")
+    words = ChartWords(demonstration.meaning, card)
+    assert words.layout is not None
+    assert words.words.scale is not None
+    axis = words.meaning.space.axes[words.layout.band_axis]
+    for position, band in enumerate(words.bands):
+        for stretch in words.words.scale.ranges(band):
+            for hundredth in range(0, 900):
+                if (reading := Fraction(hundredth, 100)) in stretch:
+                    counted = 1 << take(axis, reading).cell
+                    assert position <= next(n for n, mask in enumerate(words.bands) if mask & counted)

@@ -1,0 +1,211 @@
+"""Where the cards hang: numbered copies, the withdrawal notice of one page, and the register."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from liningbook.analysis import analyse
+from liningbook.rendering.build_view import Viewer
+from liningbook.rendering.bundle import bundle_of
+from liningbook.rendering.copies import TooManyRooms, copies_files, copies_view, notice_pdf, numbered_cards, register_pdf
+from liningbook.rendering.fonts import MissingGlyph
+from liningbook.rendering.make import outputs
+from liningbook.rendering.pdf import DoesNotFit
+from liningbook.rendering.view import CopiesView, CopyRow
+from tests.rendering import sample_view as sample
+from tests.rendering.measure import font_names, page_texts, problems_of, weakest_contrast
+
+DAY = date(2026, 11, 25)
+TERN_STREET = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"
+EPOCH = 1_756_684_800
+ROWS = (
+    CopyRow(1, "Surgery 1", "2026.2", "1 September 2026", False),
+    CopyRow(2, "Surgery 2", "2026.1", "2 March 2026", True),
+    CopyRow(3, "Hygienist's room <b>", "2025.4", "", True),
+    CopyRow(4, "Staff room", "", "", False),
+)
+
+
+def copies(rows: Sequence[CopyRow] = ROWS, **changes: object) -> CopiesView:
+    replaced = tuple(dict.fromkeys(row.edition for row in rows if row.owes))
+    return CopiesView(sample.identity(**changes), tuple(rows), replaced)
+
+
+def many(count: int, room: str = "Surgery") -> CopiesView:
+    return copies([CopyRow(n, f"{room} {n}", "2026.1", "2 March 2026", True) for n in range(1, count + 1)])
+
+
+def viewer_of(folder: Path) -> Viewer:
+    analysis = analyse(folder, DAY)
+    assert analysis.meaning is not None, analysis.findings
+    return Viewer(analysis, bundle_of(analysis)["digest"], lambda text: text)
+
+
+@pytest.fixture(scope="module")
+def demonstration() -> Viewer:
+    return viewer_of(TERN_STREET)
+
+
+@pytest.fixture(scope="module")
+def notice(pango: None) -> bytes:  # noqa: ARG001
+    return notice_pdf(copies(), EPOCH)
+
+
+@pytest.fixture(scope="module")
+def register(pango: None) -> bytes:  # noqa: ARG001
+    return register_pdf(copies(), EPOCH)
+
+
+def sizes(pdf: bytes) -> list[tuple[int, int]]:
+    """Width and height of each page in millimetres."""
+    return [
+        (round(width * 25.4 / 72), round(height * 25.4 / 72))
+        for width, height in (page.get_size() for page in pypdfium2.PdfDocument(pdf))
+    ]
+
+
+def text_of(pdf: bytes) -> str:
+    return " ".join(" ".join(page_texts(pdf)).split())
+
+
+# --- which rooms owe what ---------------------------------------------------------------------------------------------
+
+
+def test_a_room_with_another_edition_owes_it(demonstration: Viewer) -> None:
+    view = copies_view(demonstration)
+    assert [(row.number, row.room) for row in view.rows if row.owes] == [(3, "Surgery 3")]
+    assert view.replaced == ("2026.1",)
+    assert [row.since for row in view.rows][2:] == ["2 March 2026", "2 September 2026", "1 September 2026", ""]
+
+
+def test_every_room_owes_its_card_once_the_edition_is_withdrawn(tmp_path: Path) -> None:
+    folder = tmp_path / "protocol"
+    shutil.copytree(TERN_STREET, folder)
+    text = (folder / "protocol.yaml").read_text(encoding="utf-8")
+    (folder / "protocol.yaml").write_text(text.replace("status: in-force", "status: withdrawn"), encoding="utf-8")
+    viewer = viewer_of(folder)
+    view = copies_view(viewer)
+    assert [row.room for row in view.rows if not row.owes] == ["Staff room"]
+    assert view.replaced == ("2026.2", "2026.1")
+    assert [name for name, _, _ in copies_files(viewer, EPOCH)] == ["withdrawal-notice.pdf", "copies-register.pdf"]
+
+
+def test_every_copy_has_its_number_and_its_room(demonstration: Viewer) -> None:
+    cards = numbered_cards(demonstration, "A4")
+    assert [card.copy for card in cards][2:4] == ["Copy 3 of 6, Surgery 3", "Copy 4 of 6, Decontamination room"]
+    assert len(cards) == 6
+    assert {replace(card, copy="") for card in cards} == {demonstration.card_view()}
+
+
+def test_a_copy_on_small_paper_is_a_card_a_restoration(demonstration: Viewer) -> None:
+    cards = numbered_cards(demonstration, "A6")
+    assert len(cards) == 6 * 7
+    assert [card.copy for card in cards[:8]] == ["Copy 1 of 6, Surgery 1"] * 7 + ["Copy 2 of 6, Surgery 2"]
+
+
+def test_the_files_of_a_build(tmp_path: Path) -> None:
+    names = [made.name for made in outputs(analyse(TERN_STREET, DAY), ["card"])]
+    assert names == ["card.pdf", "card-copies.pdf", "withdrawal-notice.pdf", "copies-register.pdf"]
+    folder = tmp_path / "protocol"
+    shutil.copytree(TERN_STREET, folder)
+    (folder / "copies.yaml").unlink()
+    (folder / "card.yaml").write_text("size: [A5, A4]\n", encoding="utf-8")
+    assert [made.name for made in outputs(analyse(folder, DAY), ["card"])] == ["card.pdf", "card-a4.pdf"]
+
+
+# --- the notice -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("profile", ["3a", "ua1"])
+def test_notice_and_register_conform(notice: bytes, register: bytes, profile: str) -> None:
+    assert problems_of(notice, profile) == []
+    assert problems_of(register, profile) == []
+
+
+def test_the_notice_is_one_page_and_says_what_where_and_what_instead(notice: bytes) -> None:
+    assert sizes(notice) == [(210, 297)]
+    text = text_of(notice)
+    digest = sample.identity().digest
+    for words in (
+        "Take these cards down",
+        "Withdrawn: edition 2026.1, edition 2025.4.",
+        "2 Surgery 2 2026.1 2 March 2026",
+        "3 Hygienist's room <b> 2025.4 not known",
+        f"edition mark {digest[:8]}",
+        "Surgery 1: holds edition 2026.2 already; Staff room: no card yet.",
+        "Taken down by (name) Date",
+        f"Whom to give the old cards to {sample.identity().contact}",
+    ):
+        assert words in text, words
+
+
+def test_a_notice_with_nothing_to_take_down_says_so(pango: None) -> None:  # noqa: ARG001
+    text = text_of(notice_pdf(copies(ROWS[:1]), EPOCH))
+    assert "No old card hangs" in text
+    assert "Taken down by" not in text
+
+
+def test_a_notice_of_a_withdrawn_edition_puts_nothing_in_its_place(pango: None) -> None:  # noqa: ARG001
+    rows = [replace(ROWS[0], owes=True)]
+    text = text_of(notice_pdf(copies(rows, status="withdrawn", status_words="Withdrawn, not to be used"), EPOCH))
+    assert "WITHDRAWN: do not use" in text
+    assert "What hangs instead Nothing." in text
+
+
+def test_a_draft_says_on_both_sheets_that_it_is_one(pango: None) -> None:  # noqa: ARG001
+    view = CopiesView(sample.DRAFT, ROWS, ("2026.1", "2025.4"))
+    assert all("DRAFT: do not use" in text_of(make(view, EPOCH)) for make in (notice_pdf, register_pdf))
+
+
+def test_more_rooms_make_the_type_smaller_and_too_many_are_an_error(pango: None) -> None:  # noqa: ARG001
+    assert sizes(notice_pdf(many(24), EPOCH)) == [(210, 297)]
+    with pytest.raises(TooManyRooms, match="with 70 rooms it takes 2: shorten") as caught:
+        notice_pdf(many(70), EPOCH)
+    assert isinstance(caught.value, DoesNotFit)
+
+
+def test_a_word_wider_than_its_column_is_broken_and_not_cut(pango: None) -> None:  # noqa: ARG001
+    word = "Extraordinarilylongnamedtreatmentroom"
+    pdf = notice_pdf(copies([replace(ROWS[1], room=word)]), EPOCH)
+    assert word in "".join(page_texts(pdf)).replace("\n", "").replace("\r", "").replace(" ", "").replace("\ufffe", "")
+
+
+def test_a_room_that_cannot_be_drawn_is_named(pango: None) -> None:  # noqa: ARG001
+    with pytest.raises(MissingGlyph, match="the room"):
+        notice_pdf(copies([replace(ROWS[1], room="Surgery 漢")]), EPOCH)
+
+
+# --- the register -----------------------------------------------------------------------------------------------------
+
+
+def test_the_register_has_a_line_for_every_room(register: bytes) -> None:
+    assert sizes(register) == [(297, 210)]
+    text = text_of(register)
+    for words in (
+        "4 copies; 2 still to come down.",
+        "1 Surgery 1 2026.2 1 September 2026 No hangs already",
+        "2 Surgery 2 2026.1 2 March 2026 Yes, take it down",
+        "4 Staff room none yet no card No",
+    ):
+        assert words in text, words
+
+
+def test_a_long_register_goes_on_with_its_headings(pango: None) -> None:  # noqa: ARG001
+    pages = page_texts(register_pdf(many(60), EPOCH))
+    assert len(pages) > 2
+    assert all("Must come" in page for page in pages)
+
+
+@pytest.mark.parametrize("which", ["notice", "register"])
+def test_our_font_only_contrast_and_the_same_bytes(which: str, request: pytest.FixtureRequest) -> None:
+    pdf: bytes = request.getfixturevalue(which)
+    assert all("SourceSansPro" in name.replace("-", "") for name in font_names(pdf))
+    assert weakest_contrast(pdf) >= 7
+    assert {"notice": notice_pdf, "register": register_pdf}[which](copies(), EPOCH) == pdf
