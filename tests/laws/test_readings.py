@@ -261,6 +261,19 @@ def test_with_a_step_the_borderline_runs_from_multiple_to_multiple(tmp_path: Pat
     assert reply["borderline"] == {"rdt": {"at_least": "0.4 mm", "at_most": "1.2 mm"}}
 
 
+def test_a_quantity_of_one_value_is_that_value_whatever_is_read(tmp_path: Path) -> None:
+    """Both limits are 1 mm, so the guard band, which would take the reading below, takes it nowhere."""
+    factor = {**RDT, "at_least": "1 mm", "at_most": "1 mm", "reading": BITEWING}
+    plain = protocol_with_materials(0)
+    plain["protocol"] |= {"factors": {"rdt": factor}, "excluded": [], "decisions": {"done": {"answers": {"so": "So"}}}}
+    plain["materials"] = {"agents": {}}
+    rule = {"title": "One", "advise": {"done": "so"}, "evidence": {"basis": "good-practice", "note": "None."}}
+    plain["rules"] = {"one": rule}
+    world = guarded_world("by hand", plain, tmp_path)
+    for read in ("0 mm", "1 mm", "9 mm"):
+        assert put(world.meaning, {"rdt.reading": read}).values == {"rdt": "1 mm"}
+
+
 @pytest.mark.parametrize(
     ("edges", "uncertainty", "narrow"),
     [

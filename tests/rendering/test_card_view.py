@@ -145,9 +145,7 @@ def test_columns_come_in_the_order_chosen_and_the_others_are_named(card: Callabl
 def test_bands_may_end_where_no_rule_does(card: Callable[..., CardView]) -> None:
     view = card("bands: [{at_most: 1.3 mm}]\n")
     assert view.chart.bands == ("0.5 mm or less", "more than 0.5 mm, at most 1.3 mm")
-    assert view.left_out == (
-        "Not on this card: Remaining dentine thickness of more than 1.3 mm. See the protocol.",
-    )
+    assert view.left_out == ("Not on this card: Remaining dentine thickness of more than 1.3 mm. See the protocol.",)
     assert [row.value for row in view.readings[0].rows] == ["0.5 mm"]
 
 
@@ -235,7 +233,9 @@ def test_small_cards_are_one_a_restoration_and_hold_what_concerns_it(demonstrati
     assert [fact.text for fact in composite.avoid] == ["in every case", "in every case"]
     assert amalgam.avoid == ()
     assert len(amalgam.never) == 3
-    assert all("Restoration" not in text for view in views for d in view.departures for li in d.lines for text in li.when)
+    assert all(
+        "Restoration" not in text for view in views for d in view.departures for li in d.lines for text in li.when
+    )
 
 
 def test_a_small_card_asks_only_for_what_makes_a_difference(demonstration: Viewer) -> None:

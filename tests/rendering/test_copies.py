@@ -14,13 +14,20 @@ import pytest
 from liningbook.analysis import analyse
 from liningbook.rendering.build_view import Viewer
 from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.copies import TooManyRooms, copies_files, copies_view, notice_pdf, numbered_cards, register_pdf
+from liningbook.rendering.copies import (
+    TooManyRooms,
+    copies_files,
+    copies_view,
+    notice_pdf,
+    numbered_cards,
+    register_pdf,
+)
 from liningbook.rendering.fonts import MissingGlyph
 from liningbook.rendering.make import outputs
 from liningbook.rendering.pdf import DoesNotFit
 from liningbook.rendering.view import CopiesView, CopyRow
 from tests.rendering import sample_view as sample
-from tests.rendering.measure import font_names, page_texts, problems_of, weakest_contrast
+from tests.rendering.measure import font_names, page_texts, problems_of, squeeze, weakest_contrast
 
 DAY = date(2026, 11, 25)
 TERN_STREET = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"
@@ -71,8 +78,9 @@ def sizes(pdf: bytes) -> list[tuple[int, int]]:
     ]
 
 
-def text_of(pdf: bytes) -> str:
-    return " ".join(" ".join(page_texts(pdf)).split())
+def says(pdf: bytes, words: str) -> bool:
+    """Whether the words stand in the text, white space apart."""
+    return squeeze(words) in "".join(page_texts(pdf))
 
 
 # --- which rooms owe what ---------------------------------------------------------------------------------------------
@@ -131,7 +139,6 @@ def test_notice_and_register_conform(notice: bytes, register: bytes, profile: st
 
 def test_the_notice_is_one_page_and_says_what_where_and_what_instead(notice: bytes) -> None:
     assert sizes(notice) == [(210, 297)]
-    text = text_of(notice)
     digest = sample.identity().digest
     for words in (
         "Take these cards down",
@@ -143,25 +150,25 @@ def test_the_notice_is_one_page_and_says_what_where_and_what_instead(notice: byt
         "Taken down by (name) Date",
         f"Whom to give the old cards to {sample.identity().contact}",
     ):
-        assert words in text, words
+        assert says(notice, words), words
 
 
 def test_a_notice_with_nothing_to_take_down_says_so(pango: None) -> None:  # noqa: ARG001
-    text = text_of(notice_pdf(copies(ROWS[:1]), EPOCH))
-    assert "No old card hangs" in text
-    assert "Taken down by" not in text
+    pdf = notice_pdf(copies(ROWS[:1]), EPOCH)
+    assert says(pdf, "No old card hangs")
+    assert not says(pdf, "Taken down by")
 
 
 def test_a_notice_of_a_withdrawn_edition_puts_nothing_in_its_place(pango: None) -> None:  # noqa: ARG001
     rows = [replace(ROWS[0], owes=True)]
-    text = text_of(notice_pdf(copies(rows, status="withdrawn", status_words="Withdrawn, not to be used"), EPOCH))
-    assert "WITHDRAWN: do not use" in text
-    assert "What hangs instead Nothing." in text
+    pdf = notice_pdf(copies(rows, status="withdrawn", status_words="Withdrawn, not to be used"), EPOCH)
+    assert says(pdf, "WITHDRAWN: do not use")
+    assert says(pdf, "What hangs instead Nothing.")
 
 
 def test_a_draft_says_on_both_sheets_that_it_is_one(pango: None) -> None:  # noqa: ARG001
     view = CopiesView(sample.DRAFT, ROWS, ("2026.1", "2025.4"))
-    assert all("DRAFT: do not use" in text_of(make(view, EPOCH)) for make in (notice_pdf, register_pdf))
+    assert all(says(make(view, EPOCH), "DRAFT: do not use") for make in (notice_pdf, register_pdf))
 
 
 def test_more_rooms_make_the_type_smaller_and_too_many_are_an_error(pango: None) -> None:  # noqa: ARG001
@@ -174,7 +181,7 @@ def test_more_rooms_make_the_type_smaller_and_too_many_are_an_error(pango: None)
 def test_a_word_wider_than_its_column_is_broken_and_not_cut(pango: None) -> None:  # noqa: ARG001
     word = "Extraordinarilylongnamedtreatmentroom"
     pdf = notice_pdf(copies([replace(ROWS[1], room=word)]), EPOCH)
-    assert word in "".join(page_texts(pdf)).replace("\n", "").replace("\r", "").replace(" ", "").replace("\ufffe", "")
+    assert word in "".join(page_texts(pdf))
 
 
 def test_a_room_that_cannot_be_drawn_is_named(pango: None) -> None:  # noqa: ARG001
@@ -187,25 +194,24 @@ def test_a_room_that_cannot_be_drawn_is_named(pango: None) -> None:  # noqa: ARG
 
 def test_the_register_has_a_line_for_every_room(register: bytes) -> None:
     assert sizes(register) == [(297, 210)]
-    text = text_of(register)
     for words in (
         "4 copies; 2 still to come down.",
         "1 Surgery 1 2026.2 1 September 2026 No hangs already",
         "2 Surgery 2 2026.1 2 March 2026 Yes, take it down",
         "4 Staff room none yet no card No",
     ):
-        assert words in text, words
+        assert says(register, words), words
 
 
 def test_a_long_register_goes_on_with_its_headings(pango: None) -> None:  # noqa: ARG001
     pages = page_texts(register_pdf(many(60), EPOCH))
     assert len(pages) > 2
-    assert all("Must come" in page for page in pages)
+    assert all("Mustcomedown?" in page for page in pages)
 
 
 @pytest.mark.parametrize("which", ["notice", "register"])
 def test_our_font_only_contrast_and_the_same_bytes(which: str, request: pytest.FixtureRequest) -> None:
     pdf: bytes = request.getfixturevalue(which)
     assert all("SourceSansPro" in name.replace("-", "") for name in font_names(pdf))
-    assert weakest_contrast(pdf) >= 7
+    assert weakest_contrast(pdf, 0)[0] >= 7
     assert {"notice": notice_pdf, "register": register_pdf}[which](copies(), EPOCH) == pdf

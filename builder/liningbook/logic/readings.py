@@ -89,7 +89,9 @@ def _inside(axis: Axis, value: Fraction) -> tuple[int, Fraction]:
     """The cell of a value, and the value; one at or beyond a limit is taken just short of it."""
     limits = axis.factor.limits
     assert limits is not None
-    if limits.lower.value < value < limits.upper.value or axis.count == 1:
+    if axis.count == 1:  # the limits are one value
+        return 0, limits.lower.value
+    if limits.lower.value < value < limits.upper.value:
         return axis.cell_of_number(value), value
     cell = 1 if value <= limits.lower.value else axis.count - 2
     if axis.count == 2:  # with a step nothing may lie between the limits

@@ -188,10 +188,22 @@ def test_a_mistake_in_the_card_is_told_where_it_stands(
 @pytest.mark.parametrize(
     ("protocol", "text", "message"),
     [
-        (TWO_CHOICES, "restorations: [amalgam]\n", "more than one choice has these values, so they do not tell which makes the columns"),
+        (
+            TWO_CHOICES,
+            "restorations: [amalgam]\n",
+            "more than one choice has these values, so they do not tell which makes the columns",
+        ),
         (NO_QUANTITY, "bands: {at_most: 2 mm}\n", "the protocol has no quantity, so its card has no bands"),
-        (NO_CAUTION, "bands_by: rdt\nscale: reading\n", "the protocol does not say on which side a doubtful reading of Dentine left is taken, so no threshold can be rounded"),
-        (ONE_QUANTITY, "usual: {rdt: {at_most: 2 mm}}\n", "every quantity has a usual value here, so none is left to make the bands of the card"),
+        (
+            NO_CAUTION,
+            "bands_by: rdt\nscale: reading\n",
+            "the protocol does not say on which side a doubtful reading of Dentine left is taken, so no threshold can be rounded",
+        ),
+        (
+            ONE_QUANTITY,
+            "usual: {rdt: {at_most: 2 mm}}\n",
+            "every quantity has a usual value here, so none is left to make the bands of the card",
+        ),
     ],
 )
 def test_what_a_card_asks_of_a_protocol_must_be_there(protocol: str, text: str, message: str, tmp_path: Path) -> None:
