@@ -4,7 +4,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
-TEST_NEEDS := python print
+TEST_NEEDS := python print browser
 
 .PHONY: help demo test lint format wheel pictures bench clean system system-for-tests
 

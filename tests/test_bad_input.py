@@ -14,6 +14,7 @@ import json
 import os
 import re
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -408,6 +409,27 @@ SOURCES: dict[str, tuple[Files, list[Found]]] = {
     "a vignette off the step": (changed("vignettes.yaml", "0.4 mm", "0.45 mm"), [("out-of-limits", "vignettes.yaml", 2)]),
     "a vignette without a unit": (changed("vignettes.yaml", "0.4 mm", "0.4"), [("unit", "vignettes.yaml", 2)]),
     "a vignette that is wrong": (changed("vignettes.yaml", "0.4 mm", "0.6 mm"), [("vignette", "vignettes.yaml", 1)]),
+    # the card and its copies
+    "card.yaml is empty": ({"card.yaml": ""}, [("unreadable", "card.yaml", 1)]),
+    "card.yaml is a list": ({"card.yaml": "- A4\n"}, [("schema", "card.yaml", 1)]),
+    "a size that no card has": ({"card.yaml": "size: A3\n"}, [("schema", "card.yaml", 1)]),
+    "bands by a choice": ({"card.yaml": "bands_by: restoration\n"}, [("schema", "card.yaml", 1)]),
+    "bands beyond a limit": ({"card.yaml": "size: A4\nbands: {at_most: 7 mm}\n"}, [("out-of-limits", "card.yaml", 2)]),
+    "bands off the step": ({"card.yaml": "bands: [{below: 0.25 mm}, {exactly: 1 mm}]\n"}, [("out-of-limits", "card.yaml", 1)]),
+    "bands without a unit": ({"card.yaml": "bands: {at_most: 2}\n"}, [("unit", "card.yaml", 1)]),
+    "a card of an unknown restoration": ({"card.yaml": "restorations:\n  - amalgam\n  - compost\n"}, [("unknown-name", "card.yaml", 3)]),
+    "a card of an unknown decision": ({"card.yaml": "decisions: [line]\n"}, [("unknown-name", "card.yaml", 1)]),
+    "a card of readings that nobody takes": ({"card.yaml": "scale: reading\n"}, [("schema", "card.yaml", 1)]),
+    "a usual value of what makes the columns": ({"card.yaml": "usual: {restoration: amalgam}\n"}, [("schema", "card.yaml", 1)]),
+    "several mistakes in a card": ({"card.yaml": "size: A3\ndecisions: [line]\nusual: {alergy: no}\nscale: film\n"}, [("schema", "card.yaml", 1), ("unknown-name", "card.yaml", 2), ("unknown-name", "card.yaml", 3), ("schema", "card.yaml", 4)]),
+    "card.yaml beside a protocol that cannot be read": ({**protocol("kind: yes-no", "kind: maybe"), "card.yaml": "usual: {allergy: no}\n"}, [("schema", "protocol.yaml", 13)]),
+    "a card in Latin-1": ({"card.yaml": b"rings_with_pain: [caf\xe9]\n"}, [("unreadable", "card.yaml", 1)]),
+    "a misnamed card": ({"card.yml": "size: A4\n"}, [("unreadable", "card.yml", 1)]),
+    "copies.yaml is a list": ({"copies.yaml": "- room: A\n"}, [("schema", "copies.yaml", 1)]),
+    "a copy without a room": ({"copies.yaml": "copies:\n  - {edition: 1}\n"}, [("schema", "copies.yaml", 2)]),
+    "a room named twice": ({"copies.yaml": "copies:\n  - {room: A}\n  - {room: a}\n"}, [("schema", "copies.yaml", 3)]),
+    "a copy since a day that is none": ({"copies.yaml": "copies: [{room: A, edition: 1, since: 2026-02-30}]\n"}, [("schema", "copies.yaml", 1)]),
+    "a copy since when of what": ({"copies.yaml": "copies: [{room: A, since: 2026-03-02}]\n"}, [("schema", "copies.yaml", 1)]),
     "references are no JSON": ({"references.json": "[{'id': 1}]\n"}, [("unreadable", "references.json", 1)]),
     "references without an end": ({"references.json": REFERENCES[:-2]}, [("unreadable", "references.json", 1)]),
     "a reference given twice": ({"references.json": REFERENCES.replace("[", "[" + REFERENCES[1:-2] + ", ")}, [("unreadable", "references.json", 1)]),
@@ -816,6 +838,9 @@ def test_findings_that_do_not_fit_on_the_disk_are_an_error(tmp_path: Path) -> No
 # --- builds -----------------------------------------------------------------------------------------------------------
 
 ONLY = ("--only", "bundle,site", "--on", DAY)
+WRITTEN = {".liningbook-build.json", "bundle.json"} | {
+    f"site/{name}" for name in ("icon.svg", "index.html", "manifest.webmanifest", "sw.js")
+}
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -829,7 +854,7 @@ def built(tmp_path: Path, inside: Callable[..., Run]) -> tuple[Path, Path, dict[
     folder, out = written(tmp_path / "protocol"), tmp_path / "out"
     assert inside("build", folder, "--out", out, *ONLY).code == 0
     before = contents(out)
-    assert before.keys() == {"bundle.json", "site/index.html"}
+    assert before.keys() == WRITTEN
     written(folder, protocol("Sound protocol", "Sounder protocol"))
     return folder, out, before
 
@@ -842,7 +867,7 @@ def test_a_build_of_a_changed_protocol_changes_the_output(built: Built, inside: 
     assert inside("build", folder, "--out", out, *ONLY).code == 0
     after = contents(out)
     assert after.keys() == before.keys()
-    assert all(after[name] != before[name] for name in before)
+    assert all(after[name] != before[name] for name in before if name != "site/icon.svg")
 
 
 @pytest.mark.parametrize(
@@ -908,16 +933,16 @@ def test_a_folder_where_an_output_belongs_leaves_the_rest_whole(built: Built, in
     result = inside("build", folder, "--out", out, *ONLY)
     assert (result.code, result.out) == (1, "")
     assert "index.html is a folder, where a file is to be written" in result.err
-    assert contents(out) == {"bundle.json": before["bundle.json"]}
+    assert contents(out) == {name: content for name, content in before.items() if name != "site/index.html"}
 
 
 def test_a_file_where_a_folder_belongs_leaves_the_rest_whole(built: Built, inside: Callable[..., Run]) -> None:
     folder, out, before = built
-    (out / "site" / "index.html").unlink()
-    (out / "site").rmdir()
+    shutil.rmtree(out / "site")
     (out / "site").write_text("mine")
     assert inside("build", folder, "--out", out, *ONLY).code == 1
-    assert contents(out) == {"bundle.json": before["bundle.json"], "site": b"mine"}
+    kept = {name: content for name, content in before.items() if not name.startswith("site/")}
+    assert contents(out) == {**kept, "site": b"mine"}
 
 
 @pytest.mark.parametrize("kind", ["a file", "a file above it", "a link that leads nowhere", "a link to itself"])

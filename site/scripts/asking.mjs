@@ -44,7 +44,7 @@ function askingOthers(frame, id) {
 
 /** A message as a sentence: a capital at its head, a full stop, and quotation marks for what is to be written. */
 function askingSentence(text) {
-  const quoted = text.replace(/`([^`]*)`/g, "“$1”");
+  const quoted = text.replace(/\x60([^\x60]*)\x60/g, "“$1”");
   const [head, ...rest] = quoted.split("; ");
   return [head, ...rest].map((part) => `${part[0].toUpperCase()}${part.slice(1)}.`.replace("..", ".")).join(" ");
 }

@@ -15,6 +15,7 @@ export const DRAWING_WASH = "#eef3f2";
 const DRAWING_MIDDLE = "#4f8580";
 const DRAWING_GOLD = "#c2934a";
 const DRAWING_SIZE = 14;
+const DRAWING_MICRO = 594;
 
 // The characters from the blank to the tilde.
 const DRAWING_REGULAR = (
@@ -60,6 +61,7 @@ function drawingMeasure(text, bold) {
   for (const char of text) {
     const point = char.codePointAt(0);
     if (point >= 32 && point < 127) total += table[point - 32];
+    else if (char === "µ") total += DRAWING_MICRO;
     else total += point < 0x590 ? 950 : 1320;
   }
   return total;
@@ -70,16 +72,19 @@ export function drawingWrap(text, bold, width) {
   const most = Math.floor((width * 100) / DRAWING_SIZE);
   const lines = [];
   let line = "";
-  for (const word of drawingTied(text)) {
+  const fits = (chunk) => drawingMeasure(chunk, bold) <= most;
+  // What is kept together is taken apart where it is too wide: first two numbers, then a number and its word.
+  const parts = drawingTied(text).flatMap((chunk) => (fits(chunk) ? [chunk] : chunk.replaceAll(" to ", " to\n").split("\n")));
+  for (const word of parts.flatMap((part) => (fits(part) ? [part] : part.split(" ")))) {
     const joined = line ? `${line} ${word}` : word;
-    if (drawingMeasure(joined, bold) <= most) {
+    if (fits(joined)) {
       line = joined;
       continue;
     }
     if (line) lines.push(line);
     line = "";
     for (const char of word) {
-      if (line && drawingMeasure(line + char, bold) > most) {
+      if (line && !fits(line + char)) {
         lines.push(line);
         line = "";
       }

@@ -77,7 +77,7 @@ function searchEntries() {
       found.push(searchEntry("Section", heading.textContent.trim(), searchText(section, heading), heading.id));
     }
     for (const part of parts) {
-      const title = part.querySelector("[data-part-title]");
+      const title = part.querySelector("h4");
       const words = title ? searchText(title) : "";
       found.push(searchEntry(part.dataset.part, words, searchText(part, title), title?.id || part.id));
     }

@@ -6,9 +6,12 @@ import { Exact, exactSpan, exactUnits, exactWritten } from "./exact.mjs";
 /** All that is needed to word a case: the bundle and Python's words, with everything to be found by its id. */
 export function wordsFrame(bundle, words) {
   const byId = (list) => new Map((list ?? []).map((one) => [one.id, one]));
+  const rules = (words?.rules ?? []).map(([id, grade, cites], place) => [
+    id, { number: place + 1, anchor: `rule-${id}`, grade: words.grades[grade], cites },
+  ]);
   return {
     bundle,
-    words,
+    words: { ...words, rules: Object.fromEntries(rules) },
     units: exactUnits(bundle.units),
     factors: byId(bundle.factors),
     decisions: byId(bundle.decisions),

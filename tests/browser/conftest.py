@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, ClassVar, NoReturn
 
 import pytest
 
@@ -24,6 +24,12 @@ LOOKS: dict[str, dict[str, Any]] = {
     "dark": {"color_scheme": "dark"},
     "forced": {"color_scheme": "light", "forced_colors": "active"},
 }
+SHORTEN = """() => {
+  const many = [".rule:nth-of-type(n+3)", ".references li:nth-child(n+4)", "tbody tr:nth-child(n+3)",
+    ".factors > div:nth-child(n+3)", "table.departures:nth-of-type(n+2)", "#look-questions > :nth-child(n+3)"];
+  for (const one of document.querySelectorAll(`main :is(${many.join(", ")})`)) one.remove();
+}"""
+"""Leaves the first few of what a page has many of, all made by one template: axe-core looks at every element."""
 QUIET = (
     "--disable-gpu",
     "--disable-quic",
@@ -105,10 +111,12 @@ def open_page(browser: Any, told: Told) -> Iterator[Callable[..., Any]]:
 
 
 class _Quiet(SimpleHTTPRequestHandler):
-    """Serves a folder without a log; a module needs its type."""
+    """Serves a folder without a log."""
 
-    extensions_map = {**SimpleHTTPRequestHandler.extensions_map, ".mjs": "text/javascript",
-                      ".webmanifest": "application/manifest+json"}  # fmt: skip
+    extensions_map: ClassVar[dict[str, str]] = {
+        **SimpleHTTPRequestHandler.extensions_map,
+        ".webmanifest": "application/manifest+json",
+    }
 
     def log_message(self, *_: object) -> None:
         """Nothing is logged."""
@@ -136,6 +144,12 @@ class Site:
     def address(self) -> str:
         """The page as a file."""
         return self.page.as_uri()
+
+
+def seen_in(page: Any, look: str) -> None:
+    """Changes the look of a page that is open."""
+    chosen = LOOKS[look]
+    page.emulate_media(color_scheme=chosen["color_scheme"], forced_colors=chosen.get("forced_colors", "none"))
 
 
 def _built(files: dict[str, bytes], folder: Path) -> Site:
@@ -181,7 +195,7 @@ def axe() -> Callable[[Any], list[str]]:
     tester = Axe()
 
     def violations(page: Any) -> list[str]:
-        found = tester.run(page).response["violations"]
+        found = tester.run(page, options={"resultTypes": ["violations"]}).response["violations"]
         return [f"{one['id']}: {node['target']} {node['failureSummary']}" for one in found for node in one["nodes"]]
 
     return violations

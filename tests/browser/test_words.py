@@ -215,5 +215,6 @@ def test_words_are_plain_data_with_an_entry_for_every_rule_in_force(demonstratio
     viewer = Viewer(analysis, "0" * 64, to_html)
     words = page_words(viewer)
     assert analysis.meaning is not None
-    assert set(words["rules"]) == {rule.id for rule in analysis.meaning.rules}
+    assert {name for name, _, _ in words["rules"]} == {rule.id for rule in analysis.meaning.rules}
+    assert all(0 <= grade < len(words["grades"]) for _, grade, _ in words["rules"])
     assert json.dumps(words) == json.dumps(page_words(Viewer(analysis, "0" * 64, to_html)))

@@ -63,6 +63,7 @@ def seeds() -> Iterator[bytes]:
         yield frame + joined(tern_street, file.name)
     yield joined(tern_street, "references.json")
     yield joined(tern_street, "vignettes.yaml")
+    yield frame + joined(tern_street, "card.yaml") + joined(tern_street, "copies.yaml")
     for folder in sorted(path.parent for path in (ROOT / "tests" / "protocols").rglob("protocol.yaml")):
         yield joined(folder)
     yield BIBTEX

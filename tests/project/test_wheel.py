@@ -16,8 +16,12 @@ import pytest
 
 pytestmark = pytest.mark.slow
 
-OUTPUTS = ["bundle.json", "card.pdf", "protocol.pdf", "site/index.html"]
-WITHOUT_PANGO = ["bundle.json", "site/index.html"]
+SITE = ["site/icon.svg", "site/index.html", "site/manifest.webmanifest", "site/sw.js"]
+OUTPUTS = [
+    ".liningbook-build.json", "bundle.json", "card-copies.pdf", "card.pdf", "copies-register.pdf", "protocol.pdf",
+    *SITE, "withdrawal-notice.pdf",
+]  # fmt: skip
+WITHOUT_PANGO = [".liningbook-build.json", "bundle.json", *SITE]
 
 
 def clean_environment() -> dict[str, str]:

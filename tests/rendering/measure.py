@@ -92,13 +92,13 @@ def contrast(one: Any, other: Any) -> float:
 def weakest_contrast(pdf: bytes, number: int, scale: float = 2.5) -> tuple[float, str]:
     """The lowest contrast on a page between a glyph's declared colour and the commonest pixel around it."""
     document = pypdfium2.PdfDocument(pdf)
-    height = document[number].get_height()
+    height, origin = document[number].get_height(), document[number].get_mediabox()[:2]
     pixels = document[number].render(scale=scale, rev_byteorder=True).to_numpy()[:, :, :3]
     found = []
     for glyph in glyphs(pdf):
         if glyph.page != number or glyph.size > 100:
             continue
-        left, bottom, right, top = glyph.box
+        left, bottom, right, top = (place - origin[n % 2] for n, place in enumerate(glyph.box))
         x0, x1 = int((left - 1) * scale), int((right + 1) * scale) + 1
         y0, y1 = int((height - top - 1) * scale), int((height - bottom + 1) * scale) + 1
         around = pixels[max(y0, 0) : y1, max(x0, 0) : x1].reshape(-1, 3)

@@ -23,6 +23,7 @@ from liningbook.rendering.view import (
 )
 
 DIGEST = "3f9a1c7e5b2d8046af13c95e7702bd6684e1f0a92c5d37b8906e4fa1d2c3b587"
+CODE = "https://tern-street.example/pulp#edition=" + DIGEST
 
 BANDS = ("0.5 mm or less", "more than 0.5 mm, up to 2 mm", "more than 2 mm")
 
@@ -400,11 +401,12 @@ def card_view(**changes: object) -> CardView:
         readings=READINGS,
         pairings=PAIRINGS,
         exclusions=EXCLUSIONS,
+        code=CODE,
+        copy="Copy 3 of 6, Surgery 3",
+        left_out=("Indirect pulp treatment: see the protocol.",),
+        changes=("The base under cast metal is now the dentist's choice.",),
     )
     return replace(view, **changes)  # type: ignore[arg-type]
-
-
-CODE = "https://tern-street.example/pulp#edition=" + DIGEST
 
 
 def small_card(size: str, column: int = 0, **changes: object) -> CardView:
@@ -435,7 +437,7 @@ def small_card(size: str, column: int = 0, **changes: object) -> CardView:
         pairings=PAIRINGS[:1],
         avoid=(),
         left_out=("The other restorations have cards of their own.",),
-        code=CODE,
+        changes=(),
     )
     return replace(view, **changes)  # type: ignore[arg-type]
 

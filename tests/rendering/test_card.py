@@ -1,4 +1,4 @@
-"""The card for the wall, measured: size, fit, type, contrast, hatches, marks."""
+"""The card for the wall, measured: size, fit, type, contrast, hatches, marks. The small cards: `test_small_cards.py`."""
 
 from __future__ import annotations
 
@@ -11,9 +11,10 @@ import pikepdf
 import pytest
 
 from liningbook.rendering import fitting, html
+from liningbook.rendering.card_sheet import SHEETS, CardStyle
 from liningbook.rendering.figures import TONES
 from liningbook.rendering.fonts import MissingGlyph
-from liningbook.rendering.html import CardStyle, card_html
+from liningbook.rendering.html import card_html
 from liningbook.rendering.pdf import DoesNotFit, card_pdf
 from liningbook.rendering.typeset import typesetter
 from liningbook.rendering.view import CardView, Cell, Chart, Departure, Fact, Step
@@ -108,10 +109,11 @@ def test_only_our_font_is_used(card: bytes) -> None:
     }
 
 
-@pytest.mark.parametrize(("side", "smallest"), [(0, 11), (1, 9)])
-def test_no_type_is_too_small(card: bytes, side: int, smallest: float) -> None:
-    found = min((glyph for glyph in glyphs(card) if glyph.page == side), key=lambda glyph: glyph.size)
-    assert found.size >= smallest - 0.01, found
+def test_no_type_is_too_small(card: bytes) -> None:
+    """9 points, but 11 on the front above its foot."""
+    for glyph in glyphs(card):
+        foot = glyph.page == 1 or glyph.box[1] < 36 * MM
+        assert glyph.size >= (9 if foot else 11) - 0.01, glyph
 
 
 def test_bands_are_set_in_18_points_and_cells_in_12_at_least(card: bytes) -> None:
@@ -125,11 +127,12 @@ def test_bands_are_set_in_18_points_and_cells_in_12_at_least(card: bytes) -> Non
     assert any("Hard-settingcalciumhydroxide" in text for size, text in by_size.items() if size >= 12)
 
 
-@pytest.mark.parametrize("which", ["card", "draft_card"])
+@pytest.mark.parametrize(("which", "least"), [("card", 7), ("draft_card", 4.5)])
 @pytest.mark.parametrize("side", [0, 1])
-def test_every_glyph_stands_out(which: str, side: int, request: pytest.FixtureRequest) -> None:
+def test_every_glyph_stands_out(which: str, least: float, side: int, request: pytest.FixtureRequest) -> None:
+    """Under the word across a draft, which must not be used, the text may be harder to read."""
     ratio, place = weakest_contrast(request.getfixturevalue(which), side)
-    assert ratio >= 7, place
+    assert ratio >= least, place
 
 
 # --- content ----------------------------------------------------------------------------------------------------------
@@ -139,10 +142,21 @@ def test_no_text_is_lost(card: bytes) -> None:
     shown = "".join(page_texts(card)).lower()
     for where, text in view_texts(sample.card_view()):
         if not re.search(
-            r"tone|authors|approvals|in force from|open findings|, status$|cell .*, id|probability", where
+            r"tone|authors|approvals|in force from|open findings|, status$|cell .*, id|probability"
+            r"|use until day|size|code|digest",
+            where,
         ):
-            assert squeeze(text).lower() in shown or "digest" in where, where
-    assert sample.DIGEST in shown
+            assert squeeze(text).lower() in shown, where
+    front, back = page_texts(card)
+    for side in (front, back):
+        for text in ("Edition mark 3f9a1c7e", "Copy 3 of 6, Surgery 3", "Tern Street Dental Practice", "Edition 2026.2"):
+            assert squeeze(text) in side
+
+
+def test_without_a_code_the_digest_is_printed(epoch: int) -> None:
+    pdf = card_pdf(sample.small_card("A5", code=""), epoch)
+    assert sample.DIGEST in page_texts(pdf)[1]
+    assert squeeze("Scan to") not in "".join(page_texts(pdf))
 
 
 def test_the_back_converts_readings_and_shows_no_probability(card: bytes) -> None:
@@ -155,7 +169,7 @@ def test_what_stops_what_gives_way_where_there_is_no_room_and_the_card_says_so(e
     long = tuple(Fact(f"Restoration {n}", "Base stops heat and cold; " * 8) for n in range(20))
     pdf = card_pdf(sample.card_view(protection=long), epoch)
     back = page_texts(pdf)[1]
-    assert squeeze("There is no room for it here: see the section of this name in the printed protocol.") in back
+    assert squeeze("What stops which irritant: see the printed protocol.") in back
     assert "Restoration19" not in back
     assert squeeze("Whom to ask") in back
 
@@ -252,37 +266,11 @@ def test_a_cell_that_is_too_long_is_named_with_the_length(epoch: int) -> None:
     long = "Hard-setting calcium hydroxide, deepest spot, and then a story about it. " * 40
     with pytest.raises(DoesNotFit) as caught:
         card_pdf(with_cell(1, 2, long), epoch)
-    assert caught.value.name == "Conventional glass ionomer, more than 0.5 mm, up to 2 mm"
+    assert caught.value.name == "the cell 'Conventional glass ionomer, more than 0.5 mm, up to 2 mm'"
     assert caught.value.side == "the front of the card"
     assert caught.value.millimetres > 20
     assert "Conventional glass ionomer, more than 0.5 mm, up to 2 mm" in str(caught.value)
     assert f"{caught.value.millimetres:.1f} mm" in str(caught.value)
-
-
-def test_one_line_too_many_is_found(epoch: int) -> None:
-    """Lines are added to one cell: where they stop to fit, the error is by less than the height of a line."""
-    smallest = CardStyle(front=fitting.FRONT_SIZES[0])
-    with typesetter(epoch) as setter:
-
-        def spare(lines: int) -> float:
-            cell = Cell("the long one", tuple(Step(0, f"Line {n}") for n in range(lines)), "nothing")
-            chart = replace(sample.chart(), cells=((cell, *sample.chart().cells[0][1:]), *sample.chart().cells[1:]))
-            view = sample.card_view(chart=chart)
-            try:
-                _, measure = fitting._largest(view, setter, smallest, "front")
-            except DoesNotFit as error:
-                names.add(error.name)
-                return -error.millimetres
-            return measure.room - measure.needed
-
-        names: set[str] = set()
-        low, high = 4, 40
-        assert spare(low) >= 0 > spare(high)
-        while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (middle, high) if spare(middle) >= 0 else (low, middle)
-        assert 0 < -spare(high) < 6.5
-        assert names == {"the long one"}
 
 
 @pytest.mark.parametrize(
@@ -312,7 +300,8 @@ def test_a_departure_that_is_too_long_is_named(epoch: int) -> None:
     ("change", "name"),
     [
         ({"stop_questions": ("Is it so? " * 400,)}, "the stop question"),
-        ({"scope": "Teeth. " * 1500}, "the title block"),
+        ({"scope": "Teeth. " * 60}, "the scope, which takes one line"),
+        ({"title": "Pulp protection " * 200}, "the title block"),
         ({"contact": "A. Marsh " * 300}, "the contact"),
     ],
 )
@@ -339,7 +328,7 @@ def test_text_wider_than_its_cell_is_an_error(epoch: int, monkeypatch: pytest.Mo
     monkeypatch.setattr(html, "card_html", unbroken)
     with pytest.raises(DoesNotFit) as caught:
         card_pdf(with_cell(0, 0, "Resin-modified glass ionomer and more, " * 9), epoch)
-    assert caught.value.name == "Amalgam, 0.5 mm or less"
+    assert caught.value.name == "the cell 'Amalgam, 0.5 mm or less'"
     assert "wide" in str(caught.value)
 
 
@@ -354,7 +343,7 @@ def test_many_bands_and_few_choices_are_set_another_way(epoch: int) -> None:
     pdf = card_pdf(view, epoch)
     front = page_texts(pdf)[0]
     assert all(squeeze(f"Resin-modified glass ionomer {band} Composite") in front for band in bands)
-    assert min(glyph.size for glyph in glyphs(pdf) if glyph.page == 0) >= 10.99
+    assert min(glyph.size for glyph in glyphs(pdf) if glyph.page == 0 and glyph.box[1] > 36 * MM) >= 10.99
     assert problems_of(pdf, "ua1") == []
 
 
@@ -368,7 +357,8 @@ def test_the_largest_size_is_really_the_largest(epoch: int) -> None:
     view = sample.card_view()
     with typesetter(epoch) as setter:
         style = fitting.fit_card(view, setter)
-        above = [size for size in fitting.FRONT_SIZES if size > style.front][:1]
+        above = [size for size in SHEETS["A4"].front if size > style.front][:1]
+        assert above
         for size in above:
-            measure = fitting._measured(view, setter, replace(style, front=size, stretch=0), "front")
+            measure = fitting._measured(view, setter, replace(style, front=size, stretch=0, code_front=False), "front")
             assert measure.needed > measure.room or measure.wide

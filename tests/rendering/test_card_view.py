@@ -219,6 +219,77 @@ def _without_layout(viewer: Viewer) -> CardWords:
     return words
 
 
+SOUND = {
+    "protocol.yaml": """\
+title: A protocol
+practice: Example Practice
+edition: 1
+status: draft
+review_by: 2030-01-01
+authors: [{name: E. Example, role: dentist, interests: none declared}]
+scope: Invented example.
+cautions: [Not clinical advice.]
+evidence_scheme: grade
+factors:
+  rdt: {label: Dentine left, kind: quantity, unit: mm, at_least: 0 mm, at_most: 6 mm}
+  age: {label: Age, kind: quantity, unit: a, at_least: 0 a, at_most: 120 a}
+  restoration: {label: Restoration, kind: choice, values: {amalgam: Amalgam, composite: Composite}}
+decisions:
+  liner: {label: Liner, layer: liner}
+  base: {label: Base, layer: base}
+  recall: {label: Recall, answers: {soon: In half a year, late: In a year}}
+""",
+    "materials.yaml": "agents: {lime: {label: Lime, class: liner}, liner-glass: {label: Liner glass, class: liner}}\n",
+    "rules/old.md": "when: {age: {at_least: 18 a}}\nadvise: {liner: {agent: lime}}",
+    "rules/young.md": "when: {age: {below: 18 a}}\nadvise: {liner: {agent: liner-glass}}",
+    "rules/deep.md": "when: {rdt: {at_most: 0.5 mm}}\nadvise: {base: {judgement: Nobody has looked.}}",
+    "rules/other.md": "when: {rdt: {above: 0.5 mm}}\nadvise: {base: none}",
+    "rules/recall.md": "advise: {recall: soon}",
+}
+
+
+def small(folder: Path, text: str) -> CardView:
+    """The card of a small protocol with two quantities and no reading."""
+    for name, content in {**SOUND, "card.yaml": text}.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        rule = f"---\ntitle: A rule\n{content}\nevidence: {{basis: good-practice, note: Invented.}}\n---\n"
+        (folder / name).write_text(rule if name.startswith("rules") else content, encoding="utf-8")
+    return viewer_of(folder).card_views()[0]
+
+
+def test_the_usual_case_of_another_quantity_is_a_range(tmp_path: Path) -> None:
+    text = "bands_by: rdt\nusual: {age: {at_least: 21 a}}\ndecisions: [liner, base]\n"
+    view = small(tmp_path, text)
+    assert [(fact.label, fact.text) for fact in view.chart.usual] == [("Age", "21 years or more")]
+    assert steps(view, "Amalgam", 1) == [(1, "Liner: Lime")]
+    assert [(line.when, line.then) for line in view.departures[0].lines] == [
+        (("Age: less than 18 years",), "Liner glass")
+    ]
+    assert view.left_out == ("Not decided on this card: Recall. See the protocol.",)
+
+
+def test_what_turns_on_a_quantity_that_is_left_open_is_said_in_the_cell(tmp_path: Path) -> None:
+    view = small(tmp_path, "bands_by: rdt\ndecisions: [liner]\n")
+    assert sorted(steps(view, "Amalgam", 0)) == [
+        (0, "Age 18 years or more: Liner: Lime"),
+        (0, "Age less than 18 years: Liner glass"),
+        (0, "Base: see the protocol"),
+    ]
+
+
+def test_a_judgement_names_its_layer_and_an_answer_on_which_nothing_depends_is_no_stop(tmp_path: Path) -> None:
+    view = small(tmp_path, "bands_by: rdt\nusual: {age: {below: 18 a}}\n")
+    assert steps(view, "Amalgam", 0) == [
+        (0, "Dentist decides: Base. Nobody has looked."),
+        (0, "Recall: In half a year"),
+        (1, "Liner glass"),
+    ]
+    assert view.chart.cells[0][0].tone == "decide"
+    assert view.chart.cells[1][0].tone == "place"
+    assert view.chart.band_heading == "Dentine left"
+    assert view.chart.band_notes == ()
+
+
 # --- a card a restoration ---------------------------------------------------------------------------------------------
 
 
@@ -362,7 +433,7 @@ def test_a_card_of_readings_says_of_every_reading_what_the_protocol_says_of_it_o
     axis = words.meaning.space.axes[words.layout.band_axis]
     for position, band in enumerate(words.bands):
         for stretch in words.words.scale.ranges(band):
-            for hundredth in range(0, 900):
+            for hundredth in range(900):
                 if (reading := Fraction(hundredth, 100)) in stretch:
                     counted = 1 << take(axis, reading).cell
                     assert position <= next(n for n, mask in enumerate(words.bands) if mask & counted)

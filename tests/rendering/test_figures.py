@@ -405,6 +405,19 @@ def test_a_number_stays_with_its_unit() -> None:
     assert drawing.wrap("at least 0.75 to 1 mm thick", False, 800) == ["at least", "0.75 to 1 mm", "thick"]
 
 
+def test_a_number_leaves_its_unit_where_there_is_no_room() -> None:
+    assert drawing.wrap("2 to 5 µm, 2 coats", False, 480) == ["2 to", "5 µm,", "2 coats"]
+
+
+def test_the_bands_are_as_wide_as_their_words() -> None:
+    wordy = Cell("x", (Step(1, "Hydroxyapatiteglass, " + "so much " * 20),), "place")
+    slim = Cell("y", (Step(1, "Polyalkenoate, inextinguishable"),), "place")
+    data = replace(bands(("0.5", True), ("2", True)), cells=((wordy,) * 2, (wordy,) * 2, (slim,) * 2))
+    said = [item.text for item in words(band_chart.draw(data, "t"))]
+    assert "Hydroxyapatiteglass" in said
+    assert "inextinguishable" in said
+
+
 def test_tenths_are_written_as_decimals() -> None:
     assert [drawing.tenths(n) for n in (0, 5, 10, 125, -5, -120)] == ["0", "0.5", "1", "12.5", "-0.5", "-12"]
 

@@ -37,6 +37,36 @@ def test_the_web_files_are_the_print_files_packed() -> None:
             )
 
 
+def test_the_part_that_a_page_carries_is_cut_from_the_print_files() -> None:
+    for face, path in fonts.print_faces():
+        name = fonts.core_name(face)
+        file = site_dir() / "fonts" / f"{name}.woff2"
+        assert file.read_bytes() == fonts.core_font(face, path)
+        part, original = TTFont(file), TTFont(path)
+        wanted = {point for first, last in fonts.CORE for point in range(first, last + 1)}
+        assert set(part.getBestCmap()) == wanted & set(original.getBestCmap())
+        for point, glyph in part.getBestCmap().items():
+            whole = original.getBestCmap()[point]
+            assert part["hmtx"][glyph][0] == original["hmtx"][whole][0]
+            assert part["glyf"][glyph].getCoordinates(part["glyf"])[0] == original["glyf"][whole].getCoordinates(
+                original["glyf"]
+            )[0]  # fmt: skip
+        assert "Source" not in " ".join(str(part["name"].getDebugName(number)) for number in (1, 2, 4, 6))
+
+
+def test_a_page_carries_the_whole_font_where_the_part_would_not_do() -> None:
+    assert fonts.WEB_FAMILY in fonts.web_font_css(["0.5 mm or less, ≤ 2 µm: Ångström, Škoda"])
+    for text in ("Привет", "\u0250"):
+        assert missing_glyphs(text) == [] or text == "Привет"
+        assert f'"{fonts.FAMILY}"' in fonts.web_font_css(["plain", text])
+
+
+def test_everything_that_the_site_itself_says_is_in_the_part() -> None:
+    folders = [site_dir() / "scripts", site_dir() / "templates"]
+    for path in sorted(file for folder in folders for file in folder.iterdir()):
+        assert fonts.WEB_FAMILY in fonts.web_font_css([path.read_text("utf-8")]), path.name
+
+
 def test_the_licence_lies_beside_the_files() -> None:
     text = (site_dir() / "fonts" / "OFL.txt").read_text("utf-8")
     assert "SIL OPEN FONT LICENSE Version 1.1" in text

@@ -7,6 +7,7 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import re
 import shutil
 import sys
 from collections.abc import Callable
@@ -131,7 +132,8 @@ def test_parts_that_are_not_asked_for_stay_in_the_record(build: Build, out: Path
     assert (out / "site" / "index.html").exists()
 
 
-def test_options_and_the_time_of_the_build_count(build: Build, pango: None, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.usefixtures("pango")
+def test_options_and_the_time_of_the_build_count(build: Build, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1790000000")
     assert build(only="protocol").said("made") == ["protocol.pdf"]
     assert build(only="protocol").said("unchanged") == ["protocol.pdf"]
@@ -139,7 +141,8 @@ def test_options_and_the_time_of_the_build_count(build: Build, pango: None, monk
     assert build(only="protocol").said("made") == ["protocol.pdf"]
 
 
-def test_a_printed_output_is_not_set_again(build: Build, pango: None, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.usefixtures("pango")
+def test_a_printed_output_is_not_set_again(build: Build, monkeypatch: pytest.MonkeyPatch) -> None:
     build(only="protocol")
 
     def refuse(*_: object) -> bytes:
@@ -178,7 +181,8 @@ def test_a_record_says_nothing_of_the_machine_or_the_hour(build: Build, out: Pat
     assert str(tmp_path) not in text
 
 
-def test_another_version_makes_all_again(build: Build, monkeypatch: pytest.MonkeyPatch, pango: None) -> None:
+@pytest.mark.usefixtures("pango")
+def test_another_version_makes_all_again(build: Build, monkeypatch: pytest.MonkeyPatch) -> None:
     build(only="protocol")
     monkeypatch.setattr(make, "program_key", lambda: "another")
     assert build(only="protocol").said("made") == ["protocol.pdf"]
@@ -255,9 +259,7 @@ def test_a_record_never_reaches_out_of_its_folder(name: str, build: Build, out: 
     assert name not in record.read_record(out)
 
 
-def test_a_failed_build_removes_nothing(
-    build: Build, folder: Path, out: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_failed_build_removes_nothing(build: Build, folder: Path, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     build()
     leave(out, "site/old.svg")
     edit(folder / "protocol.yaml", "title: ", "title: Changed ")
@@ -299,14 +301,15 @@ class Terminal(io.StringIO):
         return True
 
 
-def test_a_terminal_is_told_what_is_being_done(build: Build, pango: None, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.usefixtures("pango")
+def test_a_terminal_is_told_what_is_being_done(build: Build, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("TERM", raising=False)
     terminal = Terminal()
     monkeypatch.setattr(sys, "stderr", terminal)
     build(only="protocol")
     said = terminal.getvalue()
     assert "protocol.pdf: laying out the pages …" in said
-    assert "protocol.pdf: setting 1 page …" in said or "protocol.pdf: setting 2 pages …" in said or "pages …" in said
+    assert re.search(r"protocol\.pdf: setting \d+ pages? …", said)
     lines = [line.rpartition("\x1b[K")[2] for line in said.split("\n")]
     assert lines[0].startswith("made protocol.pdf (")
     assert lines[0].endswith(" s)")

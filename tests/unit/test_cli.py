@@ -160,11 +160,10 @@ def test_the_words_of_a_case_carry_the_cautions(run: Run) -> None:
 def test_a_build_writes_what_is_asked_for_and_names_it(tmp_path: Path, run: Run) -> None:
     out = tmp_path / "a" / "b"
     done = run("build", PROTOCOLS / "pass" / "smallest", "--out", out, "--only", "site, bundle", "--on", DAY)
-    assert (done.code, done.out) == (0, f"{out / 'bundle.json'}\n{out / 'site' / 'index.html'}\n")
-    assert sorted(str(path.relative_to(out)) for path in out.rglob("*") if path.is_file()) == [
-        "bundle.json",
-        "site/index.html",
-    ]
+    names = ["bundle.json", "site/index.html", "site/sw.js", "site/manifest.webmanifest", "site/icon.svg"]
+    assert (done.code, done.out) == (0, "".join(f"{out / name}\n" for name in names))
+    written = {path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file()}
+    assert written == {*names, ".liningbook-build.json"}
 
 
 def test_two_builds_are_the_same_byte_for_byte(tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -202,7 +201,7 @@ def test_the_version_is_printed(run: Run) -> None:
     assert run("--version") == (0, f"liningbook {__version__}\n", "")
 
 
-@pytest.mark.parametrize("command", ["check", "case", "build"])
+@pytest.mark.parametrize("command", ["check", "case", "build", "preview"])
 def test_every_command_has_help(command: str, run: Run) -> None:
     done = run(command, "--help")
     assert done.code == 0

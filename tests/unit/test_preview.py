@@ -24,7 +24,7 @@ import pytest
 
 from liningbook.cli import main, preview
 from liningbook.preview.server import Server
-from liningbook.preview.watch import watch
+from liningbook.preview.watch import look, watch
 from liningbook.preview.workshop import Showing, Workshop
 
 SMALLEST = Path(__file__).parent.parent / "protocols" / "pass" / "smallest"
@@ -286,7 +286,7 @@ class Watching:
 
     def __init__(self, folder: Path) -> None:
         self.told, self.stop = threading.Semaphore(0), threading.Event()
-        self.thread = threading.Thread(target=watch, args=(folder, self.told.release, self.stop))
+        self.thread = threading.Thread(target=watch, args=(folder, look(folder), self.told.release, self.stop))
 
     def __enter__(self) -> Watching:
         self.thread.start()
@@ -361,6 +361,16 @@ def test_where_the_system_tells_nothing_the_folder_is_looked_at(folder: Path, mo
         assert watching.hears()
 
 
+def test_what_was_saved_before_it_listened_is_heard(folder: Path) -> None:
+    told, stop, seen = threading.Event(), threading.Event(), look(folder)
+    save_in_place(folder)
+    thread = threading.Thread(target=watch, args=(folder, seen, told.set, stop))
+    thread.start()
+    assert told.wait(SOON)
+    stop.set()
+    thread.join(SOON)
+
+
 def test_nothing_is_told_while_nothing_changes(folder: Path) -> None:
     with Watching(folder) as watching:
         assert not watching.told.acquire(timeout=1.2)
@@ -394,7 +404,9 @@ def test_a_port_that_is_taken_is_told(capsys: pytest.CaptureFixture[str]) -> Non
         other.listen()
         port = other.getsockname()[1]
         assert main(["preview", str(SMALLEST), "--no-browser", "--port", str(port)]) == 1
-    assert capsys.readouterr().err == f"liningbook: port {port} is taken by another program; choose another with --port\n"
+    assert (
+        capsys.readouterr().err == f"liningbook: port {port} is taken by another program; choose another with --port\n"
+    )
 
 
 def test_the_usual_port_may_be_taken(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -18,7 +18,11 @@ from liningbook.rendering.steps import listening
 def run(options: argparse.Namespace) -> int:
     """Checks, then makes what has changed and writes it; nothing while there are errors, unless as a draft."""
     wanted = _wanted(options.only)
-    progress = Progress()
+    with Progress() as progress:
+        return _build(options, wanted, progress)
+
+
+def _build(options: argparse.Namespace, wanted: list[str], progress: Progress) -> int:
     analysis = _read(options, progress)
     check_writable(options.out, options.protocol)
     before = read_record(options.out)
@@ -27,7 +31,6 @@ def run(options: argparse.Namespace) -> int:
             planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks)
             made = _make(planned, options.out, {} if options.fresh else before, progress)
     except CannotMake as no:
-        progress.clear()
         raise CannotDo(f"{no}\nnothing was written", FOUND) from None
     _write(options.out, planned, made, wanted, before, progress)
     say("".join(f"{options.out / output.name}\n" for output in planned))

@@ -12,7 +12,7 @@ from time import monotonic
 
 from liningbook.cli.common import FOUND, CannotDo, chosen_day, complain, say
 from liningbook.preview.server import Server
-from liningbook.preview.watch import NoWatcher, need_watcher, watch
+from liningbook.preview.watch import NoWatcher, look, need_watcher, watch
 from liningbook.preview.workshop import Showing, Workshop
 from liningbook.reading.documents import NoProtocol, read_folder
 
@@ -30,6 +30,7 @@ def run(options: argparse.Namespace) -> int:
     except (NoWatcher, NoProtocol) as no:
         raise CannotDo(str(no)) from None
     workshop = Workshop(options.protocol, lambda: chosen_day(options.on))
+    seen = look(options.protocol)
     server = _server(port, workshop.make())
     Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True).start()
     say(f"{server.address}\n")
@@ -45,7 +46,7 @@ def run(options: argparse.Namespace) -> int:
             complain(f"{showing.summary} ({monotonic() - start:.1f} s)\n")
 
     try:
-        watch(options.protocol, changed, Event())
+        watch(options.protocol, seen, changed, Event())
     except KeyboardInterrupt:
         complain("\nthe preview has ended\n")
     finally:

@@ -18,6 +18,12 @@ class Progress:
         self.since = monotonic()
         self.name = ""
 
+    def __enter__(self) -> Progress:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.clear()
+
     def begin(self, name: str) -> None:
         """What is worked on from now on: a file, or the protocol."""
         self.name, self.since = name, monotonic()

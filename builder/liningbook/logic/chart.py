@@ -59,6 +59,8 @@ class Outcomes:
         self.by_decision: dict[str, list[tuple[Outcome, Region]]] = {
             decision: answers_of(meaning, decision) for decision in meaning.protocol.decisions
         }
+        self.lines: dict[tuple[Layout, str, tuple[int, ...]], list[Line]] = {}
+        """Lists of departures that have been worked out, since a card often has those of the protocol's own chart."""
 
     def within(self, decision: str, box: Box) -> list[tuple[Outcome, list[Box]]]:
         """The outcomes that occur in a box, with the part of the box in which each does."""
@@ -168,6 +170,13 @@ def departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Seque
     A case in none of the lines follows the chart. A line may cover cases that a line above has dealt with, and cases
     in which the decision is not needed or that are out of scope; it never covers another that follows the chart.
     """
+    key = (layout, decision, tuple(charted))
+    if key not in outcomes.lines:
+        outcomes.lines[key] = _departures(outcomes, layout, decision, charted)
+    return outcomes.lines[key]
+
+
+def _departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Sequence[int]) -> list[Line]:
     following, departing = _split(outcomes, layout, decision, charted)
     lines: list[Line] = []
     while any(region for _, region in departing):

@@ -37,9 +37,11 @@ def need_watcher() -> None:
         raise NoWatcher("the watcher is missing. Install it with: pip install 'liningbook[preview]'") from None
 
 
-def watch(folder: Path, changed: Callable[[], None], stop: Event) -> None:
-    """Calls `changed` after every change below the folder until `stop` is set; the folder may come and go."""
-    seen = look(folder)
+def watch(folder: Path, seen: Look, changed: Callable[[], None], stop: Event) -> None:
+    """Calls `changed` after every change below the folder until `stop` is set; the folder may come and go.
+
+    `seen` is a look at the folder from before it was first read: what was saved since is a change as well.
+    """
     while not stop.is_set():
         for told in _alarms(folder, stop):
             now = look(folder)

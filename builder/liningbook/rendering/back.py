@@ -37,7 +37,8 @@ CODE = "This edition on a telephone"
 def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True) -> tuple[Entry, ...]:
     """All entries in reading order. What is left to the protocol is named among what the card leaves out.
 
-    Where the departures are left to it, the sentence in their place says whom to ask. `with_code` puts the QR code last, if the card has one.
+    Where the departures are left to it, the sentence in their place says whom to ask. `with_code` puts the QR code
+    last, if the card has one.
     """
     who = view.identity
     left_out = tuple(Fact("", text) for text in view.left_out)
@@ -127,8 +128,9 @@ def listings(view: CardView, joined: bool) -> tuple[Listing, ...]:
 
 
 def departures_grid(view: CardView, joined: bool = False) -> Grid:
-    """The departures as a grid of lines, for the widths of their columns: a name, the case, the advice; or, if `joined`,
-    the case and the advice.
+    """The departures as a grid of lines, for the widths of their columns.
+
+    They are a name, the case and the advice; or, if `joined`, the case and the advice.
     """
     rows = []
     for listing in listings(view, joined):

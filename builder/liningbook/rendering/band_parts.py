@@ -59,6 +59,18 @@ def region_words(region: Region, width: int) -> tuple[list[Words], int]:
     return found, y - 50 + PAD
 
 
+def broken_words(region: Region, width: int) -> int:
+    """How many words of a region are wider than their line in a region of that width."""
+    free = width - STRIP - 2 * PAD
+    found = 0
+    for step in region.cell.steps:
+        head, rest = split_step(step)
+        room = free - (_NUMBERED if step.number else 0)
+        found += sum(width_of(word, True) > room for word in head.split())
+        found += sum(width_of(word, False) > room for word in rest.split())
+    return found
+
+
 def region_drawn(region: Region, place: tuple[int, int, int, int], words: list[Words], uid: str) -> str:
     """A region in a box (x, y, width, height): tint, hatch of its tone, words, and the mark of a change."""
     x, y, width, height = place

@@ -9,6 +9,7 @@ from liningbook.rendering.band_parts import (
     LINE,
     PAD,
     box,
+    broken_words,
     end_mark,
     hatched,
     heading_words,
@@ -27,6 +28,8 @@ AREA = WIDTH - NAMES - 2 * EDGE
 LEFT = EDGE + NAMES
 LEAST = 800
 """The least width of a band."""
+BROKEN = 2000
+"""The height that is worth a word that is not broken."""
 NOTE = "The bands are not drawn to scale; the line above them is."
 
 
@@ -152,7 +155,7 @@ def _widths(data: BandChart, rows: list[Row]) -> list[int]:
                 wide = sum(widths[region.first : region.last + 1])
                 key = (number, index, wide)
                 if key not in known:
-                    known[key] = region_words(region, wide)[1]
+                    known[key] = region_words(region, wide)[1] + BROKEN * broken_words(region, wide)
                 highest = max(highest, known[key])
                 among += known[key]
             total += highest

@@ -34,6 +34,7 @@ DRAWS = (
     "pillow",
     "pydyf",
     "pyphen",
+    "rcssmin",
     "rfc8785",
     "segno",
     "tinycss2",

@@ -66,7 +66,7 @@ class Viewer:
     @cached_property
     def card(self) -> CardWords:
         """What the card shows, in words."""
-        return CardWords(self.meaning)
+        return CardWords(self.meaning, self.charts.outcomes)
 
     def protection(self) -> tuple[Fact, ...]:
         """What stops which irritant in the usual case."""

@@ -1,7 +1,7 @@
 """The paper of a card: its sizes, and how it is set on them.
 
-Paper sizes: ISO 216. The least type sizes follow from how far the eye is: a card on the wall is read over a tray from 60
-to 70 cm, one that stands at the chair from about 50 cm, one in the hand from about 35 cm. 11 points at 65 cm, 10 at
+Paper sizes: ISO 216. The least type sizes follow from how far the eye is: a card on the wall is read over a tray from
+60 to 70 cm, one that stands at the chair from about 50 cm, one in the hand from about 35 cm. 11 points at 65 cm, 10 at
 50 cm and 9 at 35 cm give capitals of 13, 16 and 20 minutes of arc, well above the 5 that good eyes need.
 """
 
@@ -126,8 +126,8 @@ class CardStyle:
     `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `front_breaks` and
     `back_breaks` let a word that is wider than its column be broken. `split` is how many entries of the back's lists
     stand in the left column; `brief` is how much of the back is left to the printed protocol, see `Brief`.
-    `code_front` puts the QR code into the foot of the front. `measuring` names a side (`front`, `back`) to set alone on a page so long that nothing is
-    broken, with all lists in the left column.
+    `code_front` puts the QR code into the foot of the front. `measuring` names a side (`front`, `back`) to set alone
+    on a page so long that nothing is broken, with all lists in the left column.
     """
 
     landscape: bool = False

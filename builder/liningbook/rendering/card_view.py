@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from liningbook.logic.cells import Space, all_whens
+from liningbook.logic.chart import Outcomes
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.region import Region
 from liningbook.model.protocol import Card, Condition, Conditions, Protocol
@@ -17,13 +18,14 @@ SEE = "See the protocol."
 
 
 class CardWords:
-    """Words the cards of one compiled protocol."""
+    """Words the cards of one compiled protocol. `outcomes` are those of the meaning, if they are known."""
 
-    def __init__(self, meaning: Meaning) -> None:
+    def __init__(self, meaning: Meaning, outcomes: Outcomes | None = None) -> None:
         self.protocol: Protocol = meaning.protocol
         self.card: Card = meaning.protocol.card
         self.meaning = with_thresholds(meaning, self.card)
-        self.charts = ChartWords(self.meaning, self.card)
+        known = outcomes if self.meaning is meaning else None
+        self.charts = ChartWords(self.meaning, self.card, outcomes=known)
 
     def why_none(self) -> str:
         """Why there is no card, where `views` gives none."""

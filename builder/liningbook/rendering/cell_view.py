@@ -70,7 +70,7 @@ class CellWords:
                     steps.append(Step(0, self._judged_layer(decision, outcome)))
                     tones.add("decide")
             elif not self._goes_on(decision, outcome):
-                steps.append(Step(0, self.outcome(decision, outcome)))
+                steps.append(Step(0, self.outcome(decision, outcome, in_cell=True)))
                 tones.add(self.tone(decision, outcome))
         for number, decision_id in enumerate(placing_order(outcomes), 1):
             steps.append(Step(number, self._layer(self.protocol.decisions[decision_id], outcomes[decision_id])))
@@ -141,7 +141,7 @@ class CellWords:
         return "; ".join(f"{label} {words}" for label, words in self.words.parts(narrowed) or []) or "otherwise"
 
     def outcome(self, decision: Decision, outcome: Outcome, in_cell: bool = False) -> str:
-        """What a decision comes to. In a cell of a card a layer is called by its name."""
+        """What a decision comes to. A cell of a card calls it by its name, unless the answer says it."""
         if outcome.state != "answered":
             return f"{decision.label}: {FAULT}"
         answer = outcome.candidates[0].answer
@@ -154,15 +154,18 @@ class CellWords:
         if decision.is_layer and in_cell:
             return self._layer(decision, outcome)
         words = answer_words(self.protocol, decision, answer)
-        stops = self.on_card and answer.kind == "choice" and not self._goes_on(decision, outcome)
-        return f"Stop: {words}" if stops and self._is_gate(decision) else words
+        if answer.kind != "choice" or not self.on_card or self._goes_on(decision, outcome):
+            return words
+        if self._is_gate(decision):
+            return f"Stop: {words}"
+        return f"{decision.label}: {words}" if in_cell else words
 
     def tone(self, decision: Decision, outcome: Outcome) -> str:
         """How a decision's outcome is drawn."""
         if outcome.state != "answered":
             return "fault"
         kind = outcome.candidates[0].answer.kind
-        if kind == "choice" and self._goes_on(decision, outcome):
+        if kind == "choice" and (self._goes_on(decision, outcome) or (self.on_card and not self._is_gate(decision))):
             return "place"
         return {"none": "nothing", "judgement": "decide", "layer": "place", "choice": "refer"}[kind]
 

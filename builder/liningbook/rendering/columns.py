@@ -29,8 +29,9 @@ _STEPS = (1, 2, 4, 8, 16)
 
 @dataclass(frozen=True)
 class Sizes:
-    """Type sizes in points of cells, of the names of rows, of the names of columns and of the heading over the names
-    of rows; 0 where that one is short or may be broken.
+    """Type sizes in points of cells, of the names of rows and of columns, and of the heading over the names of rows.
+
+    The last is 0 where that heading is short or may be broken.
     """
 
     cell: float
@@ -71,7 +72,7 @@ def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
 
 
 def text_width(text: str, points: float, bold: bool = False) -> float:
-    """How wide a text is on one line, in millimetres, or a little less: kerning makes it narrower."""
+    """How wide a text is on one line, in millimetres; kerning makes it a little narrower yet."""
     return sum(_advance(char, bold) for char in text) * points * _POINT
 
 

@@ -13,7 +13,7 @@ from typing import Any
 from liningbook.model.protocol import Copy
 from liningbook.rendering import html
 from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.fitting import DoesNotFit, check_width
+from liningbook.rendering.overflow import DoesNotFit, check_width
 from liningbook.rendering.typeset import typesetter
 from liningbook.rendering.view import CardView, CopiesView, CopyRow, Identity
 from liningbook.wording import day_words

@@ -36,6 +36,8 @@ _BOLD = (
     "556 813 567 525 541 344 339 344 528 500 555 527 573 467 573 518 341 534 571 276 278 548 286 857 572 555 573 "
     "573 398 443 383 568 523 776 514 521 460 344 268 344 528"
 )
+MICRO = 594
+"""The advance of the one other character that nearly every figure has; it is the same or less in either face."""
 _ADVANCES = {False: [int(n) for n in _REGULAR.split()], True: [int(n) for n in _BOLD.split()]}
 SIZE = 14
 """The size of all text: 12 pixels and more on the narrowest phone."""
@@ -63,6 +65,8 @@ def measure(text: str, bold: bool) -> int:
         point = ord(char)
         if 32 <= point < 127:
             total += table[point - 32]
+        elif char == "µ":
+            total += MICRO
         else:
             total += 950 if point < 0x590 else 1320
     return total
@@ -76,12 +80,12 @@ def width_of(text: str, bold: bool) -> int:
 def wrap(text: str, bold: bool, width: int) -> list[str]:
     """The lines of a text set 14 units high in a column of `width` tenths; a word too wide is broken.
 
-    A number stays with the word after it, and two numbers with `to` between them together.
+    A number stays with the word after it, and two numbers with `to` between them together, where there is room.
     """
     most = width * 100 // SIZE
     lines: list[str] = []
     line = ""
-    for word in _tied(text):
+    for word in _fitting(_tied(text), bold, most):
         joined = f"{line} {word}" if line else word
         if measure(joined, bold) <= most:
             line = joined
@@ -95,6 +99,14 @@ def wrap(text: str, bold: bool, width: int) -> list[str]:
                 line = ""
             line += char
     return [*lines, line] if line else lines
+
+
+def _fitting(chunks: list[str], bold: bool, most: int) -> list[str]:
+    """What is kept together, taken apart where it is too wide: first two numbers, then a number and its word."""
+    parts: list[str] = []
+    for chunk in chunks:
+        parts += [chunk] if measure(chunk, bold) <= most else chunk.replace(" to ", " to\n").split("\n")
+    return [word for part in parts for word in ([part] if measure(part, bold) <= most else part.split(" "))]
 
 
 def _tied(text: str) -> list[str]:

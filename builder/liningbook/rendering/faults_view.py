@@ -7,12 +7,8 @@ from dataclasses import dataclass
 
 from liningbook.analysis import Analysis
 from liningbook.finding import Finding, Label, Severity
-from liningbook.reading.yaml_nodes import HIDDEN
 from liningbook.rendering.extract import Extract, extract_of
-from liningbook.wording import count_words, shortened
-
-MOST_SAID = 600
-"""Characters of a message that are shown."""
+from liningbook.rendering.report import counts_words, message_words
 
 SEVERITY_WORDS = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
 
@@ -76,7 +72,7 @@ def faults_of(analysis: Analysis, shown: Iterable[str], *, out_of_date: bool = F
     counted = [finding for finding in analysis.findings if not finding.accepted]
     return Faults(
         tuple(_fault(number, finding, analysis, rules) for number, finding in enumerate(counted, 1)),
-        _summary(analysis),
+        counts_words(analysis),
         ""
         if analysis.protocol
         else "These sources cannot be read, so overlaps, conflicts and gaps were not looked for.",
@@ -98,7 +94,7 @@ def _fault(number: int, finding: Finding, analysis: Analysis, rules: frozenset[s
         anchor=f"finding-{number}",
         severity=finding.severity.value,
         severity_words=SEVERITY_WORDS[finding.severity],
-        message=shortened(" ".join(HIDDEN.sub("\ufffd", finding.message).split()), MOST_SAID),
+        message=message_words(finding),
         kind=finding.kind,
         extracts=tuple(extract_of(label, analysis.texts) for label in places),
         notes=finding.notes,
@@ -112,10 +108,3 @@ def _fault(number: int, finding: Finding, analysis: Analysis, rules: frozenset[s
 def _rule_of(file: str) -> str:
     """The id of the rule in a file; nothing if it holds none."""
     return file[6:-3] if file.startswith("rules/") and file.endswith(".md") else ""
-
-
-def _summary(analysis: Analysis) -> str:
-    counted = [count_words(number, severity.value) for severity in Severity if (number := analysis.count(severity))]
-    accepted = sum(1 for finding in analysis.findings if finding.accepted)
-    text = ", ".join(counted) or "nothing found"
-    return f"{text} ({accepted} accepted by the practice)" if accepted else text

@@ -44,12 +44,16 @@ def tile(tone: str, ink: str = INK, paper: str = PAPER) -> str:
     )
 
 
+_PLAIN = " '=/:;,.()"
+"""Signs that mean nothing in an address between double quotation marks; left as they are the page is shorter."""
+
+
 def tone_css(ink: str = INK, paper: str = PAPER) -> str:
     """Style rules that give `.tone-<tone>` its hatch as a background picture."""
     rules = []
     for tone in TONES:
-        url = "data:image/svg+xml," + quote(tile(tone, ink, paper))
-        rules.append(f'.tone-{tone} {{ background-image: url("{url}"); }}')
+        drawing = tile(tone, ink, paper).replace('"', "'")
+        rules.append(f'.tone-{tone} {{ background-image: url("data:image/svg+xml,{quote(drawing, safe=_PLAIN)}"); }}')
     return "\n".join(rules)
 
 
@@ -104,13 +108,13 @@ def sign(name: str) -> str:
 def across(word: str, width: int, height: int, outlined: bool = True) -> str:
     """One word written large from corner to corner, pale enough to read through. Sizes in millimetres.
 
-    The outline is darker than the letters, so that the word is found on a grey print and behind a chart;
-    without the outline the letters are paler still, for pages of small type.
+    The outline is of a grey that is found on white and on dark ground alike, on a grey print as well; without the
+    outline the letters are paler still, for pages of small type.
     """
     size = min(1.3 * (width**2 + height**2) ** 0.5 / max(len(word), 4), 0.3 * max(width, height))
     slope = math.degrees(math.atan2(height, width))
     text = escape(word)
-    stroke = f'stroke="#16202a" stroke-opacity="0.5" stroke-width="{size / 90:.2f}"'
+    stroke = f'stroke="#87929a" stroke-width="{size / 80:.2f}"'
     ink = f'fill-opacity="0.22" {stroke}' if outlined else 'fill-opacity="0.16"'
     return (
         f'<svg class="across" role="img" viewBox="0 0 {width} {height}" width="{width}mm" height="{height}mm">'

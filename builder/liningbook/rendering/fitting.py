@@ -16,32 +16,16 @@ from liningbook.rendering.card_figures import code_side
 from liningbook.rendering.card_sheet import SAFE, SHEETS, Brief, CardStyle
 from liningbook.rendering.columns import text_width
 from liningbook.rendering.grid import grid
+from liningbook.rendering.overflow import MM, TOLERANCE, DoesNotFit, wide_text
 from liningbook.rendering.typeset import Typesetter
-from liningbook.rendering.view import CardView, ProtocolView
+from liningbook.rendering.view import CardView
 
 MAX_STRETCH = 2.6
 """Millimetres that may be added above and below each row of the card to fill the side."""
 
 _SIDES = {"front": "the front of the card", "back": "the back of the card"}
-_MM = 96 / 25.4
-"""CSS pixels in a millimetre."""
-_TOLERANCE = 0.5
-_CHART_MARGIN = 24.0
-"""The margin below the protocol's chart in millimetres, as in `protocol.css`."""
 _ORDINARY = {"f-head": 24.0, "f-usual": 15.0, "f-ask": 12.0, "f-contact": 24.0, "f-strip": 8.0, "b-strip": 8.0}
 """Millimetres that a block of a kind takes when its text is of an ordinary length."""
-
-
-class DoesNotFit(Exception):
-    """A text is too long for its place.
-
-    `name` is the identifier of the cell or the name of the block, `side` where it stands, `millimetres` by how much
-    the side is too long (or the text too wide).
-    """
-
-    def __init__(self, side: str, name: str, millimetres: float, direction: str = "long") -> None:
-        self.side, self.name, self.millimetres = side, name, millimetres
-        super().__init__(f"{side} is {millimetres:.1f} mm too {direction}. What stands out is {name}: shorten it")
 
 
 @dataclass(frozen=True)
@@ -75,14 +59,14 @@ def fit_cards(views: Sequence[CardView], setter: Typesetter, crop_marks: bool = 
 def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False, code_front: bool = True) -> CardStyle:
     """The way to set the card that reads best: the first that allows type of a good size, else of the largest.
 
-    The QR code goes into the foot of the front if there is room and `code_front` allows it. Raises `DoesNotFit` where no
-    way fits.
+    The QR code goes into the foot of the front if there is room and `code_front` allows it. Raises `DoesNotFit` where
+    no way fits.
     """
     sheet = SHEETS[view.size]
     best: tuple[CardStyle, _Measure] | None = None
     failures: list[DoesNotFit] = []
     for way in card_sheet.ways(sheet, view.chart):
-        above = 0 if best is None or best[0].front_breaks else sheet.front.index(best[0].front) + 1
+        above = 0 if best is None or best[0].front_breaks else _sizes(view, "front").index(best[0].front) + 1
         try:
             begun = _with_scope(view, replace(way, crop_marks=way.crop_marks or crop_marks))
             found = _largest(view, setter, begun, "front", above)
@@ -123,13 +107,13 @@ def _with_scope(view: CardView, style: CardStyle) -> CardStyle:
         over = text_width(view.identity.scope, size) - room
         if over <= 0:
             return replace(style, scope=size)
-    raise DoesNotFit(_SIDES["front"], "the scope, which takes one line", over, "wide")
+    raise DoesNotFit(_place(view, "front"), "the scope, which takes one line", over, "wide")
 
 
 def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> tuple[CardStyle, _Measure]:
     """The same with the QR code in the foot of the front, if the type then is still of a good size, or no smaller."""
     sheet = SHEETS[view.size]
-    for size in reversed(sheet.front):
+    for size in reversed(_sizes(view, "front")):
         if size == style.front or sheet.good <= size < style.front:
             trial = replace(style, front=size, code_front=True)
             side = code_side(view.code, sheet.module, sheet.correction)
@@ -141,17 +125,16 @@ def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _M
     return style, measure
 
 
-def chart_start(view: ProtocolView, setter: Typesetter, sizes: tuple[float, ...]) -> int:
-    """Which of the sizes, largest first, lets the protocol's chart take one page, as one measurement foretells."""
-    if view.chart is None:
-        return 0
-    anchors = setter.lay_out(html.protocol_html(view, sizes[0], measuring=True)).pages[0].anchors
-    top, bottom = anchors["chart"][1], anchors["chart-end"][1]
-    room = (297 - _CHART_MARGIN) * _MM - top
-    for index, size in enumerate(sizes):
-        if (bottom - top) * (size / sizes[0]) ** 1.6 <= room:
-            return index
-    return len(sizes) - 1
+def _sizes(view: CardView, side: str) -> tuple[float, ...]:
+    """The type sizes that are tried. A card that must not be used may be set smaller, to make room for saying so."""
+    sheet = SHEETS[view.size]
+    sizes = sheet.front if side == "front" else sheet.back
+    return (sizes[0] - 1, sizes[0] - 0.5, *sizes) if html.mark(view.identity) else sizes
+
+
+def _place(view: CardView, side: str) -> str:
+    """The side of the card in words, with the card's subject where there are several."""
+    return f"{_SIDES[side]} for {view.subject}" if view.subject else _SIDES[side]
 
 
 def _share(measure: _Measure, places: int) -> float:
@@ -167,8 +150,7 @@ def _largest(
     A size with which a word is wider than its column does not fit either, unless it is the smallest: then the word is
     broken. `least` is the place of the smallest size that is of use. Raises `DoesNotFit` where that one is too large.
     """
-    sheet = SHEETS[view.size]
-    sizes = sheet.front if side == "front" else sheet.back
+    sizes = _sizes(view, side)
     fits: tuple[CardStyle, _Measure] | None = None
     low, end = least, len(sizes)
     index = max(least, 2)
@@ -182,7 +164,7 @@ def _largest(
         if measure.needed <= measure.room and (index == 0 or not measure.wide):
             fits, low = (trial, measure), index + 1
         elif index == least:
-            raise _failure(_SIDES[side], measure, card_names(view, style))
+            raise _failure(_place(view, side), measure, card_names(view, style))
         else:
             end = index
         # The next size is the largest that fits if heights grow a little faster than the type.
@@ -202,8 +184,8 @@ def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -
     """The measure of a side of the card set in a style."""
     document = setter.lay_out(html.card_html(view, replace(style, measuring=side)))
     if len(document.pages) != 1:
-        raise DoesNotFit(_SIDES[side], "the whole side", (len(document.pages) - 1) * 3000)
-    tops = {name: box[1] / _MM for name, box in document.pages[0].anchors.items()}
+        raise DoesNotFit(_place(view, side), "the whole side", (len(document.pages) - 1) * 3000)
+    tops = {name: box[1] / MM for name, box in document.pages[0].anchors.items()}
     blocks = {name: tops[f"{name}-end"] - top for name, top in tops.items() if f"{name}-end" in tops}
     sheet = SHEETS[view.size]
     room = card_sheet.paper(sheet, style)[1] - 2 * SAFE - 0.2
@@ -258,38 +240,8 @@ def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
 def check_sides(document: Any) -> None:
     """The last look at a card: two pages, and every side ends above its foot. Raises `DoesNotFit`."""
     if len(document.pages) != 2:
-        raise DoesNotFit("the card", "the whole card", (len(document.pages) - 2) * document.pages[0].height / _MM)
+        raise DoesNotFit("the card", "the whole card", (len(document.pages) - 2) * document.pages[0].height / MM)
     for page, side in zip(document.pages, _SIDES, strict=True):
         over = page.anchors[f"{side}-end"][1] - page.anchors[f"{side[0]}-foot"][1]
-        if over > _TOLERANCE:
-            raise DoesNotFit(_SIDES[side], "the whole side", over / _MM)
-
-
-def check_width(document: Any, place: str, names: dict[str, str]) -> None:
-    """Raise `DoesNotFit` where a line of text is wider than the block it stands in."""
-    found = wide_text(document)
-    if found:
-        block, text, over = found
-        raise DoesNotFit(place, names.get(block, f"'{text}'"), over, "wide")
-
-
-def wide_text(document: Any) -> tuple[str, str, float] | None:
-    """The first text that is wider than its block: the block's identifier, the text, by how many millimetres.
-
-    Looks into the typesetter's own boxes, which it does not publish: there is no other way to learn of it.
-    """
-    for page in document.pages:
-        stack: list[tuple[Any, Any, str]] = [(page._page_box, None, "")]
-        while stack:
-            box, block, name = stack.pop()
-            if hasattr(box, "text") and block is not None:
-                over = box.position_x + box.width - (block.content_box_x() + block.width)
-                if over > _TOLERANCE and box.text.strip():
-                    return name, box.text.strip(), over / _MM
-                continue
-            if type(box).__name__ in ("BlockBox", "TableCellBox", "MarginBox"):
-                block = box
-                element = getattr(box, "element", None)
-                name = (element.get("id") if element is not None else None) or name
-            stack.extend((child, block, name) for child in getattr(box, "children", ()) or ())
-    return None
+        if over > TOLERANCE:
+            raise DoesNotFit(_SIDES[side], "the whole side", over / MM)

@@ -3,6 +3,9 @@
 Source Sans Pro, SIL Open Font License 1.1 (licence text in `site/fonts/OFL.txt`). The printed outputs use the TrueType
 files of the Python package `font-source-sans-pro`, the web page the same files packed as WOFF2 in `site/fonts`.
 `site/fonts/coverage.txt` lists what both faces can draw, so that a missing character is found without a font library.
+
+A page whose texts keep to Latin letters and common signs carries a smaller part of the font instead. As the licence
+asks of a changed version, that part bears a name of its own, Lining Sans.
 """
 
 from __future__ import annotations
@@ -20,6 +23,15 @@ from pathlib import Path
 from liningbook.resources import site_dir
 
 FAMILY = "Source Sans Pro"
+WEB_FAMILY = "Lining Sans"
+"""The part of the font that a page carries."""
+CORE = (
+    (0x20, 0x7E), (0xA0, 0x17E), (0x218, 0x21B), (0x394, 0x394), (0x3A9, 0x3A9), (0x3BC, 0x3BC), (0x3C0, 0x3C0),
+    (0x2010, 0x2027), (0x2030, 0x203A), (0x2044, 0x2044), (0x2070, 0x2070), (0x2074, 0x2079), (0x2080, 0x2089),
+    (0x20AC, 0x20AC), (0x2116, 0x2116), (0x2122, 0x2122), (0x2190, 0x2193), (0x2212, 0x2212), (0x221A, 0x221A),
+    (0x221E, 0x221E), (0x2248, 0x2248), (0x2260, 0x2260), (0x2264, 0x2265), (0x2713, 0x2713),
+)  # fmt: skip
+"""The code points (first and last) of that part, as far as the font has them: Latin, punctuation, signs of numbers."""
 _PACKAGE = "font_source_sans_pro"
 _BLANK = "\n\r\t"
 """Characters that lay out text and are never drawn."""
@@ -101,19 +113,33 @@ def print_font_css() -> str:
     return "\n".join(_font_face(face, path.as_uri(), "truetype") for face, path in print_faces())
 
 
-def web_font_css() -> str:
-    """`@font-face` rules that hold the WOFF2 files themselves, so that the page needs no other file."""
+def web_font_css(texts: Iterable[str] | None = None) -> str:
+    """`@font-face` rules that hold the WOFF2 files themselves, so that the page needs no other file.
+
+    They hold the part of the font called `WEB_FAMILY` if it can draw all the texts, else the whole font.
+    """
+    is_core = texts is not None and all(_is_core(char) for char in set("".join(texts)))
     rules = []
     for face in FACES:
-        data = (site_dir() / "fonts" / f"{face.name}.woff2").read_bytes()
+        name = core_name(face) if is_core else face.name
+        data = (site_dir() / "fonts" / f"{name}.woff2").read_bytes()
         url = "data:font/woff2;base64," + base64.b64encode(data).decode("ascii")
-        rules.append(_font_face(face, url, "woff2"))
+        rules.append(_font_face(face, url, "woff2", WEB_FAMILY if is_core else FAMILY))
     return "\n".join(rules)
 
 
-def _font_face(face: Face, url: str, kind: str) -> str:
+def core_name(face: Face) -> str:
+    """The file name, without its ending, of the part of a face that a page carries."""
+    return face.name.replace("SourceSansPro", "LiningSans")
+
+
+def _is_core(char: str) -> bool:
+    return char in _BLANK or (_is_drawn(char) and any(first <= ord(char) <= last for first, last in CORE))
+
+
+def _font_face(face: Face, url: str, kind: str, family: str = FAMILY) -> str:
     return (
-        f'@font-face {{ font-family: "{FAMILY}"; font-weight: {face.weight}; font-style: normal; '
+        f'@font-face {{ font-family: "{family}"; font-weight: {face.weight}; font-style: normal; '
         f'src: url("{url}") format("{kind}"); }}'
     )
 
@@ -182,3 +208,36 @@ def coverage_text() -> str:
         if point is not None:
             run.append(point)
     return "\n".join(lines) + "\n"
+
+
+def core_font(face: Face, path: Path) -> bytes:
+    """The part of a face that a page carries, as WOFF2, made from its TrueType file. Needs fontTools and brotli.
+
+    Kept are kerning and figures of one width; hints for coarse screens are left out.
+    """
+    import io
+
+    from fontTools import subset
+
+    options = subset.Options(
+        flavor="woff2",
+        hinting=False,
+        layout_features=["kern", "tnum"],
+        notdef_outline=True,
+        name_IDs=[0, 1, 2, 4, 6, 13, 14],
+        recalc_timestamp=False,
+    )
+    font = subset.load_font(str(path), options)
+    subsetter = subset.Subsetter(options)
+    subsetter.populate(unicodes=[point for first, last in CORE for point in range(first, last + 1)])
+    subsetter.subset(font)
+    style = {400: "Regular", 700: "Bold"}[face.weight]
+    names = {1: WEB_FAMILY, 2: style, 4: f"{WEB_FAMILY} {style}", 6: core_name(face)}
+    for number, text in names.items():
+        font["name"].setName(text, number, 3, 1, 0x409)
+    for record in list(font["name"].names):
+        if record.platformID != 3:
+            font["name"].removeNames(platformID=record.platformID)
+    out = io.BytesIO()
+    subset.save_font(font, out, options)
+    return out.getvalue()

@@ -153,17 +153,17 @@ def page_html(
     """The protocol as one page for the screen that needs no other file and no network.
 
     The bundle stands in `<script type="application/json" id="bundle">`, what Python words for the look-up in another
-    with the id `words`. `scripts` are inline modules, allowed by their SHA-256. `band_charts` are two drawings (SVG), for
-    a wide and for a narrow screen. `offline` lets the page be kept where it is served.
+    with the id `words`. `scripts` are inline modules, allowed by their SHA-256. `band_charts` are two drawings (SVG),
+    for a wide and for a narrow screen. `offline` lets the page be kept where it is served.
     `faults` are shown by the preview at the top and beside the rules.
     """
     fonts.require_glyphs(view_texts(view))
     dark = figures.tone_css(ink="#a5d8d1", paper="#10181d")
-    css = _css(
+    css = _short_css(
         "base.css",
         "page.css",
         *(name for name in ("figures.css", "lookup.css") if (site_dir() / "styles" / name).exists()),
-        fonts.web_font_css(),
+        fonts.web_font_css([*(text for _, text in view_texts(view)), bundle_json, words_json, *band_charts]),
         figures.tone_css(),
         f"@media (prefers-color-scheme: dark) {{\n{dark}\n}}",
         *(["preview.css"] if faults else []),
@@ -239,6 +239,13 @@ def _css(*parts: str) -> Any:
     if "</" in css:
         raise ValueError("a style sheet must not hold `</`")
     return _markup(css)
+
+
+def _short_css(*parts: str) -> Any:
+    """The same without comments and without blanks that mean nothing."""
+    import rcssmin
+
+    return _markup(rcssmin.cssmin(str(_css(*parts))))
 
 
 def _render(template: str, **context: Any) -> str:

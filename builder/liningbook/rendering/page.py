@@ -27,8 +27,8 @@ def page_files(
 ) -> dict[str, bytes]:
     """Every file of the site's folder by its name: `index.html`, and with `offline` what keeps it for later.
 
-    `words_json` is what Python words for the look-up, `band_charts` the band chart for a wide and a narrow screen (SVG).
-    `faults` are what the preview shows beside the rules. Raises MissingGlyph where the font cannot draw a text,
+    `words_json` is what Python words for the look-up, `band_charts` the band chart (SVG) for a wide and for a narrow
+    screen. `faults` are what the preview shows beside the rules. Raises MissingGlyph where the font cannot draw a text,
     ScriptError where the site's scripts do not fit together.
     """
     page = page_html(

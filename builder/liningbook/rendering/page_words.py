@@ -23,7 +23,6 @@ _FILM = re.compile(r"radiograph|x-?ray|film|bitewing", re.IGNORECASE)
 def page_words(viewer: Viewer) -> dict[str, Any]:
     """The words for one edition: its identity, its factors, decisions, answers, rules, references and pairings."""
     protocol, who = viewer.protocol, viewer.identity()
-    rules = viewer.rules
     return {
         "identity": {
             "title": who.title,
@@ -39,24 +38,27 @@ def page_words(viewer: Viewer) -> dict[str, Any]:
         "states": dict(STATE_WORDS),
         "factors": {factor.id: _factor(viewer, factor) for factor in protocol.factors.values()},
         "decisions": {decision.id: _decision(viewer, decision) for decision in protocol.decisions.values()},
-        "rules": {
-            rule.id: {
-                "number": rules.numbers[rule.id],
-                "anchor": f"rule-{rule.id}",
-                "grade": grade_words(rule.evidence),
-                "cites": [
-                    rules.reference_numbers[n.id] for n in rule.evidence.cites if n.id in rules.reference_numbers
-                ],
-            }
-            for rule in viewer.meaning.rules
-        },
+        **_rules(viewer),
         "certainties": {name: evidence_words.certainty_meaning(name) for name in evidence_words.CERTAINTY_MEANINGS},
         "references": {
             str(number): reference_name(protocol.references[name].data)
-            for name, number in rules.reference_numbers.items()
+            for name, number in viewer.rules.reference_numbers.items()
         },
         "together": [f"{fact.label}: {fact.text}" for fact in viewer.lists.pairings(reasons=False)],
     }
+
+
+def _rules(viewer: Viewer) -> dict[str, Any]:
+    """The rules in the order of their numbers: id, place of the grade in `grades`, numbers of the references."""
+    known = viewer.rules.reference_numbers
+    by_id = {rule.id: rule for rule in viewer.meaning.rules}
+    grades: dict[str, int] = {}
+    rows = []
+    for name in viewer.rules.numbers:
+        evidence = by_id[name].evidence
+        place = grades.setdefault(grade_words(evidence), len(grades))
+        rows.append([name, place, [known[cited.id] for cited in evidence.cites if cited.id in known]])
+    return {"grades": list(grades), "rules": rows}
 
 
 def _factor(viewer: Viewer, factor: Factor) -> dict[str, str]:

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from liningbook.rendering import html
 from liningbook.rendering.chart_fit import chart_size
 from liningbook.rendering.drawings import NO_FIGURES, ProtocolFigures
-from liningbook.rendering.fitting import DoesNotFit, card_names, check_sides, check_width, fit_cards
+from liningbook.rendering.fitting import card_names, check_sides, fit_cards
 from liningbook.rendering.fonts import MissingGlyph, PrintingUnavailable
+from liningbook.rendering.overflow import DoesNotFit, check_width
 from liningbook.rendering.typeset import RenderError, typesetter
 from liningbook.rendering.view import CardView, ProtocolView
 

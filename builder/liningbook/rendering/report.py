@@ -69,14 +69,23 @@ def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-def _summary(analysis: Analysis) -> str:
+def counts_words(analysis: Analysis) -> str:
+    """`1 error, 2 warnings (4 accepted by the practice)`."""
     counted = [count_words(number, severity.value) for severity in Severity if (number := analysis.count(severity))]
     accepted = sum(1 for finding in analysis.findings if finding.accepted)
+    text = ", ".join(counted) or "nothing found"
+    return f"{text} ({accepted} accepted by the practice)" if accepted else text
+
+
+def message_words(finding: Finding) -> str:
+    """The message on one line, without signs that do not show, and not too long."""
+    return shortened(" ".join(HIDDEN.sub("\ufffd", finding.message).split()), MOST_SAID)
+
+
+def _summary(analysis: Analysis) -> str:
     edition = f", edition {analysis.edition}" if analysis.edition else ""
     name = f"{analysis.title}{edition}" if analysis.title else "this protocol"
-    text = f"{name}: {', '.join(counted) or 'nothing found'}"
-    if accepted:
-        text += f" ({accepted} accepted by the practice)"
+    text = f"{name}: {counts_words(analysis)}"
     if analysis.protocol is None:
         text += "\nThe sources must be put right first; overlaps, conflicts and gaps were not looked for."
     return text
@@ -85,8 +94,7 @@ def _summary(analysis: Analysis) -> str:
 def finding_text(finding: Finding, texts: Mapping[str, str]) -> str:
     """One finding: severity and message with the kind in brackets, the places, then notes and help."""
     kind = f"{finding.kind}, accepted" if finding.accepted else finding.kind
-    message = shortened(" ".join(HIDDEN.sub("\ufffd", finding.message).split()), MOST_SAID)
-    lines = [f"{finding.severity.value}: {message} ({kind})"]
+    lines = [f"{finding.severity.value}: {message_words(finding)} ({kind})"]
     lines += _place(Label(finding.span, finding.label), texts, "^")
     for label in finding.related:
         lines += _place(label, texts, "-")

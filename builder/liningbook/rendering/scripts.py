@@ -58,7 +58,18 @@ def joined(sources: Mapping[str, str] | None = None) -> str:
     sources = modules() if sources is None else sources
     if found := problems(sources):
         raise ScriptError("\n".join(found))
-    return "\n".join(_alone(text) for text in sources.values())
+    return compact("\n".join(_alone(text) for text in sources.values()))
+
+
+def compact(script: str) -> str:
+    """A script without its comments and its indents.
+
+    Only whole lines are comments here, and no text goes over several lines (see `problems`), so nothing else is
+    touched.
+    """
+    without = re.sub(r"^[ ]*/\*\*.*?\*/\n", "", script, flags=re.DOTALL | re.MULTILINE)
+    lines = (line.strip() for line in without.split("\n"))
+    return "\n".join(line for line in lines if line and not line.startswith("//")) + "\n"
 
 
 def problems(sources: Mapping[str, str]) -> list[str]:
@@ -110,6 +121,10 @@ def _line_problem(line: str, exports: Mapping[str, set[str]]) -> str:
         return "an export stands before a function, a class, a const or a let"
     if re.match(r"(?:export )?(?:const|let|var) [\[{]", line) and not _SPREAD.match(line):
         return "names taken out of a list or an object at the top of a module stand on one line, without `export`"
+    if re.sub(r"\\\\.", "", line).count("`") % 2:
+        return "a text between grave accents stands on one line"
+    if re.search(r"/\*", line) and not re.match(r" *(/\*\*|//)", line):
+        return "a comment has lines of its own and begins with `/**` or `//`"
     if re.search(r"\bimport\s*\(|\bimport\.meta\b", line):
         return "nothing is imported while the page runs"
     return ""
@@ -127,4 +142,4 @@ def service_worker(edition: str) -> str:
         raise ValueError(f"not the name of an edition: {edition}")
     template = (site_dir() / "scripts" / "sw.js").read_text("utf-8")
     assert template.count("@edition@") == 1
-    return template.replace("@edition@", edition)
+    return compact(template.replace("@edition@", edition))

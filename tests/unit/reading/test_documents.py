@@ -35,6 +35,8 @@ def at(file: str, line: int, column: int) -> Span:
 def test_every_source_of_a_folder_is_read(tmp_path: Path) -> None:
     others: dict[str, str | bytes] = {
         "vignettes.yaml": "[]\n",
+        "card.yaml": "{}\n",
+        "copies.yaml": "copies: []\n",
         "references.bib": "@misc{a}\n",
         "references.json": "[]\n",
     }
@@ -45,6 +47,8 @@ def test_every_source_of_a_folder_is_read(tmp_path: Path) -> None:
     assert folder.protocol.root.plain() == {"title": "A"}
     assert folder.materials is not None
     assert folder.vignettes is not None
+    assert folder.card is not None
+    assert folder.copies is not None
     assert folder.references == {"references.bib": "@misc{a}\n", "references.json": "[]\n"}
     assert list(folder.rules) == ["a", "b-2"]
     assert folder.texts.keys() == {*LEAST, *others, "rules/b-2.md"}
@@ -54,6 +58,8 @@ def test_optional_sources_may_be_missing(tmp_path: Path) -> None:
     folder, findings = read(tmp_path, {})
     assert findings == []
     assert folder.vignettes is None
+    assert folder.card is None
+    assert folder.copies is None
     assert folder.references == {}
 
 
