@@ -45,6 +45,22 @@ def card(pango: None) -> bytes:  # noqa: ARG001
 
 
 @pytest.fixture(scope="session")
+def a5_cards(pango: None) -> bytes:  # noqa: ARG001
+    """Two A5 cards of the sample, of one restoration each."""
+    from liningbook.rendering.pdf import card_pdf
+
+    return card_pdf([sample.small_card("A5", column) for column in (0, 1)], EPOCH)
+
+
+@pytest.fixture(scope="session")
+def a6_cards(pango: None) -> bytes:  # noqa: ARG001
+    """An A6 card of the sample."""
+    from liningbook.rendering.pdf import card_pdf
+
+    return card_pdf([sample.small_card("A6")], EPOCH)
+
+
+@pytest.fixture(scope="session")
 def draft_card(pango: None) -> bytes:  # noqa: ARG001
     """The same as a draft with open findings."""
     from liningbook.rendering.pdf import card_pdf

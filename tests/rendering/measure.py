@@ -6,7 +6,7 @@ import ctypes
 import io
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ import page as page_validation
 import pikepdf
 import pypdfium2
 import pypdfium2.raw as pdfium
+import zxingcpp
 
 MM = 72 / 25.4
 
@@ -89,8 +90,13 @@ def contrast(one: Any, other: Any) -> float:
     return (high + 0.05) / (low + 0.05)
 
 
-def weakest_contrast(pdf: bytes, number: int, scale: float = 2.5) -> tuple[float, str]:
-    """The lowest contrast on a page between a glyph's declared colour and the commonest pixel around it."""
+def weakest_contrast(
+    pdf: bytes, number: int, scale: float = 2.5, see: Callable[[Any], Any] = np.asarray
+) -> tuple[float, str]:
+    """The lowest contrast on a page between a glyph's declared colour and the commonest pixel around it.
+
+    `see` makes of colours those that somebody sees; the pixel is looked for before.
+    """
     document = pypdfium2.PdfDocument(pdf)
     height, origin = document[number].get_height(), document[number].get_mediabox()[:2]
     pixels = document[number].render(scale=scale, rev_byteorder=True).to_numpy()[:, :, :3]
@@ -109,7 +115,7 @@ def weakest_contrast(pdf: bytes, number: int, scale: float = 2.5) -> tuple[float
                 tuple(p) for p in around.tolist() if sum(abs(a - b) for a, b in zip(p, glyph.colour, strict=True)) > 120
             )
             ground = others.most_common(1)[0][0] if others else ground
-        found.append((contrast(glyph.colour, ground), f"{glyph.char} at {glyph.box}"))
+        found.append((contrast(see(glyph.colour), see(ground)), f"{glyph.char} at {glyph.box}"))
     return min(found)
 
 
@@ -148,3 +154,33 @@ def roughness(pixels: Any) -> tuple[float, float]:
     """How much a grey picture varies from row to row and from column to column: what tells hatches apart."""
     grey = np.asarray(pixels, dtype=float)
     return float(grey.mean(axis=1).std()), float(grey.mean(axis=0).std())
+
+
+def codes(pdf: bytes, number: int, dots: int = 150) -> list[str]:
+    """The texts of the QR codes on a page drawn with so many dots an inch."""
+    pixels = raster(pdf, number, scale=dots / 72, grey=True)
+    return [code.text for code in zxingcpp.read_barcodes(np.ascontiguousarray(pixels))]
+
+
+def level_lines(pdf: bytes, number: int) -> list[float]:
+    """The lengths in millimetres of the level lines that a page's own instructions draw."""
+    found = []
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        matrices = [np.identity(3)]
+        at = (0.0, 0.0)
+        for operands, operator in pikepdf.parse_content_stream(document.pages[number]):
+            name = str(operator)
+            if name == "q":
+                matrices.append(matrices[-1])
+            elif name == "Q":
+                matrices.pop()
+            elif name == "cm":
+                a, b, c, d, e, f = (float(x) for x in operands)
+                matrices[-1] = np.array([[a, b, 0], [c, d, 0], [e, f, 1]]) @ matrices[-1]
+            elif name in ("m", "l"):
+                to = (float(operands[0]), float(operands[1]))
+                if name == "l" and to[1] == at[1] and to[0] != at[0]:
+                    ends = [np.array([*point, 1.0]) @ matrices[-1] for point in (at, to)]
+                    found.append(float(np.hypot(*(ends[1] - ends[0])[:2])) / MM)
+                at = to
+    return found
