@@ -55,7 +55,7 @@ WORDS = {
 
 # Hosts that files of the repository may name: of published standards and licences, and names reserved for examples.
 HOSTS = re.compile(
-    r"(doi\.org|json-schema\.org|www\.w3\.org|www\.apache\.org|scripts\.sil\.org|openfontlicense\.org"
+    r"(doi\.org|docs\.oasis-open\.org|json-schema\.org|www\.w3\.org|www\.apache\.org|scripts\.sil\.org|openfontlicense\.org"
     r"|citationstyles\.org|unitsofmeasure\.org|www\.cebm\.ox\.ac\.uk|reproducible-builds\.org|ns\.adobe\.com|www\.adobe\.com|www\.aiim\.org|purl\.org|orcid\.org"
     r"|(.+\.)?example(\.(com|org|net))?|localhost|127\.0\.0\.1)(:\d+)?"
 )

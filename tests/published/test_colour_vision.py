@@ -17,16 +17,14 @@ def test_greys_stay_as_they_are(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "one", "other"),
     [
-        ("protanopia", (255, 0, 0), (100, 88, 0)),
-        ("deuteranopia", (255, 0, 0), (164, 144, 0)),
+        ("protanopia", (255, 0, 0), (109, 95, 0)),
+        ("deuteranopia", (255, 0, 0), (163, 144, 0)),
         ("tritanopia", (0, 0, 255), (0, 107, 150)),
     ],
 )
-def test_a_pure_colour_is_seen_as_another(
-    name: str, one: tuple[int, int, int], other: tuple[int, int, int]
-) -> None:
-    """Worked out from the matrices by hand: the row sums of one column, through the curve of sRGB."""
-    assert np.abs(seen_with(name)(one) - np.array(other)).max() < 6
+def test_a_pure_colour_is_seen_as_another(name: str, one: tuple[int, int, int], other: tuple[int, int, int]) -> None:
+    """Worked out from the matrices by hand: one column of each, through the curve of sRGB."""
+    assert np.abs(seen_with(name)(one) - np.array(other)).max() < 1
 
 
 def test_red_and_green_that_differ_to_most_eyes_come_near() -> None:

@@ -149,7 +149,12 @@ def test_no_text_is_lost(card: bytes) -> None:
             assert squeeze(text).lower() in shown, where
     front, back = page_texts(card)
     for side in (front, back):
-        for text in ("Edition mark 3f9a1c7e", "Copy 3 of 6, Surgery 3", "Tern Street Dental Practice", "Edition 2026.2"):
+        for text in (
+            "Edition mark 3f9a1c7e",
+            "Copy 3 of 6, Surgery 3",
+            "Tern Street Dental Practice",
+            "Edition 2026.2",
+        ):
             assert squeeze(text) in side
 
 

@@ -22,6 +22,8 @@ FRAME = (
 )  # fmt: skip
 RULE = ("title", "when", "advise", "avoid", "never", "overrides", "evidence", "valid", "review_by")
 
+FACTOR = ("label", "kind", "unit", "at_least", "at_most", "step", "reading")
+
 
 class NotABundle(Exception):
     """Why a file cannot be read as a bundle, in words for the user."""
@@ -95,7 +97,7 @@ def _labels(table: list[dict[str, str]]) -> dict[str, str]:
 
 
 def _factor(factor: Mapping[str, Any]) -> dict[str, Any]:
-    found = {key: value for key, value in factor.items() if key not in ("id", "symbol", "values")}
+    found = {key: value for key, value in factor.items() if key in FACTOR}
     if "values" in factor:
         found["values"] = _labels(factor["values"])
     return found

@@ -7,6 +7,7 @@ looked at or touched.
 from __future__ import annotations
 
 import os
+import posixpath
 import subprocess
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -30,11 +31,13 @@ class Entry:
 
 @dataclass(frozen=True)
 class Files:
-    """What a revision holds under one folder: contents and links by path, and the folder's name in the repository."""
+    """What a revision holds under one folder: contents by path, and the folder's name in the repository.
+
+    A link within the folder has the content of the file that it leads to; one that leads out of it is left out.
+    """
 
     place: str
     contents: Mapping[str, bytes]
-    links: Mapping[str, str]
 
 
 def read_revision(repository: Path, revision: str) -> Files:
@@ -52,7 +55,7 @@ def read_revision(repository: Path, revision: str) -> Files:
     if ":" in revision:
         found = git.resolve(revision, f"{commit}:{inside.strip('/')}", f"revision '{name}' holds no '{inside}'")
         if git.text("cat-file", "-t", found).strip() == "blob":
-            return Files(inside, {inside.rpartition("/")[2]: git.contents([found])[0]}, {})
+            return Files(inside, {inside.rpartition("/")[2]: git.contents([found])[0]})
         return git.files(found, inside.strip("/"))
     if prefix:
         found = git.resolve(revision, f"{commit}:{prefix}", f"revision '{name}' holds no folder '{prefix}'")
@@ -123,8 +126,12 @@ class _Git:
         wanted = {path: entry for path, entry in self.entries(tree).items() if path.count("/") <= 1}
         contents = self.contents([entry.object for entry in wanted.values()])
         held = dict(zip(wanted, contents, strict=True))
-        links = {path: held.pop(path).decode("utf-8", "replace") for path, e in wanted.items() if e.mode == "120000"}
-        return Files(place, held, links)
+        links = {path: held.pop(path) for path, entry in wanted.items() if entry.mode == "120000"}
+        for path, target in links.items():
+            inside = posixpath.normpath(posixpath.join(posixpath.dirname(path), target.decode("utf-8", "replace")))
+            if inside in held:
+                held[path] = held[inside]
+        return Files(place, held)
 
     def contents(self, objects: list[str]) -> list[bytes]:
         """The contents of several objects in one call."""

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from liningbook.analysis import Analysis, understand
+from liningbook.analysis import Analysis, understand, understand_sources
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.compare.from_bundle import NotABundle, bundle_holds, read_bundle, sources_of
 from liningbook.compare.from_git import NotInGit, read_revision
 from liningbook.model.protocol import Protocol
-from liningbook.reading.documents import NoProtocol
+from liningbook.reading.documents import NoProtocol, read_files
 
 
 class NoVersion(Exception):
@@ -73,15 +72,15 @@ def _from_git(where: str, day: date, repository: Path) -> Version:
     files = read_revision(repository, where)
     if list(files.contents) == ["bundle.json"] or (len(files.contents) == 1 and where.endswith(".json")):
         return _from_bundle(next(iter(files.contents.values())), where, day)
-    if "protocol.yaml" not in files.contents and "protocol.yaml" not in files.links:
+    if "protocol.yaml" not in files.contents:
         raise NoVersion(f"revision '{where}' holds no protocol.yaml in {files.place or 'its top folder'}")
-    return Version(where, _written(where, day, files.contents, files.links))
+    return Version(where, _read(where, day, files.contents))
 
 
 def _from_bundle(content: bytes, where: str, day: date) -> Version:
     bundle = read_bundle(content, where)
     texts = {path: text.encode() for path, text in sources_of(bundle, day).items()}
-    return Version(where, _written(where, day, texts, {}), _caution(bundle, day), is_whole=False)
+    return Version(where, _read(where, day, texts), _caution(bundle, day), is_whole=False)
 
 
 def _caution(bundle: Mapping[str, Any], day: date) -> str:
@@ -92,24 +91,8 @@ def _caution(bundle: Mapping[str, Any], day: date) -> str:
     return f"the bundle holds {f'from {first} ' if first else ''}{f'until {last}' if last else ''}".rstrip()
 
 
-def _written(where: str, day: date, contents: Mapping[str, bytes], links: Mapping[str, str]) -> Protocol:
-    """The protocol of files that are written into a folder of their own for the time of reading."""
-    with tempfile.TemporaryDirectory(prefix="liningbook-") as name:
-        folder = Path(name)
-        for path, content in contents.items():
-            _room_for(folder, path).write_bytes(content)
-        for path, target in links.items():
-            _room_for(folder, path).symlink_to(target)
-        return _sound(where, understand(folder, day))
-
-
-def _room_for(folder: Path, name: str) -> Path:
-    """Where a file of a version goes; a name that leads out of the folder is none of ours."""
-    if os.path.isabs(name) or ".." in Path(name).parts:
-        raise NoVersion(f"'{name}' is no name for a file of a protocol")
-    path = folder / name
-    path.parent.mkdir(parents=True, exist_ok=True)
-    return path
+def _read(where: str, day: date, contents: Mapping[str, bytes]) -> Protocol:
+    return _sound(where, understand_sources(*read_files(contents), day))
 
 
 def compare_versions(old: Version, new: Version, day: date) -> Comparison:

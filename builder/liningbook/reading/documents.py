@@ -11,6 +11,7 @@ import errno
 import os
 import re
 import stat
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -96,6 +97,15 @@ def read_folder(path: Path) -> tuple[Folder, list[Finding]]:
     return reader.folder, reader.findings
 
 
+def read_files(contents: Mapping[str, bytes]) -> tuple[Folder, list[Finding]]:
+    """The same for files that lie nowhere, by their path in the folder (`rules/one.md`). Raises NoProtocol."""
+    if "protocol.yaml" not in contents:
+        raise NoProtocol("there is no protocol.yaml")
+    reader = _FilesReader(contents)
+    reader.read_all()
+    return reader.folder, reader.findings
+
+
 def _brief(text: str, most: int = 200) -> str:
     return text if len(text) <= most else f"{text[: most - 1]}…"
 
@@ -144,7 +154,7 @@ class _Reader:
 
     def report_misnamed(self) -> None:
         """Files that were surely meant to be read and have another name: nobody must think that they count."""
-        for name in sorted(os.listdir(self.path)):
+        for name in self.names():
             stem, _, ending = name.casefold().rpartition(".")
             wanted = MEANT.get(stem or ending)
             right_ending = ending in ENDINGS.get(wanted or "", ()) or not stem
@@ -163,7 +173,7 @@ class _Reader:
                 continue
             file = f"rules/{_visible(name)}"
             stem, dot, ending = name.rpartition(".")
-            is_folder = os.path.isdir(os.path.join(self.path, "rules", name))
+            is_folder = self.is_folder(f"rules/{name}")
             if ending != "md" or not dot or is_folder:
                 what = "a folder" if is_folder else "not a rule"
                 self.find("unreadable", file, f"this is {what}: a rule is a file whose name ends in .md",
@@ -271,6 +281,13 @@ class _Reader:
             return None
         return text
 
+    def names(self) -> list[str]:
+        """The names in the protocol's folder, sorted."""
+        return sorted(os.listdir(self.path))
+
+    def is_folder(self, file: str) -> bool:
+        return os.path.isdir(self.path / file)
+
     def exists(self, file: str) -> bool:
         return os.path.lexists(self.path / file)
 
@@ -285,6 +302,39 @@ class _Reader:
     def find(self, kind: str, file: str, message: str, advice: str, span: Span | None = None) -> None:
         span = span or Span(file, 1, 1, 1, 2)
         self.findings.append(Finding(kind, Severity.ERROR, message, span, help=(advice,)))
+
+
+class _FilesReader(_Reader):
+    """A folder whose files are given with their contents."""
+
+    def __init__(self, contents: Mapping[str, bytes]) -> None:
+        super().__init__(Path())
+        self.contents = contents
+
+    def names(self) -> list[str]:
+        return sorted({path.partition("/")[0] for path in self.contents})
+
+    def names_in_rules(self) -> list[str] | None:
+        inside = [path.removeprefix("rules/") for path in self.contents if path.startswith("rules/")]
+        return sorted({path.partition("/")[0] for path in inside})
+
+    def is_folder(self, file: str) -> bool:
+        return any(path.startswith(f"{file}/") for path in self.contents)
+
+    def exists(self, file: str) -> bool:
+        return file in self.contents or self.is_folder(file)
+
+    def text(self, file: str) -> str | None:
+        content = self.contents.get(file)
+        if content is None or len(content) > MAX_BYTES:
+            why = (
+                "this is not a file of text"
+                if content is None
+                else f"the file is larger than {MAX_BYTES // 1_000_000} MB"
+            )
+            self.find("unreadable", file, why, "put a file of text here")
+            return None
+        return self.decode(file, content)
 
 
 def _visible(name: str) -> str:

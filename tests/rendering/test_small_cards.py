@@ -1,0 +1,425 @@
+"""The cards of every size side by side, and what only A5 and A6 have: marks for cutting, colour up to the edge."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pikepdf
+import pytest
+
+from liningbook.rendering import card_sheet, fitting
+from liningbook.rendering.card_sheet import SHEETS, Brief, CardStyle
+from liningbook.rendering.figures import TONES
+from liningbook.rendering.html import card_html
+from liningbook.rendering.pdf import DoesNotFit, card_pdf
+from liningbook.rendering.typeset import typesetter
+from liningbook.rendering.view import CardView, Cell, Chart, Fact, Step
+from tests.published.colour_vision import MATRICES, seen_with
+from tests.rendering import sample_view as sample
+from tests.rendering.measure import (
+    MM,
+    codes,
+    contrast,
+    figure_texts,
+    glyphs,
+    level_lines,
+    luminance,
+    page_texts,
+    problems_of,
+    raster,
+    roughness,
+    squeeze,
+    weakest_contrast,
+)
+
+pytestmark = pytest.mark.usefixtures("pango")
+
+FILES = {"A4": "card", "A5": "a5_cards", "A6": "a6_cards"}
+PAPER = {"A4": (210, 297), "A5": (148, 210), "A6": (105, 148)}
+LEAST = {"A4": 9, "A5": 9, "A6": 8}
+"""Points; what the foot of A4 and A5 and the scope of A6 may come down to."""
+LAYERS = ((0x0B, 0x46, 0x50), (0x4F, 0x85, 0x80), (0xC2, 0x93, 0x4A))
+
+
+@pytest.fixture(params=FILES)
+def sized(request: pytest.FixtureRequest) -> tuple[str, bytes]:
+    """The name of a size and a file of cards of that size."""
+    return request.param, request.getfixturevalue(FILES[request.param])
+
+
+def boxes(pdf: bytes, number: int) -> tuple[list[float], list[float], list[float]]:
+    """The media box, the trim box and the bleed box of a page in millimetres."""
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        page = document.pages[number]
+        media = page.MediaBox
+        found = [[float(x) / MM for x in page.get(name, media)] for name in ("/MediaBox", "/TrimBox", "/BleedBox")]
+    return found[0], found[1], found[2]
+
+
+# --- every size -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("profile", ["3a", "ua1"])
+def test_it_conforms(sized: tuple[str, bytes], profile: str) -> None:
+    assert problems_of(sized[1], profile) == []
+
+
+def test_pages_trim_and_bleed(sized: tuple[str, bytes]) -> None:
+    size, pdf = sized
+    pages = len(page_texts(pdf))
+    assert pages == {"A4": 2, "A5": 4, "A6": 2}[size]
+    for number in range(pages):
+        media, trim, bleed = boxes(pdf, number)
+        assert (trim[2] - trim[0], trim[3] - trim[1]) == pytest.approx(PAPER[size], abs=0.05)
+        margins = [trim[0] - bleed[0], trim[1] - bleed[1], bleed[2] - trim[2], bleed[3] - trim[3]]
+        if size == "A4":
+            assert media == pytest.approx(trim, abs=0.05)
+        else:
+            assert margins == pytest.approx([3.53] * 4, abs=0.02)
+            assert trim[0] - media[0] == pytest.approx(10, abs=0.05)
+
+
+def test_the_type_is_not_too_small(sized: tuple[str, bytes]) -> None:
+    size, pdf = sized
+    scope = squeeze(sample.identity().scope)
+    drawn = list(glyphs(pdf))
+    assert min(glyph.size for glyph in drawn) >= LEAST[size] - 0.01
+    back = [glyph.size for glyph in drawn if glyph.page % 2]
+    assert min(back) >= 8.99
+    small = "".join(glyph.char for glyph in drawn if glyph.size < 8.99)
+    assert small in ("", scope)
+    sizes = {round(glyph.size, 1) for glyph in drawn}
+    assert {"A4": 18.0, "A5": 16.0, "A6": 12.0}[size] in sizes
+    body = {glyph.size for glyph in drawn if glyph.page == 0 and glyph.char == "H" and glyph.size > 8}
+    assert max(body) >= {"A4": 11, "A5": 12, "A6": 9}[size] - 0.01
+
+
+@pytest.mark.parametrize("side", [0, 1])
+def test_every_glyph_stands_out(sized: tuple[str, bytes], side: int) -> None:
+    ratio, place = weakest_contrast(sized[1], side)
+    assert ratio >= 7, place
+
+
+@pytest.mark.parametrize("name", ["grey", *MATRICES])
+def test_every_glyph_stands_out_in_grey_and_to_the_colour_blind(sized: tuple[str, bytes], name: str) -> None:
+    for side in (0, 1):
+        ratio, place = weakest_contrast(sized[1], side, see=seen_with(name))
+        assert ratio >= 6.8, (side, place)
+
+
+def test_the_code_is_read_back(sized: tuple[str, bytes]) -> None:
+    size, pdf = sized
+    found = [codes(pdf, number) for number in range(len(page_texts(pdf)))]
+    expected = {"A4": [sample.CODE], "A5": [sample.CODE] * 2, "A6": [sample.CODE]}[size]
+    assert [text for texts in found for text in texts] == expected
+    places = [number % 2 for number, texts in enumerate(found) if texts]
+    assert len(set(places)) == 1, "the code stands on the same side of every card"
+    words = page_texts(pdf)[places[0]]
+    assert squeeze("Scan") in words
+    assert any(sample.CODE in text for text in figure_texts(pdf))
+
+
+def test_a_module_of_the_code_is_large_enough() -> None:
+    for sheet in SHEETS.values():
+        assert sheet.module >= 0.4
+
+
+def test_the_check_bar_is_50_mm_long(sized: tuple[str, bytes]) -> None:
+    _, pdf = sized
+    bars = [length for length in level_lines(pdf, 0) if 40 < length < 60]
+    assert bars == pytest.approx([50], abs=0.1)
+    assert squeeze("50 mm when printed at full size") in page_texts(pdf)[0]
+
+
+def test_every_figure_has_its_text(sized: tuple[str, bytes]) -> None:
+    texts = figure_texts(sized[1])
+    assert len(texts) >= 4
+    assert all(texts)
+    assert any("Check bar, 50 mm" in text for text in texts)
+
+
+def test_the_margin_for_laminating_is_free(sized: tuple[str, bytes]) -> None:
+    """8 mm hold no glyph, and no mark but the layers at the upper edge of a card that is cut."""
+    size, pdf = sized
+    width, height = PAPER[size]
+    for glyph in glyphs(pdf):
+        left, bottom, right, top = (x / MM for x in glyph.box)
+        assert min(left, bottom) >= 7.8, glyph
+        assert right <= width - 7.8, glyph
+        assert top <= height - 7.8, glyph
+    scale = 3.0
+    for number in range(2):
+        media, trim, _ = boxes(pdf, number)
+        pixels = raster(pdf, number, scale=scale)[:, :, :3][:, :, ::-1]
+        offset = int(round((trim[0] - media[0]) * MM * scale))
+        sheet = pixels[offset : offset + int(height * MM * scale), offset : offset + int(width * MM * scale)]
+        safe, band = int(7.7 * MM * scale), int(4.8 * MM * scale) if SHEETS[size].cut else 0
+        for part in (sheet[band:safe], sheet[-safe:], sheet[band:, :safe], sheet[band:, -safe:]):
+            assert (part > 245).all()
+        if band:
+            seen = sheet[2 : int(4.3 * MM * scale), sheet.shape[1] // 2]
+            for colour in LAYERS:
+                assert (np.abs(seen.astype(int) - colour).max(axis=1) < 12).any()
+
+
+def test_both_sides_say_what_they_are(sized: tuple[str, bytes]) -> None:
+    for text in page_texts(sized[1])[:2]:
+        for words in (
+            "Copy 3 of 6, Surgery 3",
+            "Edition 2026.2",
+            "Edition mark 3f9a1c7e",
+            "Tern Street Dental Practice",
+        ):
+            if words.startswith("Copy") and sized[0] != "A4":
+                continue
+            assert squeeze(words) in text
+        assert "0.977" not in text
+
+
+# --- cut from a larger sheet ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", ["A5", "A6"])
+def test_colour_that_meets_the_edge_goes_on_beyond_it(size: str, request: pytest.FixtureRequest) -> None:
+    pdf = request.getfixturevalue(FILES[size])
+    scale = 4.0
+    pixels = raster(pdf, 0, scale=scale)[:, :, :3][:, :, ::-1].astype(int)
+    at = lambda mm: int(mm * MM * scale)  # noqa: E731
+    width = PAPER[size][0]
+    for x in (7.2, 10 + width / 2, 10 + width + 2.8):
+        assert np.abs(pixels[at(7.2), at(x)] - LAYERS[0]).max() < 6
+    dark = (pixels.max(axis=2) < 80)[: at(4.8)]
+    assert dark.any(), "no marks for cutting"
+    between = pixels[at(5.1) : at(6.2), at(30) : at(50)]
+    assert (between > 245).all(), "the colour must not reach the marks"
+
+
+@pytest.mark.parametrize("size", ["A5", "A6"])
+def test_the_subject_is_large(size: str, request: pytest.FixtureRequest) -> None:
+    drawn = [glyph for glyph in glyphs(request.getfixturevalue(FILES[size])) if glyph.page == 0]
+    largest = max(glyph.size for glyph in drawn)
+    assert "".join(glyph.char for glyph in drawn if glyph.size == largest) == "Amalgam"
+    assert largest >= {"A5": 26, "A6": 18}[size] - 0.01
+
+
+def test_cards_that_differ_in_their_number_only_are_fitted_once(monkeypatch: pytest.MonkeyPatch, epoch: int) -> None:
+    fitted: list[CardView] = []
+    original = fitting.fit_card
+
+    def counted(view: CardView, *rest: Any, **named: Any) -> CardStyle:
+        fitted.append(view)
+        return original(view, *rest, **named)
+
+    monkeypatch.setattr(fitting, "fit_card", counted)
+    numbers = [f"Copy {n} of 3, Surgery {n}" for n in (1, 2, 3)]
+    pdf = card_pdf([sample.small_card("A5", copy=number) for number in numbers], epoch)
+    assert len(fitted) == 1
+    texts = page_texts(pdf)
+    assert len(texts) == 6
+    for index, number in enumerate(numbers):
+        assert squeeze(number) in texts[2 * index]
+        assert squeeze(number) in texts[2 * index + 1]
+        assert texts[2 * index].replace(squeeze(number), "") == texts[0].replace(squeeze(numbers[0]), "")
+
+
+def test_neighbouring_departures_with_the_same_advice_are_one_line(a5_cards: bytes) -> None:
+    back = page_texts(a5_cards)[1]
+    expected = "Management 1 The pulp is exposed or Pulp diagnosis is irreversible pulpitis or necrotic"
+    assert squeeze(expected) in back
+    assert "Management4" not in back
+
+
+# --- fit --------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("size", ["A5", "A6"])
+def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
+    """A cell grows word by word: the first that does not fit is named, and is too long by no more than a line."""
+    base = sample.small_card(size)
+    sheet = SHEETS[size]
+    least = replace(
+        card_sheet.ways(sheet, base.chart)[0], front=sheet.front[0], back=sheet.back[0], scope=sheet.scope[0]
+    )
+
+    def grown(words: int) -> CardView:
+        cell = replace(base.chart.cells[2][0], steps=(Step(0, "cement " * words),), tone="nothing")
+        return replace(base, chart=replace(base.chart, cells=(*base.chart.cells[:2], (cell,))))
+
+    with typesetter(epoch) as setter:
+
+        def spare(words: int) -> float:
+            measure = fitting._measured(grown(words), setter, least, "front")
+            return measure.room - measure.needed
+
+        low, high = 1, 300
+        assert spare(low) >= 0 > spare(high)
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if spare(middle) >= 0 else (low, middle)
+        line = sheet.front[0] * 1.18 / MM
+        assert 0 < -spare(high) <= line + 0.1
+        assert spare(low) + -spare(high) == pytest.approx(line, rel=0.15)
+        with pytest.raises(DoesNotFit) as caught:
+            fitting._largest(grown(high), setter, least, "front")
+    assert caught.value.name == "the cell 'Amalgam, more than 2 mm'"
+    assert caught.value.side == "the front of the card for Amalgam"
+    assert f"{caught.value.millimetres:.1f} mm too long" in str(caught.value)
+    assert 0 < caught.value.millimetres <= line + 0.1
+
+
+def test_the_scope_is_set_smaller_until_it_takes_one_line(epoch: int) -> None:
+    scope = "Permanent teeth of adults, restored directly or cemented."
+    view = sample.small_card("A6", identity=sample.identity(scope=scope))
+    pdf = card_pdf(view, epoch)
+    lines = {round(glyph.box[1]) for glyph in glyphs(pdf) if glyph.page == 0 and glyph.size == pytest.approx(8.5)}
+    shown = page_texts(pdf)[0]
+    assert squeeze(scope) in shown
+    assert len(lines) <= 6
+    with pytest.raises(DoesNotFit, match="the scope, which takes one line"):
+        card_pdf(sample.small_card("A6", identity=sample.identity(scope=scope * 4)), epoch)
+
+
+def test_what_does_not_fit_on_a_small_card_is_left_to_the_protocol_and_the_card_says_so(epoch: int) -> None:
+    view = sample.small_card("A5")
+    long = tuple(f"Caution {n}: look again before anything is placed." for n in range(26))
+    pdf = card_pdf(replace(view, identity=replace(view.identity, cautions=long)), epoch)
+    back = page_texts(pdf)[1]
+    assert squeeze("Stop in every case but those of the chart.") in back
+    assert squeeze("A. Marsh, extension 12") in back
+    assert "Management1" not in back
+    assert "Caution25" in back
+
+
+def test_lines_to_write_on_where_the_practice_says_nothing_of_pain(a5_cards: bytes, epoch: int) -> None:
+    assert squeeze("Patient rings with pain") in page_texts(a5_cards)[1]
+    assert squeeze("Write here what to ask") in page_texts(a5_cards)[1]
+    pdf = card_pdf(sample.small_card("A5", pain="Ring back within the hour."), epoch)
+    assert squeeze("Ring back within the hour.") in page_texts(pdf)[1]
+    assert squeeze("Write here") not in page_texts(pdf)[1]
+
+
+# --- not to be used ---------------------------------------------------------------------------------------------------
+
+KINDS: dict[str, tuple[str, Any]] = {
+    "DRAFT": ("DRAFT: do not use", sample.DRAFT),
+    "EXPIRED": ("EXPIRED: do not use. It held until 1 March 2027", sample.identity(is_past=True)),
+    "WITHDRAWN": ("WITHDRAWN: do not use", sample.identity(status="withdrawn", status_words="Withdrawn")),
+}
+
+
+@pytest.mark.parametrize("word", KINDS)
+@pytest.mark.parametrize("size", SHEETS)
+def test_a_card_not_to_be_used_says_so_across_each_side(size: str, word: str, epoch: int) -> None:
+    line, who = KINDS[word]
+    view = sample.card_view() if size == "A4" else sample.small_card(size)
+    sheet = SHEETS[size]
+    style = replace(
+        card_sheet.ways(sheet, view.chart)[0],
+        front=sheet.front[0] - 1,
+        back=sheet.back[0] - 1,
+        scope=sheet.scope[0],
+        brief=Brief.PAIRINGS,
+    )
+    with typesetter(epoch) as setter:
+        document = setter.lay_out(card_html(replace(view, identity=who), style))
+        pdf = setter.write(document)
+    fitting.check_sides(document)
+    width, height = PAPER[size]
+    for side, text in enumerate(page_texts(pdf)):
+        assert squeeze(line) in text
+        assert squeeze("Do not use") in text
+        large = [
+            glyph for glyph in glyphs(pdf) if glyph.page == side and glyph.size > {"A4": 60, "A5": 45}.get(size, 30)
+        ]
+        assert "".join(glyph.char for glyph in large) == word
+        across = [glyph.box for glyph in large]
+        assert max(box[2] for box in across) - min(box[0] for box in across) > 0.6 * width * MM
+        assert max(box[3] for box in across) - min(box[1] for box in across) > 0.5 * height * MM
+        grey = raster(pdf, side, scale=1.5, grey=True)
+        assert ((grey > 185) & (grey < 215)).mean() > 0.02, "the letters are too pale or too small in grey"
+        assert ((grey > 120) & (grey < 165)).mean() > 0.005, "the outline is too pale or too thin in grey"
+
+
+def test_a_draft_fits_where_the_card_itself_fits(epoch: int) -> None:
+    pdf = card_pdf(sample.small_card("A6", identity=sample.DRAFT), epoch)
+    assert len(page_texts(pdf)) == 2
+    assert problems_of(pdf, "3a") == []
+    for side in (0, 1):
+        ratio, place = weakest_contrast(pdf, side)
+        assert ratio >= 4.5, place
+
+
+def test_a_withdrawn_card_is_not_called_expired() -> None:
+    both = sample.small_card("A6", identity=sample.identity(status="withdrawn", is_past=True))
+    assert "EXPIRED" not in card_html(both, card_sheet.ways(SHEETS["A6"], both.chart)[0])
+
+
+# --- hatches ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def strips(pango: None) -> dict[str, Any]:  # noqa: ARG001
+    """The hatch of each tone as it stands beside a cell of the printed card: rows x columns x 3."""
+    columns = tuple(f"Filling {n}" for n in range(len(TONES)))
+    cells = tuple(
+        Cell(f"{name}, all", (Step(1 if tone == "place" else 0, f"Words for {tone}. " * 8),), tone)
+        for name, tone in zip(columns, TONES, strict=True)
+    )
+    view = sample.card_view(chart=Chart("Depth", "Filling", ("all",), columns, (cells,), ()))
+    with typesetter(0) as setter:
+        document = setter.lay_out(card_html(view, CardStyle(front=11, back=9, brief=Brief.PAIRINGS)))
+        pdf = setter.write(document)
+    scale = 4
+    pixels = raster(pdf, 0, scale=scale)[:, :, :3][:, :, ::-1]
+    found = {}
+    for index, tone in enumerate(TONES):
+        x, y = (place * 0.75 for place in document.pages[0].anchors[f"f-{index}-0"][:2])
+        found[tone] = pixels[
+            int((y + 1) * scale) : int((y + 21) * scale), int((x - 13.5) * scale) : int((x - 5) * scale)
+        ]
+    return found
+
+
+@pytest.mark.parametrize("name", ["grey", *MATRICES])
+def test_tones_differ_in_grey_and_to_the_colour_blind(strips: dict[str, Any], name: str) -> None:
+    see = seen_with(name)
+    seen = {}
+    for tone, strip in strips.items():
+        grey = see(strip) @ np.array([0.299, 0.587, 0.114])
+        seen[tone] = (float(grey.mean()), float(grey.std()), *roughness(grey))
+    tones = list(seen)
+    for i, one in enumerate(tones):
+        for other in tones[i + 1 :]:
+            far = [abs(a - b) for a, b in zip(seen[one], seen[other], strict=True)]
+            assert far[0] > 25 or max(far[1:]) > 15, (one, seen[one], other, seen[other])
+
+
+def test_the_layers_at_the_edge_differ_in_lightness() -> None:
+    lightness = sorted(luminance(colour) for colour in LAYERS)
+    assert contrast(LAYERS[0], LAYERS[1]) > 2
+    assert lightness[2] > 1.4 * lightness[1]
+
+
+# --- author text ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("attack", ["</title><script>alert(1)</script>", '" onload="alert(1)', "</style><b>x</b>"])
+def test_hostile_texts_stay_texts(attack: str) -> None:
+    view = sample.small_card(
+        "A5",
+        subject=attack,
+        copy=attack,
+        code=attack,
+        pain=attack,
+        left_out=(attack,),
+        changes=(attack,),
+        pairings=(Fact(attack, attack),),
+    )
+    text = card_html(view, card_sheet.ways(SHEETS["A5"], view.chart)[0])
+    assert "<script" not in text
+    assert 'onload="' not in text
+    assert text.count("</style>") == 1
+    assert text.count("</html>") == 1
