@@ -1,12 +1,16 @@
 """Draws the pictures of README: `python -m tests.rendering.pictures OUT PICTURES`.
 
-`OUT` holds a build of the demonstration; `PICTURES` gets the card's two sides and the page with the decision chart.
+`OUT` holds a build of the demonstration; `PICTURES` gets the card's two sides, the pages of the protocol with the decision
+chart and with the layers drawn, and the look-up with one case.
 """
 
 from __future__ import annotations
 
+import json
 import sys
+from io import BytesIO
 from pathlib import Path
+from urllib.parse import quote, urlencode
 
 import pypdfium2
 
@@ -21,6 +25,36 @@ def draw(out: Path, pictures: Path) -> None:
         pages = [page for page in protocol if page.get_textpage().get_text_range().count("Restoration")]
         chart = next(page for page in pages if "The chart holds only for" in page.get_textpage().get_text_range())
         _save(chart, pictures / "chart.png")
+        texts = [(page, page.get_textpage().get_text_range()) for page in protocol]
+        drawn = next(page for page, text in texts if "heights only" in text)
+        _save(drawn, pictures / "layers.png")
+    draw_page(out / "site" / "index.html", pictures / "page.png")
+
+
+CASE = {
+    "rdt.reading": "1.2 mm", "exposed": "no", "pulp": "normal", "restoration": "amalgam", "metal-contact": "no",
+    "amalgam-restricted": "no", "methacrylate-allergy": "no", "eugenol-allergy": "no", "rosin-allergy": "no",
+    "amalgam-metal-allergy": "no",
+}  # fmt: skip
+
+
+def draw_page(page: Path, place: Path) -> None:
+    """Draws the look-up with a case, as a wide screen shows it."""
+    from PIL import Image
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path="/usr/bin/chromium", chromium_sandbox=False)
+        tab = browser.new_page(viewport={"width": 1280, "height": 1180})
+        bundle = json.loads((page.parents[1] / "bundle.json").read_text("utf-8"))
+        told = {".edition": bundle["protocol"]["edition"], ".digest": bundle["digest"][:8]}
+        tab.goto(f"{page.resolve().as_uri()}#case?{urlencode(CASE | told, quote_via=quote)}")
+        tab.locator(".say-line").first.wait_for()
+        tab.evaluate("document.getElementById('look-up').scrollIntoView()")
+        data = tab.screenshot()
+        browser.close()
+    image = Image.open(BytesIO(data)).convert("P", palette=Image.Palette.ADAPTIVE, colors=64)
+    image.save(place, optimize=True)
 
 
 def _save(page: pypdfium2.PdfPage, place: Path) -> None:
