@@ -1,8 +1,8 @@
 """How a picture looks to eyes that lack one kind of cone.
 
 G. M. Machado, M. M. Oliveira and L. A. F. Fernandes, A Physiologically-based Model for Simulation of Color Vision
-Deficiency, IEEE Transactions on Visualization and Computer Graphics 2009;15(6):1283-1291: the matrices for severity 1.0,
-to be applied to linear red, green and blue (sRGB without its transfer curve, IEC 61966-2-1).
+Deficiency, IEEE Transactions on Visualization and Computer Graphics 2009;15(6):1283-1291: the matrices for severity
+1.0, to be applied to linear red, green and blue (sRGB without its transfer curve, IEC 61966-2-1).
 """
 
 from __future__ import annotations

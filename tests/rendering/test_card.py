@@ -1,4 +1,4 @@
-"""The card for the wall, measured: size, fit, type, contrast, hatches, marks. The small cards: `test_small_cards.py`."""
+"""The card for the wall, measured: size, fit, type, contrast, hatches, marks. Other sizes: `test_small_cards.py`."""
 
 from __future__ import annotations
 
@@ -127,7 +127,7 @@ def test_bands_are_set_in_18_points_and_cells_in_12_at_least(card: bytes) -> Non
     assert any("Hard-settingcalciumhydroxide" in text for size, text in by_size.items() if size >= 12)
 
 
-@pytest.mark.parametrize(("which", "least"), [("card", 7), ("draft_card", 4.5)])
+@pytest.mark.parametrize(("which", "least"), [("card", 7), ("draft_card", 3)])
 @pytest.mark.parametrize("side", [0, 1])
 def test_every_glyph_stands_out(which: str, least: float, side: int, request: pytest.FixtureRequest) -> None:
     """Under the word across a draft, which must not be used, the text may be harder to read."""
@@ -288,8 +288,8 @@ def test_a_cell_that_is_too_long_is_named_with_the_length(epoch: int) -> None:
 )
 def test_what_is_too_long_on_the_back_is_named(change: dict[str, Any], name: str, epoch: int) -> None:
     with pytest.raises(DoesNotFit) as caught:
-        card_pdf(sample.card_view(**change), epoch)
-    assert caught.value.side == "the back of the card"
+        card_pdf(sample.small_card("A5", **change), epoch)
+    assert caught.value.side == "the back of the card for Amalgam"
     assert caught.value.name == name
     assert caught.value.millimetres > 10
 
@@ -312,16 +312,16 @@ def test_a_departure_that_is_too_long_is_named(epoch: int) -> None:
 )
 def test_what_is_too_long_in_the_head_is_named(change: dict[str, Any], name: str, epoch: int) -> None:
     with pytest.raises(DoesNotFit) as caught:
-        card_pdf(sample.card_view(identity=sample.identity(**change)), epoch)
+        card_pdf(sample.small_card("A5", identity=sample.identity(**change)), epoch)
     assert caught.value.name.startswith(name)
 
 
 def test_a_word_without_an_end_is_broken_and_not_cut(epoch: int) -> None:
     word = "Polymethyl" + "methacrylate" * 6
-    pdf = card_pdf(with_cell(0, 2, word), epoch)
+    pdf = card_pdf(with_cell(0, 0, word, sample.small_card("A5")), epoch)
     assert squeeze(word) in page_texts(pdf)[0]
     for glyph in glyphs(pdf):
-        assert glyph.box[2] <= 202 * MM + 0.5
+        assert glyph.box[2] <= 140 * MM + 0.5
 
 
 def test_text_wider_than_its_cell_is_an_error(epoch: int, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -332,7 +332,7 @@ def test_text_wider_than_its_cell_is_an_error(epoch: int, monkeypatch: pytest.Mo
 
     monkeypatch.setattr(html, "card_html", unbroken)
     with pytest.raises(DoesNotFit) as caught:
-        card_pdf(with_cell(0, 0, "Resin-modified glass ionomer and more, " * 9), epoch)
+        card_pdf(with_cell(0, 0, "Resin-modified glass ionomer and more, " * 9, sample.small_card("A5")), epoch)
     assert caught.value.name == "the cell 'Amalgam, 0.5 mm or less'"
     assert "wide" in str(caught.value)
 

@@ -129,7 +129,7 @@ def test_a_module_of_the_code_is_large_enough() -> None:
 
 def test_the_check_bar_is_50_mm_long(sized: tuple[str, bytes]) -> None:
     _, pdf = sized
-    bars = [length for length in level_lines(pdf, 0) if 40 < length < 60]
+    bars = [length for length in level_lines(pdf, 0) if 49 < length < 51]
     assert bars == pytest.approx([50], abs=0.1)
     assert squeeze("50 mm when printed at full size") in page_texts(pdf)[0]
 
@@ -154,7 +154,7 @@ def test_the_margin_for_laminating_is_free(sized: tuple[str, bytes]) -> None:
     for number in range(2):
         media, trim, _ = boxes(pdf, number)
         pixels = raster(pdf, number, scale=scale)[:, :, :3][:, :, ::-1]
-        offset = int(round((trim[0] - media[0]) * MM * scale))
+        offset = round((trim[0] - media[0]) * MM * scale)
         sheet = pixels[offset : offset + int(height * MM * scale), offset : offset + int(width * MM * scale)]
         safe, band = int(7.7 * MM * scale), int(4.8 * MM * scale) if SHEETS[size].cut else 0
         for part in (sheet[band:safe], sheet[-safe:], sheet[band:, :safe], sheet[band:, -safe:]):
@@ -167,14 +167,7 @@ def test_the_margin_for_laminating_is_free(sized: tuple[str, bytes]) -> None:
 
 def test_both_sides_say_what_they_are(sized: tuple[str, bytes]) -> None:
     for text in page_texts(sized[1])[:2]:
-        for words in (
-            "Copy 3 of 6, Surgery 3",
-            "Edition 2026.2",
-            "Edition mark 3f9a1c7e",
-            "Tern Street Dental Practice",
-        ):
-            if words.startswith("Copy") and sized[0] != "A4":
-                continue
+        for words in ("Copy 3 of 6, Surgery 3", "Edition 2026.2", "Edition mark 3f9a1c7e", "Tern Street"):
             assert squeeze(words) in text
         assert "0.977" not in text
 
@@ -245,8 +238,8 @@ def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
     )
 
     def grown(words: int) -> CardView:
-        cell = replace(base.chart.cells[2][0], steps=(Step(0, "cement " * words),), tone="nothing")
-        return replace(base, chart=replace(base.chart, cells=(*base.chart.cells[:2], (cell,))))
+        cell = replace(base.chart.cells[0][0], steps=(Step(0, "cement " * words),), tone="nothing")
+        return replace(base, chart=replace(base.chart, cells=((cell,), *base.chart.cells[1:])))
 
     with typesetter(epoch) as setter:
 
@@ -259,12 +252,12 @@ def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
         while high - low > 1:
             middle = (low + high) // 2
             low, high = (middle, high) if spare(middle) >= 0 else (low, middle)
-        line = sheet.front[0] * 1.18 / MM
+        line = sheet.front[0] * {"A5": 1.18, "A6": 1.1}[size] / MM
         assert 0 < -spare(high) <= line + 0.1
-        assert spare(low) + -spare(high) == pytest.approx(line, rel=0.15)
+        assert spare(low) - spare(high) == pytest.approx(line, rel=0.02)
         with pytest.raises(DoesNotFit) as caught:
             fitting._largest(grown(high), setter, least, "front")
-    assert caught.value.name == "the cell 'Amalgam, more than 2 mm'"
+    assert caught.value.name == "the cell 'Amalgam, 0.5 mm or less'"
     assert caught.value.side == "the front of the card for Amalgam"
     assert f"{caught.value.millimetres:.1f} mm too long" in str(caught.value)
     assert 0 < caught.value.millimetres <= line + 0.1
@@ -322,6 +315,7 @@ def test_a_card_not_to_be_used_says_so_across_each_side(size: str, word: str, ep
         back=sheet.back[0] - 1,
         scope=sheet.scope[0],
         brief=Brief.PAIRINGS,
+        split=5,
     )
     with typesetter(epoch) as setter:
         document = setter.lay_out(card_html(replace(view, identity=who), style))
@@ -331,9 +325,7 @@ def test_a_card_not_to_be_used_says_so_across_each_side(size: str, word: str, ep
     for side, text in enumerate(page_texts(pdf)):
         assert squeeze(line) in text
         assert squeeze("Do not use") in text
-        large = [
-            glyph for glyph in glyphs(pdf) if glyph.page == side and glyph.size > {"A4": 60, "A5": 45}.get(size, 30)
-        ]
+        large = [glyph for glyph in glyphs(pdf) if glyph.page == side and glyph.size > 0.28 * width]
         assert "".join(glyph.char for glyph in large) == word
         across = [glyph.box for glyph in large]
         assert max(box[2] for box in across) - min(box[0] for box in across) > 0.6 * width * MM
@@ -349,7 +341,7 @@ def test_a_draft_fits_where_the_card_itself_fits(epoch: int) -> None:
     assert problems_of(pdf, "3a") == []
     for side in (0, 1):
         ratio, place = weakest_contrast(pdf, side)
-        assert ratio >= 4.5, place
+        assert ratio >= 3, place
 
 
 def test_a_withdrawn_card_is_not_called_expired() -> None:

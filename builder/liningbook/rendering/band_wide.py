@@ -58,6 +58,13 @@ def draw_wide(data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[in
     return frame("bands", uid, WIDTH, y + 60, TITLE, description(data, rows, guard), "".join(parts))
 
 
+def is_crowded(data: BandChart, marked: frozenset[tuple[int, int]]) -> bool:
+    """Whether a word would have to be broken in this form."""
+    rows = rows_of(data, marked)
+    widths = _widths(data, rows)
+    return any(broken_words(r, sum(widths[r.first : r.last + 1])) for row in rows for r in row.regions)
+
+
 def _scales(data: BandChart, edges: list[int], uid: str, guard: bool, y: int) -> tuple[str, int]:
     """The true scale, the lines that lead from it to the bands, and the ends of the bands."""
     low, high = data.limits.lower.value, data.limits.upper.value

@@ -14,7 +14,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from liningbook.rendering import back, card_sheet, figures, fonts
 from liningbook.rendering.card_figures import check_bar, qr_code
@@ -28,6 +28,9 @@ from liningbook.rendering.icon import icon_address
 from liningbook.rendering.view import CardView, Chart, CopiesView, Identity, ProtocolView
 from liningbook.rendering.view_texts import view_texts
 from liningbook.resources import site_dir
+
+if TYPE_CHECKING:
+    from liningbook.rendering.changes_sheet import DrawnPair, SheetView
 
 
 @dataclass(frozen=True)
@@ -116,7 +119,7 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
     )
     run = back.entries(view, style.brief, not style.code_front)
     whole = style.measuring or sheet.halves == 1
-    return _render(
+    text = _render(
         "card.html",
         view=view,
         style=style,
@@ -131,6 +134,8 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         code=_markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
         code_words=back.code_words(view),
     )
+    # The typesetter may break a line long before a piece that must not be broken, but never at such a space.
+    return re.sub(r'<span class="tied">([^<]*)</span>', lambda match: match[1].replace(" ", "\u00a0"), text)
 
 
 def copies_html(template: str, view: CopiesView, size: float) -> str:
@@ -138,6 +143,20 @@ def copies_html(template: str, view: CopiesView, size: float) -> str:
     fonts.require_glyphs(view_texts(view))
     css = _css("base.css", "copies.css", fonts.print_font_css(), f":root {{ --size: {size:g}pt; }}")
     return _render(template, view=view, css=css)
+
+
+def changes_html(view: SheetView, pairs: Sequence[DrawnPair]) -> str:
+    """The change sheet for the practice meeting."""
+    fonts.require_glyphs(view_texts(view))
+    css = _css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), figures.tone_css())
+    charts = [
+        {
+            "is_narrow": pair.is_narrow,
+            "sides": [{"head": s.head, "drawing": _markup(_with_alternative(s.drawing))} for s in pair.sides],
+        }
+        for pair in pairs
+    ]
+    return str(_environment().get_template("changes.html").render(view=view, css=css, charts=charts))
 
 
 def page_html(

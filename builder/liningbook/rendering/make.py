@@ -37,7 +37,7 @@ class Output:
 
     def content(self) -> bytes:
         """The bytes of the file. Raises CannotMake."""
-        with _worded():
+        with worded():
             return self._make()
 
 
@@ -62,7 +62,7 @@ def outputs(
     """
     from liningbook.rendering.markdown import to_html
 
-    with _worded():
+    with worded():
         bundle = bundle_of(analysis)
         viewer = Viewer(analysis, bundle["digest"], to_html)
         when = _epoch_of(analysis) if epoch is None else epoch
@@ -123,7 +123,7 @@ def ready(part: str, files: Mapping[str, bytes]) -> list[Output]:
 
 
 @contextmanager
-def _worded() -> Iterator[None]:
+def worded() -> Iterator[None]:
     """What stands in the way of an output, as CannotMake."""
     from liningbook.rendering.fonts import MissingGlyph, PrintingUnavailable
     from liningbook.rendering.pdf import DoesNotFit, RenderError

@@ -6,6 +6,7 @@ import dataclasses
 import html
 import re
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from liningbook.rendering.view import (
     CardView,
@@ -19,8 +20,11 @@ from liningbook.rendering.view import (
     RuleView,
 )
 
+if TYPE_CHECKING:
+    from liningbook.rendering.changes_sheet import SheetView
 
-def view_texts(view: ProtocolView | CardView | CopiesView) -> Iterator[tuple[str, str]]:
+
+def view_texts(view: ProtocolView | CardView | CopiesView | SheetView) -> Iterator[tuple[str, str]]:
     """Where, and the text; HTML is given as the text that it shows."""
     return _texts(view, "")
 
