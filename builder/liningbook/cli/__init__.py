@@ -207,4 +207,12 @@ def _add_build(commands: Any) -> None:
     command.add_argument("--draft", action="store_true", help="build in spite of errors, every page marked as a draft")
     command.add_argument("--fresh", action="store_true", help="make everything again, what has not changed as well")
     command.add_argument("--crop-marks", action="store_true", help="put crop marks on the card, for a print shop")
+    command.add_argument(
+        "--since",
+        metavar="OLD",
+        help="say what has changed since this version: a folder, a bundle.json, or with --repo a git revision",
+    )
+    command.add_argument(
+        "--repo", type=_place, metavar="DIR", help="the git repository of --since, or the protocol's folder in it"
+    )
     command.set_defaults(run=run)

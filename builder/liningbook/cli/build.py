@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, OUTPUTS, CannotDo, check_writable, complain, epoch, read, say, write_all
@@ -13,6 +14,9 @@ from liningbook.cli.record import NAME, Written, is_as_written, read_record, rec
 from liningbook.rendering.make import CannotMake, Output, outputs
 from liningbook.rendering.report import findings_text
 from liningbook.rendering.steps import listening
+
+if TYPE_CHECKING:
+    from liningbook.compare.comparison import Comparison
 
 
 def run(options: argparse.Namespace) -> int:
@@ -23,12 +27,15 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _build(options: argparse.Namespace, wanted: list[str], progress: Progress) -> int:
+    if options.repo is not None and options.since is None:
+        raise CannotDo("--repo is where the version of --since is looked for; name that version with --since")
     analysis = _read(options, progress)
+    since = _since(options, analysis, progress)
     check_writable(options.out, options.protocol)
     before = read_record(options.out)
     try:
         with listening(progress.step):
-            planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks)
+            planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks, since=since)
             made = _make(planned, options.out, {} if options.fresh else before, progress)
     except CannotMake as no:
         raise CannotDo(f"{no}\nnothing was written", FOUND) from None
@@ -48,6 +55,33 @@ def _read(options: argparse.Namespace, progress: Progress) -> Analysis:
         raise CannotDo(f"nothing was written, since there are errors{hint}", FOUND)
     progress.step("putting everything into words")
     return analysis
+
+
+def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) -> Comparison | None:
+    """What differs from the version of `--since`; nothing where none is named or where nothing differs."""
+    if options.since is None:
+        return None
+    from liningbook.cli.compare import version_of
+    from liningbook.compare.versions import Version, compare_versions
+    from liningbook.rendering.changes_page import is_alike
+
+    assert analysis.protocol is not None
+    progress.step(f"comparing with {options.since}")
+    old = version_of(options.since, analysis.day, options.repo)
+    comparison = compare_versions(old, Version(str(options.protocol), analysis.protocol), analysis.day)
+    if old.caution:
+        progress.say(f"{options.since}: {old.caution}")
+    if is_alike(comparison):
+        progress.say(f"nothing differs from {options.since}, so nothing is added about changes")
+        return None
+    if comparison.no_case_changed:
+        progress.say(f"no case is treated differently from {options.since}; what else differs is listed")
+    if comparison.old_protocol.edition == comparison.new_protocol.edition:
+        progress.say(
+            f"both are called edition {comparison.new_protocol.edition}, though they differ: call this one otherwise"
+        )
+    progress.clear()
+    return comparison
 
 
 def _make(planned: Iterable[Output], out: Path, before: Mapping[str, Written], progress: Progress) -> dict[str, bytes]:

@@ -29,7 +29,7 @@ from liningbook.compare.versions import Broken, NoVersion, Version, compare_vers
 def run(options: argparse.Namespace) -> int:
     """Prints what differs; exits 0 whenever both versions could be read."""
     day = chosen_day(options.on)
-    old, new = (_version(where, day, options.repo) for where in (options.old, options.new))
+    old, new = (version_of(where, day, options.repo) for where in (options.old, options.new))
     comparison = compare_versions(old, new, day)
     for version in (old, new):
         if version.caution:
@@ -44,7 +44,8 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _version(where: str, day: date, repository: Path | None) -> Version:
+def version_of(where: str, day: date, repository: Path | None) -> Version:
+    """The version that a call names. Stops with the reason, or with the findings, if it cannot be read."""
     from liningbook.rendering.report import findings_text
 
     try:

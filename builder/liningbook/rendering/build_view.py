@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from liningbook.analysis import Analysis
 from liningbook.finding import Severity
@@ -19,18 +21,28 @@ from liningbook.rendering.view import CardView, Fact, Identity, ProtocolView
 from liningbook.safety import STANDING_CAUTIONS
 from liningbook.wording import day_words
 
+if TYPE_CHECKING:
+    from liningbook.compare.comparison import Comparison
+    from liningbook.rendering.changes_page import ChangesPage
+
 STATUS_WORDS = {"draft": "Draft, not in force", "in-force": "In force", "withdrawn": "Withdrawn, not to be used"}
 
 
 class Viewer:
-    """Builds the views of one analysis. `to_html` turns an author's Markdown into safe HTML."""
+    """Builds the views of one analysis. `to_html` turns an author's Markdown into safe HTML.
 
-    def __init__(self, analysis: Analysis, digest: str, to_html: Callable[[str], str]) -> None:
+    With `since`, a comparison with an earlier edition, they say what has changed.
+    """
+
+    def __init__(
+        self, analysis: Analysis, digest: str, to_html: Callable[[str], str], since: Comparison | None = None
+    ) -> None:
         assert analysis.protocol is not None and analysis.meaning is not None
         self.analysis = analysis
         self.protocol: Protocol = analysis.protocol
         self.meaning: Meaning = analysis.meaning
         self.digest = digest
+        self.since = since
         self.charts = ChartWords(self.meaning)
         self.rules = RuleWords(self.meaning, to_html)
         self.lists = ListWords(self.meaning)
@@ -50,6 +62,7 @@ class Viewer:
             protection=self.protection(),
             readings=reading_tables(self.meaning),
             needs=self.lists.needs(),
+            changes=self.changes(),
         )
 
     def card_view(self) -> CardView | None:
@@ -61,7 +74,23 @@ class Viewer:
 
         `copy` is what a numbered card bears, such as `Copy 3 of 6, Surgery 3`.
         """
-        return self.card.views(self.identity(), size, copy)
+        views = self.card.views(self.identity(), size, copy)
+        if self.since is None:
+            return views
+        from liningbook.rendering.changes_card import card_changes, card_changes_brief
+
+        found = []
+        for view in views:
+            changes = card_changes(self.since, self.card.charts, view.subject)
+            brief = card_changes_brief(self.since) if changes else ""
+            found.append(replace(view, changes=changes, changes_brief=brief))
+        return tuple(found)
+
+    def changes(self) -> ChangesPage | None:
+        """What has changed since an earlier edition; nothing where there is none, or where it is the same."""
+        from liningbook.rendering.changes_page import changes_page, is_alike
+
+        return None if self.since is None or is_alike(self.since) else changes_page(self.since)
 
     @cached_property
     def card(self) -> CardWords:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from liningbook.compare.comparison import Comparison
-from liningbook.logic.boxes import Box
+from liningbook.logic.boxes import Box, meets
 from liningbook.logic.region import Region
 from liningbook.rendering.case_words import CaseWords
 from liningbook.rendering.changes_page import HEADING
@@ -34,10 +34,15 @@ def card_changes(comparison: Comparison, charts: ChartWords, subject: str = "") 
                 break
             kept.append(place)
         more = f"; and {len(places) - len(kept)} more" if len(places) > len(kept) else ""
-        told.append(f"{since}, other advice in cases of: {'; '.join(kept)}{more}.")
+        told.append(f"{since} there is other advice on: {'; '.join(kept)}{more}.")
     if any(note.what == "readings" for note in comparison.notes):
         told.append(f"{since}, readings are corrected differently.")
     return (*told, f"In full: the protocol, “{HEADING} {comparison.old_protocol.edition}”.") if told else ()
+
+
+def card_changes_brief(comparison: Comparison) -> str:
+    """The same where a card has no room for it: that advice has changed, and where that stands."""
+    return f"Advice has changed since edition {comparison.old_protocol.edition}: see the protocol."
 
 
 class _Places:
@@ -83,12 +88,18 @@ class _Places:
         others = [number for number in range(len(hull)) if number not in self.main]
         for number in (*self.main, *others):
             if number in self.main:
-                is_told = hull[number] != self.space.full[number] and not (self.subject and number == self.main[0])
+                is_told = self._covers_more(number, hull) and not (self.subject and number == self.main[0])
             else:
                 is_told = asked[number] & ~hull[number] != 0
             words = self.case_words.axis(number, hull[number]) if is_told else ""
             if words:
                 yield words if number in self.main else f"{self.case_words.label(number)}: {words}"
+
+    def _covers_more(self, number: int, hull: Box) -> bool:
+        """Whether the protocol covers other values of a factor too, with the others as they are in the change."""
+        wide = (*hull[:number], self.space.full[number], *hull[number + 1 :])
+        boxes = [*self.comparison.old.scope, *self.comparison.new.scope]
+        return any(meets(box, wide) and box[number] & ~hull[number] for box in boxes)
 
     def _asked(self, decision: str, hull: Box) -> Box:
         """The values under which the decision is to be made at all, in the columns and bands of the change."""

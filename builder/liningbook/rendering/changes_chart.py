@@ -1,7 +1,7 @@
 """The band chart before and after, with the cells marked whose advice has changed (SVG 1.1).
 
-Both are cut at the bands of both versions, so that a cell has changed as a whole or not at all. They stand for the usual
-case of the new version; what lies outside it is named beneath.
+Both are cut at the bands of both versions, so that a cell has changed as a whole or not at all. They stand for the
+usual case of the new version; what lies outside it is named beneath.
 """
 
 from __future__ import annotations
@@ -83,7 +83,10 @@ class ChartPair:
         found: dict[object, list[int]] = {}
         for choice in self.changed:
             looks = tuple(
-                tuple((row[choice].steps, row[choice].tone, (band, choice) in side.marked) for band, row in enumerate(side.chart.cells))
+                tuple(
+                    (row[choice].steps, row[choice].tone, (band, choice) in side.marked)
+                    for band, row in enumerate(side.chart.cells)
+                )
                 for side in (self.before, self.after)
             )
             found.setdefault(looks, []).append(choice)

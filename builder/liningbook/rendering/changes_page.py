@@ -12,7 +12,7 @@ from liningbook.logic.decide import Outcome
 from liningbook.logic.meaning import Meaning
 from liningbook.rendering.case_words import CaseWords
 from liningbook.rendering.cell_view import CellWords
-from liningbook.rendering.changes_view import ChangeView, NoteGroup, changes_view
+from liningbook.rendering.changes_view import NOT_PATIENTS, ChangeView, NoteGroup, changes_view
 from liningbook.rendering.view import Fact
 from liningbook.wording import case_parts
 
@@ -59,8 +59,11 @@ class ChangesPage:
     past: tuple[str, ...] = ()
     edition: str = ""
     """What the next edition may be called, and why."""
-    labels: tuple[str, ...] = ()
-    """What the first part of each set of cases is of, as `Restoration` and `Remaining dentine thickness`."""
+
+    @property
+    def unsettled(self) -> tuple[str, ...]:
+        """The numbers of the changes that leave no single answer."""
+        return tuple(str(row.number) for row in self.rows if row.is_fault)
 
 
 def is_alike(comparison: Comparison) -> bool:
@@ -80,13 +83,12 @@ def changes_page(comparison: Comparison, past: PastCases | None = None) -> Chang
         summary=view.summary,
         faults=view.faults,
         rows=tuple(
-            _row(comparison, one, difference, main, cells)
+            _row(comparison, one, difference, main, cells, f"{one.share} {NOT_PATIENTS}" if past is None else one.share)
             for one, difference in zip(view.changes, comparison.differences, strict=True)
         ),
         notes=view.notes,
         past=view.past,
         edition=view.edition,
-        labels=tuple(comparison.space.axes[number].factor.label for number in main),
     )
 
 
@@ -95,7 +97,12 @@ def _cells(meaning: Meaning) -> CellWords:
 
 
 def _row(
-    comparison: Comparison, one: ChangeView, difference: Difference, main: tuple[int, ...], cells: list[CellWords]
+    comparison: Comparison,
+    one: ChangeView,
+    difference: Difference,
+    main: tuple[int, ...],
+    cells: list[CellWords],
+    share: str,
 ) -> ChangeRow:
     before, after = (
         _tone(words, difference.decision, outcome)
@@ -113,7 +120,7 @@ def _row(
         rules_before=one.rules_before,
         rules_after=one.rules_after,
         effects=one.effects,
-        share=one.share,
+        share=share,
         is_fault=after == "fault",
     )
 

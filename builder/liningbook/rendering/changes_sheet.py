@@ -90,12 +90,9 @@ def sheet_view(
 ) -> SheetView:
     """The words of the sheet."""
     old, new = comparison.old_protocol, comparison.new_protocol
-    people = tuple(
-        dict.fromkeys(
-            f"{person.name}, {person.role}" if person.role else person.name
-            for person in (*new.approved, *new.authors, *old.approved, *old.authors)
-        )
-    )
+    people = [(p.name, p.role) for p in new.approved] + [(p.name, p.role) for p in new.authors]
+    people += [(p.name, p.role) for p in old.approved] + [(p.name, p.role) for p in old.authors]
+    names = tuple(dict.fromkeys(", ".join(part for part in person if part) for person in people))
     return SheetView(
         title=new.title,
         practice=new.practice,
@@ -106,8 +103,8 @@ def sheet_view(
         chart_notes=pair.notes if pair else (),
         usual=pair.usual if pair else (),
         cautions=STANDING_CAUTIONS,
-        people=people,
-        free_lines=max(3, LINES - len(people)),
+        people=names,
+        free_lines=max(3, LINES - len(names)),
     )
 
 

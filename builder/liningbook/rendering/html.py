@@ -70,6 +70,7 @@ def protocol_html(
     css = _css(
         "base.css",
         "protocol.css",
+        *(["changes.css"] if view.changes else []),
         fonts.print_font_css(),
         figures.tone_css(),
         f":root {{ --chart: {chart_size:g}pt; }}",
@@ -181,6 +182,7 @@ def page_html(
     css = _short_css(
         "base.css",
         "page.css",
+        *(["changes.css"] if view.changes else []),
         *(name for name in ("figures.css", "lookup.css") if (site_dir() / "styles" / name).exists()),
         fonts.web_font_css([*(text for _, text in view_texts(view)), bundle_json, words_json, *band_charts]),
         figures.tone_css(),

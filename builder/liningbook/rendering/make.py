@@ -11,12 +11,15 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from liningbook.analysis import Analysis
 from liningbook.rendering.build_key import key_of, program_key
 from liningbook.rendering.build_view import Viewer
 from liningbook.rendering.bundle import bundle_bytes, bundle_of
+
+if TYPE_CHECKING:
+    from liningbook.compare.comparison import Comparison
 
 
 class CannotMake(Exception):
@@ -53,18 +56,23 @@ class Plan:
 
 
 def outputs(
-    analysis: Analysis, wanted: Sequence[str], epoch: int | None = None, crop_marks: bool = False
+    analysis: Analysis,
+    wanted: Sequence[str],
+    epoch: int | None = None,
+    crop_marks: bool = False,
+    since: Comparison | None = None,
 ) -> list[Output]:
     """The files of each wanted part (`protocol`, `card`, `bundle`, `site`), not yet made.
 
     `epoch` is the time that the PDF files bear, in seconds since 1970; left out it is the start of the day on which the
-    edition came into force, or of the day looked at. Raises CannotMake.
+    edition came into force, or of the day looked at. With `since`, a comparison with an earlier edition, protocol, card
+    and page say what has changed; the bundle does not. Raises CannotMake.
     """
     from liningbook.rendering.markdown import to_html
 
     with worded():
         bundle = bundle_of(analysis)
-        viewer = Viewer(analysis, bundle["digest"], to_html)
+        viewer = Viewer(analysis, bundle["digest"], to_html, since)
         when = _epoch_of(analysis) if epoch is None else epoch
         plan = Plan(viewer, bundle, bundle_bytes(bundle), when, crop_marks)
         return [output for part in wanted for output in PARTS[part](plan)]
@@ -72,9 +80,11 @@ def outputs(
 
 def _protocol(plan: Plan) -> Iterator[Output]:
     from liningbook.rendering.pdf import protocol_pdf
+    from liningbook.rendering.protocol_figures import protocol_figures
 
     view = plan.viewer.protocol_view()
-    yield one("protocol", "protocol.pdf", protocol_pdf, view, plan.bundle_file, plan.epoch)
+    figures = protocol_figures(plan.viewer.meaning, plan.viewer.charts)
+    yield one("protocol", "protocol.pdf", protocol_pdf, view, plan.bundle_file, plan.epoch, figures)
 
 
 def _card(plan: Plan) -> Iterator[Output]:

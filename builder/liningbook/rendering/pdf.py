@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from liningbook.rendering import html
 from liningbook.rendering.chart_fit import chart_size
@@ -33,11 +34,18 @@ def card_pdf(views: CardView | Sequence[CardView], epoch: int, crop_marks: bool 
 
     `crop_marks` puts marks for cutting, and room for colour that is cut, around A4 as well; A5 and A6 always have them.
     The type is as large as fits, within the sizes of the card's `Sheet`. Cards that differ in nothing but their number
-    are set alike. Raises `DoesNotFit` where the smallest type is still too large; no text is ever cut.
+    are set alike. Where there is no room for more, one sentence says that something has changed since the last edition.
+    Raises `DoesNotFit` where the smallest type is still too large; no text is ever cut.
     """
     cards = (views,) if isinstance(views, CardView) else tuple(views)
     with typesetter(epoch) as setter:
-        styles = fit_cards(cards, setter, crop_marks)
+        try:
+            styles = fit_cards(cards, setter, crop_marks)
+        except DoesNotFit:
+            if not any(view.changes_brief for view in cards):
+                raise
+            cards = tuple(replace(v, changes=(v.changes_brief,)) if v.changes_brief else v for v in cards)
+            styles = fit_cards(cards, setter, crop_marks)
         documents = []
         for view, style in zip(cards, styles, strict=True):
             document = setter.lay_out(html.card_html(view, style))

@@ -7,6 +7,10 @@ already turned into safe HTML.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from liningbook.rendering.changes_page import ChangesPage
 
 
 @dataclass(frozen=True)
@@ -205,14 +209,16 @@ class ProtocolView:
     readings: tuple[ReadingTable, ...] = ()
     needs: tuple[str, ...] = ()
     """Sentences that say which decisions are needed only after which answer to another."""
+    changes: ChangesPage | None = None
+    """What has changed since the last edition, where that is to be said."""
 
 
 @dataclass(frozen=True)
 class CardView:
     """One card of two sides: for the wall (A4), or of one restoration (A5, A6).
 
-    Front: identity, stop questions, chart. Back: departures, what to avoid, what goes together, readings, cautions, whom
-    to ask, what to do when a patient rings with pain.
+    Front: identity, stop questions, chart. Back: departures, what to avoid, what goes together, readings, cautions,
+    whom to ask, what to do when a patient rings with pain.
     """
 
     identity: Identity
@@ -243,6 +249,8 @@ class CardView:
     """`Copy 3 of 6, Surgery 3`; nothing on a card that is not numbered."""
     changes: tuple[str, ...] = ()
     """What has changed since the last edition, a sentence each."""
+    changes_brief: str = ""
+    """The same in one short sentence, for a card that has no room for more."""
 
 
 @dataclass(frozen=True)
