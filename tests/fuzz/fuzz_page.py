@@ -34,7 +34,12 @@ MARKDOWN_ATTRIBUTES = {
     "th": {"class", "scope"},
     "td": {"class"},
 }
-ON_PAGE = {**ALLOWED, "a": {"href", "class", "rel", "title"}, "ol": ALLOWED["ol"] | {"start"}, "th": ALLOWED["th"] | {"id"}}
+ON_PAGE = {
+    **ALLOWED,
+    "a": {"href", "class", "rel", "title"},
+    "ol": ALLOWED["ol"] | {"start"},
+    "th": ALLOWED["th"] | {"id"},
+}
 
 
 def small(view: ProtocolView) -> ProtocolView:

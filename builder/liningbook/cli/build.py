@@ -66,8 +66,9 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
     from liningbook.rendering.changes_page import is_alike
 
     assert analysis.protocol is not None
-    progress.step(f"comparing with {options.since}")
+    progress.clear()
     old = version_of(options.since, analysis.day, options.repo)
+    progress.step(f"comparing with {options.since}")
     comparison = compare_versions(old, Version(str(options.protocol), analysis.protocol), analysis.day)
     if old.caution:
         progress.say(f"{options.since}: {old.caution}")
