@@ -1,7 +1,7 @@
 """Draws the pictures of README: `python -m tests.rendering.pictures OUT PICTURES`.
 
-`OUT` holds a build of the demonstration; `PICTURES` gets the card's two sides, the pages of the protocol with the decision
-chart and with the layers drawn, and the look-up with one case.
+`OUT` holds a build of the demonstration; `PICTURES` gets the card's two sides, the pages of the protocol with the
+decision chart and with the layers drawn, and the look-up with one case.
 """
 
 from __future__ import annotations
