@@ -38,6 +38,8 @@ class Files:
 
     place: str
     contents: Mapping[str, bytes]
+    is_file: bool = False
+    """Whether the revision names a single file."""
 
 
 def read_revision(repository: Path, revision: str) -> Files:
@@ -55,7 +57,7 @@ def read_revision(repository: Path, revision: str) -> Files:
     if ":" in revision:
         found = git.resolve(revision, f"{commit}:{inside.strip('/')}", f"revision '{name}' holds no '{inside}'")
         if git.text("cat-file", "-t", found).strip() == "blob":
-            return Files(inside, {inside.rpartition("/")[2]: git.contents([found])[0]})
+            return Files(inside, {inside.rpartition("/")[2]: git.contents([found])[0]}, is_file=True)
         return git.files(found, inside.strip("/"))
     if prefix:
         found = git.resolve(revision, f"{commit}:{prefix}", f"revision '{name}' holds no folder '{prefix}'")

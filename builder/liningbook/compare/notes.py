@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from liningbook.compare import natures
 from liningbook.compare.effects import Grade, grade_step
 from liningbook.model.protocol import Protocol, Rule
+from liningbook.model.quantity import decimal_text
 
 What = Literal["rules", "evidence", "words", "materials", "readings", "dates", "frame"]
 
@@ -102,7 +104,14 @@ def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:
         for field in ("method", "scale", "offset", "uncertainty", "guard_band", "cautious"):
             before, after = getattr(factor.reading, field), getattr(other.reading, field)
             what: What = "words" if field == "method" else "readings"
-            yield from _text(what, "factor", name, field, str(before or ""), str(after or ""))
+            yield from _text(what, "factor", name, field, *map(_number, (before, after)))
+
+
+def _number(value: object) -> str:
+    """A part of a reading as the sources would say it."""
+    if not isinstance(value, Fraction):
+        return str(value or "")
+    return decimal_text(value)
 
 
 def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:

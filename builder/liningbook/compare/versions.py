@@ -70,7 +70,7 @@ def _sound(where: str, analysis: Analysis) -> Protocol:
 
 def _from_git(where: str, day: date, repository: Path) -> Version:
     files = read_revision(repository, where)
-    if list(files.contents) == ["bundle.json"] or (len(files.contents) == 1 and where.endswith(".json")):
+    if files.is_file:
         return _from_bundle(next(iter(files.contents.values())), where, day)
     if "protocol.yaml" not in files.contents:
         raise NoVersion(f"revision '{where}' holds no protocol.yaml in {files.place or 'its top folder'}")

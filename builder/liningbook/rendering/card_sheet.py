@@ -36,7 +36,8 @@ class Brief(IntEnum):
 class Sheet:
     """A size of paper, upright, in millimetres, and the type that stands on it, in points.
 
-    `front`, `back` and `scope` are the sizes that are tried for the two sides and for the line that says the scope.
+    `front`, `back` and `scope` are the sizes that are tried for the two sides and for the scope, which takes one line, or
+    up to `scope_lines` where one is not enough.
     `band` heads a column of the chart, `band_down` a row. `halves` is in how many columns the lists of the back stand.
     `module` is the side of a module of the QR code in millimetres, `correction` its level (ISO/IEC 18004).
     `cut` says that it is cut from a larger sheet: with marks, and with colour up to the edge. `briefs` are the ways to
@@ -50,6 +51,7 @@ class Sheet:
     back: tuple[float, ...]
     good: float
     scope: tuple[float, ...]
+    scope_lines: int
     band: float
     band_down: float
     column: float
@@ -70,6 +72,7 @@ SHEETS: Mapping[str, Sheet] = {
         back=(9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0),
         good=13.0,
         scope=(10.0, 10.5, 11.0, 11.5, 12.0),
+        scope_lines=1,
         band=18,
         band_down=18,
         column=14,
@@ -88,6 +91,7 @@ SHEETS: Mapping[str, Sheet] = {
         back=(9.0, 9.5, 10.0, 10.5, 11.0),
         good=12.0,
         scope=(8.5, 9.0, 9.5, 10.0, 10.5),
+        scope_lines=1,
         band=16,
         band_down=16,
         column=12,
@@ -106,6 +110,7 @@ SHEETS: Mapping[str, Sheet] = {
         back=(9.0, 9.5, 10.0),
         good=9.5,
         scope=(8.0, 8.5, 9.0),
+        scope_lines=2,
         band=12,
         band_down=12,
         column=10,

@@ -55,7 +55,7 @@ class CardWords:
         chart, layout = charts.chart(), charts.layout
         if chart is None or layout is None:
             return None
-        lists = ListWords(self.meaning, charts.words, charts.decisions)
+        lists = ListWords(self.meaning, charts.words, charts.decisions, charts.outcomes if subject else None)
         readings = reading_tables(self.meaning, layout.shown)
         if charts.words.read_axis is not None:
             own = self.meaning.space.axes[charts.words.read_axis].factor.label

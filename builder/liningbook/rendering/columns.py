@@ -76,6 +76,20 @@ def text_width(text: str, points: float, bold: bool = False) -> float:
     return sum(_advance(char, bold) for char in text) * points * _POINT
 
 
+def line_count(text: str, points: float, width: float) -> int:
+    """How many lines a text takes that is `width` millimetres wide, broken at spaces; one more for a word too wide."""
+    lines, used = 1, 0.0
+    space = text_width(" ", points)
+    for word in text.split():
+        wide = text_width(word, points)
+        if used and used + space + wide > width:
+            lines, used = lines + 1, 0.0
+        used += (space if used else 0.0) + wide
+        if used > width:
+            lines, used = lines + 1, width
+    return lines
+
+
 def column_css(table: str, drawn: Grid, total: int, sizes: Sizes) -> str:
     """Style rules with the widths of the columns of a table (a selector), as shares of `total` millimetres."""
     found = widths(drawn, total, sizes)

@@ -14,7 +14,7 @@ from typing import Any
 from liningbook.rendering import back, card_sheet, html
 from liningbook.rendering.card_figures import code_side
 from liningbook.rendering.card_sheet import SAFE, SHEETS, Brief, CardStyle
-from liningbook.rendering.columns import text_width
+from liningbook.rendering.columns import line_count, text_width
 from liningbook.rendering.grid import grid
 from liningbook.rendering.overflow import MM, TOLERANCE, DoesNotFit, wide_text
 from liningbook.rendering.typeset import Typesetter
@@ -100,14 +100,19 @@ def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False, code_
 
 
 def _with_scope(view: CardView, style: CardStyle) -> CardStyle:
-    """The style with the largest type in which the scope takes one line. Raises `DoesNotFit` where none does."""
+    """The style with the largest type in which the scope takes one line, or else as few as the sheet allows.
+
+    Raises `DoesNotFit` where it takes more in any size.
+    """
     sheet = SHEETS[view.size]
     room = card_sheet.paper(sheet, style)[0] - 2 * SAFE
-    for size in reversed(sheet.scope):
-        over = text_width(view.identity.scope, size) - room
-        if over <= 0:
-            return replace(style, scope=size)
-    raise DoesNotFit(_place(view, "front"), "the scope, which takes one line", over, "wide")
+    for lines in range(1, sheet.scope_lines + 1):
+        for size in reversed(sheet.scope):
+            if line_count(view.identity.scope, size, room) <= lines:
+                return replace(style, scope=size)
+    over = text_width(view.identity.scope, sheet.scope[0]) - sheet.scope_lines * room
+    takes = "one line" if sheet.scope_lines == 1 else f"{sheet.scope_lines} lines at most"
+    raise DoesNotFit(_place(view, "front"), f"the scope, which takes {takes}", max(over, 0.1), "wide")
 
 
 def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> tuple[CardStyle, _Measure]:

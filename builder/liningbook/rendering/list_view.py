@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 
+from liningbook.logic.chart import Outcomes
+from liningbook.logic.decide import Outcome
 from liningbook.logic.meaning import Meaning
+from liningbook.logic.region import Region
 from liningbook.model.protocol import Acceptance, Decision, Factor, Pairing, Protocol, Rule, When
 from liningbook.model.quantity import decimal_text
 from liningbook.rendering.case_words import IN_EVERY_CASE, CaseWords
@@ -16,14 +19,22 @@ from liningbook.wording import both, either, name_or_label, number_words, when_w
 
 
 class ListWords:
-    """Words the lists of one compiled protocol; with `words`, those of a card that shows the `decisions`."""
+    """Words the lists of one compiled protocol; with `words`, those of a card that shows the `decisions`.
+
+    With `outcomes` a card names only those of the entries of what goes together that its layers can come to.
+    """
 
     def __init__(
-        self, meaning: Meaning, words: CaseWords | None = None, decisions: Collection[str] | None = None
+        self,
+        meaning: Meaning,
+        words: CaseWords | None = None,
+        decisions: Collection[str] | None = None,
+        outcomes: Outcomes | None = None,
     ) -> None:
         self.meaning = meaning
         self.protocol: Protocol = meaning.protocol
         self.words = words
+        self.outcomes = outcomes
         self.decisions = self.protocol.decisions if decisions is None else decisions
 
     def needs(self) -> tuple[str, ...]:
@@ -51,8 +62,22 @@ class ListWords:
         return tuple(
             Fact(self._having(p), self._wanting(p) + (f". {p.because}" if reasons and p.because else ""))
             for p in self.protocol.pairings
-            if self._concerns(p.when) and any(layer in self.decisions for layer in p.layers)
+            if self._concerns(p.when) and any(layer in self.decisions for layer in p.layers) and self._can_be_met(p)
         )
+
+    def _can_be_met(self, pairing: Pairing) -> bool:
+        """Whether in any of the cases shown every layer of `with` may be one of its agents.
+
+        A layer may be one if an answer says so, if the dentist decides on it, or if nothing is said.
+        """
+        if self.words is None or self.outcomes is None:
+            return True
+        held = self.meaning.scope & Region((self.words.shown,))
+        held = held & Region.any_of(self.meaning.space.boxes(pairing.when))
+        for layer, agents in pairing.having.items():
+            found = [region for outcome, region in self.outcomes.by_decision[layer] if _may_be(outcome, agents)]
+            held = held & Region.any_of([box for region in found for box in region])
+        return bool(held)
 
     def _concerns(self, when: When) -> bool:
         """Whether any of the cases is shown."""
@@ -147,3 +172,11 @@ class ListWords:
             side = "smaller" if reading.cautious == "below" else "larger"
             parts.append(f"in doubt the {side} value counts")
         return "; ".join(parts) + "."
+
+
+def _may_be(outcome: Outcome, agents: Collection[str]) -> bool:
+    """Whether a layer may be one of the agents."""
+    if outcome.state == "not-needed":
+        return False
+    answers = [candidate.answer for candidate in outcome.candidates]
+    return not answers or any(a.kind == "judgement" or (a.kind == "layer" and a.name in agents) for a in answers)

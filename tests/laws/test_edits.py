@@ -1,0 +1,237 @@
+"""Small edits of a small protocol, one after another, each with exactly the report that it must have."""
+
+from __future__ import annotations
+
+import copy
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from liningbook.analysis import understand
+from liningbook.compare.comparison import compare
+from liningbook.rendering.changes_json import changes_json
+from liningbook.rendering.changes_text import changes_text
+from liningbook.rendering.changes_view import changes_view
+from tests.oracle.folder import write_folder
+
+DAY = date(2026, 11, 25)
+HABIT = {"basis": "good-practice", "note": "House habit."}
+CALCIUM = {"agent": "calcium-hydroxide"}
+
+
+def protocol() -> dict[str, Any]:
+    return {
+        "day": "2026-11-25",
+        "protocol": {
+            "title": "Liners", "practice": "Example", "edition": "2026.1", "status": "draft",
+            "review_by": "2035-12-01", "authors": [{"name": "A. Marsh", "role": "dentist", "interests": "none"}],
+            "scope": "Adults.", "cautions": ["Invented."], "evidence_scheme": "grade",
+            "factors": {
+                "rdt": {"label": "Dentine", "kind": "quantity", "unit": "mm", "at_least": "0 mm", "at_most": "4 mm",
+                        "reading": {"method": "radiograph", "scale": "0.7", "uncertainty": "0.4 mm", "guard_band": "1",
+                                    "cautious": "below"}},
+                "restoration": {"label": "Restoration", "kind": "choice",
+                                "values": {"amalgam": "Amalgam", "composite": "Composite"}},
+            },
+            "decisions": {"liner": {"label": "Liner", "layer": "liner"}},
+        },
+        "materials": {
+            "irritants": {"acid": {"label": "Acid"}},
+            "agents": {
+                "calcium-hydroxide": {"label": "Calcium hydroxide", "class": "liner", "blocks": ["acid"]},
+                "silicate": {"label": "Silicate", "class": "liner"},
+            },
+        },
+        "rules": {
+            "deep": {"title": "Deep", "when": {"rdt": {"at_most": "1 mm"}}, "advise": {"liner": CALCIUM}, "evidence": HABIT},
+            "shallow": {"title": "Shallow", "when": {"rdt": {"above": "1 mm"}}, "advise": {"liner": "none"}, "evidence": HABIT},
+        },
+    }  # fmt: skip
+
+
+@pytest.fixture
+def told(tmp_path: Path) -> Any:
+    number = iter(range(100))
+
+    def compared(old: dict[str, Any], new: dict[str, Any]) -> tuple[dict[str, Any], str]:
+        protocols = []
+        for plain in (old, new):
+            analysis = understand(write_folder(plain, tmp_path / str(next(number))), DAY)
+            assert analysis.protocol is not None, [finding.message for finding in analysis.findings]
+            protocols.append(analysis.protocol)
+        comparison = compare(*protocols, DAY)
+        return changes_json(comparison, "old", "new", DAY), changes_text(changes_view(comparison, "old", "new"))
+
+    return compared
+
+
+def bare(told: dict[str, Any]) -> list[tuple[Any, ...]]:
+    """The changes without what the tests below look at apart."""
+    return [(c["decision"], c["cases"], _said(c["before"]), _said(c["after"]), c["share"]) for c in told["changes"]]
+
+
+def _said(outcome: dict[str, Any]) -> Any:
+    if outcome["state"] == "conflict":
+        return "conflict", [one["rules"] for one in outcome["answers"]]
+    answer = outcome.get("answer")
+    return outcome["state"], answer.get("agent") if isinstance(answer, dict) else answer, outcome.get("rules")
+
+
+NONE_SHALLOW = ("answered", "none", ["shallow"])
+CALCIUM_DEEP = ("answered", "calcium-hydroxide", ["deep"])
+
+
+def test_a_threshold_moved(told: Any) -> None:
+    new = protocol()
+    new["rules"]["deep"]["when"] = {"rdt": {"at_most": "1.5 mm"}}
+    new["rules"]["shallow"]["when"] = {"rdt": {"above": "1.5 mm"}}
+    found, text = told(protocol(), new)
+    box = {"rdt": {"above": "1 mm", "at_most": "1.5 mm"}}
+    assert bare(found) == [("liner", [box], NONE_SHALLOW, CALCIUM_DEEP, "0.1250")]
+    effects = found["changes"][0]["effects"]
+    assert (effects["protection_added"], effects["protection_removed"], effects["layer"]) == (["acid"], [], "starts")
+    assert found["edition_step"] == {"step": "treatment", "suggested": "2026.2"}
+    assert "Liner: No liner → Calcium hydroxide" in text
+    assert "more than 1 mm, at most 1.5 mm" in text
+    assert "Adds protection against Acid" in text
+    back, _ = told(new, protocol())
+    assert bare(back) == [("liner", [box], CALCIUM_DEEP, NONE_SHALLOW, "0.1250")]
+    assert back["changes"][0]["effects"]["protection_removed"] == ["acid"]
+
+
+def test_one_sign_flipped_opens_a_gap_at_one_value(told: Any) -> None:
+    new = protocol()
+    new["rules"]["deep"]["when"] = {"rdt": {"below": "1 mm"}}
+    found, text = told(protocol(), new)
+    box = {"rdt": {"exactly": "1 mm"}}
+    assert bare(found) == [("liner", [box], CALCIUM_DEEP, ("gap", None, None), "0.0000")]
+    assert [gap["cases"] for gap in found["gaps"]["new"]] == [[box]]
+    assert found["gaps"]["closed"] == found["conflicts"]["new"] == found["conflicts"]["closed"] == []
+    assert "New gaps\n  Liner: Dentine: exactly 1 mm" in text
+    assert "single values" in text
+    back, _ = told(new, protocol())
+    assert [gap["cases"] for gap in back["gaps"]["closed"]] == [[box]]
+
+
+def test_another_agent(told: Any) -> None:
+    new = protocol()
+    new["rules"]["deep"]["advise"] = {"liner": {"agent": "silicate"}}
+    found, text = told(protocol(), new)
+    silicate = ("answered", "silicate", ["deep"])
+    assert bare(found) == [("liner", [{"rdt": {"at_most": "1 mm"}}], CALCIUM_DEEP, silicate, "0.2500")]
+    assert found["changes"][0]["effects"]["protection_removed"] == ["acid"]
+    assert "Removes protection against Acid" in text
+
+
+def test_a_rule_split_in_two_of_the_same_meaning(told: Any) -> None:
+    new = protocol()
+    deep = new["rules"].pop("deep")
+    for value in ("amalgam", "composite"):
+        when = {"rdt": {"at_most": "1 mm"}, "restoration": value}
+        new["rules"][f"deep-{value}"] = {**deep, "when": when}
+    found, text = told(protocol(), new)
+    assert (found["changes"], found["no_case_changed"]) == ([], True)
+    assert [(note["name"], note["field"]) for note in found["rules"]] == [
+        ("deep", "taken out"), ("deep-amalgam", "added"), ("deep-composite", "added"),
+    ]  # fmt: skip
+    assert "No case is treated differently: both versions were compared over every case" in text
+
+
+def test_new_names_for_the_same(told: Any) -> None:
+    new = protocol()
+    new["rules"]["line-it"] = new["rules"].pop("deep")
+    factors = new["protocol"]["factors"]
+    factors["dentine-left"] = factors.pop("rdt")
+    factors["restoration"]["values"] = {"silver": "Amalgam", "composite": "Composite"}
+    for rule in new["rules"].values():
+        rule["when"]["dentine-left"] = rule["when"].pop("rdt")
+    found, text = told(protocol(), new)
+    assert (found["changes"], found["no_case_changed"], found["rules"]) == ([], True, [])
+    assert {(one["kind"], one["before"], one["after"]) for one in found["renamed"]} == {
+        ("factor", "rdt", "dentine-left"), ("value", "amalgam", "silver"), ("rule", "deep", "line-it"),
+    }  # fmt: skip
+    assert "rule deep is now called line-it" in text
+
+
+def test_a_name_that_changed_with_something_else_is_another_thing(told: Any) -> None:
+    new = protocol()
+    new["rules"]["line-it"] = {**new["rules"].pop("deep"), "title": "Line it"}
+    found, _ = told(protocol(), new)
+    assert found["renamed"] == []
+    assert [(note["name"], note["field"]) for note in found["rules"]] == [("deep", "taken out"), ("line-it", "added")]
+
+
+def test_an_override_added_ends_a_conflict(told: Any) -> None:
+    old = protocol()
+    old["rules"]["amalgam"] = {
+        "title": "Amalgam", "when": {"restoration": "amalgam"}, "advise": {"liner": "none"}, "evidence": HABIT,
+    }  # fmt: skip
+    new = copy.deepcopy(old)
+    new["rules"]["amalgam"]["overrides"] = ["deep"]
+    found, text = told(old, new)
+    box = {"rdt": {"at_most": "1 mm"}, "restoration": ["amalgam"]}
+    conflict = ("conflict", [["amalgam"], ["deep"]])
+    assert bare(found) == [("liner", [box], conflict, ("answered", "none", ["amalgam"]), "0.1250")]
+    assert [one["cases"] for one in found["conflicts"]["closed"]] == [[box]]
+    assert "Closed conflicts" in text
+
+
+def test_a_factor_added_or_taken_out(told: Any) -> None:
+    new = protocol()
+    new["protocol"]["factors"]["allergy"] = {"label": "Allergy", "kind": "yes-no"}
+    new["rules"]["deep"]["when"]["allergy"] = "no"
+    new["rules"]["allergic"] = {
+        "title": "Allergic", "when": {"rdt": {"at_most": "1 mm"}, "allergy": "yes"}, "advise": {"liner": "none"},
+        "evidence": HABIT,
+    }  # fmt: skip
+    found, _ = told(protocol(), new)
+    box = {"rdt": {"at_most": "1 mm"}, "allergy": "yes"}
+    allergic = ("answered", "none", ["allergic"])
+    assert bare(found) == [("liner", [box], CALCIUM_DEEP, allergic, "0.1250")]
+    assert found["factors"] == {"added": ["allergy"], "removed": []}
+    back, _ = told(new, protocol())
+    assert bare(back) == [("liner", [box], allergic, CALCIUM_DEEP, "0.1250")]
+    assert back["factors"] == {"added": [], "removed": ["allergy"]}
+
+
+def test_another_reading_is_never_said_to_change_nothing(told: Any) -> None:
+    new = protocol()
+    new["protocol"]["factors"]["rdt"]["reading"]["scale"] = "0.8"
+    found, text = told(protocol(), new)
+    assert found["changes"] == []
+    assert [(n["field"], n["before"], n["after"]) for n in found["readings"]] == [("scale", "0.7", "0.8")]
+    assert found["edition_step"]["step"] == "treatment"
+    assert "a reading may now lead to other advice" in text
+    assert "boundary values too" not in text
+
+
+def test_evidence_and_words_change_no_case(told: Any) -> None:
+    new = protocol()
+    new["rules"]["deep"]["evidence"] = {**HABIT, "note": "Another note."}
+    found, text = told(protocol(), new)
+    assert (found["no_case_changed"], found["edition_step"]["step"]) == (True, "grounds")
+    assert [(n["name"], n["field"]) for n in found["evidence"]] == [("deep", "note")]
+    new = protocol()
+    new["rules"]["deep"]["title"] = "A deep cavity"
+    found, text = told(protocol(), new)
+    assert (found["no_case_changed"], found["edition_step"]) == (True, {"step": "words", "suggested": "2026.1.1"})
+    assert "Wording only\n  rule deep: title: Deep → A deep cavity" in text
+
+
+def test_nothing(told: Any) -> None:
+    found, text = told(protocol(), protocol())
+    assert found["no_case_changed"]
+    assert found["edition_step"] == {"step": "none", "suggested": ""}
+    assert "Nothing has changed: no new edition." in text
+
+
+def test_limits_that_grow_cover_more_cases(told: Any) -> None:
+    new = protocol()
+    new["protocol"]["factors"]["rdt"]["at_most"] = "5 mm"
+    found, text = told(protocol(), new)
+    box = {"rdt": {"above": "4 mm"}}
+    assert bare(found) == [("liner", [box], ("out-of-scope", None, None), NONE_SHALLOW, "0.2000")]
+    assert found["changes"][0]["effects"]["cover"] == "starts"
+    assert "These cases are covered now." in text
