@@ -1,4 +1,4 @@
-"""A whole pull request, played through with git on a copy of the demonstration: three changes, compare, comment, build."""
+"""A pull request, played through with git on a copy of the demonstration: three changes, compare, comment, build."""
 
 from __future__ import annotations
 

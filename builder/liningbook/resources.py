@@ -32,7 +32,7 @@ def site_dir() -> Path:
 
 @cache
 def schema(name: str) -> dict[str, Any]:
-    """The JSON Schema of a kind of file (`protocol`, `rule`, `materials`, `card`, `bundle` and so on), not to be changed.
+    """The JSON Schema of a kind of file (`protocol`, `rule`, `materials`, `card`, `bundle` …), not to be changed.
 
     Raises OSError if the program was installed without its schemas.
     """

@@ -21,6 +21,10 @@ HABIT = {"basis": "good-practice", "note": "House habit."}
 CALCIUM = {"agent": "calcium-hydroxide"}
 
 
+def rule(title: str, when: dict[str, Any], liner: Any) -> dict[str, Any]:
+    return {"title": title, "when": when, "advise": {"liner": liner}, "evidence": HABIT}
+
+
 def protocol() -> dict[str, Any]:
     return {
         "day": "2026-11-25",
@@ -45,8 +49,8 @@ def protocol() -> dict[str, Any]:
             },
         },
         "rules": {
-            "deep": {"title": "Deep", "when": {"rdt": {"at_most": "1 mm"}}, "advise": {"liner": CALCIUM}, "evidence": HABIT},
-            "shallow": {"title": "Shallow", "when": {"rdt": {"above": "1 mm"}}, "advise": {"liner": "none"}, "evidence": HABIT},
+            "deep": rule("Deep", {"rdt": {"at_most": "1 mm"}}, CALCIUM),
+            "shallow": rule("Shallow", {"rdt": {"above": "1 mm"}}, "none"),
         },
     }  # fmt: skip
 

@@ -1,8 +1,8 @@
 """Changed cases of two versions against an SMT solver: none is reported wrongly and none is missed, by proof.
 
-As in `test_smt.py`, with the formulas of both versions over the same numbers. Looked at are cases in which the scope, the
-need for a decision or its answers differ; what is contraindicated or clashes is held against the table of all cases in
-`tests/laws/test_two_versions.py`. Source: Z3 5.4; L. de Moura and N. Bjørner, Z3: An Efficient SMT Solver, TACAS
+As in `test_smt.py`, with the formulas of both versions over the same numbers. Looked at are cases in which the scope,
+the need for a decision or its answers differ; what is contraindicated or clashes is held against the table of all cases
+in `tests/laws/test_two_versions.py`. Source: Z3 5.4; L. de Moura and N. Bjørner, Z3: An Efficient SMT Solver, TACAS
 2008, LNCS 4963, pages 337-340.
 """
 
