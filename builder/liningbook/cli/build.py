@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -39,9 +40,30 @@ def _build(options: argparse.Namespace, wanted: list[str], progress: Progress) -
             made = _make(planned, options.out, {} if options.fresh else before, progress)
     except CannotMake as no:
         raise CannotDo(f"{no}\nnothing was written", FOUND) from None
+    progress.clear()
+    complain(_same_name(options.out, analysis, planned))
     _write(options.out, planned, made, wanted, before, progress)
     say("".join(f"{options.out / output.name}\n" for output in planned))
     return 0
+
+
+def _same_name(out: Path, analysis: Analysis, planned: Iterable[Output]) -> str:
+    """A warning if an edition in force was built before under the same name and says something else now."""
+    assert analysis.protocol is not None
+    try:
+        old = json.loads((out / "bundle.json").read_text("utf-8"))
+        edition, digest = old["protocol"]["edition"], old["digest"]
+    except (OSError, ValueError, KeyError, TypeError):
+        return ""
+    new = next((json.loads(one.content()) for one in planned if one.name == "bundle.json"), None)
+    if new is None or digest == new["digest"] or edition != new["protocol"]["edition"]:
+        return ""
+    if new["protocol"]["status"] != "in-force":
+        return ""
+    return (
+        f"liningbook: edition {edition} was built here before with the edition mark {digest[:8]}; it is "
+        f"{new['digest'][:8]} now. Give a changed protocol a new `edition`, so that old cards can be told apart\n"
+    )
 
 
 def _read(options: argparse.Namespace, progress: Progress) -> Analysis:

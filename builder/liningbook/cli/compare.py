@@ -66,10 +66,21 @@ def _print(
     from liningbook.safety import STANDING_CAUTIONS
 
     if options.format == "json":
-        print_json(changes_json(comparison, old.where, new.where, day, past))
+        found = changes_json(comparison, old.where, new.where, day, past)
+        print_json({**found, "errors": _errors_of(new, day)})
         return
-    view = changes_view(comparison, old.where, new.where, past, STANDING_CAUTIONS)
+    cautions = (*new.protocol.cautions, *STANDING_CAUTIONS)
+    view = changes_view(comparison, old.where, new.where, past, cautions, _errors_of(new, day))
     say(changes_text(view) if options.format == "text" else changes_markdown(view))
+
+
+def _errors_of(version: Version, day: date) -> int:
+    """How many errors a check of a version finds: a reviewer must not take it for sound."""
+    from liningbook.analysis import inspect
+    from liningbook.finding import Severity
+    from liningbook.logic.meaning import Meaning
+
+    return sum(finding.severity is Severity.ERROR for finding in inspect(Meaning(version.protocol, day)))
 
 
 def _write_files(

@@ -104,13 +104,13 @@ class Comparison:
     def largest_step(self) -> Step:
         """How far the largest change goes.
 
-        treatment: a case, or a reading, is treated differently; grounds: the evidence, the materials or the days;
-        words: no more than wording.
+        treatment: a case, or a reading, is treated differently; grounds: what is asked or shown (a label, the scope, a
+        stop question), the evidence, the materials or the days; words: no more than wording.
         """
         kinds = {note.what for note in self.notes}
         if self.differences or "readings" in kinds:
             return "treatment"
-        if kinds & {"evidence", "materials", "dates", "rules"} or self.gone or self.added:
+        if kinds & {"shown", "evidence", "materials", "dates", "rules"} or self.gone or self.added:
             return "grounds"
         return "words" if kinds - {"frame"} or self.renamed else "none"
 

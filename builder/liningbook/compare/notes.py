@@ -12,7 +12,7 @@ from liningbook.compare.effects import Grade, grade_step
 from liningbook.model.protocol import Protocol, Rule
 from liningbook.model.quantity import decimal_text
 
-What = Literal["rules", "evidence", "words", "materials", "readings", "dates", "frame"]
+What = Literal["shown", "rules", "evidence", "words", "materials", "readings", "dates", "frame"]
 
 
 @dataclass(frozen=True)
@@ -38,10 +38,12 @@ def notes_of(old: Protocol, new: Protocol) -> tuple[Note, ...]:
 
 
 def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
-    for field in ("title", "practice", "scope", "contact", "site_address"):
+    for field in ("title", "practice", "site_address"):
         yield from _text("words", "protocol", "", field, getattr(old, field), getattr(new, field))
+    for field in ("scope", "contact"):
+        yield from _text("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
     for field in ("cautions", "stop_questions"):
-        yield from _lists("words", "protocol", "", field, getattr(old, field), getattr(new, field))
+        yield from _lists("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
     yield from _text("frame", "protocol", "", "edition", old.edition, new.edition)
     yield from _text("frame", "protocol", "", "status", old.status, new.status)
     yield from _text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
@@ -54,7 +56,7 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     approvals = [[f"{p.name}, {p.role}, {p.on}" for p in protocol.approved] for protocol in (old, new)]
     yield from _lists("frame", "protocol", "", "approved", *approvals)
     reasons = [[f"{e.because} {e.instead}".strip() for e in protocol.excluded] for protocol in (old, new)]
-    yield from _lists("words", "protocol", "", "excluded", *reasons)
+    yield from _lists("shown", "protocol", "", "excluded", *reasons)
     yield from _keys("evidence", "reference", old.references, new.references)
     for name in old.references:
         if name in new.references and old.references[name].data != new.references[name].data:
@@ -70,7 +72,7 @@ def _labels(old: Protocol, new: Protocol) -> Iterator[Note]:
     ):
         for name, thing in ours.items():
             if name in theirs:
-                yield from _text("words", kind, name, "label", thing.label, theirs[name].label)
+                yield from _text("shown", kind, name, "label", thing.label, theirs[name].label)
     for name, factor in old.factors.items():
         if name in new.factors:
             yield from _table("factor", name, factor.values, new.factors[name].values)
@@ -83,7 +85,7 @@ def _labels(old: Protocol, new: Protocol) -> Iterator[Note]:
 def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Note]:
     """Labels that changed, and names that went or came, which by themselves change no case."""
     for value in dict.fromkeys([*old, *new]):
-        yield from _text("words", kind, name, value, old.get(value, ""), new.get(value, ""))
+        yield from _text("shown", kind, name, value, old.get(value, ""), new.get(value, ""))
 
 
 def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:

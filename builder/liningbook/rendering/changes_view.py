@@ -63,16 +63,24 @@ class ChangesView:
 
 
 def changes_view(
-    comparison: Comparison, old: str, new: str, past: PastCases | None = None, cautions: Iterable[str] = ()
+    comparison: Comparison,
+    old: str,
+    new: str,
+    past: PastCases | None = None,
+    cautions: Iterable[str] = (),
+    errors: int = 0,
 ) -> ChangesView:
-    """The words for a comparison. `old` and `new` are what the user called the versions; `past` are counted cases."""
+    """The words for a comparison. `old` and `new` are what the user called the versions; `past` are counted cases.
+
+    `errors` is how many errors a check of the new version finds.
+    """
     protocol = comparison.new_protocol
     return ChangesView(
         protocol.title,
         protocol.practice,
         _named(comparison.old_protocol, old),
         _named(protocol, new),
-        tuple(_summary(comparison, past)),
+        (*_errors(errors), *_summary(comparison, past)),
         tuple(
             _change(comparison, number, difference, past) for number, difference in enumerate(comparison.differences, 1)
         ),
@@ -101,12 +109,22 @@ def _part(share: Fraction) -> str:
     return share_words(share) if share else "0.0000 (single values)"
 
 
+def _errors(errors: int) -> Iterable[str]:
+    if errors:
+        yield f"THE NEW VERSION HAS {count_words(errors, 'ERROR')} and cannot be built: `liningbook check` lists them."
+
+
 def _summary(comparison: Comparison, past: PastCases | None) -> Iterable[str]:
     if comparison.no_case_changed:
         if any(note.what == "readings" for note in comparison.notes):
             yield (
                 "No case is treated differently where every value is known. What is read off is corrected differently, "
                 "so a reading may now lead to other advice."
+            )
+        elif any(note.what == "shown" for note in comparison.notes):
+            yield (
+                "No case gets another answer by name. But labels, the scope, cautions or stop questions have changed, "
+                "so something else may be read, asked or placed: look at them below."
             )
         else:
             yield "No case is treated differently: both versions were compared over every case, boundary values too."
@@ -234,6 +252,7 @@ def _fault(comparison: Comparison, change: Difference) -> str:
 
 
 HEADINGS: Mapping[str, str] = {
+    "shown": "What is asked or shown: a person must look",
     "readings": "How values are read off",
     "rules": "Rules added, taken out or changed",
     "evidence": "Evidence and grades",
@@ -283,6 +302,8 @@ def _short(text: str) -> str:
 
 
 def _past(comparison: Comparison, past: PastCases) -> Iterable[str]:
+    if not past.rows:
+        yield "No row of the table could be used, so it says nothing about past cases."
     yield (
         f"Of {count_words(past.cases, 'past case')} in {count_words(past.rows, 'row')}, {past.changed_cases} "
         f"({count_words(past.changed_rows, 'row')}) would be treated differently."
@@ -307,7 +328,7 @@ def _past(comparison: Comparison, past: PastCases) -> Iterable[str]:
 def _edition(comparison: Comparison) -> str:
     step = {
         "treatment": "Cases or readings are treated differently: a new edition, to be approved and hung up anew",
-        "grounds": "What the advice rests on, or how long it holds, has changed: a new edition",
+        "grounds": "What is asked or shown, what the advice rests on, or how long it holds has changed: a new edition",
         "words": "Only words have changed: a corrected edition",
         "none": "Nothing has changed: no new edition",
     }[comparison.largest_step]

@@ -72,6 +72,8 @@ def numbered_cards(viewer: Viewer, size: str) -> tuple[CardView, ...]:
 def copies_files(viewer: Viewer, epoch: int, crop_marks: bool = False) -> Iterator[Job]:
     """What is made from `copies.yaml`; the cards are of the first size of `card.yaml`.
 
+    A draft, and an edition past its date, gets neither notice nor register: no old card comes down for them.
+
     `epoch` (seconds since 1970) is the only date in the files. Their making may raise `DoesNotFit`.
     """
     from liningbook.rendering.pdf import card_pdf
@@ -82,6 +84,8 @@ def copies_files(viewer: Viewer, epoch: int, crop_marks: bool = False) -> Iterat
     cards = numbered_cards(viewer, viewer.protocol.card.sizes[0])
     if cards and viewer.protocol.status != "withdrawn":
         yield "card-copies.pdf", card_pdf, (cards, epoch, crop_marks)
+    if viewer.protocol.status == "draft" or view.identity.is_draft_build or view.identity.is_past:
+        return  # what cannot be hung up must take nothing down
     yield "withdrawal-notice.pdf", notice_pdf, (view, epoch)
     yield "copies-register.pdf", register_pdf, (view, epoch)
 
