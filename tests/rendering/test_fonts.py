@@ -6,6 +6,7 @@ import importlib.util
 import shutil
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from fontTools.ttLib import TTFont
@@ -18,23 +19,25 @@ NEEDED = "≤≥<>≠±µμ°×–—−→½²£é…“”\u2018’·"
 """Signs that a protocol needs and that must never be drawn as something else."""
 
 
+def points(font: Any, name: str) -> Any:
+    """The coordinates of a glyph's outline, with where its contours end and which points lie on them."""
+    return font["glyf"][name].getCoordinates(font["glyf"])
+
+
 def test_coverage_is_what_the_files_say() -> None:
     assert (site_dir() / "fonts" / "coverage.txt").read_text("ascii") == fonts.coverage_text()
 
 
 def test_the_web_files_are_the_print_files_packed() -> None:
     for face, path in fonts.print_faces():
-        packed = TTFont(site_dir() / "fonts" / f"{face.name}.woff2")
-        original = TTFont(path)
-        assert packed.flavor == "woff2"
-        assert packed.getGlyphOrder() == original.getGlyphOrder()
-        assert packed.getBestCmap() == original.getBestCmap()
-        assert packed["hmtx"].metrics == original["hmtx"].metrics
-        for char in NEEDED + "A5":
-            name = original.getBestCmap()[ord(char)]
-            assert packed["glyf"][name].getCoordinates(packed["glyf"]) == original["glyf"][name].getCoordinates(
-                original["glyf"]
-            )
+        with TTFont(site_dir() / "fonts" / f"{face.name}.woff2") as packed, TTFont(path) as original:
+            assert packed.flavor == "woff2"
+            assert packed.getGlyphOrder() == original.getGlyphOrder()
+            assert packed.getBestCmap() == original.getBestCmap()
+            assert packed["hmtx"].metrics == original["hmtx"].metrics
+            for char in NEEDED + "A5":
+                name = original.getBestCmap()[ord(char)]
+                assert points(packed, name) == points(original, name)
 
 
 def test_the_part_that_a_page_carries_is_cut_from_the_print_files() -> None:
@@ -42,16 +45,14 @@ def test_the_part_that_a_page_carries_is_cut_from_the_print_files() -> None:
         name = fonts.core_name(face)
         file = site_dir() / "fonts" / f"{name}.woff2"
         assert file.read_bytes() == fonts.core_font(face, path)
-        part, original = TTFont(file), TTFont(path)
-        wanted = {point for first, last in fonts.CORE for point in range(first, last + 1)}
-        assert set(part.getBestCmap()) == wanted & set(original.getBestCmap())
-        for point, glyph in part.getBestCmap().items():
-            whole = original.getBestCmap()[point]
-            assert part["hmtx"][glyph][0] == original["hmtx"][whole][0]
-            assert part["glyf"][glyph].getCoordinates(part["glyf"])[0] == original["glyf"][whole].getCoordinates(
-                original["glyf"]
-            )[0]  # fmt: skip
-        assert "Source" not in " ".join(str(part["name"].getDebugName(number)) for number in (1, 2, 4, 6))
+        with TTFont(file) as part, TTFont(path) as original:
+            wanted = {point for first, last in fonts.CORE for point in range(first, last + 1)}
+            assert set(part.getBestCmap()) == wanted & set(original.getBestCmap())
+            for point, glyph in part.getBestCmap().items():
+                whole = original.getBestCmap()[point]
+                assert part["hmtx"][glyph][0] == original["hmtx"][whole][0]
+                assert points(part, glyph)[0] == points(original, whole)[0]
+            assert "Source" not in " ".join(str(part["name"].getDebugName(number)) for number in (1, 2, 4, 6))
 
 
 def test_a_page_carries_the_whole_font_where_the_part_would_not_do() -> None:
@@ -76,7 +77,9 @@ def test_the_licence_lies_beside_the_files() -> None:
 @pytest.mark.parametrize("char", NEEDED)
 def test_a_needed_sign_is_drawn_by_every_face(char: str) -> None:
     assert missing_glyphs(char) == []
-    assert all(ord(char) in TTFont(path).getBestCmap() for _, path in fonts.print_faces())
+    for _, path in fonts.print_faces():
+        with TTFont(path) as font:
+            assert ord(char) in font.getBestCmap()
 
 
 @pytest.mark.parametrize(

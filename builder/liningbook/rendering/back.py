@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from liningbook.rendering.card_sheet import Brief
 from liningbook.rendering.grid import Grid, GridRow
 from liningbook.rendering.view import CardView, Cell, Fact, Step
+from liningbook.safety import STANDING_CAUTIONS
+from liningbook.wording import both
 
 _MIDDLE = 4.0
 """Millimetres of height that are given up to keep a section in one column."""
@@ -43,27 +45,35 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     who = view.identity
     left_out = tuple(Fact("", text) for text in view.left_out)
     changes = tuple(Fact("", text) for text in view.changes)
-    cautions = tuple(Fact("", text) for text in who.cautions)
     contact = (Fact("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
     readings = []
     for table in view.readings:
         rows = [row.words or f"{row.value} is passed at a reading of {row.reading}" for row in table.rows]
         if rows:
             readings.append(Fact(f"{table.factor}, {table.method}", "; ".join(rows)))
-    protection = () if brief else view.protection
-    if brief and view.protection:
-        left_out += (Fact("", "What stops which irritant: see the printed protocol."),)
+    protection = () if brief >= Brief.PROTECTION else view.protection
     pairings = () if brief >= Brief.PAIRINGS else view.pairings
-    if brief >= Brief.PAIRINGS and view.pairings:
-        left_out += (Fact("", "What goes together: see the printed protocol."),)
+    own = [text for text in who.cautions if text not in STANDING_CAUTIONS]
+    cautions = tuple(Fact("", text) for text in who.cautions if brief < Brief.CAUTIONS or text not in own)
+    elsewhere = ["what stops which irritant"] if view.protection and not protection else []
+    elsewhere += ["what goes together"] if view.pairings and not pairings else []
+    if own and brief >= Brief.CAUTIONS:
+        elsewhere.append(f"{len(own)} caution{'s' if len(own) > 1 else ''} of the practice")
+    exclusions = view.exclusions
+    if exclusions and brief >= Brief.REASONS:
+        exclusions = tuple(Fact(fact.label, "") for fact in exclusions)
+        elsewhere.append("why cases are not covered")
+    if elsewhere:
+        words = both(elsewhere)
+        left_out += (Fact("", f"{words[:1].upper()}{words[1:]}: see the printed protocol."),)
     code = (Fact("", code_words(view)),) if view.code and with_code else ()
     found: list[Entry] = []
     for section, kind, sign, facts in (
-        ("Never and avoid", "never", "never", view.never),
-        ("Never and avoid", "avoid", "avoid", view.avoid),
+        ("Never and avoid", "never", "never", _together(view.never, view.size)),
+        ("Never and avoid", "avoid", "avoid", _together(view.avoid, view.size)),
         ("What goes together", "pairing", "", pairings),
         ("Readings", "reading", "", readings),
-        ("Not covered here", "exclusion", "", view.exclusions),
+        ("Not covered here", "exclusion", "", exclusions),
         ("Left out of this card", "left-out", "", left_out),
         ("What stops what, by this protocol's table", "protection", "", protection),
         ("Cautions", "caution", "", cautions),
@@ -81,11 +91,21 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     return tuple(found)
 
 
+def _together(facts: Sequence[Fact], size: str) -> tuple[Fact, ...]:
+    """The facts; on a small card those of the same text as one."""
+    if size == "A4":
+        return tuple(facts)
+    labels: dict[str, list[str]] = {}
+    for fact in facts:
+        labels.setdefault(fact.text, []).append(fact.label)
+    return tuple(Fact("; ".join(names), text) for text, names in labels.items())
+
+
 def code_words(view: CardView) -> str:
     """What stands beside the QR code."""
     opens = view.code.lower().startswith(("https:", "http:"))
     if view.size == "A6":
-        return "Scan: opens its page" if opens else "Scan: its digest"
+        return "Scan: its page" if opens else "Scan: its digest"
     does = "Scan to open the page of this edition" if opens else "Scan to read this edition's digest"
     return f"{does}. The long number in it begins with the edition mark, {edition_mark(view)}."
 

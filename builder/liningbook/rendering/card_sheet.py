@@ -30,15 +30,20 @@ class Brief(IntEnum):
     """Every case but those of the chart."""
     PAIRINGS = 3
     """What goes together: the layers of the chart have been checked for it."""
+    CAUTIONS = 4
+    """The practice's own cautions. The standing ones are never left out."""
+    REASONS = 5
+    """Why a case is not covered and where to turn. Which cases those are always stands on the card."""
 
 
 @dataclass(frozen=True)
 class Sheet:
     """A size of paper, upright, in millimetres, and the type that stands on it, in points.
 
-    `front`, `back` and `scope` are the sizes that are tried for the two sides and for the scope, which takes one line, or
-    up to `scope_lines` where one is not enough.
+    `front`, `back` and `scope` are the sizes that are tried for the two sides and for the scope, which takes one line,
+    or up to `scope_lines` where one is not enough.
     `band` heads a column of the chart, `band_down` a row. `halves` is in how many columns the lists of the back stand.
+    `cell_edges` and `name_edges` are the millimetres that a table's cell and name of a row lose to their edges.
     `module` is the side of a module of the QR code in millimetres, `correction` its level (ISO/IEC 18004).
     `cut` says that it is cut from a larger sheet: with marks, and with colour up to the edge. `briefs` are the ways to
     shorten the back that are tried.
@@ -57,6 +62,8 @@ class Sheet:
     column: float
     corner: float
     halves: int
+    cell_edges: float
+    name_edges: float
     module: float
     correction: str
     cut: bool
@@ -78,6 +85,8 @@ SHEETS: Mapping[str, Sheet] = {
         column=14,
         corner=12,
         halves=2,
+        cell_edges=7.0,
+        name_edges=3.4,
         module=0.5,
         correction="m",
         cut=False,
@@ -97,6 +106,8 @@ SHEETS: Mapping[str, Sheet] = {
         column=12,
         corner=11,
         halves=2,
+        cell_edges=7.0,
+        name_edges=3.4,
         module=0.45,
         correction="m",
         cut=True,
@@ -116,10 +127,12 @@ SHEETS: Mapping[str, Sheet] = {
         column=10,
         corner=9,
         halves=1,
+        cell_edges=5.0,
+        name_edges=2.4,
         module=0.4,
         correction="l",
         cut=True,
-        briefs=(Brief.PROTECTION, Brief.DEPARTURES, Brief.PAIRINGS),
+        briefs=(Brief.PROTECTION, Brief.DEPARTURES, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
     ),
 }
 

@@ -20,8 +20,6 @@ TIED = re.compile(r"(?<![\w.])(?:[0-9][0-9.,]* to )?[0-9][0-9.,]* (?:%|°|[^\W\d
 """A number, or two with `to` between them, and the word that follows: what is kept on one line."""
 
 _POINT = 25.4 / 72
-_CELL, _NAME = 7.0, 3.4
-"""Millimetres at both edges of a cell and of a name, with the lines between them."""
 _NUMBER = 1.62
 """Ems that the number of a step takes."""
 _STEPS = (1, 2, 4, 8, 16)
@@ -31,13 +29,16 @@ _STEPS = (1, 2, 4, 8, 16)
 class Sizes:
     """Type sizes in points of cells, of the names of rows and of columns, and of the heading over the names of rows.
 
-    The last is 0 where that heading is short or may be broken.
+    The last is 0 where that heading is short or may be broken. `cell_edges` and `name_edges` are the millimetres at
+    both edges of a cell and of a name, with the lines between them.
     """
 
     cell: float
     name: float
     heading: float
     corner: float = 0
+    cell_edges: float = 7.0
+    name_edges: float = 3.4
 
 
 def split_step(step: Step) -> tuple[str, str]:
@@ -106,13 +107,17 @@ class _Table:
     def __init__(self, drawn: Grid, sizes: Sizes) -> None:
         self.columns = [
             [
-                _name((drawn.row_heading if sizes.corner else "",), sizes.corner or sizes.heading),
-                *(_name((*row.names, *filter(None, (row.note,))), sizes.name) for row in drawn.rows),
+                _name((drawn.row_heading if sizes.corner else "",), sizes.corner or sizes.heading, sizes.name_edges),
+                *(_name((*row.names, *filter(None, (row.note,))), sizes.name, sizes.name_edges) for row in drawn.rows),
             ],
             *(
                 [
-                    _name((", ".join(names), *filter(None, drawn.notes[index : index + 1])), sizes.heading, _CELL),
-                    *(_cell(row.cells[index].steps, sizes.cell) for row in drawn.rows),
+                    _name(
+                        (", ".join(names), *filter(None, drawn.notes[index : index + 1])),
+                        sizes.heading,
+                        sizes.cell_edges,
+                    ),
+                    *(_cell(row.cells[index].steps, sizes) for row in drawn.rows),
                 ]
                 for index, names in enumerate(drawn.columns)
             ),
@@ -160,13 +165,15 @@ class _Block:
         return (1.18 * lines + gaps) * self.points * _POINT + 50 * excess
 
 
-def _name(names: Sequence[str], points: float, edges: float = _NAME) -> _Block:
+def _name(names: Sequence[str], points: float, edges: float) -> _Block:
     return _Block([[(name, True)] for name in names], points, edges)
 
 
-def _cell(steps: Sequence[Step], points: float) -> _Block:
+def _cell(steps: Sequence[Step], sizes: Sizes) -> _Block:
     indent = _NUMBER if any(step.number for step in steps) else 0
-    return _Block([[(head, True), (rest, False)] for head, rest in map(split_step, steps)], points, _CELL, indent)
+    return _Block(
+        [[(head, True), (rest, False)] for head, rest in map(split_step, steps)], sizes.cell, sizes.cell_edges, indent
+    )
 
 
 def _chunks(text: str, bold: bool, points: float) -> list[tuple[float, float]]:

@@ -107,16 +107,21 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
     room = width - 2 * card_sheet.SAFE
     drawn = grid(view.chart, style.bands_down, style.gathered)
     names, heads = (sheet.band_down, sheet.column) if style.bands_down else (style.front, sheet.band)
-    across = view.size == "A6" and style.bands_down and drawn.columns == ((view.subject,),)
+    head_across = view.size == "A6" and style.bands_down and drawn.columns == ((view.subject,),)
+    edges = (sheet.cell_edges, sheet.name_edges)
+    corner = 0 if head_across else sheet.corner
     css = _css(
         "base.css",
         "card.css",
         fonts.print_font_css(),
         figures.tone_css(),
         card_sheet.page_css(sheet, style),
-        column_css(".chart", drawn, room, Sizes(style.front, names, 0 if across else heads, 0 if across else sheet.corner)),
+        column_css(".chart", drawn, room, Sizes(style.front, names, corner and heads, corner, *edges)),
         column_css(
-            ".departures", back.departures_grid(view, sheet.cut), room, Sizes(style.back, style.back, style.back)
+            ".departures",
+            back.departures_grid(view, sheet.cut),
+            room,
+            Sizes(style.back, style.back, style.back, 0, *edges),
         ),
     )
     run = back.entries(view, style.brief, not style.code_front)
@@ -130,7 +135,7 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         height=height,
         css=css,
         grid=drawn,
-        across=across,
+        head_across=head_across,
         tones=_tones(view.chart),
         listings=back.listings(view, joined=sheet.cut),
         columns=(run,) if sheet.halves == 1 else back.shared_out(run, len(run) if whole else style.split),
