@@ -271,7 +271,7 @@ def test_the_scope_is_set_smaller_until_it_takes_one_line(epoch: int) -> None:
     shown = page_texts(pdf)[0]
     assert squeeze(scope) in shown
     assert len(lines) <= 6
-    with pytest.raises(DoesNotFit, match="the scope, which takes (one line|2 lines at most)"):
+    with pytest.raises(DoesNotFit, match=r"the scope, which takes (one line|2 lines at most)"):
         card_pdf(sample.small_card("A6", identity=sample.identity(scope=scope * 4)), epoch)
 
 

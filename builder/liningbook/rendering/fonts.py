@@ -227,17 +227,17 @@ def core_font(face: Face, path: Path) -> bytes:
         name_IDs=[0, 1, 2, 4, 6, 13, 14],
         recalc_timestamp=False,
     )
-    font = subset.load_font(str(path), options)
-    subsetter = subset.Subsetter(options)
-    subsetter.populate(unicodes=[point for first, last in CORE for point in range(first, last + 1)])
-    subsetter.subset(font)
     style = {400: "Regular", 700: "Bold"}[face.weight]
     names = {1: WEB_FAMILY, 2: style, 4: f"{WEB_FAMILY} {style}", 6: core_name(face)}
-    for number, text in names.items():
-        font["name"].setName(text, number, 3, 1, 0x409)
-    for record in list(font["name"].names):
-        if record.platformID != 3:
-            font["name"].removeNames(platformID=record.platformID)
     out = io.BytesIO()
-    subset.save_font(font, out, options)
+    with subset.load_font(str(path), options) as font:
+        subsetter = subset.Subsetter(options)
+        subsetter.populate(unicodes=[point for first, last in CORE for point in range(first, last + 1)])
+        subsetter.subset(font)
+        for number, text in names.items():
+            font["name"].setName(text, number, 3, 1, 0x409)
+        for record in list(font["name"].names):
+            if record.platformID != 3:
+                font["name"].removeNames(platformID=record.platformID)
+        subset.save_font(font, out, options)
     return out.getvalue()
