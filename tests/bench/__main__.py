@@ -29,7 +29,7 @@ from liningbook.logic.meaning import Meaning
 from liningbook.model.build import build_protocol
 from liningbook.model.protocol import Protocol
 from liningbook.reading.documents import read_folder
-from tests.bench import engine, rivals
+from tests.bench import engine, rivals, two_versions
 from tests.bench import print as printer
 from tests.bench.measure import Measured, Task, measure, time_words
 from tests.bench.protocols import DAY, decision_table, practice
@@ -312,6 +312,30 @@ def printing(bench: Bench) -> None:
     bench.table(["", "pages", "Liningbook", "WeasyPrint alone", "ratio"], rows())
 
 
+def versions(bench: Bench) -> None:
+    """Two versions of a protocol, and past cases against both."""
+    bench.say("## Two versions of a protocol of 120 rules, from their folders, and past cases against both\n")
+    count = 100_000 if bench.quick else 1_000_000
+
+    def rows() -> Iterator[Sequence[str]]:
+        with two_versions.two_folders() as (old, new):
+            compared = measure(lambda _: len(two_versions.compared(old, new).differences), 60.0)
+            bench.keep("two versions", "120 rules", "liningbook", compared)
+            yield (
+                "reading and comparing",
+                f"{compared.result} changes",
+                compared.words(),
+                f"{compared.megabytes:.0f} MB",
+            )
+            comparison = two_versions.compared(old, new)
+            content = two_versions.rows_of(comparison, count)
+            counted = measure(lambda _: two_versions.counted(comparison, content).changed_cases, 120.0)
+            bench.keep("two versions", f"{count:,} past cases", "liningbook", counted)
+            yield f"{count:,} past cases", f"{counted.result} changed", counted.words(), f"{counted.megabytes:.0f} MB"
+
+    bench.table(["", "found", "time", "memory"], rows())
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs the bench."""
     parser = argparse.ArgumentParser(prog="bench", description=__doc__.splitlines()[0])
@@ -326,7 +350,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         f"Python {platform.python_version()}, {os.cpu_count()} processors, load {before:.1f} at the start. "
         f"Protocols in memory. Rivals are stopped after {bench.limit:g} s; × is the ratio to Liningbook.\n"
     )
-    for section in (demonstration, whole_checks, meeting, open_cases, differences, growth, printing):
+    for section in (demonstration, whole_checks, meeting, open_cases, differences, growth, printing, versions):
         section(bench)
     bench.say(f"Load {os.getloadavg()[0]:.1f} at the end; {perf_counter() - start:.0f} s in all.")
     bench.figures["run"] = {

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
+from liningbook.rendering.card_sheet import CardStyle
 from tests.rendering import sample_view as sample
 
 EPOCH = 1_756_684_800
@@ -37,11 +40,27 @@ def draft_protocol(pango: None) -> bytes:  # noqa: ARG001
 
 
 @pytest.fixture(scope="session")
-def card(pango: None) -> bytes:  # noqa: ARG001
-    """The sample's card."""
-    from liningbook.rendering.pdf import card_pdf
+def card_and_style(pango: None) -> tuple[bytes, CardStyle]:  # noqa: ARG001
+    """The sample's card, and how it was set."""
+    from liningbook.rendering import pdf
 
-    return card_pdf(sample.card_view(), EPOCH)
+    chosen: list[CardStyle] = []
+    original = pdf.fit_cards
+
+    def kept(*given: Any) -> list[CardStyle]:
+        chosen.extend(original(*given))
+        return chosen
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pdf, "fit_cards", kept)
+        made = pdf.card_pdf(sample.card_view(), EPOCH)
+    return made, chosen[0]
+
+
+@pytest.fixture(scope="session")
+def card(card_and_style: tuple[bytes, CardStyle]) -> bytes:
+    """The sample's card."""
+    return card_and_style[0]
 
 
 @pytest.fixture(scope="session")

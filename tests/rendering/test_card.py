@@ -68,7 +68,7 @@ def test_it_has_two_sides_of_a4_and_no_marks(card: bytes) -> None:
 
 
 def test_crop_marks_only_on_request(epoch: int) -> None:
-    pdf = card_pdf(sample.card_view(), epoch, crop_marks=True)
+    pdf = card_pdf(sample.small_card("A4"), epoch, crop_marks=True)
     with pikepdf.open(io.BytesIO(pdf)) as document:
         for page in document.pages:
             media, trim, bleed = ([float(x) / MM for x in box] for box in (page.MediaBox, page.TrimBox, page.BleedBox))
@@ -93,8 +93,8 @@ def test_everything_stays_inside_the_safe_margin(card: bytes) -> None:
         assert (pixels < 250).sum() == (inside < 250).sum()
 
 
-def test_the_same_view_gives_the_same_bytes(card: bytes, epoch: int) -> None:
-    assert card_pdf(sample.card_view(), epoch) == card
+def test_the_same_view_gives_the_same_bytes(a6_cards: bytes, epoch: int) -> None:
+    assert card_pdf([sample.small_card("A6")], epoch) == a6_cards
 
 
 # --- type -------------------------------------------------------------------------------------------------------------
@@ -172,7 +172,7 @@ def test_the_back_converts_readings_and_shows_no_probability(card: bytes) -> Non
 
 def test_what_stops_what_gives_way_where_there_is_no_room_and_the_card_says_so(epoch: int) -> None:
     long = tuple(Fact(f"Restoration {n}", "Base stops heat and cold; " * 8) for n in range(20))
-    pdf = card_pdf(sample.card_view(protection=long), epoch)
+    pdf = card_pdf(sample.small_card("A4", protection=long), epoch)
     back = page_texts(pdf)[1]
     assert squeeze("What stops which irritant: see the printed protocol.") in back
     assert "Restoration19" not in back
@@ -196,55 +196,25 @@ def test_no_cell_is_without_words() -> None:
         assert re.search(r"[A-Za-z]{4}", re.sub("<[^>]*>", "", visible))
 
 
-@pytest.mark.parametrize("kind", ["draft build", "draft", "withdrawn"])
-def test_a_card_not_to_be_used_says_so_on_both_sides(kind: str, epoch: int, draft_card: bytes) -> None:
-    word, line = ("WITHDRAWN", "WITHDRAWN: do not use") if kind == "withdrawn" else ("DRAFT", "DRAFT: ")
-    if kind == "draft build":
-        pdf = draft_card
-    else:
-        pdf = card_pdf(sample.card_view(identity=sample.identity(status=kind, status_words=kind.title())), epoch)
-    for text in page_texts(pdf):
-        assert squeeze(line) in text
+def test_a_draft_says_so_across_both_sides(draft_card: bytes) -> None:
+    for text in page_texts(draft_card):
+        assert squeeze("DRAFT: ") in text
     for side in (0, 1):
-        large = "".join(glyph.char for glyph in glyphs(pdf) if glyph.page == side and glyph.size > 60)
-        assert large == word
-        grey = raster(pdf, side, scale=1, grey=True)
+        large = "".join(glyph.char for glyph in glyphs(draft_card) if glyph.page == side and glyph.size > 60)
+        assert large == "DRAFT"
+        grey = raster(draft_card, side, scale=1, grey=True)
         assert ((grey > 190) & (grey < 225)).mean() > 0.03, "the word across the side is too pale or too small in grey"
 
 
-# --- hatches ----------------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(("status", "word"), [("draft", "DRAFT"), ("withdrawn", "WITHDRAWN"), ("in-force", "")])
+def test_the_status_alone_makes_a_card_one_not_to_be_used(status: str, word: str) -> None:
+    """How it looks on paper: `test_a_card_not_to_be_used_says_so_across_each_side` in `test_small_cards.py`."""
+    drawn = card_html(sample.card_view(identity=sample.identity(status=status, status_words="Words")))
+    assert drawn.count('class="strip"') == drawn.count('class="across"') == (2 if word else 0)
+    assert all(re.findall(rf'class="strip"[^>]*>{word}: ', drawn)) if word else "Do not use" not in drawn
 
 
-def test_tones_differ_in_grey_by_hatch(epoch: int) -> None:
-    bands = tuple(f"band {n}" for n in range(2))
-    columns = tuple(f"Filling {n}" for n in range(len(TONES)))
-    cells = tuple(
-        tuple(
-            Cell(f"{name}, {band}", (Step(1 if tone == "place" else 0, f"Words {b} for {tone}. " * 4),), tone)
-            for name, tone in zip(columns, TONES, strict=True)
-        )
-        for b, band in enumerate(bands)
-    )
-    chart = Chart("Depth", "Filling", bands, columns, cells, ())
-    view = sample.card_view(chart=chart)
-    with typesetter(epoch) as setter:
-        style = fitting.fit_card(view, setter)
-        document = setter.lay_out(card_html(view, style))
-        pdf = setter.write(document)
-    anchors = document.pages[0].anchors
-    scale = 4
-    pixels = raster(pdf, 0, scale=scale, grey=True)
-    seen = {}
-    for index, tone in enumerate(TONES):
-        name = f"f-{index}-0" if not style.bands_down else f"f-0-{index}"
-        x, y = anchors[name][0] * 0.75, anchors[name][1] * 0.75
-        strip = pixels[int((y + 2) * scale) : int((y + 22) * scale), int((x - 13.5) * scale) : int((x - 5) * scale)]
-        seen[tone] = (float(strip.mean()), float(strip.std()), *roughness(strip))
-    tones = list(seen)
-    for i, one in enumerate(tones):
-        for other in tones[i + 1 :]:
-            far = [abs(a - b) for a, b in zip(seen[one], seen[other], strict=True)]
-            assert far[0] > 25 or max(far[1:]) > 15, (one, seen[one], other, seen[other])
+# --- contrast ---------------------------------------------------------------------------------------------------------
 
 
 def test_tints_carry_dark_text() -> None:
@@ -270,20 +240,20 @@ def test_a_short_card_gets_the_largest_type(epoch: int) -> None:
 def test_a_cell_that_is_too_long_is_named_with_the_length(epoch: int) -> None:
     long = "Hard-setting calcium hydroxide, deepest spot, and then a story about it. " * 40
     with pytest.raises(DoesNotFit) as caught:
-        card_pdf(with_cell(1, 2, long), epoch)
-    assert caught.value.name == "the cell 'Conventional glass ionomer, more than 0.5 mm, up to 2 mm'"
+        card_pdf(with_cell(1, 0, long, sample.small_card("A4", subject="")), epoch)
+    assert caught.value.name == "the cell 'Amalgam, more than 0.5 mm, up to 2 mm'"
     assert caught.value.side == "the front of the card"
     assert caught.value.millimetres > 20
-    assert "Conventional glass ionomer, more than 0.5 mm, up to 2 mm" in str(caught.value)
+    assert "Amalgam, more than 0.5 mm, up to 2 mm" in str(caught.value)
     assert f"{caught.value.millimetres:.1f} mm" in str(caught.value)
 
 
 @pytest.mark.parametrize(
     ("change", "name"),
     [
-        ({"pairings": (Fact("Two things", "Long reason. " * 600),)}, "'Two things' under What goes together"),
-        ({"avoid": (Fact("Varnish", "Long reason. " * 600),)}, "'Avoid: Varnish' under Never and avoid"),
-        ({"exclusions": (Fact("A case", "Long reason. " * 600),)}, "'A case' under Not covered here"),
+        ({"pairings": (Fact("Two things", "Long reason. " * 300),)}, "'Two things' under What goes together"),
+        ({"avoid": (Fact("Varnish", "Long reason. " * 300),)}, "'Avoid: Varnish' under Never and avoid"),
+        ({"exclusions": (Fact("A case", "Long reason. " * 300),)}, "'A case' under Not covered here"),
     ],
 )
 def test_what_is_too_long_on_the_back_is_named(change: dict[str, Any], name: str, epoch: int) -> None:
@@ -298,7 +268,7 @@ def test_a_departure_that_is_too_long_is_named(epoch: int) -> None:
     first, *rest = sample.departures()
     lines = (*first.lines, Departure(("condition " * 900,), "Stop", "refer"))
     with pytest.raises(DoesNotFit, match="line 8 of the departures of Management"):
-        card_pdf(sample.card_view(departures=(replace(first, lines=lines), *rest)), epoch)
+        card_pdf(sample.small_card("A4", departures=(replace(first, lines=lines), *rest)), epoch)
 
 
 @pytest.mark.parametrize(
@@ -344,7 +314,7 @@ def test_many_bands_and_few_choices_are_set_another_way(epoch: int) -> None:
         tuple(Cell(f"{c}, {b}", (Step(1, f"Resin-modified glass ionomer {b} {c}"),), "place") for c in columns)
         for b in bands
     )
-    view = sample.card_view(chart=Chart("Depth", "Restoration", bands, columns, cells, ()))
+    view = sample.small_card("A4", chart=Chart("Depth", "Restoration", bands, columns, cells, ()))
     pdf = card_pdf(view, epoch)
     front = page_texts(pdf)[0]
     assert all(squeeze(f"Resin-modified glass ionomer {band} Composite") in front for band in bands)
@@ -357,13 +327,11 @@ def test_a_missing_glyph_fails_the_card(epoch: int) -> None:
         card_pdf(with_cell(0, 0, "Varnish ✗"), epoch)
 
 
-def test_the_largest_size_is_really_the_largest(epoch: int) -> None:
-    """Each size above the one chosen does not fit, by the same measure."""
-    view = sample.card_view()
+def test_the_largest_size_is_really_the_largest(card_and_style: tuple[bytes, CardStyle], epoch: int) -> None:
+    """The size above the one chosen does not fit, by the same measure."""
+    style = card_and_style[1]
+    above = min(size for size in SHEETS["A4"].front if size > style.front)
+    larger = replace(style, front=above, stretch=0, code_front=False)
     with typesetter(epoch) as setter:
-        style = fitting.fit_card(view, setter)
-        above = [size for size in SHEETS["A4"].front if size > style.front][:1]
-        assert above
-        for size in above:
-            measure = fitting._measured(view, setter, replace(style, front=size, stretch=0, code_front=False), "front")
-            assert measure.needed > measure.room or measure.wide
+        measure = fitting._measured(sample.card_view(), setter, larger, "front")
+    assert measure.needed > measure.room or measure.wide
