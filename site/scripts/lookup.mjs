@@ -58,6 +58,7 @@ export function lookupStart(coverReason) {
   function changed() {
     lookupPart("link-row").hidden = true;
     if (location.hash.startsWith("#case?")) history.replaceState(null, "", "#look-up");
+    lookupPart("departure").value = ""; // a reason belongs to the advice that it was written for
     update();
     clearTimeout(timer);
     timer = setTimeout(() => {

@@ -47,7 +47,8 @@ export function recordLine(frame, reply, sum, typed, now) {
 function recordRead(frame, factor, reply, value) {
   const { entered } = wordsEntered(frame, factor, reply);
   const start = entered.replace(/^You entered a /, "").replace(/\.$/, "");
-  return start.includes("treated as") ? `by a ${start}` : `${value}, by a ${start}`;
+  const told = start.includes("treated as") ? `by a ${start}` : `${value}, by a ${start}`;
+  return reply.readings?.[factor.id]?.outside_limits ? `${told}, CHECK THE NUMBER AND THE UNIT` : told;
 }
 
 function recordAdvice(frame, reply, sum) {
@@ -97,8 +98,11 @@ export function recordAsked(frame, hash) {
     const id = name.replace(/\.reading$/, "");
     const factor = frame.factors.get(id);
     if (!factor) notes.push(`The link gives a value for “${exactShorten(name)}”, which this protocol does not ask. It was left out.`);
-    else if (seen.has(id)) notes.push(`The link answers ${factor.label} more than once. The first answer was taken.`);
-    else given[name] = text;
+    else if (seen.has(id)) {
+      notes.push(`The link answers ${factor.label} more than once. It was left open: answer it here.`);
+      delete given[id];
+      delete given[`${id}.reading`];
+    } else given[name] = text;
     seen.add(id);
   }
   const { edition } = frame.words.identity;
