@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -97,10 +98,17 @@ def weakest_contrast(
 
     `see` makes of colours those that somebody sees; the pixel is looked for before.
     """
+    pairs = _on_grounds(pdf, number, scale)
+    return min((contrast(see(colour), see(ground)), place) for (colour, ground), place in pairs.items())
+
+
+@lru_cache(maxsize=16)
+def _on_grounds(pdf: bytes, number: int, scale: float) -> dict[tuple[Any, Any], str]:
+    """Every pair of a glyph's declared colour and the commonest pixel around it, with one glyph of which it holds."""
     document = pypdfium2.PdfDocument(pdf)
     height, origin = document[number].get_height(), document[number].get_mediabox()[:2]
     pixels = document[number].render(scale=scale, rev_byteorder=True).to_numpy()[:, :, :3]
-    found = []
+    found: dict[tuple[Any, Any], str] = {}
     for glyph in glyphs(pdf):
         if glyph.page != number or glyph.size > 100:
             continue
@@ -115,8 +123,8 @@ def weakest_contrast(
                 tuple(p) for p in around.tolist() if sum(abs(a - b) for a, b in zip(p, glyph.colour, strict=True)) > 120
             )
             ground = others.most_common(1)[0][0] if others else ground
-        found.append((contrast(see(glyph.colour), see(ground)), f"{glyph.char} at {glyph.box}"))
-    return min(found)
+        found.setdefault((glyph.colour, ground), f"{glyph.char} at {glyph.box}")
+    return found
 
 
 def problems_of(pdf: bytes, profile: str) -> list[str]:

@@ -9,20 +9,24 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from itertools import product
 from pathlib import Path
 
 import pytest
 
 from liningbook.analysis import analyse
 from liningbook.logic import chart as charts
+from liningbook.logic.boxes import inside
+from liningbook.logic.decide import Outcome, decide
 from liningbook.logic.readings import take
 from liningbook.logic.region import Region
 from liningbook.model.interval import Lower, Range, RangeSet, Upper
-from liningbook.model.protocol import Card
+from liningbook.model.protocol import Card, Conditions, Pairing
 from liningbook.rendering.build_view import Viewer
 from liningbook.rendering.bundle import bundle_of
 from liningbook.rendering.card_view import CardWords, with_thresholds
 from liningbook.rendering.chart_view import ChartWords
+from liningbook.rendering.list_view import ListWords
 from liningbook.rendering.view import CardView
 from liningbook.rendering.view_texts import view_texts
 
@@ -313,6 +317,74 @@ def test_a_small_card_asks_only_for_what_makes_a_difference(demonstration: Viewe
     composite = demonstration.card_views("A6")[1]
     labels = [fact.label for fact in composite.chart.usual]
     assert labels == ["Pulp exposed", "Pulp diagnosis", "Methacrylate allergy"]
+
+
+def entry(viewer: Viewer, pairing: Pairing) -> str:
+    """An entry of what goes together, as a card names it apart from its cases."""
+    return ListWords(viewer.meaning)._having(replace(pairing, when=(Conditions({}),)))
+
+
+def test_a_small_card_names_of_what_goes_together_what_its_layers_can_come_to(demonstration: Viewer) -> None:
+    liner = "Liner of Hard-setting calcium hydroxide or Hydraulic calcium silicate"
+    named = {view.subject: [fact.label for fact in view.pairings] for view in demonstration.card_views("A6")}
+    assert named == {
+        "Amalgam": [liner],
+        "Composite": [liner],
+        "Glass ionomer": [],
+        "Cast metal": [liner],
+        "Ceramic": [liner],
+        "Provisional before resin": [],
+        "Other provisional": ["Base of Reinforced zinc oxide-eugenol"],
+    }
+    assert len(demonstration.card_views("A4")[0].pairings) == 3
+
+
+def test_a_small_card_leaves_out_only_what_never_goes_together_on_it(tmp_path: Path) -> None:
+    """Case by case, by the evaluator: an entry is named if and only if some case of the card can come to its layers.
+
+    The dentist decides on the base of some deep glass ionomers, and depth is said in readings.
+    """
+    folder = tmp_path / "protocol"
+    shutil.copytree(TERN_STREET, folder)
+    (folder / "card.yaml").write_text("scale: reading\n", encoding="utf-8")
+    rule = folder / "rules" / "no-base-under-glass-ionomer-or-provisional.md"
+    source = rule.read_text(encoding="utf-8")
+    assert source.count("base: none") == 1
+    rule.write_text(source.replace("base: none", "base: {judgement: Look at the wall.}"), encoding="utf-8")
+    viewer = viewer_of(folder)
+    views = viewer.card_views("A5")
+    space, meaning = viewer.card.meaning.space, viewer.card.meaning
+    named = {(view.subject, fact.label.partition(" (")[0]) for view in views for fact in view.pairings}
+    met = set()
+    column = space.index["restoration"]
+    for cells in product(*(range(axis.count) for axis in space.axes)):
+        case = tuple(1 << cell for cell in cells)
+        advice = decide(meaning, case)
+        if advice.excluded is not None or not case[0] & readable(viewer):
+            continue
+        subject = space.axes[column].factor.values[space.axes[column].values[cells[column]]]
+        for pairing in meaning.protocol.pairings:
+            if any(inside(case, box) for box in space.boxes(pairing.when)) and all(
+                may_be(advice.outcomes[layer], agents) for layer, agents in pairing.having.items()
+            ):
+                met.add((subject, entry(viewer, pairing)))
+    assert named == met
+    everywhere = {(view.subject, entry(viewer, pairing)) for view in views for pairing in meaning.protocol.pairings}
+    assert ("Glass ionomer", "Base of Zinc phosphate cement") in named, "the dentist may choose it"
+    assert everywhere - named, "nothing is left out"
+
+
+def readable(viewer: Viewer) -> int:
+    """The depths as which any reading counts, where the card speaks of readings."""
+    scale = viewer.card.charts.words.scale
+    return scale.mask if scale else -1
+
+
+def may_be(outcome: Outcome, agents: tuple[str, ...]) -> bool:
+    if outcome.state == "not-needed":
+        return False
+    kinds = {(c.answer.kind, c.answer.name) for c in outcome.candidates}
+    return not kinds or any(kind == "judgement" or (kind == "layer" and name in agents) for kind, name in kinds)
 
 
 # --- readings ---------------------------------------------------------------------------------------------------------

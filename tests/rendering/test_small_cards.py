@@ -4,19 +4,26 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from datetime import date
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pikepdf
 import pytest
 
-from liningbook.rendering import card_sheet, fitting
+from liningbook.analysis import analyse
+from liningbook.rendering import back, card_sheet, fitting
+from liningbook.rendering.build_view import Viewer
+from liningbook.rendering.bundle import bundle_of
 from liningbook.rendering.card_sheet import SHEETS, Brief, CardStyle
+from liningbook.rendering.columns import text_width
 from liningbook.rendering.figures import TONES
 from liningbook.rendering.html import card_html
 from liningbook.rendering.pdf import DoesNotFit, card_pdf
 from liningbook.rendering.typeset import typesetter
 from liningbook.rendering.view import CardView, Cell, Chart, Fact, Step
+from liningbook.safety import STANDING_CAUTIONS
 from tests.published.colour_vision import MATRICES, seen_with
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (
@@ -27,6 +34,7 @@ from tests.rendering.measure import (
     glyphs,
     level_lines,
     luminance,
+    page_lines,
     page_texts,
     problems_of,
     raster,
@@ -207,11 +215,11 @@ def test_cards_that_differ_in_their_number_only_are_fitted_once(monkeypatch: pyt
         return original(view, *rest, **named)
 
     monkeypatch.setattr(fitting, "fit_card", counted)
-    numbers = [f"Copy {n} of 3, Surgery {n}" for n in (1, 2, 3)]
+    numbers = [f"Copy {n} of 2, Surgery {n}" for n in (1, 2)]
     pdf = card_pdf([sample.small_card("A5", copy=number) for number in numbers], epoch)
     assert len(fitted) == 1
     texts = page_texts(pdf)
-    assert len(texts) == 6
+    assert len(texts) == 4
     for index, number in enumerate(numbers):
         assert squeeze(number) in texts[2 * index]
         assert squeeze(number) in texts[2 * index + 1]
@@ -263,16 +271,37 @@ def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
     assert 0 < caught.value.millimetres <= line + 0.1
 
 
-def test_the_scope_is_set_smaller_until_it_takes_one_line(epoch: int) -> None:
-    scope = "Permanent teeth of adults, restored directly or cemented."
-    view = sample.small_card("A6", identity=sample.identity(scope=scope))
-    pdf = card_pdf(view, epoch)
-    lines = {round(glyph.box[1]) for glyph in glyphs(pdf) if glyph.page == 0 and glyph.size == pytest.approx(8.5)}
-    shown = page_texts(pdf)[0]
-    assert squeeze(scope) in shown
-    assert len(lines) <= 6
-    with pytest.raises(DoesNotFit, match=r"the scope, which takes (one line|2 lines at most)"):
-        card_pdf(sample.small_card("A6", identity=sample.identity(scope=scope * 4)), epoch)
+@pytest.mark.parametrize("size", SHEETS)
+def test_the_scope_takes_one_line_and_two_on_a6_only_where_one_is_not_enough(size: str) -> None:
+    """Set as large as that allows; too long a one is named."""
+    sheet = SHEETS[size]
+    room = sheet.width - 2 * card_sheet.SAFE
+
+    def fitted(words: int) -> float:
+        view = sample.small_card(size, identity=sample.identity(scope=" ".join(["teeth"] * words)))
+        return fitting._with_scope(view, CardStyle()).scope
+
+    widest = [text_width("teeth ", points) for points in sheet.scope]
+    one = int((room + 1) / widest[0])
+    assert fitted(4) == sheet.scope[-1]
+    assert fitted(one) == sheet.scope[0]
+    if size == "A6":
+        assert fitted(one + 1) == sheet.scope[-1]
+        assert fitted(2 * one) == sheet.scope[0]
+        with pytest.raises(DoesNotFit, match="the scope, which takes 2 lines at most"):
+            fitted(2 * one + 1)
+    else:
+        with pytest.raises(DoesNotFit, match="the scope, which takes one line"):
+            fitted(one + 1)
+
+
+def test_a_scope_of_two_lines_as_it_is_printed(epoch: int) -> None:
+    scope = "Permanent teeth of adults that are to be restored directly or with a cemented restoration."
+    pdf = card_pdf(sample.small_card("A6", identity=sample.identity(scope=scope), departures=(), never=()), epoch)
+    assert squeeze(scope) in page_texts(pdf)[0]
+    lines = [line.strip() for line in page_lines(pdf, 0) if line.strip() and line.strip() in scope]
+    assert len(lines) == 2
+    assert squeeze("".join(lines)) == squeeze(scope)
 
 
 def test_what_does_not_fit_on_a_small_card_is_left_to_the_protocol_and_the_card_says_so(epoch: int) -> None:
@@ -286,12 +315,82 @@ def test_what_does_not_fit_on_a_small_card_is_left_to_the_protocol_and_the_card_
     assert "Caution25" in back
 
 
-def test_lines_to_write_on_where_the_practice_says_nothing_of_pain(a5_cards: bytes, epoch: int) -> None:
+@pytest.mark.parametrize("size", SHEETS)
+def test_what_the_back_leaves_out_is_said_and_what_must_stay_stays(size: str) -> None:
+    """At every step of `Brief` that a size knows: each entry is there, or its kind is named as left out."""
+    base = sample.small_card(size, pain="Ring back.", changes=("New.",))
+    who = replace(base.identity, cautions=("Ours.", "Ours too.", *STANDING_CAUTIONS))
+    view = replace(base, identity=who)
+    whole = {entry.text for entry in back.entries(view)}
+    said = {
+        "protection": ("what stops which irritant", Brief.PROTECTION),
+        "pairing": ("what goes together", Brief.PAIRINGS),
+        "caution": ("2 cautions of the practice", Brief.CAUTIONS),
+        "exclusion": ("why cases are not covered", Brief.REASONS),
+    }
+    for brief in SHEETS[size].briefs:
+        found = back.entries(view, brief)
+        texts = {entry.text for entry in found}
+        left = " ".join(entry.text for entry in found if entry.section == "Left out of this card").lower()
+        for kind, (words, step) in said.items():
+            facts = {e.text for e in back.entries(view) if e.id.startswith(f"b-{kind}-")} - set(STANDING_CAUTIONS)
+            assert facts
+            assert facts.isdisjoint(texts) == (words in left) == (brief >= step), (kind, brief)
+            assert facts <= texts or brief >= step
+        for fact in (*view.never, *view.avoid, *view.exclusions):
+            assert any(fact.label in entry.label for entry in found)
+        for text in (*STANDING_CAUTIONS, "Ring back.", *view.left_out):
+            assert text in texts
+        assert (who.contact in texts) == (brief < Brief.DEPARTURES), "with the departures goes the box: see below"
+        assert texts - whole <= {"", *(entry.text for entry in found if "printed protocol" in entry.text)}
+        if brief >= Brief.DEPARTURES:
+            drawn = card_html(view, CardStyle(brief=brief, measuring="back"))
+            assert f"ask <b>{who.contact}</b>" in drawn
+
+
+def test_what_is_never_done_in_the_same_cases_is_one_entry_of_a_small_card() -> None:
+    never = (Fact("Varnish", "if wet"), Fact("Eugenol", "in every case"), Fact("Zinc", "if wet"))
+    found = [(e.label, e.text) for e in back.entries(sample.small_card("A6", never=never)) if e.sign == "never"]
+    assert found == [("Never: Varnish; Zinc", "if wet"), ("Never: Eugenol", "in every case")]
+
+
+@pytest.fixture(scope="module")
+def demonstration() -> Viewer:
+    analysis = analyse(Path(__file__).resolve().parents[2] / "guidelines" / "tern-street", date(2026, 11, 25))
+    return Viewer(analysis, bundle_of(analysis)["digest"], lambda text: text)
+
+
+def test_every_card_of_the_demonstration_fits_a6(demonstration: Viewer, epoch: int) -> None:
+    """By measure in the least type and the shortest back, with the longest of its rooms; the fullest as it is made."""
+    sheet = SHEETS["A6"]
+    views = demonstration.card_views("A6", "Copy 4 of 6, Decontamination room")
+    with typesetter(epoch) as setter:
+        for view in views:
+            begun = fitting._with_scope(view, card_sheet.ways(sheet, view.chart)[0])
+            style = replace(begun, front=sheet.front[0], back=sheet.back[0], brief=sheet.briefs[-1])
+            for side in ("front", "back"):
+                measure = fitting._measured(view, setter, style, side)
+                assert measure.needed <= measure.room, (view.subject, side)
+                assert not measure.wide
+            if view is views[0]:
+                document = setter.lay_out(card_html(view, replace(style, brief=Brief.CAUTIONS)))
+                fitting.check_sides(document)
+                pdf = setter.write(document)
+    front, other = page_texts(pdf)
+    assert squeeze("Amalgam") in front
+    assert min(glyph.size for glyph in glyphs(pdf)) >= 8.99
+    assert codes(pdf, 1) == [views[0].code]
+    assert squeeze("4 cautions of the practice") in other
+    assert squeeze(" ".join(STANDING_CAUTIONS)) in other
+
+
+def test_lines_to_write_on_where_the_practice_says_nothing_of_pain(a5_cards: bytes) -> None:
     assert squeeze("Patient rings with pain") in page_texts(a5_cards)[1]
     assert squeeze("Write here what to ask") in page_texts(a5_cards)[1]
-    pdf = card_pdf(sample.small_card("A5", pain="Ring back within the hour."), epoch)
-    assert squeeze("Ring back within the hour.") in page_texts(pdf)[1]
-    assert squeeze("Write here") not in page_texts(pdf)[1]
+    drawn = card_html(sample.small_card("A5", pain="Ring back within the hour."))
+    assert "Ring back within the hour." in drawn
+    assert "Write here" not in drawn
+    assert 'class="line"' not in drawn
 
 
 # --- not to be used ---------------------------------------------------------------------------------------------------
