@@ -1,20 +1,24 @@
 """Two versions brought onto one space of cases: the union of their factors, values, limits and thresholds.
 
 A factor that only one version knows is no condition in the other, so a case of the other stands for all its values.
-A value of a factor, or a stretch of a quantity, that a version does not know is out of its scope.
+A value of a factor, or a stretch of a quantity, that a version does not know is out of its scope. With a `step` a
+version knows every stretch between two thresholds (of either version) that holds a multiple of it, and no other.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 from math import gcd, lcm
 
 from liningbook.finding import Span
+from liningbook.logic.cells import all_whens
+from liningbook.model.build_values import holds_multiple
 from liningbook.model.interval import Lower, Range, RangeSet, Upper
 from liningbook.model.protocol import Condition, Conditions, Exclusion, Factor, Protocol, Stretch, When
-from liningbook.model.quantity import Unit
+from liningbook.model.quantity import Unit, has_finite_decimal
 
 NOWHERE = Span("", 1, 1, 1, 1)
 
@@ -33,25 +37,72 @@ def join(old: Protocol, new: Protocol) -> Joint:
     """Both versions on the union of their factors.
 
     A factor whose kind changed, or whose unit measures something else now, is another one; the old one gets the name
-    `old-NAME`.
+    `old-NAME`. A unit that measures the same is kept as the new version has it, unless some number of the old one has
+    no exact decimal form in it (one month is a twelfth of a year): then both are in the unit of the old one.
     """
-    old = _apart(old, new)
+    old, new = replace(old, accepted=()), replace(new, accepted=())  # they state cases, but treat none
+    units, other = _units(old, new)
+    old, new = _in_units(_apart(old, new, other), units), _in_units(new, units)
     factors = {name: _joined(old.factors.get(name), factor) for name, factor in new.factors.items()}
     for name, factor in old.factors.items():
         factors.setdefault(name, factor)
+    points = {
+        name: sorted(_points(old, name) | _points(new, name)) for name, f in factors.items() if f.kind == "quantity"
+    }
     return Joint(
-        _within(_in_units(old, factors), factors),
-        _within(new, factors),
+        _within(old, factors, points),
+        _within(new, factors, points),
         tuple(name for name in old.factors if name not in new.factors),
         tuple(name for name in new.factors if name not in old.factors),
     )
 
 
-def _apart(old: Protocol, new: Protocol) -> Protocol:
+def _units(old: Protocol, new: Protocol) -> tuple[dict[str, Unit], set[str]]:
+    """The common unit of each factor of which the unit changed; and factors that are no longer the same thing."""
+    units: dict[str, Unit] = {}
+    other: set[str] = set()
+    for name, factor in old.factors.items():
+        if name not in new.factors:
+            continue
+        now = new.factors[name]
+        if factor.kind != now.kind:
+            other.add(name)
+        elif factor.unit is not None and now.unit is not None and factor.unit != now.unit:
+            if factor.unit.dimension != now.unit.dimension:
+                other.add(name)
+            elif _fits(old, name, now.unit):
+                units[name] = now.unit
+            elif _fits(new, name, factor.unit):
+                units[name] = factor.unit
+            else:
+                other.add(name)
+    return units, other
+
+
+def _fits(protocol: Protocol, name: str, to: Unit) -> bool:
+    """Whether every number that a protocol states of a factor has an exact decimal form in a unit."""
+    factor = protocol.factors[name]
+    assert factor.unit is not None
+    numbers = _points(protocol, name) | {factor.step or Fraction(0)}
+    return all(has_finite_decimal(number * factor.unit.size / to.size) for number in numbers)
+
+
+def _points(protocol: Protocol, name: str) -> set[Fraction]:
+    """The limits of a quantity and all its thresholds, in its unit."""
+    if name not in protocol.factors:
+        return set()
+    limits = protocol.factors[name].limits
+    assert limits is not None
+    found = {limits.lower.value, limits.upper.value}
+    for when in all_whens(protocol):
+        for conditions in when:
+            if name in conditions.conditions and (numbers := conditions.conditions[name].numbers) is not None:
+                found |= {end.value for stretch in numbers.ranges for end in (stretch.lower, stretch.upper)}
+    return found
+
+
+def _apart(old: Protocol, new: Protocol, other: set[str]) -> Protocol:
     """The old version with another name for every factor that is no longer the same thing."""
-    other = {
-        name for name, factor in old.factors.items() if name in new.factors and _differs(factor, new.factors[name])
-    }
     if not other:
         return old
     taken = {*old.factors, *new.factors}
@@ -73,12 +124,6 @@ def _renamed(conditions: Conditions, names: Mapping[str, str]) -> Conditions:
     return replace(conditions, conditions=held)
 
 
-def _differs(first: Factor, second: Factor) -> bool:
-    if first.kind != second.kind:
-        return True
-    return first.unit is not None and second.unit is not None and first.unit.dimension != second.unit.dimension
-
-
 def _joined(old: Factor | None, new: Factor) -> Factor:
     """The factor with every value of both; labels, unit and reading are those of the new version."""
     if old is None:
@@ -87,19 +132,17 @@ def _joined(old: Factor | None, new: Factor) -> Factor:
         return replace(
             new, values={**new.values, **{v: label for v, label in old.values.items() if v not in new.values}}
         )
-    assert old.limits and new.limits and old.unit and new.unit
-    theirs = _scaled(old.limits, old.unit, new.unit)
-    limits = Range(min(new.limits.lower, theirs.lower), max(new.limits.upper, theirs.upper))
-    return replace(new, limits=limits, step=_common_step(old, new))
+    assert old.limits and new.limits
+    limits = Range(min(new.limits.lower, old.limits.lower), max(new.limits.upper, old.limits.upper))
+    return replace(new, limits=limits, step=_common_step(old.step, new.step))
 
 
-def _common_step(old: Factor, new: Factor) -> Fraction | None:
+def _common_step(old: Fraction | None, new: Fraction | None) -> Fraction | None:
     """The largest step of which both steps are multiples; none where one version takes any value."""
-    if old.step is None or new.step is None or old.unit is None or new.unit is None:
+    if old is None or new is None:
         return None
-    theirs = old.step * old.unit.size / new.unit.size
-    below = lcm(theirs.denominator, new.step.denominator)
-    return Fraction(gcd(int(theirs * below), int(new.step * below)), below)
+    below = lcm(old.denominator, new.denominator)
+    return Fraction(gcd(int(old * below), int(new * below)), below)
 
 
 def _scaled(stretch: Range, unit: Unit, to: Unit) -> Range:
@@ -109,12 +152,12 @@ def _scaled(stretch: Range, unit: Unit, to: Unit) -> Range:
     )
 
 
-def _in_units(protocol: Protocol, factors: Mapping[str, Factor]) -> Protocol:
-    """The protocol with the numbers of its conditions in the units of the joint factors."""
+def _in_units(protocol: Protocol, common: Mapping[str, Unit]) -> Protocol:
+    """The protocol with all its numbers of some factors in the units given for them."""
     units = {
-        name: (factor.unit, unit)
+        name: (factor.unit, common[name])
         for name, factor in protocol.factors.items()
-        if factor.unit is not None and (unit := factors[name].unit) is not None and unit.size != factor.unit.size
+        if name in common and factor.unit is not None and factor.unit != common[name]
     }
     if not units:
         return protocol
@@ -132,39 +175,54 @@ def _in_units(protocol: Protocol, factors: Mapping[str, Factor]) -> Protocol:
             stretches=tuple(Stretch(_scaled(s.range, unit, to), s.span) for s in condition.stretches),
         )
 
-    changed = _with_whens(protocol, change)
-    own = {
-        name: _limits_in(factor, *units[name]) if name in units else factor for name, factor in protocol.factors.items()
-    }
-    return replace(changed, factors=own)
+    factors = {name: _in_unit(f, *units[name]) if name in units else f for name, f in protocol.factors.items()}
+    return replace(_with_whens(protocol, change), factors=factors)
 
 
-def _limits_in(factor: Factor, unit: Unit, to: Unit) -> Factor:
+def _in_unit(factor: Factor, unit: Unit, to: Unit) -> Factor:
+    """The factor in another unit: limits, step, and what a reading is corrected with."""
     assert factor.limits is not None
     by = unit.size / to.size
     step = None if factor.step is None else factor.step * by
-    return replace(factor, unit=to, limits=_scaled(factor.limits, unit, to), step=step)
+    how = factor.reading
+    if how is not None:
+        how = replace(how, offset=how.offset * by, uncertainty=how.uncertainty * by)
+    return replace(factor, unit=to, limits=_scaled(factor.limits, unit, to), step=step, reading=how)
 
 
-def _within(protocol: Protocol, factors: Mapping[str, Factor]) -> Protocol:
+def _within(protocol: Protocol, factors: Mapping[str, Factor], points: Mapping[str, list[Fraction]]) -> Protocol:
     """The protocol over the joint factors; what it does not know of them is out of its scope."""
     unknown = [
         Exclusion((Conditions({name: condition}),), "This version does not go so far.", "", NOWHERE)
         for name, factor in protocol.factors.items()
-        for condition in _beyond(factor, factors[name])
+        for condition in _beyond(factor, factors[name], points.get(name, []))
     ]
     return replace(protocol, factors=dict(factors), excluded=(*protocol.excluded, *unknown), accepted=(), vignettes=())
 
 
-def _beyond(own: Factor, joint: Factor) -> Iterable[Condition]:
-    """What the joint factor has and a version's own has not."""
+def _beyond(own: Factor, joint: Factor, points: list[Fraction]) -> Iterable[Condition]:
+    """What the joint factor has and a version's own has not. `points` are limits and thresholds of both versions."""
     if own.limits is not None and joint.limits is not None:
         outside = RangeSet.of([own.limits]).within(joint.limits)
+        if own.step is not None and own.step != joint.step:
+            outside = RangeSet.of((*outside.ranges, *_off_step(own.limits, own.step, points)))
         if outside.ranges:
             yield Condition(own.id, NOWHERE, NOWHERE, numbers=outside)
     missing = tuple(value for value in joint.values if value not in own.values)
     if missing:
         yield Condition(own.id, NOWHERE, NOWHERE, values=missing)
+
+
+def _off_step(limits: Range, step: Fraction, points: list[Fraction]) -> Iterator[Range]:
+    """The thresholds within the limits, and the stretches between them, that hold no multiple of the step."""
+    within = [point for point in points if limits.lower.value <= point <= limits.upper.value]
+    for point in within:
+        if (point / step).denominator != 1:
+            yield Range(Lower(point, True), Upper(point, True))
+    for low, high in pairwise(within):
+        stretch = Range(Lower(low, False), Upper(high, False))
+        if not holds_multiple(stretch, step):
+            yield stretch
 
 
 def _with_whens(protocol: Protocol, change: Callable[[Conditions], Conditions]) -> Protocol:
