@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
 from liningbook.compare import natures
 from liningbook.compare.effects import Grade, grade_step
-from liningbook.model.protocol import Protocol, Rule
-from liningbook.model.quantity import decimal_text
+from liningbook.model.protocol import Decision, Exposure, Factor, Pairing, Protocol, Rule
+from liningbook.model.quantity import Quantity, decimal_text
 
 What = Literal["shown", "rules", "evidence", "words", "materials", "readings", "dates", "frame"]
 
@@ -51,12 +51,14 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     yield from _text(
         "dates", "protocol", "", "in_force_from", str(old.in_force_from or ""), str(new.in_force_from or "")
     )
-    people = [[f"{p.name}, {p.role}" for p in protocol.authors] for protocol in (old, new)]
+    people = [[f"{p.name}, {p.role}, {p.interests}" for p in protocol.authors] for protocol in (old, new)]
     yield from _lists("frame", "protocol", "", "authors", *people)
     approvals = [[f"{p.name}, {p.role}, {p.on}" for p in protocol.approved] for protocol in (old, new)]
     yield from _lists("frame", "protocol", "", "approved", *approvals)
     reasons = [[f"{e.because} {e.instead}".strip() for e in protocol.excluded] for protocol in (old, new)]
     yield from _lists("shown", "protocol", "", "excluded", *reasons)
+    if _excluded(old) != _excluded(new):
+        yield Note("rules", "protocol", "", "excluded cases")
     yield from _keys("evidence", "reference", old.references, new.references)
     for name in old.references:
         if name in new.references and old.references[name].data != new.references[name].data:
@@ -80,6 +82,51 @@ def _labels(old: Protocol, new: Protocol) -> Iterator[Note]:
         if name in new.decisions:
             yield from _table("decision", name, decision.answers, new.decisions[name].answers)
     yield from _table("place", "", old.places, new.places)
+    yield from _order("decision", "placing order", list(old.decisions), list(new.decisions))
+    yield from _order("place", "from least to most", list(old.places), list(new.places))
+    yield from _questions(old, new)
+
+
+def _order(kind: str, field: str, old: list[str], new: list[str]) -> Iterator[Note]:
+    """Another order of what both have: layers are placed in the order of their decisions, places grow in theirs."""
+    before, after = [name for name in old if name in new], [name for name in new if name in old]
+    if before != after:
+        yield Note("shown", kind, "", field, ", ".join(before), ", ".join(after))
+
+
+def _questions(old: Protocol, new: Protocol) -> Iterator[Note]:
+    """Within what, and in which unit, a value is asked for; of which sort a layer is, and when it is asked for."""
+    for name, factor in old.factors.items():
+        other = new.factors.get(name)
+        if other is None or other.kind != factor.kind:
+            continue
+        for field, *texts in zip(("unit", "at_least", "at_most"), _asked(factor), _asked(other), strict=True):
+            yield from _text("shown", "factor", name, field, *texts)
+    for name, decision in old.decisions.items():
+        if name in new.decisions:
+            theirs = new.decisions[name]
+            yield from _text("materials", "decision", name, "layer", decision.layer or "", theirs.layer or "")
+            yield from _text("rules", "decision", name, "needed when", _needed(decision), _needed(theirs))
+
+
+def _asked(factor: Factor) -> tuple[str, str, str]:
+    """Unit and limits; of a choice nothing."""
+    if factor.unit is None or factor.limits is None:
+        return "", "", ""
+    ends = (factor.limits.lower.value, factor.limits.upper.value)
+    low, high = (str(Quantity(end, factor.unit)) for end in ends)
+    return factor.unit.code, low, high
+
+
+def _needed(decision: Decision) -> str:
+    if decision.needed_when is None:
+        return ""
+    on, answers = decision.needed_when
+    return f"{on} is {' or '.join(sorted(answers))}"
+
+
+def _excluded(protocol: Protocol) -> Hashable:
+    return frozenset(natures.of_when(entry.when) for entry in protocol.excluded)
 
 
 def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Note]:
@@ -91,7 +138,11 @@ def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str])
 def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:
     for name, factor in old.factors.items():
         other = new.factors.get(name)
-        if other is None or natures.of_reading(factor.reading) == natures.of_reading(other.reading):
+        if other is None or other.kind != factor.kind:
+            continue
+        steps = [str(Quantity(f.step, f.unit)) if f.step and f.unit else "" for f in (factor, other)]
+        yield from _text("readings", "factor", name, "step", *steps)
+        if natures.of_reading(factor.reading) == natures.of_reading(other.reading):
             continue
         if factor.reading is None or other.reading is None:
             yield Note(
@@ -139,6 +190,18 @@ def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
             yield Note("materials", "table", field, "entries")
     if _pairings(old) != _pairings(new):
         yield Note("materials", "table", "together", "entries")
+    for field in ("together", "sources", "barriers"):
+        both = [_entries(protocol, field) for protocol in (old, new)]
+        yield from _lists("words", "table", field, "because", *([entry.because for entry in table] for table in both))
+        cites = ([name.id for entry in table for name in entry.cites] for table in both)
+        yield from _lists("evidence", "table", field, "cites", *cites)
+
+
+def _entries(protocol: Protocol, field: str) -> Sequence[Pairing | Exposure]:
+    tables: Mapping[str, Sequence[Pairing | Exposure]] = {
+        "together": protocol.pairings, "sources": protocol.sources, "barriers": protocol.barriers,
+    }  # fmt: skip
+    return tables[field]
 
 
 def _set(value: object) -> Hashable:

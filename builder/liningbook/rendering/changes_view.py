@@ -332,6 +332,8 @@ def _edition(comparison: Comparison) -> str:
         "words": "Only words have changed: a corrected edition",
         "none": "Nothing has changed: no new edition",
     }[comparison.largest_step]
+    if comparison.largest_step == "none" and comparison.notes:
+        step = "Nothing has changed that calls for a new edition"
     suggested, now = comparison.suggested_edition, comparison.new_protocol.edition
     if comparison.largest_step == "none" or not suggested:
         return f"{step}."

@@ -1,0 +1,198 @@
+"""Two versions of a protocol, compared by the engine and by looking at every case of both.
+
+The second reading is `tests/oracle/versions.py`, which uses nothing of the engine: both versions are judged in every
+cell of one grid. The pairs are random protocols and what random edits make of them (`tests/oracle/edits.py`). A failure
+names the seed of the pair.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from liningbook.analysis import understand
+from liningbook.compare.comparison import Comparison, compare
+from liningbook.model.protocol import Protocol
+from liningbook.rendering.changes_json import changes_json
+from tests.oracle.edits import RENAMING, Edit, another
+from tests.oracle.folder import write_folder
+from tests.oracle.generate import DAY, random_protocol
+from tests.oracle.notation import meets, read_box, read_witness
+from tests.oracle.versions import Plain, Versions
+
+PAIRS = range(300)
+MOST_CELLS = 2_500
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two versions, what the engine says of them, and the table of all cases."""
+
+    old: Plain
+    new: Plain
+    comparison: Comparison
+    told: dict[str, Any]
+    versions: Versions
+
+    @property
+    def changes(self) -> list[Mapping[str, Any]]:
+        found: list[Mapping[str, Any]] = self.told["changes"]
+        return found
+
+
+def protocol_of(plain: Plain, folder: Path) -> Protocol | None:
+    return understand(write_folder(plain, folder), date.fromisoformat(plain["day"])).protocol
+
+
+def versions_of(seed: int, folder: Path, kinds: list[Edit] | None = None) -> tuple[Plain, Plain, Protocol, Protocol]:
+    """A random protocol and what edits make of it; edits that leave it unsound are made anew."""
+    old = random_protocol(seed, MOST_CELLS)
+    for name, agent in old["materials"]["agents"].items():
+        agent["label"] = name.capitalize()  # what has no label is called by its name, so that a new name shows
+    first = protocol_of(old, folder / "old")
+    assert first is not None
+    for attempt in range(40):
+        new = another(old, seed + 10_000 * attempt, kinds)
+        second = protocol_of(new, folder / f"new-{attempt}")
+        if second is not None:
+            return old, new, first, second
+    raise AssertionError(f"seed {seed} gives no second version")
+
+
+@cache
+def pair_of(seed: int) -> Pair:
+    with tempfile.TemporaryDirectory() as folder:
+        old, new, *both = versions_of(seed, Path(folder))
+    comparison = compare(both[0], both[1], DAY)
+    told = changes_json(comparison, "old", "new", DAY)
+    return Pair(old, new, comparison, told, Versions(old, new, told["renamed"]))
+
+
+@pytest.fixture(params=PAIRS)
+def pair(request: pytest.FixtureRequest) -> Pair:
+    return pair_of(request.param)
+
+
+def test_changed_cases_are_those_of_every_case_looked_at(pair: Pair) -> None:
+    versions, grid = pair.versions, pair.versions.grid
+    assert sorted(pair.comparison.space.names) == sorted(grid.axes)
+    told: dict[Any, int] = {}
+    groups: set[Any] = set()
+    everything: dict[str, int] = defaultdict(int)
+    for change in pair.changes:
+        key = (change["decision"], versions.told(0, change["before"]), versions.told(1, change["after"]))
+        # Entries of `together` that are broken are told apart too, of which the table of all cases knows nothing.
+        group = (*key, *(tuple(change[side].get("entries", ())) for side in ("before", "after")))
+        assert group not in groups, "the same change twice"
+        groups.add(group)
+        cells = 0
+        for box in change["cases"]:
+            read_box(grid.factors, box)
+            inside = grid.cells(box)
+            assert inside, "a box without a case"
+            assert not inside & everything[change["decision"]], "a case in two boxes"
+            everything[change["decision"]] |= inside
+            cells |= inside
+        assert not cells & ~(versions.scopes[0] | versions.scopes[1]), "a case that neither version covers"
+        told[key] = told.get(key, 0) | cells
+        named = {name: grid.factors[name] for name in change["witness"]}
+        witness = read_witness(named, change["witness"])
+        assert set(witness) == set(grid.axes)
+        assert any(_holds(grid.factors, box, witness) for box in change["cases"]), "the witness is no such case"
+        assert abs(Fraction(change["share"]) - versions.share(cells)) <= Fraction(1, 20_000)
+    assert told == versions.changes()
+    assert pair.told["no_case_changed"] == (not told)
+
+
+def _holds(factors: Mapping[str, Any], box: Mapping[str, Any], case: Mapping[str, Any]) -> bool:
+    return all(meets(factors[name], condition, case[name]) for name, condition in box.items())
+
+
+def test_the_other_way_round_is_the_mirror(pair: Pair) -> None:
+    back = compare(pair.comparison.new_protocol, pair.comparison.old_protocol, DAY)
+    again = changes_json(back, "", "", DAY)
+    if any(factor.startswith("old-") for factor in pair.told["factors"]["removed"]):
+        return  # a name that means something else now is that of the later version, whichever that is
+    mine = {_key(pair, change, "before", "after", pair.told["renamed"]) for change in pair.changes}
+    theirs = {_key(pair, change, "after", "before", again["renamed"]) for change in again["changes"]}
+    if not pair.told["renamed"] and not again["renamed"]:
+        assert mine == theirs
+    else:  # regions bear other names then
+        assert len(mine) == len(theirs)
+        shares = [sorted((c["decision"], c["share"]) for c in told["changes"]) for told in (pair.told, again)]
+        renamed = any(entry["kind"] == "decision" for entry in pair.told["renamed"])
+        assert renamed or shares[0] == shares[1]
+    assert pair.told["share_changed"] == again["share_changed"]
+    for state in ("gaps", "conflicts"):
+        assert len(pair.told[state]["new"]) == len(again[state]["closed"])
+
+
+def _key(pair: Pair, change: Mapping[str, Any], first: str, second: str, renamed: list[Any]) -> Any:
+    cells = pair.versions.grid.cells(change["cases"]) if not renamed else len(change["cases"])
+    states = tuple(repr(change[side]) if not renamed else change[side]["state"] for side in (first, second))
+    return change["decision"] if not renamed else change["share"], *states, cells
+
+
+def test_a_version_does_not_differ_from_itself(pair: Pair) -> None:
+    protocol = pair.comparison.new_protocol
+    same = compare(protocol, protocol, DAY)
+    assert (same.differences, same.notes, same.renamed, same.gone, same.added) == ((), (), (), (), ())
+    assert same.largest_step == "none"
+
+
+def test_whatever_differs_is_told(pair: Pair) -> None:
+    """Nothing counts as unchanged where a source is another one."""
+    same = (pair.old["protocol"], pair.old["materials"], pair.old["rules"]) == (
+        pair.new["protocol"], pair.new["materials"], pair.new["rules"],
+    )  # fmt: skip
+    is_quiet = pair.comparison.largest_step == "none"
+    assert is_quiet or not same
+    if is_quiet:
+        assert not pair.changes
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_new_names_alone_change_no_case(seed: int, tmp_path: Path) -> None:
+    old, new, first, second = versions_of(seed, tmp_path, RENAMING)
+    comparison = compare(first, second, DAY)
+    told = changes_json(comparison, "old", "new", DAY)
+    versions = Versions(old, new, told["renamed"])
+    if not versions.changes():
+        assert told["changes"] == []
+    for entry in told["renamed"]:
+        assert entry["after"].startswith(f"{entry['before']}-anew")
+
+
+def test_the_pairs_change_in_every_way() -> None:
+    """What the laws above say is said of pairs that differ, and that differ in many ways."""
+    seen: dict[str, int] = defaultdict(int)
+    for seed in PAIRS:
+        pair = pair_of(seed)
+        seen["differ"] += bool(pair.changes)
+        for entry in pair.told["renamed"]:
+            seen[f"renamed {entry['kind']}"] += 1
+        seen["factors"] += bool(pair.told["factors"]["added"] or pair.told["factors"]["removed"])
+        seen["apart"] += any(name.startswith("old-") for name in pair.told["factors"]["removed"])
+        for name, factor in pair.old["protocol"]["factors"].items():
+            other = pair.new["protocol"]["factors"].get(name, factor)
+            for key in ("unit", "step", "at_most", "values"):
+                seen[key] += factor.get(key) != other.get(key)
+        for change in pair.changes:
+            for side in ("before", "after"):
+                seen[change[side]["state"]] += 1
+    assert seen["differ"] >= 150
+    for kind in ("rule", "factor", "value", "decision", "answer", "agent"):
+        assert seen[f"renamed {kind}"] >= 3, kind
+    for what in ("unit", "step", "at_most", "values", "factors", "apart"):
+        assert seen[what] >= 5, what
+    for state in ("answered", "gap", "conflict", "contraindicated", "clash", "not-needed", "out-of-scope"):
+        assert seen[state] >= 10, state
