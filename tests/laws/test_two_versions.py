@@ -28,7 +28,7 @@ from tests.oracle.generate import DAY, random_protocol
 from tests.oracle.grid import Grid
 from tests.oracle.notation import as_list, limits_of, meets, number, step_of, thresholds, values_of
 
-PAIRS = range(300)
+PAIRS = range(100)
 
 Plain = dict[str, Any]
 Said = tuple[str, frozenset[Any]]
@@ -340,7 +340,7 @@ def test_the_pairs_change_in_every_way() -> None:
         for change in pair.told["changes"]:
             for side in ("before", "after"):
                 seen[change[side]["state"]] += 1
-    assert seen["differ"] >= 150
-    assert seen["renamed"] >= 20
+    assert seen["differ"] >= 50
+    assert seen["renamed"] >= 6
     for state in ("answered", "gap", "conflict", "contraindicated", "clash", "not-needed", "out-of-scope"):
-        assert seen[state] >= 5, state
+        assert seen[state] >= 2, state
