@@ -103,6 +103,82 @@ def test_every_way_to_name_a_version_says_the_same(
     assert told(capsys, "main", "thicker", "--repo", str(repository))["changes"] == changes
 
 
+def test_a_bundle_may_lie_in_a_revision(repository: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    clone = tmp_path / "clone"
+    git(repository, "clone", "-q", "-b", "main", str(repository), str(clone))
+    build = ["build", str(clone / PLACE), "--only", "bundle", "--out", str(clone / "issued"), "--on", "2026-11-25"]
+    assert main(build) == 0
+    capsys.readouterr()
+    git(clone, "add", "-f", "issued/bundle.json")
+    git(clone, "commit", "-qm", "Issued")
+    shutil.rmtree(clone / "issued")
+    wanted = told(capsys, "main", "thicker", "--repo", str(repository))["changes"]
+    found = told(capsys, "HEAD:issued/bundle.json", "origin/thicker", "--repo", str(clone))
+    assert found["changes"] == wanted
+    assert found["old"]["edition"] == "2026.2"
+
+
+def test_links_and_odd_names_in_a_revision_do_no_harm(
+    repository: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    clone = tmp_path / "clone"
+    git(repository, "clone", "-q", "-b", "thicker", str(repository), str(clone))
+    (tmp_path / "secret").write_text("---\ntitle: secret\n---\n", "utf-8")
+    place = clone / PLACE
+    rule = place / "rules" / "varnish-under-amalgam.md"
+    moved = place / "varnish.text"
+    rule.rename(moved)
+    rule.symlink_to("../varnish.text")  # within the folder: has the content that it leads to
+    (place / "notes").symlink_to(tmp_path)
+    (place / "rules" / "_out.md").symlink_to(tmp_path / "secret")
+    (place / "rules" / "_up.md").symlink_to("../../../.git/config")
+    for name in ("-rf.md", "a b\nc.md", "$(touch pwned).md", "%2e%2e.md"):
+        (clone / name).write_text("x", "utf-8")
+    Path(os.fsdecode(bytes(clone) + b"/\xff\xfe.md")).write_text("x", "utf-8")
+    git(clone, "add", "-A")
+    git(clone, "commit", "-qm", "Odd")
+    wanted = told(capsys, "main", "thicker", "--repo", str(repository))["changes"]
+    assert told(capsys, "origin/main", "HEAD", "--repo", str(clone))["changes"] == wanted
+    link = place / "rules" / "no-base-in-a-shallow-cavity.md"
+    link.unlink()
+    link.symlink_to(tmp_path / "secret")  # leads out of the folder: as if it were not there
+    git(clone, "commit", "-qam", "A rule from elsewhere")
+    found = told(capsys, "HEAD~1", "HEAD", "--repo", str(clone))
+    assert [(n["name"], n["field"]) for n in found["rules"]] == [("no-base-in-a-shallow-cavity", "taken out")]
+    assert "secret" not in json.dumps(found)
+    assert not (clone / "pwned").exists()
+
+
+def test_neither_the_files_nor_the_index_are_touched_whatever_is_asked(
+    repository: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = repository / PLACE / "rules" / "no-base-in-a-shallow-cavity.md"
+    text = place.read_text("utf-8")
+    try:
+        place.write_text(text + "\nNot yet committed.\n", "utf-8")
+        (repository / "new.txt").write_text("x", "utf-8")
+        before = state(repository)
+        head = (repository / ".git" / "HEAD").read_bytes()
+        for arguments in (["main", "thicker"], ["HEAD~2", str(repository / PLACE)], ["main", "HEAD", "--cases", "no"]):
+            main(["compare", *arguments, "--repo", str(repository), "--format", "markdown"])
+        assert state(repository) == before
+        assert (repository / ".git" / "HEAD").read_bytes() == head
+        found = told(capsys_after(capsys), "HEAD", str(repository / PLACE), "--repo", str(repository))
+        assert [(note["name"], note["field"]) for note in found["words"]] == [
+            ("no-base-in-a-shallow-cavity", "reasons")
+        ]
+    finally:
+        place.write_text(text, "utf-8")
+        (repository / "new.txt").unlink()
+        git(repository, "update-index", "--refresh")
+
+
+def capsys_after(capsys: pytest.CaptureFixture[str]) -> pytest.CaptureFixture[str]:
+    """Nothing left of what was printed before."""
+    capsys.readouterr()
+    return capsys
+
+
 @pytest.mark.parametrize(
     ("old", "words"),
     [

@@ -327,6 +327,10 @@ def versions(bench: Bench) -> None:
                 compared.words(),
                 f"{compared.megabytes:.0f} MB",
             )
+            two_versions.command(old, new)  # the first run compiles
+            cold = Measured(tuple(two_versions.command(old, new) for _ in range(5)), 30.0)
+            bench.keep("two versions", "command", "liningbook", cold)
+            yield "`liningbook compare` as a command from cold", "", cold.words(), ""
             comparison = two_versions.compared(old, new)
             content = two_versions.rows_of(comparison, count)
             counted = measure(lambda _: two_versions.counted(comparison, content).changed_cases, 120.0)

@@ -6,6 +6,9 @@ rules); in its other version one threshold is moved, in eight rules.
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 import tempfile
 from collections import deque
 from collections.abc import Iterator
@@ -13,12 +16,13 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 from random import Random
+from time import perf_counter
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases, past_cases
 from liningbook.compare.versions import compare_versions, read_version
 from liningbook.reading.csv_rows import open_rows
-from tests.bench.engine import DEMONSTRATION
+from tests.bench.engine import DEMONSTRATION, ROOT
 from tests.bench.many_cases import table
 from tests.bench.page import DAY, larger
 from tests.oracle.folder import write_folder
@@ -48,6 +52,20 @@ def two_folders() -> Iterator[tuple[Path, Path]]:
 def compared(old: Path, new: Path) -> Comparison:
     """Both versions read from their folders and compared: all that the command does but the printing."""
     return compare_versions(read_version(str(old), DAY), read_version(str(new), DAY), DAY)
+
+
+def command(old: Path, new: Path) -> float:
+    """Seconds of the whole command by the clock; it keeps its bytecode, as installed ones do."""
+    environment = {**os.environ, "PYTHONPATH": str(ROOT / "builder")}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
+    start = perf_counter()
+    subprocess.run(
+        [sys.executable, "-m", "liningbook", "compare", str(old), str(new), "--on", DAY.isoformat()],
+        stdout=subprocess.DEVNULL,
+        env=environment,
+        check=True,
+    )
+    return perf_counter() - start
 
 
 def rows_of(comparison: Comparison, count: int) -> bytes:

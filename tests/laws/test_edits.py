@@ -239,3 +239,210 @@ def test_limits_that_grow_cover_more_cases(told: Any) -> None:
     assert bare(found) == [("liner", [box], ("out-of-scope", None, None), NONE_SHALLOW, "0.2000")]
     assert found["changes"][0]["effects"]["cover"] == "starts"
     assert "These cases are covered now." in text
+
+
+# --- effects ----------------------------------------------------------------------------------------------------------
+
+
+def with_management() -> dict[str, Any]:
+    """The small protocol with a decision that leads to the liner, or away from it."""
+    plain = protocol()
+    answers = {"restore": "Restore", "refer": "Refer"}
+    liner = plain["protocol"]["decisions"]["liner"]
+    plain["protocol"]["decisions"] = {
+        "management": {"label": "Management", "answers": answers},
+        "liner": {**liner, "needed_when": {"management": "restore"}},
+    }
+    for name, when, answer in (
+        ("restore", {"rdt": {"at_least": "0.5 mm"}}, "restore"), ("refer", {"rdt": {"below": "0.5 mm"}}, "refer"),
+    ):  # fmt: skip
+        plain["rules"][name] = {"title": name, "when": when, "advise": {"management": answer}, "evidence": HABIT}
+    return plain
+
+
+def test_a_referral_starts_and_ends(told: Any) -> None:
+    new = with_management()
+    new["rules"]["restore"]["when"] = {"rdt": {"at_least": "1 mm"}}
+    new["rules"]["refer"]["when"] = {"rdt": {"below": "1 mm"}}
+    found, text = told(with_management(), new)
+    box = {"rdt": {"at_least": "0.5 mm", "below": "1 mm"}}
+    not_needed = ("not-needed", None, None)
+    restore, refer = ("answered", "restore", ["restore"]), ("answered", "refer", ["refer"])
+    assert bare(found) == [
+        ("management", [box], restore, refer, "0.1250"), ("liner", [box], CALCIUM_DEEP, not_needed, "0.1250"),
+    ]  # fmt: skip
+    assert [c["effects"]["referral"] for c in found["changes"]] == ["starts", "same"]
+    assert found["changes"][1]["effects"]["protection_removed"] == ["acid"]
+    assert "A referral starts: no layer is reached now." in text
+    assert found["share_changed"] == "0.1250"
+    back, text = told(new, with_management())
+    assert [c["effects"]["referral"] for c in back["changes"]] == ["ends", "same"]
+    assert "A referral ends: the layers are reached." in text
+
+
+def test_a_judgement_starts_and_ends(told: Any) -> None:
+    new = protocol()
+    new["rules"]["deep"]["advise"] = {"liner": {"judgement": "The evidence does not decide."}}
+    found, text = told(protocol(), new)
+    assert found["changes"][0]["effects"]["judgement"] == "starts"
+    assert "The dentist decides now." in text
+    back, _ = told(new, protocol())
+    assert back["changes"][0]["effects"]["judgement"] == "ends"
+    other = copy.deepcopy(new)
+    other["rules"]["deep"]["advise"] = {"liner": {"judgement": "For another reason."}}
+    found, _ = told(new, other)
+    assert (found["changes"], [n["field"] for n in found["words"]]) == ([], ["why, liner"])
+
+
+def graded(certainty: str, strength: str = "conditional") -> dict[str, Any]:
+    return {
+        "basis": "research", "certainty": certainty, "strength": strength, "design": "randomised",
+        "lowered": {"indirectness": {"high": "", "moderate": "1", "low": "2"}[certainty]}, "note": "Invented.",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "grade"),
+    [
+        (("low",), ("high",), "stronger"), (("high",), ("low",), "weaker"), (("high",), ("high",), "same"),
+        (("low", "strong"), ("high", "conditional"), "other"), (("high", "strong"), ("high",), "weaker"),
+    ],
+)  # fmt: skip
+def test_the_grade_behind_the_advice(before: Any, after: Any, grade: str, told: Any) -> None:
+    old, new = protocol(), protocol()
+    for plain, words, agent in ((old, before, "calcium-hydroxide"), (new, after, "silicate")):
+        plain["rules"]["deep"] |= {"advise": {"liner": {"agent": agent}}, "evidence": graded(*words)}
+        plain["rules"]["deep"]["evidence"]["lowered"] = {
+            key: value for key, value in plain["rules"]["deep"]["evidence"]["lowered"].items() if value
+        }
+    found, text = told(old, new)
+    assert found["changes"][0]["effects"]["grade"] == grade
+    words = {"stronger": "a stronger grade", "weaker": "a weaker grade", "other": "another kind of grade"}.get(grade)
+    assert ("The advice rests on" in text) == (grade != "same")
+    assert words is None or words in text
+
+
+def test_grades_that_do_not_change_everywhere_in_one_way(told: Any) -> None:
+    """The same answers before and after, by rules of which one grade rises and the other falls."""
+    old, new = protocol(), protocol()
+    for plain, agent, grades in ((old, "calcium-hydroxide", ("low", "high")), (new, "silicate", ("high", "low"))):
+        deep = plain["rules"].pop("deep")
+        for value, certainty in zip(("amalgam", "composite"), grades, strict=True):
+            plain["rules"][f"deep-{value}"] = {
+                **deep, "when": {"rdt": {"at_most": "1 mm"}, "restoration": value},
+                "advise": {"liner": {"agent": agent}}, "evidence": {**graded("high"), "certainty": certainty},
+            }  # fmt: skip
+            plain["rules"][f"deep-{value}"]["evidence"]["lowered"] = {"indirectness": "2"} if certainty == "low" else {}
+    found, text = told(old, new)
+    assert [(c["before"]["rules"], c["effects"]["grade"], c["share"]) for c in found["changes"]] == [
+        (["deep-amalgam"], "stronger", "0.1250"), (["deep-composite"], "weaker", "0.1250"),
+    ]  # fmt: skip
+    assert text.count("Liner: Calcium hydroxide → Silicate") == 1
+    assert "not in the same way in all these cases" in text
+    assert "by Deep (deep-amalgam), Deep (deep-composite) → Deep (deep-amalgam), Deep (deep-composite)" in text
+
+
+# --- the frame --------------------------------------------------------------------------------------------------------
+
+
+def test_a_factor_alone_is_called_otherwise(told: Any) -> None:
+    new = protocol()
+    factors = new["protocol"]["factors"]
+    new["protocol"]["factors"] = {"depth": factors["rdt"], "restoration": factors["restoration"]}
+    for one in new["rules"].values():
+        one["when"] = {"depth": one["when"]["rdt"]}
+    found, text = told(protocol(), new)
+    assert found["renamed"] == [{"kind": "factor", "before": "rdt", "after": "depth"}]
+    assert (found["changes"], found["edition_step"]["step"]) == ([], "words")
+    assert "factor rdt is now called depth" in text
+    new["rules"]["deep"]["when"] = {"depth": {"below": "1 mm"}}
+    found, _ = told(protocol(), new)
+    assert [c["cases"] for c in found["changes"]] == [[{"depth": {"exactly": "1 mm"}}]]
+
+
+def test_a_value_gone_or_new_is_out_of_the_scope_of_the_other(told: Any) -> None:
+    new = protocol()
+    new["protocol"]["factors"]["restoration"]["values"]["ceramic"] = "Ceramic"
+    found, _ = told(protocol(), new)
+    outside = ("out-of-scope", None, None)
+    assert bare(found) == [
+        ("liner", [{"rdt": {"at_most": "1 mm"}, "restoration": ["ceramic"]}], outside, CALCIUM_DEEP, "0.0833"),
+        ("liner", [{"rdt": {"above": "1 mm"}, "restoration": ["ceramic"]}], outside, NONE_SHALLOW, "0.2500"),
+    ]
+    back, _ = told(new, protocol())
+    assert [c["effects"]["cover"] for c in back["changes"]] == ["ends", "ends"]
+
+
+def test_a_step_closes_a_gap_between_its_multiples(told: Any) -> None:
+    old = protocol()
+    old["rules"]["shallow"]["when"] = {"rdt": {"at_least": "1.05 mm"}}
+    new = copy.deepcopy(old)
+    new["protocol"]["factors"]["rdt"]["step"] = "0.05 mm"
+    found, text = told(old, new)
+    box = {"rdt": {"above": "1 mm", "below": "1.05 mm"}}
+    assert bare(found) == [("liner", [box], ("gap", None, None), ("out-of-scope", None, None), "0.0125")]
+    assert [gap["cases"] for gap in found["gaps"]["closed"]] == [[box]]
+    assert "factor rdt: step: now 0.05 mm" in text
+    back, _ = told(new, old)
+    assert [gap["cases"] for gap in back["gaps"]["new"]] == [[box]]
+
+
+def test_a_step_alone_is_told_as_another_way_to_read(told: Any) -> None:
+    new = protocol()
+    new["protocol"]["factors"]["rdt"]["step"] = "0.1 mm"
+    found, text = told(protocol(), new)
+    assert (found["changes"], found["edition_step"]["step"]) == ([], "treatment")
+    assert [(n["field"], n["after"]) for n in found["readings"]] == [("step", "0.1 mm")]
+    assert "boundary values too" not in text
+
+
+def test_another_unit_changes_no_case_and_no_rule(told: Any) -> None:
+    new = protocol()
+    new["protocol"]["factors"]["rdt"]["unit"] = "um"
+    found, text = told(protocol(), new)
+    assert (found["changes"], found["rules"], found["readings"]) == ([], [], [])
+    assert [(n["field"], n["before"], n["after"]) for n in found["shown"]] == [
+        ("unit", "mm", "um"), ("at_least", "0 mm", "0 um"), ("at_most", "4 mm", "4000 um"),
+    ]  # fmt: skip
+    assert "boundary values too" not in text
+
+
+def test_a_month_is_no_decimal_part_of_a_year(told: Any) -> None:
+    old = protocol()
+    del old["protocol"]["factors"]["rdt"]["reading"]
+    old["protocol"]["factors"]["rdt"] |= {"unit": "mo", "at_least": "0 mo", "at_most": "48 mo"}
+    old["rules"]["deep"]["when"] = {"rdt": {"at_most": "7 mo"}}
+    old["rules"]["shallow"]["when"] = {"rdt": {"above": "7 mo"}}
+    new = copy.deepcopy(old)
+    new["protocol"]["factors"]["rdt"] |= {"unit": "a"}
+    new["rules"]["deep"]["when"] = {"rdt": {"at_most": "0.5 a"}}
+    new["rules"]["shallow"]["when"] = {"rdt": {"above": "0.5 a"}}
+    found, _ = told(old, new)
+    assert bare(found) == [
+        ("liner", [{"rdt": {"above": "6 mo", "at_most": "7 mo"}}], CALCIUM_DEEP, NONE_SHALLOW, "0.0208")
+    ]
+
+
+def test_layers_in_another_order_are_told(told: Any) -> None:
+    old = protocol()
+    old["protocol"]["decisions"]["base"] = {"label": "Base", "layer": "base"}
+    old["rules"]["shallow"] = {**old["rules"]["shallow"], "advise": {"liner": "none", "base": "none"}}
+    old["rules"]["deep"] = {**old["rules"]["deep"], "advise": {"liner": CALCIUM, "base": "none"}}
+    new = copy.deepcopy(old)
+    new["protocol"]["decisions"] = dict(reversed(old["protocol"]["decisions"].items()))
+    found, text = told(old, new)
+    assert [(n["field"], n["before"], n["after"]) for n in found["shown"]] == [
+        ("placing order", "liner, base", "base, liner")
+    ]
+    assert found["edition_step"]["step"] == "grounds"
+    assert "boundary values too" not in text
+
+
+def test_the_status_alone_calls_for_no_new_edition(told: Any) -> None:
+    new = protocol()
+    new["protocol"]["status"] = "withdrawn"
+    found, text = told(protocol(), new)
+    assert (found["changes"], found["edition_step"]["step"]) == ([], "none")
+    assert "status: draft → withdrawn" in text
+    assert "Nothing has changed that calls for a new edition." in text
+    assert "Nothing has changed: no new edition." not in text

@@ -8,6 +8,9 @@ and rule indices (3.52), section numbers from memory.
 from __future__ import annotations
 
 import json
+import os
+import re
+import shutil
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
@@ -53,6 +56,78 @@ def test_a_log_is_valid_and_its_places_are_there(
             assert 1 <= region["startLine"] <= region["endLine"] <= len(lines)
             assert region["startColumn"] <= len(lines[region["startLine"] - 1]) + 1
             assert (region["startLine"], region["startColumn"]) < (region["endLine"], region["endColumn"])
+
+
+def put(folder: Path, **files: str) -> Path:
+    """The smallest protocol that passes, with some of its files written anew."""
+    shutil.copytree(ROOT / "tests" / "protocols" / "pass" / "smallest", folder)
+    for name, text in files.items():
+        path = folder / name.replace("__", "/").replace("_", ".")
+        path.write_text(text, "utf-8")
+    return folder
+
+
+def results_of(folder: str, capsys: pytest.CaptureFixture[str]) -> list[dict[str, Any]]:
+    main(["check", folder, "--format", "sarif", "--on", "2026-11-25"])
+    log = json.loads(capsys.readouterr().out)
+    VALIDATOR.validate(log)
+    results: list[dict[str, Any]] = log["runs"][0]["results"]
+    return results
+
+
+def text_at(root: Path, place: dict[str, Any]) -> str:
+    """What stands in a region; columns count code points from 1, the end is just after it."""
+    region = place["region"]
+    lines = (root / unquote(place["artifactLocation"]["uri"])).read_text("utf-8").split("\n")
+    assert region["startLine"] == region["endLine"]
+    return lines[region["startLine"] - 1][region["startColumn"] - 1 : region["endColumn"] - 1]
+
+
+@pytest.mark.parametrize("place", ["plain", "a folder/with spaces", "100% #1 [x]?", "Zähne/µ 🦷", "c:d"])
+def test_a_place_is_that_of_the_wrong_text_wherever_the_folder_lies(
+    place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = put(tmp_path / place)
+    name = next((folder / "rules").glob("*.md"))
+    text = name.read_text("utf-8")
+    name.write_text(text.replace("---\n", "---\nwrong-field: 🦷 nø\n", 1), "utf-8")
+    monkeypatch.chdir(tmp_path)
+    results = results_of(place, capsys)
+    found = {text_at(tmp_path, r["locations"][0]["physicalLocation"]) for r in results}
+    assert "wrong-field" in found
+    for result in results:
+        uri = result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]
+        assert re.fullmatch(r"(?:[A-Za-z0-9._~/-]|%[0-9A-F]{2})+", uri)
+        assert unquote(uri).startswith(place)
+
+
+def test_a_name_that_is_no_text_and_bytes_that_are_none_still_give_a_log(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = put(tmp_path / "odd")
+    Path(os.fsdecode(bytes(folder / "rules") + b"/\xff.md")).write_text("---\ntitle: x\n---\n", "utf-8")
+    (folder / "materials.yaml").write_bytes(b"agents: \xff\xfe\x00")
+    monkeypatch.chdir(tmp_path)
+    results = results_of("odd", capsys)
+    uris = {r["locations"][0]["physicalLocation"]["artifactLocation"]["uri"] for r in results}
+    assert "odd/materials.yaml" in uris
+    assert any(uri.startswith("odd/rules/") for uri in uris)
+
+
+def test_a_finding_is_the_same_one_when_lines_are_added_above_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    prints = []
+    for name in ("one", "two"):
+        folder = shutil.copytree(ROOT / "guidelines" / "faulty" / "gap", tmp_path / name / "same")
+        if name == "two":
+            path = folder / "protocol.yaml"
+            path.write_text("# A line.\n# Another.\n" + path.read_text("utf-8"), "utf-8")
+        monkeypatch.chdir(tmp_path / name)
+        results = results_of("same", capsys)
+        prints.append([r["partialFingerprints"] for r in results])
+        assert len({json.dumps(one) for one in prints[-1]}) == len(results)
+    assert prints[0] == prints[1]
 
 
 def test_an_accepted_warning_is_suppressed_with_its_reason(

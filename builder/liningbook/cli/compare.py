@@ -7,6 +7,7 @@ import os
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from liningbook.cli.common import (
     FOUND,
@@ -22,21 +23,27 @@ from liningbook.cli.common import (
     write_all,
 )
 from liningbook.compare.comparison import Comparison
-from liningbook.compare.past_cases import PastCases, PastRow, past_cases
 from liningbook.compare.versions import Broken, NoVersion, Version, compare_versions, read_version
+
+if TYPE_CHECKING:
+    from liningbook.compare.past_cases import PastCases, PastRow
+
+SOURCES = (".md", ".yaml", ".yml", ".json", ".bib")
+"""The endings of a protocol's own files."""
 
 
 def run(options: argparse.Namespace) -> int:
     """Prints what differs; exits 0 whenever both versions could be read."""
     day = chosen_day(options.on)
+    if options.out is not None and options.cases is None:
+        raise CannotDo("--out is where the rows of a table of cases are written; name the table with --cases")
+    _check_places(options)
     old, new = (version_of(where, day, options.repo) for where in (options.old, options.new))
     comparison = compare_versions(old, new, day)
     for version in (old, new):
         if version.caution:
             complain(f"liningbook: {version.where}: {version.caution}\n")
     past = None
-    if options.out is not None and options.cases is None:
-        raise CannotDo("--out is where the rows of a table of cases are written; name the table with --cases")
     if options.cases is not None:
         past = _count(comparison, options.cases, options.out)
     _write_files(options, comparison, old, new, past)
@@ -76,11 +83,22 @@ def _print(
 
 def _errors_of(version: Version, day: date) -> int:
     """How many errors a check of a version finds: a reviewer must not take it for sound."""
-    from liningbook.analysis import inspect
+    from liningbook.checks.inquiry import Inquiry
+    from liningbook.checks.registry import CHECKS, ON_LATER_DAYS
+    from liningbook.checks.validity import later
     from liningbook.finding import Severity
     from liningbook.logic.meaning import Meaning
 
-    return sum(finding.severity is Severity.ERROR for finding in inspect(Meaning(version.protocol, day)))
+    inquiry = Inquiry(Meaning(version.protocol, day))
+    checks = [check for check in CHECKS if check.severity is Severity.ERROR]
+    found = [finding for check in checks for finding in inquiry.settled(check.kind, check.severity, check.run)]
+    lasting = [check for check in checks if check.kind in ON_LATER_DAYS]
+    found += inquiry.settled(
+        "expiring",
+        Severity.WARNING,
+        lambda now: later(now, lambda then: (f for check in lasting for f in check.run(then))),
+    )
+    return sum(finding.severity is Severity.ERROR for finding in found)
 
 
 def _write_files(
@@ -103,23 +121,32 @@ def _write_files(
             files[options.sheet] = changes_sheet(comparison, old.where, new.where, past, epoch())
         except CannotMake as no:
             raise CannotDo(str(no), FOUND) from None
-    for place in files:
-        _refuse_inside(place, options)
-        check_writable(place.parent, Path(options.new))
     write_all(files)
 
 
-def _refuse_inside(place: Path, options: argparse.Namespace) -> None:
-    """Stops where a file to be written is one that is read."""
+def _check_places(options: argparse.Namespace) -> None:
+    """Stops where a file to be written is one that is read, a source, or another file to be written."""
     read = [options.cases] if options.cases else []
     read += [Path(where) for where in (options.old, options.new) if os.path.isfile(where)]
-    sources = [Path(where) / "protocol.yaml" for where in (options.old, options.new)]
-    if any(os.path.realpath(place) == os.path.realpath(other) for other in (*read, *sources)):
-        raise CannotDo(f"{place} is a source; choose another file to write into", FOUND)
+    taken = {os.path.realpath(path) for path in read}
+    folders = [os.path.realpath(where) for where in (options.old, options.new) if os.path.isdir(where)]
+    for place in (options.out, options.chart, options.sheet):
+        if place is None:
+            continue
+        real = Path(os.path.realpath(place))
+        is_source = any(real.is_relative_to(folder) for folder in folders) and real.suffix in SOURCES
+        if is_source or str(real) in taken:
+            raise CannotDo(f"{place} is a source, or is written twice; choose another file to write into", FOUND)
+        if real.is_dir():
+            raise CannotDo(f"{place} is a folder, where a file is to be written", FOUND)
+        for folder in folders:
+            check_writable(real.parent, Path(folder))
+        taken.add(str(real))
 
 
 def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
     """The past cases of a table, counted; the rows that change, and those that cannot be used, written to `out`."""
+    from liningbook.compare.past_cases import PastCases, past_cases
     from liningbook.reading.csv_rows import CannotRead, open_rows, to_bytes
 
     tally = PastCases()
@@ -131,9 +158,7 @@ def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
                 for _ in taken:
                     pass
                 return tally
-            if os.path.realpath(out) == os.path.realpath(table):
-                raise CannotDo(f"{out} is the table itself; choose another file to write into", FOUND)
-            check_writable(out.parent, out.parent / "none")
+            out.parent.mkdir(parents=True, exist_ok=True)
             new = beside(out, "new")
             try:
                 with new.open("wb") as target:

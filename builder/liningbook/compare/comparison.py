@@ -7,13 +7,14 @@ speak of combinations in a table, not of patients.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal
 
-from liningbook.compare.effects import Effects, effects_of
+from liningbook.compare.effects import Effects, effects_of, together
 from liningbook.compare.joint import join
 from liningbook.compare.notes import Note, notes_of
 from liningbook.compare.renames import Renamed, with_new_names
@@ -27,7 +28,18 @@ from liningbook.model.protocol import Factor, Protocol
 
 Step = Literal["treatment", "grounds", "words", "none"]
 
+Key = tuple[str, Hashable, Hashable]
+
 FAULTS = ("gap", "conflict")
+
+
+def key_of(decision: str, before: Outcome, after: Outcome) -> Key:
+    """What tells two changes apart: decision, states and answers, whichever rules give them."""
+    return (decision, _said(before), _said(after))
+
+
+def _said(outcome: Outcome) -> Hashable:
+    return (outcome.state, frozenset(candidate.answer.meaning for candidate in outcome.candidates))
 
 
 @dataclass(frozen=True)
@@ -36,9 +48,21 @@ class Exactly:
 
     before: Outcome
     after: Outcome
-    region: Region
-    witness: Mapping[str, str]
     share: Fraction
+    effects: Effects
+    pieces: Region = field(repr=False)
+    """The cases in boxes as they come."""
+    space: Space = field(repr=False, compare=False)
+
+    @cached_property
+    def region(self) -> Region:
+        """The cases as few, large boxes; only the full report asks for them."""
+        return self.pieces.few_large()
+
+    @property
+    def witness(self) -> Mapping[str, str]:
+        """One of the cases."""
+        return self.space.witness(self.region.boxes[0])
 
 
 @dataclass(frozen=True)
@@ -148,6 +172,17 @@ def _difference(
     def share(region: Region) -> Fraction:
         return Fraction(weights.of_all(region), whole) if whole else Fraction(0)
 
+    parts = tuple(
+        Exactly(
+            _by_former(part.before, former),
+            part.after,
+            share(part.region),
+            effects_of(old.protocol, new.protocol, change.decision, part.before, part.after),
+            part.region,
+            new.space,
+        )
+        for part in change.parts
+    )
     return Difference(
         change.decision,
         _by_former(change.before, former),
@@ -155,13 +190,8 @@ def _difference(
         change.region,
         new.space.witness(change.region.boxes[0]),
         share(change.region),
-        effects_of(old.protocol, new.protocol, change.decision, change.before, change.after),
-        tuple(
-            Exactly(
-                _by_former(p.before, former), p.after, p.region, new.space.witness(p.region.boxes[0]), share(p.region)
-            )
-            for p in change.parts
-        ),
+        together([part.effects for part in parts]),
+        parts,
     )
 
 

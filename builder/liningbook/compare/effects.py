@@ -5,7 +5,8 @@ All of it is read off the two outcomes and the protocol's own table of materials
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from liningbook.logic.decide import Outcome
@@ -15,7 +16,7 @@ from liningbook.logic.meaning import answer_word
 from liningbook.model.protocol import Answer, Decision, Evidence, Protocol
 
 Step = Literal["starts", "ends", ""]
-Grade = Literal["stronger", "weaker", "other", ""]
+Grade = Literal["stronger", "weaker", "other", "mixed", ""]
 
 STRENGTHS = ("conditional", "strong")
 CERTAINTIES = ("very-low", "low", "moderate", "high")
@@ -55,6 +56,12 @@ def effects_of(old: Protocol, new: Protocol, decision: str, before: Outcome, aft
         cover=_step(before != OUT_OF_SCOPE, after != OUT_OF_SCOPE),
         grade=_grade(old, new, before, after),
     )
+
+
+def together(parts: Sequence[Effects]) -> Effects:
+    """The effects of a change with the same answers everywhere; its grades may not change everywhere in one way."""
+    grades = {effects.grade for effects in parts}
+    return parts[0] if len(grades) == 1 else replace(parts[0], grade="mixed")
 
 
 def _step(before: bool, after: bool) -> Step:

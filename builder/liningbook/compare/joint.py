@@ -175,11 +175,11 @@ def _in_units(protocol: Protocol, common: Mapping[str, Unit]) -> Protocol:
             stretches=tuple(Stretch(_scaled(s.range, unit, to), s.span) for s in condition.stretches),
         )
 
-    factors = {name: _in_unit(f, *units[name]) if name in units else f for name, f in protocol.factors.items()}
+    factors = {name: in_unit(f, *units[name]) if name in units else f for name, f in protocol.factors.items()}
     return replace(_with_whens(protocol, change), factors=factors)
 
 
-def _in_unit(factor: Factor, unit: Unit, to: Unit) -> Factor:
+def in_unit(factor: Factor, unit: Unit, to: Unit) -> Factor:
     """The factor in another unit: limits, step, and what a reading is corrected with."""
     assert factor.limits is not None
     by = unit.size / to.size

@@ -5,9 +5,22 @@ Every function gives a value that can be compared and hashed: equal for two thin
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
+from fractions import Fraction
 
-from liningbook.model.protocol import Agent, Conditions, Decision, Evidence, Factor, Name, Reading, Rule, When
+from liningbook.model.interval import Lower, Range, Upper
+from liningbook.model.protocol import (
+    Agent,
+    Condition,
+    Conditions,
+    Decision,
+    Evidence,
+    Factor,
+    Name,
+    Reading,
+    Rule,
+    When,
+)
 
 
 def of_factor(factor: Factor) -> Hashable:
@@ -36,13 +49,57 @@ def of_agent(agent: Agent) -> Hashable:
     return (agent.label, frozenset(agent.classes), blocks, frozenset(agent.emits), agent.place)
 
 
-def of_when(when: When) -> Hashable:
-    """The cases as they are written, whatever the order."""
-    return frozenset(_conditions(conditions) for conditions in when)
+def of_when(when: When, factors: Mapping[str, Factor]) -> Hashable:
+    """The cases that are named, however they are written and in whichever unit."""
+    return frozenset(_conditions(conditions, factors) for conditions in when)
 
 
-def _conditions(conditions: Conditions) -> Hashable:
-    return frozenset((name, c.numbers, frozenset(c.values)) for name, c in conditions.conditions.items())
+def _conditions(conditions: Conditions, factors: Mapping[str, Factor]) -> Hashable:
+    natures = {name: _condition(c, factors[name]) for name, c in conditions.conditions.items()}
+    return frozenset((name, nature) for name, nature in natures.items() if nature is not None)
+
+
+def _condition(condition: Condition, factor: Factor) -> Hashable:
+    """What is asked of a factor; nothing where any value will do."""
+    if condition.numbers is None:
+        return None if set(condition.values) == set(factor.values) else frozenset(condition.values)
+    assert factor.limits is not None
+    assert factor.unit is not None
+    by = factor.unit.size
+    ranges = (
+        [_on_step(item, factor.step) for item in condition.numbers.ranges] if factor.step else condition.numbers.ranges
+    )
+    found = []
+    for item in _joined(ranges, factor.step):
+        low, high = item.lower, item.upper
+        found.append(
+            (
+                None if low == factor.limits.lower else (low.value * by, low.closed),
+                None if high == factor.limits.upper else (high.value * by, high.closed),
+            )
+        )
+    return None if found == [(None, None)] else tuple(found)
+
+
+def _on_step(stretch: Range, step: Fraction) -> Range:
+    """From the first to the last multiple of the step."""
+    low, high = -(-stretch.lower.value // step) * step, stretch.upper.value // step * step
+    if low == stretch.lower.value and not stretch.lower.closed:
+        low += step
+    if high == stretch.upper.value and not stretch.upper.closed:
+        high -= step
+    return Range(Lower(low, True), Upper(high, True))
+
+
+def _joined(ranges: Sequence[Range], step: Fraction | None) -> list[Range]:
+    """Ranges between which no multiple of the step lies as one."""
+    found: list[Range] = []
+    for item in ranges:
+        if found and step is not None and item.lower.value - found[-1].upper.value <= step:
+            found[-1] = Range(found[-1].lower, item.upper)
+        else:
+            found.append(item)
+    return found
 
 
 def of_evidence(evidence: Evidence) -> Hashable:
@@ -85,6 +142,6 @@ def of_days(rule: Rule) -> Hashable:
     return (rule.valid_from, rule.valid_until, rule.review_by.on if rule.review_by else None)
 
 
-def of_rule(rule: Rule) -> Hashable:
+def of_rule(rule: Rule, factors: Mapping[str, Factor]) -> Hashable:
     """Everything about a rule but its name."""
-    return (of_when(rule.when), of_advice(rule), of_evidence(rule.evidence), of_words(rule), of_days(rule))
+    return (of_when(rule.when, factors), of_advice(rule), of_evidence(rule.evidence), of_words(rule), of_days(rule))

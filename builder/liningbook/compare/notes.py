@@ -126,7 +126,7 @@ def _needed(decision: Decision) -> str:
 
 
 def _excluded(protocol: Protocol) -> Hashable:
-    return frozenset(natures.of_when(entry.when) for entry in protocol.excluded)
+    return frozenset(natures.of_when(entry.when, protocol.factors) for entry in protocol.excluded)
 
 
 def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Note]:
@@ -140,31 +140,32 @@ def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:
         other = new.factors.get(name)
         if other is None or other.kind != factor.kind:
             continue
-        steps = [str(Quantity(f.step, f.unit)) if f.step and f.unit else "" for f in (factor, other)]
-        yield from _text("readings", "factor", name, "step", *steps)
-        if natures.of_reading(factor.reading) == natures.of_reading(other.reading):
-            continue
-        if factor.reading is None or other.reading is None:
-            yield Note(
-                "readings",
-                "factor",
-                name,
-                "reading",
-                "read off" if factor.reading else "",
-                "read off" if other.reading else "",
-            )
-            continue
-        for field in ("method", "scale", "offset", "uncertainty", "guard_band", "cautious"):
-            before, after = getattr(factor.reading, field), getattr(other.reading, field)
-            what: What = "words" if field == "method" else "readings"
-            yield from _text(what, "factor", name, field, *map(_number, (before, after)))
+        ours, theirs = _read_off(factor), _read_off(other)
+        for field in dict.fromkeys([*ours, *theirs]):
+            (first, before), (second, after) = ours.get(field, (None, "")), theirs.get(field, (None, ""))
+            if first != second:
+                yield Note("words" if field == "method" else "readings", "factor", name, field, before, after)
 
 
-def _number(value: object) -> str:
-    """A part of a reading as the sources would say it."""
-    if not isinstance(value, Fraction):
-        return str(value or "")
-    return decimal_text(value)
+def _read_off(factor: Factor) -> dict[str, tuple[Hashable, str]]:
+    """On what it depends as which value a reading counts: to be compared, and as the sources would say it."""
+    found: dict[str, tuple[Hashable, str]] = {}
+    unit, how = factor.unit, factor.reading
+
+    def quantity(field: str, value: Fraction) -> None:
+        if value and unit is not None:
+            found[field] = (value * unit.size, str(Quantity(value, unit)))
+
+    if factor.step is not None:
+        quantity("step", factor.step)
+    if how is not None:
+        quantity("offset", how.offset)
+        quantity("uncertainty", how.uncertainty)
+        found["scale"] = (how.scale, decimal_text(how.scale))
+        found["guard_band"] = (how.guard_band, decimal_text(how.guard_band))
+        found["cautious"] = (how.cautious, how.cautious or "")
+        found["method"] = (how.method, how.method)
+    return found
 
 
 def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
@@ -183,7 +184,7 @@ def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
             yield from _text("materials", "irritant", name, "acts_on", before, after)
     for field in ("sources", "barriers"):
         tables = [
-            {(natures.of_when(e.when), frozenset(e.irritants)) for e in getattr(protocol, field)}
+            {(natures.of_when(e.when, protocol.factors), frozenset(e.irritants)) for e in getattr(protocol, field)}
             for protocol in (old, new)
         ]
         if tables[0] != tables[1]:
@@ -219,7 +220,8 @@ def _pairings(protocol: Protocol) -> Hashable:
         return frozenset((layer, frozenset(agents)) for layer, agents in table.items())
 
     return frozenset(
-        (tables(e.having), tables(e.require), tables(e.forbid), natures.of_when(e.when)) for e in protocol.pairings
+        (tables(e.having), tables(e.require), tables(e.forbid), natures.of_when(e.when, protocol.factors))
+        for e in protocol.pairings
     )
 
 
@@ -227,13 +229,13 @@ def _rules(old: Protocol, new: Protocol) -> Iterator[Note]:
     yield from _keys("rules", "rule", old.rules, new.rules)
     for name, rule in old.rules.items():
         other = new.rules.get(name)
-        if other is not None and natures.of_rule(rule) != natures.of_rule(other):
+        if other is not None:
+            if natures.of_when(rule.when, old.factors) != natures.of_when(other.when, new.factors):
+                yield Note("rules", "rule", name, "when")
             yield from _rule(rule, other)
 
 
 def _rule(old: Rule, new: Rule) -> Iterator[Note]:
-    if natures.of_when(old.when) != natures.of_when(new.when):
-        yield Note("rules", "rule", new.id, "when")
     if natures.of_advice(old) != natures.of_advice(new):
         yield Note("rules", "rule", new.id, "advice")
     if natures.of_evidence(old.evidence) != natures.of_evidence(new.evidence):

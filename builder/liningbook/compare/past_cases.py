@@ -1,34 +1,35 @@
 """How many of a practice's past cases two versions treat differently, row by row, whatever the size of the table.
 
-A row that holds a reading is corrected as each version says (within the limits of both together). A factor that only
-one version knows may have no column: the row then stands for all its values, and what it comes to may depend on them.
+A row that holds a reading is corrected as each version says, within its own limits. A factor that only one version
+knows may have no column: the row then stands for all its values, and what it comes to may depend on them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections import deque
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import product, tee
 from typing import NamedTuple
 
-from liningbook.compare.comparison import Comparison
-from liningbook.compare.natures import of_reading
+from liningbook.compare.comparison import Comparison, Key, key_of
+from liningbook.compare.joint import in_unit
+from liningbook.compare.own_readings import conditions_on, moved, places_of, taken_by
 from liningbook.logic.boxes import Box, bits
-from liningbook.logic.case_table import Case, CaseRow, read_cases
+from liningbook.logic.case_table import Case, CaseTable, read_cases
 from liningbook.logic.cells import Space, all_whens
 from liningbook.logic.decide import NOT_NEEDED, Outcome, decide
 from liningbook.logic.difference import OUT_OF_SCOPE
-from liningbook.logic.holding import Kept
+from liningbook.logic.holding import MOST_KEPT, Holding, Kept
 from liningbook.logic.many_cases import conditions_of
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.question import READING
 from liningbook.logic.readings import same
-from liningbook.model.protocol import Conditions, Factor, Protocol, Reading
+from liningbook.model.protocol import Factor
+from liningbook.reading.csv_rows import Broken, CannotRead
 
 MOST_LISTED = 10_000
 """How many rows are kept of each kind; all of them are counted, and written where the user asks for it."""
-
-Key = tuple[str, Hashable, Hashable]
 
 
 class Treated(NamedTuple):
@@ -37,6 +38,10 @@ class Treated(NamedTuple):
     decision: str
     before: Outcome
     after: Outcome
+
+
+Judged = tuple[tuple[Treated, ...], bool]
+"""What changes in a case, and whether that hangs on a factor that it does not give."""
 
 
 class PastRow(NamedTuple):
@@ -107,15 +112,6 @@ class PastCases:
                 group.numbers.append(row.number)
 
 
-def key_of(decision: str, before: Outcome, after: Outcome) -> Key:
-    """What tells two changes apart: decision, states and answers, whichever rules give them."""
-    return (decision, _said(before), _said(after))
-
-
-def _said(outcome: Outcome) -> Hashable:
-    return (outcome.state, frozenset(candidate.answer.meaning for candidate in outcome.candidates))
-
-
 def past_cases(comparison: Comparison, rows: Iterable[list[str]], tally: PastCases) -> Iterator[PastRow]:
     """Every row with what changes in it, `tally` kept up to date as they are taken. Raises CannotRead."""
     stream = iter(rows)
@@ -134,26 +130,34 @@ class _Reader:
         self.old, self.new = comparison.old, comparison.new
         names = [name.strip() for name in header]
         self.column_names, self.value_names = _new_names(comparison, names)
-        given = {self.column_names.get(name, name).removesuffix(READING) for name in names}
+        self.header = header if isinstance(header, Broken) else [self.column_names.get(name, name) for name in names]
+        given = {name.removesuffix(READING) for name in self.header}
         once = {factor.id for factor in (*comparison.gone, *comparison.added)}
         self.not_given = [name for name in comparison.space.names if name in once and name not in given]
+        read_off = [f for f in comparison.new.protocol.factors.values() if f.id + READING in self.header]
+        self.own = [{f.id: self._own(side, f) for f in read_off} for side in (0, 1)]
+        """How each version by itself knows the factors that are read off."""
         self.same_readings = all(
-            of_reading(self._read_by(comparison.old_protocol, factor)) == of_reading(factor.reading)
-            for factor in comparison.new.protocol.factors.values()
-            if factor.id + READING in (self.column_names.get(name, name) for name in names)
+            taken_by(own[factor.id]) == taken_by(factor) for own in self.own for factor in read_off
         )
-        self.header = [self.column_names.get(name, name) for name in names]
-        self.judged: Kept[tuple[Box, Box], tuple[tuple[Treated, ...], bool]] = Kept(self._judge)
+        # Cases in which the same conditions of both versions hold are alike, and one of them is enough.
+        self.conditions = list(dict.fromkeys([*conditions_of(self.old), *conditions_of(self.new)]))
+        self.holding = None if self.not_given else Holding(comparison.space, self.conditions)
+        self.judged: Kept[tuple[Box, Box], Judged] = Kept(self._judge_alike)
+        self.known: dict[tuple[int, int], Judged] = {}
+        self.as_written: deque[list[str]] = deque()
+        """Rows of which values were translated, as they stand in the table."""
 
     def rows(self, stream: Iterator[list[str]]) -> Iterator[PastRow]:
         """The rows of the table below its header."""
         if not self.same_readings:
             yield from self._rows_twice(stream)
             return
-        judged: Kept[Case, tuple[tuple[Treated, ...], bool]] = Kept(lambda case: self.judged[case.cell, case.cell])
-        # Cases in which the same conditions of both versions hold are alike, and one of them is enough.
-        alike = None if self.not_given else list(dict.fromkeys([*conditions_of(self.old), *conditions_of(self.new)]))
-        for number, fields, weight, case, problem in read_cases(self._space(None), self._translated(stream), alike):
+        judged: Kept[Case, Judged] = Kept(lambda case: self.judged[case.cell, case.cell])
+        alike = None if self.not_given else self.conditions
+        space = self.comparison.space if not self.not_given else self._space({})
+        for number, fields, weight, case, problem in read_cases(space, self._translated(stream), alike):
+            fields = self._written(fields)
             if case is None:
                 yield PastRow(number, fields, 0, (), False, problem)
             else:
@@ -161,55 +165,76 @@ class _Reader:
 
     def _rows_twice(self, stream: Iterator[list[str]]) -> Iterator[PastRow]:
         """The same where the versions correct a reading differently: each row is read as either says."""
-        first, second = tee(self._translated(stream))
-        before = read_cases(self._space(self.comparison.old_protocol), first)
-        after = read_cases(self._space(self.comparison.new_protocol), second)
+        copies = tee(self._translated(stream))
+        spaces = [self._space(own) for own in self.own]
+        joint = self._space({})
+        places = [places_of(space, joint) for space in spaces]
+        before, after = (self._read(*both) for both in zip(spaces, copies, ("old", "new"), strict=True))
+        in_joint: Kept[tuple[int, Box], Box] = Kept(lambda asked: moved(places[asked[0]], asked[1]))
         for ours, theirs in zip(before, after, strict=True):
-            yield self._row(ours, theirs)
+            fields = self._written(ours.fields)
+            if ours.case is None or theirs.case is None:
+                yield PastRow(ours.number, fields, 0, (), False, theirs.problem or ours.problem)
+            else:
+                cells = in_joint[0, ours.case.cell], in_joint[1, theirs.case.cell]
+                yield PastRow(ours.number, fields, ours.weight, *self.judged[cells], "")
 
-    def _row(self, ours: CaseRow, theirs: CaseRow) -> PastRow:
-        if ours.case is None or theirs.case is None:
-            return PastRow(ours.number, ours.fields, 0, (), False, theirs.problem or ours.problem)
-        return PastRow(ours.number, ours.fields, ours.weight, *self.judged[ours.case.cell, theirs.case.cell], "")
+    def _read(self, space: Space, rows: Iterator[list[str]], version: str) -> CaseTable:
+        try:
+            return read_cases(space, rows)
+        except CannotRead as no:
+            raise CannotRead(f"for the {version} version, {no}") from None
 
     def _translated(self, stream: Iterator[list[str]]) -> Iterator[list[str]]:
         """The table under the new names."""
         yield self.header
         places = [(at, self.value_names[name]) for at, name in enumerate(self.header) if name in self.value_names]
-        if not places:
-            yield from stream
-            return
         for row in stream:
-            if len(row) == len(self.header):
+            if places and len(row) == len(self.header):
+                self.as_written.append(row)
+                row = list(row)
                 for at, names in places:
                     row[at] = names.get(row[at].strip(), row[at])
             yield row
 
-    def _space(self, protocol: Protocol | None) -> Space:
-        """The joint space without the factors that the table does not give, read off as a version says."""
-        if protocol is None and not self.not_given:
-            return self.comparison.space
+    def _written(self, fields: list[str]) -> list[str]:
+        """The cells of the row just read as they stand in the table."""
+        return self.as_written.popleft() if self.as_written else fields
+
+    def _space(self, own: Mapping[str, Factor]) -> Space:
+        """The joint space without the factors that the table does not give, some factors as one version knows them."""
         factors = {
-            name: factor if protocol is None else replace(factor, reading=self._read_by(protocol, factor))
+            name: own.get(name, factor)
             for name, factor in self.new.protocol.factors.items()
             if name not in self.not_given
         }
         whens = [*all_whens(self.old.protocol), *all_whens(self.new.protocol)]
-        return Space(factors, [tuple(_only(conditions, factors) for conditions in when) for when in whens])
+        return Space(factors, [tuple(conditions_on(conditions, factors, own) for conditions in when) for when in whens])
 
-    def _read_by(self, protocol: Protocol, joint: Factor) -> Reading | None:
-        """How a version reads a factor off, in the unit of the joint one."""
-        name = joint.id
-        if protocol is self.comparison.old_protocol:
+    def _own(self, side: int, joint: Factor) -> Factor:
+        """A factor that is read off as one version by itself knows it, in the unit of the joint one."""
+        protocol, name = self.comparison.new_protocol, joint.id
+        if side == 0:
             former = {r.after: r.before for r in self.comparison.renamed if r.kind == "factor"}
-            name = former.get(name, name)
+            protocol, name = self.comparison.old_protocol, former.get(name, name)
         own = protocol.factors.get(name)
-        if own is None or own.reading is None or own.unit is None or joint.unit is None:
-            return None
-        by = own.unit.size / joint.unit.size
-        return replace(own.reading, offset=own.reading.offset * by, uncertainty=own.reading.uncertainty * by)
+        if own is None or own.unit is None or joint.unit is None or own.unit.dimension != joint.unit.dimension:
+            return joint  # another version's factor, or one that is something else there
+        return replace(in_unit(own, own.unit, joint.unit), id=joint.id, label=joint.label)
 
-    def _judge(self, cells: tuple[Box, Box]) -> tuple[tuple[Treated, ...], bool]:
+    def _judge_alike(self, cells: tuple[Box, Box]) -> Judged:
+        """The same as for any other case in which the same conditions hold."""
+        if self.holding is None:
+            return self._judge(cells)
+        key = self.holding.of(cells[0]), self.holding.of(cells[1])
+        found = self.known.get(key)
+        if found is None:
+            if len(self.known) >= MOST_KEPT:
+                self.known.clear()
+            found = self.known[key] = self._judge(cells)
+        return found
+
+    def _judge(self, cells: tuple[Box, Box]) -> Judged:
         """What changes in a case, and whether that hangs on a factor that it does not give."""
         found: dict[Key, Treated] = {}
         seen = set()
@@ -254,8 +279,3 @@ def _new_names(comparison: Comparison, names: list[str]) -> tuple[dict[str, str]
         if renamed.kind == "value":
             values.setdefault(renamed.within, {})[renamed.before] = renamed.after
     return columns, values
-
-
-def _only(conditions: Conditions, factors: Mapping[str, Factor]) -> Conditions:
-    """The conditions on some factors alone."""
-    return replace(conditions, conditions={n: c for n, c in conditions.conditions.items() if n in factors})

@@ -80,7 +80,7 @@ def with_new_names(old: Protocol, new: Protocol) -> tuple[Protocol, Names]:
     names = replace(names, answers=_inner(old.decisions, new.decisions, names.decisions, lambda d: d.answers))
     renamed = _Renamer(names).protocol(old) if names.listed() else old
     rules: dict[str, str] = {}
-    while more := _pairs(renamed.rules, new.rules, natures.of_rule):
+    while more := _pairs(_natures(renamed, new), _natures(new, renamed), _itself):
         rules |= more
         renamed = _Renamer(Names(rules=more)).protocol(renamed)
     return renamed, replace(names, rules=rules)
@@ -103,6 +103,15 @@ def _pairs(old: Mapping[str, Thing], new: Mapping[str, Thing], nature: Callable[
     went = _by_nature({name: thing for name, thing in old.items() if name not in new}, nature)
     came = _by_nature({name: thing for name, thing in new.items() if name not in old}, nature)
     return {names[0]: came[key][0] for key, names in went.items() if len(names) == 1 and len(came.get(key, ())) == 1}
+
+
+def _natures(one: Protocol, other: Protocol) -> dict[str, Hashable]:
+    """What the rules of one protocol are of which the other has not the name."""
+    return {name: natures.of_rule(rule, one.factors) for name, rule in one.rules.items() if name not in other.rules}
+
+
+def _itself(nature: Hashable) -> Hashable:
+    return nature
 
 
 def _by_nature(things: Mapping[str, Thing], nature: Callable[[Any], Hashable]) -> dict[Hashable, list[str]]:

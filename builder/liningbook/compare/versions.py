@@ -16,6 +16,9 @@ from liningbook.compare.from_git import NotInGit, read_revision
 from liningbook.model.protocol import Protocol
 from liningbook.reading.documents import NoProtocol, read_files
 
+SOURCES = (".yaml", ".yml", ".md", ".bib")
+"""The endings of a protocol's files that no bundle has."""
+
 
 class NoVersion(Exception):
     """Why a version cannot be read, in words for the user."""
@@ -53,6 +56,10 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
             except NotInGit:
                 if not os.path.exists(where):
                     raise
+        if repository is None and not os.path.exists(where):
+            raise NoVersion(f"there is no folder or bundle '{where}'; a git revision needs --repo")
+        if os.path.isfile(where) and where.endswith(SOURCES):
+            raise NoVersion(f"{where} is one file of a protocol; name the folder that it is in")
         if os.path.isfile(where):
             return _from_bundle(Path(where).read_bytes(), where, day)
         return Version(where, _sound(where, understand(Path(where), day)))

@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from liningbook.logic.boxes import Box
+from liningbook.logic.boxes import Box, bits, hull, meet
 from liningbook.logic.decide import NOT_NEEDED, Outcome
 from liningbook.logic.meaning import Meaning
+from liningbook.logic.overlap import Join
 from liningbook.logic.readings import same
 from liningbook.logic.region import Region
 from liningbook.logic.table import answers_in_parts
@@ -26,7 +27,7 @@ Parts = list[tuple[Outcome, Region]]
 
 @dataclass(frozen=True)
 class Part:
-    """Those cases of a change in which the same rules give the answers."""
+    """Those cases of a change in which the same rules give the answers; the boxes of its region are as they come."""
 
     before: Outcome
     after: Outcome
@@ -57,29 +58,56 @@ def changes(old: Meaning, new: Meaning) -> Iterator[Change]:
         within = question.cases(decision)
         if not within:
             continue
-        before = [(parts, _whole(parts)) for parts in _all_outcomes(old, decision, within)]
-        after = [(parts, _whole(parts)) for parts in _all_outcomes(new, decision, within)]
-        for ours, here in before:
-            for theirs, there in after:
-                if not same(ours[0][0], theirs[0][0]) and (region := here & there):
-                    parts = tuple(_parts(ours, theirs, region))
-                    first, second = _joined(part.before for part in parts), _joined(part.after for part in parts)
-                    yield Change(decision, first, second, region.few_large(), parts)
+        yield from _changes_of(decision, _all_outcomes(old, decision, within), _all_outcomes(new, decision, within))
 
 
-def _whole(parts: Parts) -> Region:
-    return parts[0][1] if len(parts) == 1 else Region(tuple(box for _, region in parts for box in region))
+def _changes_of(decision: str, before: list[Parts], after: list[Parts]) -> Iterator[Change]:
+    """The changes of a decision; `before` and `after` part the same cases by what it comes to."""
+    grouped: dict[tuple[int, int], list[Part]] = {}
+    for (group, row, other, column), boxes in sorted(_meeting(before, after).items()):
+        part = Part(before[group][row][0], after[other][column][0], Region(tuple(boxes)))
+        grouped.setdefault((group, other), []).append(part)
+    for parts in grouped.values():
+        parts.sort(key=_rules_of)
+        whole = Region(tuple(box for part in parts for box in part.region)).few_large()
+        if len(parts) == 1:  # the work is not done twice
+            parts = [replace(parts[0], region=whole)]
+        first, second = _joined(part.before for part in parts), _joined(part.after for part in parts)
+        yield Change(decision, first, second, whole, tuple(parts))
 
 
-def _parts(ours: Parts, theirs: Parts, region: Region) -> Iterator[Part]:
-    """A changed region cut by which rules give the answers."""
-    for first, here in ours:
-        held = region & here if len(ours) > 1 else region
-        if not held:
-            continue
-        for second, there in theirs:
-            if part := held & there if len(theirs) > 1 else held:
-                yield Part(first, second, part.few_large())
+def _rules_of(part: Part) -> list[tuple[str, ...]]:
+    return [candidate.rules for outcome in (part.before, part.after) for candidate in outcome.candidates]
+
+
+def _meeting(before: list[Parts], after: list[Parts]) -> dict[tuple[int, int, int, int], list[Box]]:
+    """What parts have in common where the answer is not the same: by number of group and part before, and after.
+
+    One index over all the boxes of the one side is asked for each box of the other.
+    """
+    theirs = [
+        (other, column, box)
+        for other, parts in enumerate(after)
+        for column, (_, region) in enumerate(parts)
+        for box in region
+    ]
+    found: dict[tuple[int, int, int, int], list[Box]] = {}
+    if not theirs:
+        return found
+    boxes = [box for *_, box in theirs]
+    whole = hull(boxes)
+    index = Join(whole, boxes)
+    for group, ours in enumerate(before):
+        alike = {other for other, parts in enumerate(after) if same(ours[0][0], parts[0][0])}
+        among = sum(1 << number for number, (other, _, _) in enumerate(theirs) if other not in alike)
+        for row, (_, region) in enumerate(ours):
+            for box in region:
+                inside = meet(box, whole)
+                for number in bits(index.meeting(inside, among)) if inside else ():
+                    other, column, another = theirs[number]
+                    if common := meet(box, another):
+                        found.setdefault((group, row, other, column), []).append(common)
+    return found
 
 
 def _joined(outcomes: Iterable[Outcome]) -> Outcome:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from liningbook.compare.comparison import Comparison, Difference, Exactly
+from liningbook.compare.comparison import Comparison, Difference, Exactly, key_of
 from liningbook.compare.notes import Note
-from liningbook.compare.past_cases import PastCases, key_of
 from liningbook.compare.renames import Renamed
 from liningbook.model.protocol import Protocol
 from liningbook.rendering.changes_view import HEADINGS, share_words
 from liningbook.rendering.report import outcome_json
+
+if TYPE_CHECKING:
+    from liningbook.compare.past_cases import PastCases
 
 FORMAT = "liningbook-comparison"
 VERSION = 1
@@ -55,7 +57,7 @@ def _version(protocol: Protocol, where: str) -> dict[str, str]:
 
 
 def _change(comparison: Comparison, difference: Difference, part: Exactly, past: PastCases | None) -> dict[str, Any]:
-    effects = difference.effects
+    effects = part.effects
     found: dict[str, Any] = {
         **_region(comparison, difference.decision, part),
         "before": outcome_json(part.before),

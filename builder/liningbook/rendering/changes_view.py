@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
-from liningbook.compare.comparison import Comparison, Difference
+from liningbook.compare.comparison import Comparison, Difference, key_of
 from liningbook.compare.effects import Effects
 from liningbook.compare.notes import Note
-from liningbook.compare.past_cases import PastCases, key_of
 from liningbook.compare.renames import Renamed
 from liningbook.logic.decide import Outcome
 from liningbook.model.protocol import Decision, Protocol
 from liningbook.wording import answer_words, both, box_words, count_words, line_words, value_words
+
+if TYPE_CHECKING:
+    from liningbook.compare.past_cases import PastCases
 
 NOT_PATIENTS = "of all combinations in the table of cases, not of patients"
 
@@ -226,7 +229,9 @@ def effect_words(comparison: Comparison, effects: Effects) -> tuple[str, ...]:
     ):
         if step:
             found.append(starts if step == "starts" else ends)
-    if effects.grade:
+    if effects.grade == "mixed":
+        found.append("The grade behind the advice changes, but not in the same way in all these cases.")
+    elif effects.grade:
         words = {"stronger": "a stronger grade", "weaker": "a weaker grade", "other": "another kind of grade"}
         found.append(f"The advice rests on {words[effects.grade]}.")
     return tuple(found)

@@ -85,7 +85,7 @@ def _place(span: Span, folder: str) -> dict[str, Any]:
     region = {
         "startLine": span.line, "startColumn": span.column, "endLine": span.end_line, "endColumn": span.end_column,
     }  # fmt: skip
-    return {"artifactLocation": {"uri": quote(name)}, "region": region}
+    return {"artifactLocation": {"uri": quote(name, errors="surrogateescape")}, "region": region}
 
 
 def _related(number: int, label: Label, folder: str) -> dict[str, Any]:
