@@ -467,28 +467,28 @@ def unanswered(words: ChartWords, decision: str) -> str:
     layout, outcomes = words.layout, words.outcomes
     assert layout is not None
     shown = Region((layout.shown,))
-    answers = {charts._key(outcome): region & shown for outcome, region in outcomes.by_decision[decision]}
+    answers = {outcome.said: region & shown for outcome, region in outcomes.by_decision[decision]}
     dull = [region for outcome, region in outcomes.by_decision[decision] if outcome.state == "not-needed"]
     left = words.meaning.scope & shown
     for region in dull:
         left = left.minus(region.boxes)
     for line in charts.departures(outcomes, layout, decision, words.bands):
         told = left & Region((line.box,))
-        if told.minus(answers[charts._key(line.outcome)].boxes):
+        if told.minus(answers[line.outcome.said].boxes):
             return f"a line of {decision} is wrong"
         left = left.minus([line.box])
     for band in words.bands:
         for column in layout.columns:
             held = outcomes.within(decision, charts.cell_box(layout, band, 1 << column))
             for outcome, boxes in held:
-                if Region.any_of(boxes).minus(answers[charts._key(outcome)].boxes):
+                if Region.any_of(boxes).minus(answers[outcome.said].boxes):
                     return f"a cell of {decision} is wrong"
                 left = left.minus(boxes)
             if len(held) == 1:
                 anywhere = list(layout.shown)
                 anywhere[layout.band_axis], anywhere[layout.column_axis] = band, 1 << column
                 followed = left & Region((tuple(anywhere),))
-                if followed.minus(answers[charts._key(held[0][0])].boxes):
+                if followed.minus(answers[held[0][0].said].boxes):
                     return f"a case that follows a cell of {decision} is wrong"
                 left = left.minus([tuple(anywhere)])
     return f"{decision}: nothing is said of {len(left.boxes)} boxes" if left else ""

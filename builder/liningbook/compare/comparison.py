@@ -30,16 +30,10 @@ Step = Literal["treatment", "grounds", "words", "none"]
 
 Key = tuple[str, Hashable, Hashable]
 
-FAULTS = ("gap", "conflict")
-
 
 def key_of(decision: str, before: Outcome, after: Outcome) -> Key:
     """What tells two changes apart: decision, states and answers, whichever rules give them."""
-    return (decision, _said(before), _said(after))
-
-
-def _said(outcome: Outcome) -> Hashable:
-    return (outcome.state, frozenset(candidate.answer.meaning for candidate in outcome.candidates))
+    return (decision, before.said, after.said)
 
 
 @dataclass(frozen=True)

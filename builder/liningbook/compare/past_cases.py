@@ -24,7 +24,6 @@ from liningbook.logic.holding import MOST_KEPT, Holding, Kept
 from liningbook.logic.many_cases import conditions_of
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.question import READING
-from liningbook.logic.readings import same
 from liningbook.model.protocol import Factor
 from liningbook.reading.csv_rows import Broken, CannotRead
 
@@ -263,7 +262,7 @@ def _changed(old: Meaning, new: Meaning, old_case: Box, new_case: Box) -> Iterat
     for decision in dict.fromkeys([*new.protocol.decisions, *old.protocol.decisions]):
         first = OUT_OF_SCOPE if before.excluded is not None else before.outcomes.get(decision, NOT_NEEDED)
         second = OUT_OF_SCOPE if after.excluded is not None else after.outcomes.get(decision, NOT_NEEDED)
-        if not same(first, second):
+        if first.said != second.said:
             yield Treated(decision, first, second)
 
 

@@ -7,7 +7,7 @@ some of the range of the bands; then chart and lists together answer every case 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from liningbook.logic.boxes import Box, bits, cell_count, meet, meets, slabs
@@ -137,7 +137,7 @@ def bands(outcomes: Outcomes, layout: Layout, among: Collection[str] | None = No
     for cell in bits(layout.shown[layout.band_axis]):
         signature = tuple(
             tuple(
-                tuple(_key(outcome) for outcome, _ in outcomes.within(decision, cell_box(layout, 1 << cell, column)))
+                tuple(outcome.said for outcome, _ in outcomes.within(decision, cell_box(layout, 1 << cell, column)))
                 for decision in decisions
             )
             for column in columns
@@ -151,10 +151,6 @@ def bands(outcomes: Outcomes, layout: Layout, among: Collection[str] | None = No
 
 def _says_anything(signature: object) -> bool:
     return any(_says_anything(part) for part in signature) if isinstance(signature, tuple) else True
-
-
-def _key(outcome: Outcome) -> str:
-    return repr((outcome.state, sorted(str(c.answer.meaning) for c in outcome.candidates)))
 
 
 def cell_box(layout: Layout, band: int, column: int) -> Box:
@@ -190,21 +186,21 @@ def _split(
     outcomes: Outcomes, layout: Layout, decision: str, charted: Sequence[int]
 ) -> tuple[list[Box], list[tuple[Outcome, Region]]]:
     """The cases that follow the chart, and for every outcome those that depart."""
-    shown: dict[str, list[Box]] = {}
+    shown: dict[Hashable, list[Box]] = {}
     for band in charted:
         for cell in layout.columns:
             held = outcomes.within(decision, cell_box(layout, band, 1 << cell))
             if len(held) == 1:
                 anywhere = list(layout.shown)
                 anywhere[layout.band_axis], anywhere[layout.column_axis] = band, 1 << cell
-                shown.setdefault(_key(held[0][0]), []).append(tuple(anywhere))
+                shown.setdefault(held[0][0].said, []).append(tuple(anywhere))
     following: list[Box] = []
     departing: list[tuple[Outcome, Region]] = []
     for outcome, anything in outcomes.by_decision[decision]:
         if outcome.state == "not-needed":
             continue
         region = Region(tuple(part for box in anything if (part := meet(box, layout.shown))))
-        boxes = shown.get(_key(outcome), [])
+        boxes = shown.get(outcome.said, [])
         following += [part for box in boxes for other in region if (part := meet(box, other))]
         rest = region.minus([*boxes, layout.usual])
         following += (region & Region((layout.usual,))).boxes

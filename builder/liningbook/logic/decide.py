@@ -5,7 +5,7 @@ The same judgement of "these rules hold" serves a single case and the cells of a
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from itertools import product
 
@@ -40,6 +40,11 @@ class Outcome:
     def answer(self) -> Answer | None:
         """The one answer, where there is one."""
         return self.candidates[0].answer if len(self.candidates) == 1 else None
+
+    @property
+    def said(self) -> Hashable:
+        """The same for any two outcomes that advise the same: state and answers, whichever rules give them."""
+        return (self.state, frozenset(candidate.answer.meaning for candidate in self.candidates))
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,6 @@ from liningbook.logic.boxes import Box, bits, hull, meet
 from liningbook.logic.decide import NOT_NEEDED, Outcome
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.overlap import Join
-from liningbook.logic.readings import same
 from liningbook.logic.region import Region
 from liningbook.logic.table import answers_in_parts
 from liningbook.model.protocol import Pairing, Protocol, Rule
@@ -98,7 +97,7 @@ def _meeting(before: list[Parts], after: list[Parts]) -> dict[tuple[int, int, in
     whole = hull(boxes)
     index = Join(whole, boxes)
     for group, ours in enumerate(before):
-        alike = {other for other, parts in enumerate(after) if same(ours[0][0], parts[0][0])}
+        alike = {other for other, parts in enumerate(after) if ours[0][0].said == parts[0][0].said}
         among = sum(1 << number for number, (other, _, _) in enumerate(theirs) if other not in alike)
         for row, (_, region) in enumerate(ours):
             for box in region:

@@ -111,7 +111,7 @@ class _Adviser:
         words: list[str] = []
         for outcome in advice.outcomes.values():
             words += [" | ".join(_word(candidate.answer) for candidate in outcome.candidates), outcome.state]
-        alike = tuple((o.state, frozenset(c.answer.meaning for c in o.candidates)) for o in advice.outcomes.values())
+        alike = tuple(outcome.said for outcome in advice.outcomes.values())
         return _Said(words, True, alike)
 
     def is_borderline(self, case: Case) -> bool:

@@ -163,18 +163,11 @@ def doubt(meaning: Meaning, case: Box, taken: Mapping[str, Taken], advice: Advic
             not_covered.append(found.excluded)
         for name, outcome in found.outcomes.items():
             known = seen.setdefault(name, [])
-            if all(not same(outcome, one) for one in known):
+            if all(outcome.said != one.said for one in known):
                 known.append(outcome)
     first = 0 if advice.excluded is not None else 1
     otherwise = {name: tuple(outcomes[first:]) for name, outcomes in seen.items() if outcomes[first:]}
     return Doubt(otherwise, tuple(not_covered))
-
-
-def same(first: Outcome, second: Outcome) -> bool:
-    """Whether two outcomes advise the same: state and answers, whichever rules give them."""
-    return first.state == second.state and {c.answer.meaning for c in first.candidates} == {
-        c.answer.meaning for c in second.candidates
-    }
 
 
 def probability_above(threshold: Fraction, value: Fraction, expanded: Fraction) -> float:

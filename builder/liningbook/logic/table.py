@@ -100,13 +100,8 @@ def _clashes_apart(meaning: Meaning, decision: str, regions: dict[Outcome, Regio
 
 def answers_of(meaning: Meaning, decision: str, within: Region | None = None) -> list[tuple[Outcome, Region]]:
     """The same, told apart by what is answered and not by which rules answer it; sorted by state and first rules."""
-    return [(outcome, region.few_large()) for outcome, region in answers_in_pieces(meaning, decision, within)]
-
-
-def answers_in_pieces(meaning: Meaning, decision: str, within: Region | None = None) -> list[tuple[Outcome, Region]]:
-    """The same, the boxes as they come: for those who work on with the regions."""
     return [
-        (parts[0][0], Region(tuple(box for _, region in parts for box in region)))
+        (parts[0][0], Region(tuple(box for _, region in parts for box in region)).few_large())
         for parts in answers_in_parts(meaning, decision, within)
     ]
 
@@ -117,8 +112,7 @@ def answers_in_parts(
     """Every answer with the outcomes that give it: those that differ in no more than which rules give it."""
     grouped: dict[object, list[tuple[Outcome, Region]]] = {}
     for outcome, region in _outcomes(meaning, decision, within).items():
-        key = (outcome.state, frozenset(c.answer.meaning for c in outcome.candidates))
-        grouped.setdefault(key, []).append((outcome, region))
+        grouped.setdefault(outcome.said, []).append((outcome, region))
     return sorted(grouped.values(), key=lambda parts: (parts[0][0].state, _rules(parts[0][0])))
 
 
