@@ -6,7 +6,7 @@ that is no protocol) are found while reading and have no function here.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from inspect import cleandoc
 
@@ -81,13 +81,13 @@ def help_page(kind: str) -> str:
     return next((cleandoc(check.run.__doc__ or "") for check in CHECKS if check.kind == kind), "")
 
 
-def run_all(inquiry: Inquiry) -> list[Finding]:
-    """Every finding of every check, in the order of the list; then those of later days, by date."""
-    found = [finding for check in CHECKS for finding in inquiry.settled(check.kind, check.severity, check.run)]
-    return found + inquiry.settled("expiring", Severity.WARNING, lambda now: validity.later(now, _lasting))
+def run_all(inquiry: Inquiry, checks: Sequence[Check] = CHECKS) -> list[Finding]:
+    """Every finding of the checks, in the order of the list; then those of later days, by date."""
 
+    def lasting(then: Inquiry) -> Iterator[Finding]:
+        for check in checks:
+            if check.kind in ON_LATER_DAYS:
+                yield from check.run(then)
 
-def _lasting(inquiry: Inquiry) -> Iterator[Finding]:
-    for check in CHECKS:
-        if check.kind in ON_LATER_DAYS:
-            yield from check.run(inquiry)
+    found = [finding for check in checks for finding in inquiry.settled(check.kind, check.severity, check.run)]
+    return found + inquiry.settled("expiring", Severity.WARNING, lambda now: validity.later(now, lasting))

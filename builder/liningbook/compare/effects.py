@@ -9,17 +9,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from liningbook.evidence import grade
 from liningbook.logic.decide import Outcome
 from liningbook.logic.difference import OUT_OF_SCOPE
 from liningbook.logic.layers import stops
 from liningbook.logic.meaning import answer_word
-from liningbook.model.protocol import Answer, Decision, Evidence, Protocol
+from liningbook.model.protocol import Answer, Evidence, Protocol
 
 Step = Literal["starts", "ends", ""]
 Grade = Literal["stronger", "weaker", "other", "mixed", ""]
 
 STRENGTHS = ("conditional", "strong")
-CERTAINTIES = ("very-low", "low", "moderate", "high")
+"""From the weaker to the stronger."""
 
 
 @dataclass(frozen=True)
@@ -88,12 +89,8 @@ def _refers(protocol: Protocol, decision: str, outcome: Outcome) -> bool:
     answer = _answer(outcome)
     if answer is None or answer.kind != "choice":
         return False
-    waiting = [d.needed_when for d in protocol.decisions.values() if _waits_for(d, decision)]
-    return bool(waiting) and not any(needed and answer_word(answer) in needed[1] for needed in waiting)
-
-
-def _waits_for(decision: Decision, other: str) -> bool:
-    return decision.needed_when is not None and decision.needed_when[0] == other
+    opening = protocol.opening(decision)
+    return opening is not None and answer_word(answer) not in opening
 
 
 def _grade(old: Protocol, new: Protocol, before: Outcome, after: Outcome) -> Grade:
@@ -125,7 +122,7 @@ def _rank(evidence: Evidence) -> tuple[int, ...] | None:
     if evidence.level is not None:
         return (-(evidence.adjusted.to if evidence.adjusted else evidence.level),)
     strength = STRENGTHS.index(evidence.strength) if evidence.strength in STRENGTHS else -1
-    certainty = CERTAINTIES.index(evidence.certainty) if evidence.certainty in CERTAINTIES else -1
+    certainty = grade.LEVELS.index(evidence.certainty) if evidence.certainty in grade.LEVELS else -1
     return (strength, certainty)
 
 

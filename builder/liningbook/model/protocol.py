@@ -447,6 +447,11 @@ class Protocol:
     card: Card = field(default_factory=Card)
     copies: tuple[Copy, ...] = ()
 
+    def opening(self, decision: str) -> frozenset[str] | None:
+        """The words for answers to a decision after which another decision is needed; nothing if none waits for it."""
+        waiting = [d.needed_when[1] for d in self.decisions.values() if d.needed_when and d.needed_when[0] == decision]
+        return frozenset(word for words in waiting for word in words) if waiting else None
+
     def materials_cite(self) -> tuple[tuple[Name, ...], ...]:
         """The citations of each entry of `together`, `sources` and `barriers`."""
         return (

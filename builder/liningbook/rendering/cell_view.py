@@ -99,16 +99,11 @@ class CellWords:
     def _goes_on(self, decision: Decision, outcome: Outcome) -> bool:
         """Whether an answer only opens the way to the layers, so that the chart need not repeat it."""
         answer = outcome.answer
-        return answer is not None and any(
-            needed[0] == decision.id and answer_word(answer) in needed[1] for needed in self._needed()
-        )
+        return answer is not None and answer_word(answer) in (self.protocol.opening(decision.id) or ())
 
     def _is_gate(self, decision: Decision) -> bool:
         """Whether another decision is needed only after some answer to this one."""
-        return any(needed[0] == decision.id for needed in self._needed())
-
-    def _needed(self) -> list[tuple[str, tuple[str, ...]]]:
-        return [d.needed_when for d in self.protocol.decisions.values() if d.needed_when is not None]
+        return self.protocol.opening(decision.id) is not None
 
     def _varied_cell(self, name: str, box: Box, held: Held) -> Cell:
         """A cell whose advice turns on a factor that the chart does not fix: each answer with its cases."""

@@ -77,17 +77,15 @@ def _factor(viewer: Viewer, factor: Factor) -> dict[str, str]:
 
 def _decision(viewer: Viewer, decision: Decision) -> dict[str, Any]:
     protocol = viewer.protocol
-    opened = [
-        d.needed_when[1] for d in protocol.decisions.values() if d.needed_when and d.needed_when[0] == decision.id
-    ]
+    opening = protocol.opening(decision.id)
     answers = {}
     for rule in viewer.meaning.rules:
         if decision.id in rule.advise:
             answer = rule.advise[decision.id]
             answers[answer_key(answer)] = _answer(protocol, decision, answer)
     return {
-        "gate": bool(opened),
-        "goes_on": sorted({word for words in opened for word in words}),
+        "gate": opening is not None,
+        "goes_on": sorted(opening or ()),
         "answers": dict(sorted(answers.items())),
     }
 
