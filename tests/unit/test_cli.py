@@ -207,3 +207,23 @@ def test_every_command_has_help(command: str, run: Run) -> None:
     assert done.code == 0
     assert done.out.startswith(f"usage: liningbook {command}")
     assert "PROTOCOL" in done.out
+
+
+@pytest.mark.parametrize(
+    "name", ["protocol.yaml", "card.yaml", "copies.yaml", "references.json", "rules/line-a-deep-cavity.md"]
+)
+def test_no_source_is_written_over(name: str, demonstration: Path, tmp_path: Path, run: Run) -> None:
+    """Whatever option names it, a table or a drawing."""
+    folder = shutil.copytree(demonstration, tmp_path / "protocol")
+    before = (folder / name).read_bytes()
+    cases = tmp_path / "cases.csv"
+    cases.write_text("rdt\n1 mm\n", "utf-8")
+    for call in (
+        ("case", folder, "--cases", cases, "--out", folder / name),
+        ("compare", folder, folder, "--cases", cases, "--out", folder / name),
+        ("compare", folder, folder, "--chart", folder / name),
+    ):
+        done = run(*call)
+        assert done.code == 1
+        assert "is a source" in done.err
+        assert (folder / name).read_bytes() == before

@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
 from liningbook.cli.common import (
-    FOUND,
     CannotDo,
-    beside,
-    check_writable,
+    check_places,
     complain,
-    os_words,
+    opened_table,
     print_json,
     read_sound,
     say,
     write_all,
+    write_table,
 )
 from liningbook.logic.meaning import Meaning
 from liningbook.logic.question import BadQuestion, Reply, answer, put
 from liningbook.wording import count_words
-
-SOURCES = ("protocol.yaml", "materials.yaml", "vignettes.yaml", "references.json", "references.bib")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -86,41 +82,22 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
             figures[options.section] = drawn
         else:
             complain(f"liningbook: {options.section} is not written: this case gets no single set of layers to draw\n")
-    for place in figures:
-        _refuse_sources(place, options)
-        check_writable(place.parent, options.protocol)
+    check_places(figures, [], [options.protocol])
     write_all({place: text.encode() for place, text in figures.items()})
-
-
-def _refuse_sources(place: Path, options: argparse.Namespace) -> None:
-    """Stops where a file to be written is one that is read."""
-    sources = [options.protocol / name for name in SOURCES] + ([options.cases] if options.cases else [])
-    if any(os.path.realpath(place) == os.path.realpath(source) for source in sources):
-        raise CannotDo(f"{place} is a source; choose another file to write into", FOUND)
 
 
 def _many(options: argparse.Namespace) -> int:
     """Advice for a table of cases, streamed from one file into another."""
-    from liningbook.logic.many_cases import CannotRead, Tally, label, open_rows, to_bytes
+    from liningbook.logic.many_cases import Tally, label
 
     if options.cases is None or options.out is None:
         raise CannotDo("a table of cases needs both --cases FILE.csv and --out FILE.csv")
     if options.values or options.why or options.chart is not None or options.section is not None:
         raise CannotDo("a table of cases takes no FACTOR=VALUE, no --why, no --chart and no --section")
     _, _, meaning = read_sound(options)
-    _refuse_sources(options.out, options)
-    check_writable(options.out.parent, options.protocol)
-    new, tally = beside(options.out, "new"), Tally()
-    try:
-        with options.cases.open("rb") as source, new.open("wb") as target:
-            rows = open_rows(source)
-            target.writelines(to_bytes(label(meaning, rows, tally), rows))
-        new.replace(options.out)
-    except CannotRead as no:
-        raise CannotDo(f"{options.cases}: {no}") from None
-    except OSError as error:
-        raise CannotDo(os_words(error), FOUND) from None
-    finally:
-        new.unlink(missing_ok=True)
+    check_places([options.out], [options.cases], [options.protocol])
+    tally = Tally()
+    with opened_table(options.cases) as rows:
+        write_table(options.out, label(meaning, rows, tally), rows)
     say(f"{options.out}: {count_words(tally.rows, 'row')}, {tally.unusable} of them not usable (column problem)\n")
     return 0

@@ -7,7 +7,8 @@ import json
 import os
 import re
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from liningbook.analysis import Analysis
     from liningbook.logic.meaning import Meaning
     from liningbook.model.protocol import Protocol
+    from liningbook.reading.csv_rows import Rows
 
 OUTPUTS = ("protocol", "card", "bundle", "site")
 
@@ -24,6 +26,9 @@ FOUND = 1
 
 UNUSABLE = 2
 """Exit code: there is no protocol, or the call is wrong."""
+
+SOURCES = (".md", ".yaml", ".yml", ".json", ".bib")
+"""The endings of a protocol's own files."""
 
 
 class CannotDo(Exception):
@@ -134,6 +139,56 @@ def check_writable(folder: Path, protocol: Path) -> None:
         raise CannotDo(f"{existing} is not a folder; choose another with --out", FOUND)
     if not os.access(existing, os.W_OK | os.X_OK):
         raise CannotDo(f"the folder {existing} cannot be written to; choose another with --out", FOUND)
+
+
+def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: Iterable[Path]) -> None:
+    """Stops before the work is done where a file to be written is read, is a source, or is written twice.
+
+    `read` are the files that the call reads; below the `folders` of protocols no file with the ending of a source is
+    written.
+    """
+    taken = {os.path.realpath(path) for path in read}
+    real_folders = [os.path.realpath(folder) for folder in folders]
+    for place in places:
+        if place is None:
+            continue
+        real = Path(os.path.realpath(place))
+        is_source = real.suffix in SOURCES and any(real.is_relative_to(folder) for folder in real_folders)
+        if is_source or str(real) in taken:
+            raise CannotDo(f"{place} is a source, or is written twice; choose another file to write into", FOUND)
+        if real.is_dir():
+            raise CannotDo(f"{place} is a folder, where a file is to be written", FOUND)
+        for folder in real_folders:
+            check_writable(real.parent, Path(folder))
+        taken.add(str(real))
+
+
+@contextmanager
+def opened_table(table: Path) -> Iterator[Rows]:
+    """The rows of a table of cases. Stops where it cannot be read, or what is made of it cannot be written."""
+    from liningbook.reading.csv_rows import CannotRead, open_rows
+
+    try:
+        with table.open("rb") as source:
+            yield open_rows(source)
+    except CannotRead as no:
+        raise CannotDo(f"{table}: {no}") from None
+    except OSError as error:
+        raise CannotDo(os_words(error), FOUND) from None
+
+
+def write_table(out: Path, made: Iterable[list[str]], like: Rows) -> None:
+    """Writes a table row by row beside its place, as `like` was written, and moves it in only when it is complete."""
+    from liningbook.reading.csv_rows import to_bytes
+
+    out.parent.mkdir(parents=True, exist_ok=True)
+    new = beside(out, "new")
+    try:
+        with new.open("wb") as target:
+            target.writelines(to_bytes(made, like))
+        new.replace(out)
+    finally:
+        new.unlink(missing_ok=True)
 
 
 def write_all(files: Mapping[Path, bytes], unwanted: Iterable[Path] = ()) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -12,15 +11,15 @@ from typing import TYPE_CHECKING
 from liningbook.cli.common import (
     FOUND,
     CannotDo,
-    beside,
-    check_writable,
+    check_places,
     chosen_day,
     complain,
     epoch,
-    os_words,
+    opened_table,
     print_json,
     say,
     write_all,
+    write_table,
 )
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.versions import Broken, NoVersion, Version, compare_versions, read_version
@@ -28,16 +27,16 @@ from liningbook.compare.versions import Broken, NoVersion, Version, compare_vers
 if TYPE_CHECKING:
     from liningbook.compare.past_cases import PastCases, PastRow
 
-SOURCES = (".md", ".yaml", ".yml", ".json", ".bib")
-"""The endings of a protocol's own files."""
-
 
 def run(options: argparse.Namespace) -> int:
     """Prints what differs; exits 0 whenever both versions could be read."""
     day = chosen_day(options.on)
     if options.out is not None and options.cases is None:
         raise CannotDo("--out is where the rows of a table of cases are written; name the table with --cases")
-    _check_places(options)
+    named = [Path(where) for where in (options.old, options.new)]
+    read = [path for path in (options.cases, *named) if path is not None and path.is_file()]
+    folders = [path for path in (options.repo, *named) if path is not None and path.is_dir()]
+    check_places((options.out, options.chart, options.sheet), read, folders)
     old, new = (version_of(where, day, options.repo) for where in (options.old, options.new))
     comparison = compare_versions(old, new, day)
     for version in (old, new):
@@ -84,20 +83,12 @@ def _print(
 def _errors_of(version: Version, day: date) -> int:
     """How many errors a check of a version finds: a reviewer must not take it for sound."""
     from liningbook.checks.inquiry import Inquiry
-    from liningbook.checks.registry import CHECKS, ON_LATER_DAYS
-    from liningbook.checks.validity import later
+    from liningbook.checks.registry import CHECKS, run_all
     from liningbook.finding import Severity
     from liningbook.logic.meaning import Meaning
 
-    inquiry = Inquiry(Meaning(version.protocol, day))
     checks = [check for check in CHECKS if check.severity is Severity.ERROR]
-    found = [finding for check in checks for finding in inquiry.settled(check.kind, check.severity, check.run)]
-    lasting = [check for check in checks if check.kind in ON_LATER_DAYS]
-    found += inquiry.settled(
-        "expiring",
-        Severity.WARNING,
-        lambda now: later(now, lambda then: (f for check in lasting for f in check.run(then))),
-    )
+    found = run_all(Inquiry(Meaning(version.protocol, day)), checks)
     return sum(finding.severity is Severity.ERROR for finding in found)
 
 
@@ -124,52 +115,18 @@ def _write_files(
     write_all(files)
 
 
-def _check_places(options: argparse.Namespace) -> None:
-    """Stops where a file to be written is one that is read, a source, or another file to be written."""
-    read = [options.cases] if options.cases else []
-    read += [Path(where) for where in (options.old, options.new) if os.path.isfile(where)]
-    taken = {os.path.realpath(path) for path in read}
-    folders = [os.path.realpath(where) for where in (options.old, options.new) if os.path.isdir(where)]
-    for place in (options.out, options.chart, options.sheet):
-        if place is None:
-            continue
-        real = Path(os.path.realpath(place))
-        is_source = any(real.is_relative_to(folder) for folder in folders) and real.suffix in SOURCES
-        if is_source or str(real) in taken:
-            raise CannotDo(f"{place} is a source, or is written twice; choose another file to write into", FOUND)
-        if real.is_dir():
-            raise CannotDo(f"{place} is a folder, where a file is to be written", FOUND)
-        for folder in folders:
-            check_writable(real.parent, Path(folder))
-        taken.add(str(real))
-
-
 def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
     """The past cases of a table, counted; the rows that change, and those that cannot be used, written to `out`."""
     from liningbook.compare.past_cases import PastCases, past_cases
-    from liningbook.reading.csv_rows import CannotRead, open_rows, to_bytes
 
     tally = PastCases()
-    try:
-        with table.open("rb") as source:
-            rows = open_rows(source)
-            taken = past_cases(comparison, rows, tally)
-            if out is None:
-                for _ in taken:
-                    pass
-                return tally
-            out.parent.mkdir(parents=True, exist_ok=True)
-            new = beside(out, "new")
-            try:
-                with new.open("wb") as target:
-                    target.writelines(to_bytes(_lines(comparison, taken, tally), rows))
-                new.replace(out)
-            finally:
-                new.unlink(missing_ok=True)
-    except CannotRead as no:
-        raise CannotDo(f"{table}: {no}") from None
-    except OSError as error:
-        raise CannotDo(os_words(error), FOUND) from None
+    with opened_table(table) as rows:
+        taken = past_cases(comparison, rows, tally)
+        if out is not None:
+            write_table(out, _lines(comparison, taken, tally), rows)
+        else:
+            for _ in taken:
+                pass
     return tally
 
 

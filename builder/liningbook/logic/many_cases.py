@@ -17,9 +17,7 @@ from liningbook.logic.decide import decide
 from liningbook.logic.holding import MOST_KEPT, Holding, Kept
 from liningbook.logic.meaning import Meaning
 from liningbook.model.protocol import Answer
-from liningbook.reading.csv_rows import CannotRead, open_rows, to_bytes
-
-__all__ = ["CannotRead", "Tally", "conditions_of", "label", "open_rows", "to_bytes"]
+from liningbook.reading.csv_rows import CannotRead
 
 
 @dataclass
