@@ -13,21 +13,20 @@ import html
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from liningbook.rendering import back, card_sheet, figures, fonts
-from liningbook.rendering.card_figures import check_bar, qr_code
+from liningbook.rendering.card_figures import qr_code
 from liningbook.rendering.card_sheet import SHEETS, CardStyle
-from liningbook.rendering.columns import TIED, Sizes, column_css, split_step
+from liningbook.rendering.columns import Sizes, column_css
 from liningbook.rendering.cover import cover_words, first_day
 from liningbook.rendering.drawings import NO_FIGURES, ProtocolFigures
 from liningbook.rendering.faults_view import Faults
 from liningbook.rendering.grid import grid
 from liningbook.rendering.icon import icon_address
+from liningbook.rendering.templates import css, filled, markup, short_css, tie
 from liningbook.rendering.view import CardView, Chart, CopiesView, Identity, ProtocolView
 from liningbook.rendering.view_texts import view_texts
-from liningbook.resources import site_dir
 
 if TYPE_CHECKING:
     from liningbook.rendering.changes_sheet import DrawnPair, SheetView
@@ -67,7 +66,7 @@ def protocol_html(
     drawn = grid(view.chart) if view.chart else None
     who = view.identity
     signers = list(dict.fromkeys(fact.label for fact in (*who.approvals, *who.authors)))
-    css = _css(
+    style_text = css(
         "base.css",
         "protocol.css",
         *(["changes.css"] if view.changes else []),
@@ -80,11 +79,11 @@ def protocol_html(
     return _render(
         "protocol.html",
         view=view,
-        css=css,
+        css=style_text,
         grid=drawn,
         tones=_tones(view.chart),
         figures=drawings,
-        drawing=lambda svg: _markup(_with_alternative(svg)),
+        drawing=lambda svg: markup(_with_alternative(svg)),
         signers=signers,
         lines=max(8, 15 - len(signers)),
         body=_body_for(view, relative=False),
@@ -110,7 +109,7 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
     head_across = view.size == "A6" and style.bands_down and drawn.columns == ((view.subject,),)
     edges = (sheet.cell_edges, sheet.name_edges)
     corner = 0 if head_across else sheet.corner
-    css = _css(
+    style_text = css(
         "base.css",
         "card.css",
         fonts.print_font_css(),
@@ -133,13 +132,13 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         sheet=sheet,
         width=width,
         height=height,
-        css=css,
+        css=style_text,
         grid=drawn,
         head_across=head_across,
         tones=_tones(view.chart),
         listings=back.listings(view, joined=sheet.cut),
         columns=(run,) if sheet.halves == 1 else back.shared_out(run, len(run) if whole else style.split),
-        code=_markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
+        code=markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
         code_words=back.code_words(view),
     )
     # The typesetter may break a line long before a piece that must not be broken, but never at such a space.
@@ -149,22 +148,22 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
 def copies_html(template: str, view: CopiesView, size: float) -> str:
     """A sheet about the copies of the card: `notice.html` or `register.html`, its type `size` points large."""
     fonts.require_glyphs(view_texts(view))
-    css = _css("base.css", "copies.css", fonts.print_font_css(), f":root {{ --size: {size:g}pt; }}")
-    return _render(template, view=view, css=css)
+    style_text = css("base.css", "copies.css", fonts.print_font_css(), f":root {{ --size: {size:g}pt; }}")
+    return _render(template, view=view, css=style_text)
 
 
 def changes_html(view: SheetView, pairs: Sequence[DrawnPair]) -> str:
     """The change sheet for the practice meeting."""
     fonts.require_glyphs(view_texts(view))
-    css = _css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), figures.tone_css())
+    style_text = css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), figures.tone_css())
     charts = [
         {
             "is_narrow": pair.is_narrow,
-            "sides": [{"head": s.head, "drawing": _markup(_with_alternative(s.drawing))} for s in pair.sides],
+            "sides": [{"head": s.head, "drawing": markup(_with_alternative(s.drawing))} for s in pair.sides],
         }
         for pair in pairs
     ]
-    return str(_environment().get_template("changes.html").render(view=view, css=css, charts=charts))
+    return filled("changes.html", view=view, css=style_text, charts=charts)
 
 
 def page_html(
@@ -186,11 +185,12 @@ def page_html(
     """
     fonts.require_glyphs(view_texts(view))
     dark = figures.tone_css(ink="#a5d8d1", paper="#10181d")
-    css = _short_css(
+    style_text = short_css(
         "base.css",
         "page.css",
         *(["changes.css"] if view.changes else []),
-        *(name for name in ("figures.css", "lookup.css") if (site_dir() / "styles" / name).exists()),
+        "figures.css",
+        "lookup.css",
         fonts.web_font_css([*(text for _, text in view_texts(view)), bundle_json, words_json, *band_charts]),
         figures.tone_css(),
         f"@media (prefers-color-scheme: dark) {{\n{dark}\n}}",
@@ -203,18 +203,18 @@ def page_html(
     return _render(
         "page.html",
         view=view,
-        css=css,
-        policy=content_security_policy([css], modules),
+        css=style_text,
+        policy=content_security_policy([style_text], modules),
         icon=icon_address(),
-        scripts=[_markup(module) for module in modules],
-        bundle=_markup(json_for_script(bundle_json)),
-        words=_markup(json_for_script(words_json)),
+        scripts=[markup(module) for module in modules],
+        bundle=markup(json_for_script(bundle_json)),
+        words=markup(json_for_script(words_json)),
         cover=cover_words(view.identity, use_from),
         use_from=use_from.isoformat() if use_from else "",
         offline=offline,
         faults=faults,
         titles={rule.id: f"Rule {rule.number}, {rule.title}" for group in view.rule_groups for rule in group.rules},
-        band_charts=[_markup(drawing) for drawing in band_charts],
+        band_charts=[markup(drawing) for drawing in band_charts],
         grid=grid(view.chart) if view.chart else None,
         tones=_tones(view.chart),
         body=_body_for(view, relative=True),
@@ -259,23 +259,6 @@ def _tones(chart: Chart | None) -> list[str]:
     return [tone for tone in figures.TONES if tone in used]
 
 
-def _css(*parts: str) -> Any:
-    """Style sheets of the site (names that end in `.css`) and style texts, joined; safe inside `<style>`."""
-    folder = site_dir() / "styles"
-    texts = [(folder / part).read_text("utf-8") if part.endswith(".css") else part for part in parts]
-    css = "\n".join(texts)
-    if "</" in css:
-        raise ValueError("a style sheet must not hold `</`")
-    return _markup(css)
-
-
-def _short_css(*parts: str) -> Any:
-    """The same without comments and without blanks that mean nothing."""
-    import rcssmin
-
-    return _markup(rcssmin.cssmin(str(_css(*parts))))
-
-
 def _render(template: str, **context: Any) -> str:
     view = context["view"]
     anchors = (
@@ -283,71 +266,7 @@ def _render(template: str, **context: Any) -> str:
         if isinstance(view, ProtocolView)
         else {}
     )
-    return str(_environment().get_template(template).render(mark=mark(view.identity), anchors=anchors, **context))
-
-
-@cache
-def _environment() -> Any:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    environment = Environment(
-        loader=FileSystemLoader(site_dir() / "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters.update(
-        heading_of_step=split_step,
-        halves=_halves,
-        eights=_eights,
-        web_address=_web_address,
-        tied=_tied,
-        capital=_capital,
-        groups=back.groups,
-    )
-    environment.globals.update(
-        swatch=lambda tone, uid: _markup(figures.swatch(tone, uid)),
-        sign=lambda name: _markup(figures.sign(name)),
-        check_bar=lambda: _markup(check_bar()),
-        across=lambda word, width, height, outlined=True: _markup(figures.across(word, width, height, outlined)),
-        tone_words=figures.TONES,
-    )
-    return environment
-
-
-def _markup(text: str) -> Any:
-    from markupsafe import Markup
-
-    return Markup(text)
-
-
-def _tied(text: str) -> Any:
-    """The text with every number on one line with what it counts."""
-    return _markup(_tie(html.escape(text)))
-
-
-def _tie(escaped: str) -> str:
-    return TIED.sub(r'<span class="tied">\g<0></span>', escaped)
-
-
-def _capital(text: str) -> str:
-    """The text with a capital at its head, for a heading."""
-    return text[0].upper() + text[1:] if text[:1].isascii() else text
-
-
-def _halves(digest: str) -> str:
-    return f"{digest[:32]} {digest[32:]}"
-
-
-def _eights(digest: str) -> str:
-    """A digest in groups of eight characters, to be compared by eye."""
-    return " ".join(digest[start : start + 8] for start in range(0, len(digest), 8))
-
-
-def _web_address(url: str) -> str:
-    """The address if it is one of the web, else nothing."""
-    return url if re.fullmatch(r"https?://\S+", url, re.IGNORECASE) else ""
+    return filled(template, mark=mark(view.identity), anchors=anchors, **context)
 
 
 def _body_for(view: ProtocolView, relative: bool) -> Callable[[str], Any]:
@@ -366,6 +285,6 @@ def _body_for(view: ProtocolView, relative: bool) -> Callable[[str], Any]:
 
     def body(text: str) -> Any:
         linked = re.sub(r'<a href="([^"]*)"[^>]*>(.*?)</a>', resolve, text, flags=re.DOTALL)
-        return _markup("".join(part if part[:1] == "<" else _tie(part) for part in re.split("(<[^>]*>)", linked)))
+        return markup("".join(part if part[:1] == "<" else tie(part) for part in re.split("(<[^>]*>)", linked)))
 
     return body

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from liningbook.rendering import fonts
 from liningbook.rendering.faults_view import Faults
-from liningbook.rendering.html import _css, _environment, _markup, content_security_policy
+from liningbook.rendering.html import content_security_policy
+from liningbook.rendering.templates import css, filled, markup
 from liningbook.resources import site_dir
 
 
 def faults_html(faults: Faults) -> str:
     """The findings of sources of which no page can be made, as a page of their own."""
-    css = _css("base.css", "page.css", fonts.web_font_css(), "preview.css")
-    template = _environment().get_template("faults_page.html")
-    return str(template.render(faults=faults, css=css, policy=content_security_policy([css], ())))
+    style_text = css("base.css", "page.css", fonts.web_font_css(), "preview.css")
+    return filled("faults_page.html", faults=faults, css=style_text, policy=content_security_policy([style_text], ()))
 
 
 def window_html() -> tuple[str, str]:
@@ -21,8 +21,8 @@ def window_html() -> tuple[str, str]:
     It holds the page in a frame, hears of changes, and keeps the reader's place and entries in the memory of the tab
     alone: no storage, no history and no address ever holds them.
     """
-    css = _css("base.css", "page.css", "preview.css")
+    style_text = css("base.css", "page.css", "preview.css")
     script = (site_dir() / "scripts" / "preview.js").read_text("utf-8")
-    text = str(_environment().get_template("preview.html").render(css=css, script=_markup(script)))
-    policy = content_security_policy([css], [script]).replace("connect-src 'none'", "connect-src 'self'")
+    text = filled("preview.html", css=style_text, script=markup(script))
+    policy = content_security_policy([style_text], [script]).replace("connect-src 'none'", "connect-src 'self'")
     return text, f"{policy}; frame-src 'self'; frame-ancestors 'none'"
