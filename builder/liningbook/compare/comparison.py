@@ -36,6 +36,18 @@ def key_of(decision: str, before: Outcome, after: Outcome) -> Key:
     return (decision, before.said, after.said)
 
 
+class Shares:
+    """Parts of the cases in scope of either of two versions on one space."""
+
+    def __init__(self, old: Meaning, new: Meaning) -> None:
+        self._weights = Weights(new.space)
+        self._whole = self._weights.of_all(old.scope | new.scope)
+
+    def of(self, region: Region) -> Fraction:
+        """The part that a region is."""
+        return Fraction(self._weights.of_all(region), self._whole) if self._whole else Fraction(0)
+
+
 @dataclass(frozen=True)
 class Exactly:
     """Those cases of a difference in which the same rules give the answers before, and the same after."""
@@ -102,6 +114,7 @@ class Comparison:
     gone: tuple[Factor, ...]
     added: tuple[Factor, ...]
     notes: tuple[Note, ...]
+    shares: Shares
 
     @property
     def space(self) -> Space:
@@ -113,10 +126,10 @@ class Comparison:
         """Whether no case, with the value of every factor known, is treated differently."""
         return not self.differences
 
-    def share_changed(self, decision: str | None = None) -> Fraction:
-        """The part of the cases in scope that are treated differently under any decision, or under one."""
-        regions = [box for d in self.differences if decision in (None, d.decision) for box in d.region]
-        return share_of(self.old, self.new, Region.any_of(regions))
+    @cached_property
+    def share_changed(self) -> Fraction:
+        """The part of the cases in scope of either version that are treated differently under any decision."""
+        return self.shares.of(Region.any_of(box for difference in self.differences for box in difference.region))
 
     @property
     def largest_step(self) -> Step:
@@ -144,33 +157,28 @@ def compare(old: Protocol, new: Protocol, day: date) -> Comparison:
     joint = join(renamed, new)
     space = Space.of(joint.old, joint.new)
     before, after = Meaning(joint.old, day, space), Meaning(joint.new, day, space)
-    weights = Weights(space)
-    whole = weights.of_all(_either_scope(before, after))
+    shares = Shares(before, after)
     former = {new_name: old_name for old_name, new_name in names.rules.items()}
     return Comparison(
         old,
         new,
         before,
         after,
-        tuple(_difference(before, after, change, weights, whole, former) for change in changes(before, after)),
+        tuple(_difference(before, after, change, shares, former) for change in changes(before, after)),
         names.listed(),
         tuple(joint.old.factors[name] for name in joint.gone),
         tuple(joint.new.factors[name] for name in joint.added),
         notes_of(renamed, new),
+        shares,
     )
 
 
-def _difference(
-    old: Meaning, new: Meaning, change: Change, weights: Weights, whole: int, former: Mapping[str, str]
-) -> Difference:
-    def share(region: Region) -> Fraction:
-        return Fraction(weights.of_all(region), whole) if whole else Fraction(0)
-
+def _difference(old: Meaning, new: Meaning, change: Change, shares: Shares, former: Mapping[str, str]) -> Difference:
     parts = tuple(
         Exactly(
             _by_former(part.before, former),
             part.after,
-            share(part.region),
+            shares.of(part.region),
             effects_of(old.protocol, new.protocol, change.decision, part.before, part.after),
             part.region,
             new.space,
@@ -183,7 +191,7 @@ def _difference(
         change.after,
         change.region,
         new.space.witness(change.region.boxes[0]),
-        share(change.region),
+        shares.of(change.region),
         together([part.effects for part in parts]),
         parts,
     )
@@ -197,17 +205,6 @@ def _by_former(outcome: Outcome, former: Mapping[str, str]) -> Outcome:
         replace(c, rules=tuple(sorted(former.get(rule, rule) for rule in c.rules))) for c in outcome.candidates
     )
     return replace(outcome, candidates=candidates, warnings=tuple((a, former.get(r, r)) for a, r in outcome.warnings))
-
-
-def _either_scope(old: Meaning, new: Meaning) -> Region:
-    return old.scope | new.scope
-
-
-def share_of(old: Meaning, new: Meaning, region: Region) -> Fraction:
-    """The part of the cases in scope of either version that lie in a region."""
-    weights = Weights(new.space)
-    whole = weights.of_all(_either_scope(old, new))
-    return Fraction(weights.of_all(region), whole) if whole else Fraction(0)
 
 
 def next_edition(edition: str, step: Step) -> str:

@@ -32,7 +32,7 @@ def changes_json(
         "on": day.isoformat(),
         "changes": [_change(comparison, d, part, past) for d in comparison.differences for part in d.parts],
         "no_case_changed": comparison.no_case_changed,
-        "share_changed": share_words(comparison.share_changed()),
+        "share_changed": share_words(comparison.share_changed),
     }
     for key, state in (("gaps", "gap"), ("conflicts", "conflict")):
         found[key] = {

@@ -136,7 +136,7 @@ def _summary(comparison: Comparison, past: PastCases | None) -> Iterable[str]:
     decisions = list(dict.fromkeys(_label(comparison, d.decision) for d in comparison.differences))
     yield f"Cases are treated differently: {count_words(number, 'change')}, under {both(decisions)}."
     if past is None:
-        yield f"Together they are {_part(comparison.share_changed())} {NOT_PATIENTS}."
+        yield f"Together they are {_part(comparison.share_changed)} {NOT_PATIENTS}."
 
 
 def _label(comparison: Comparison, decision: str) -> str:
