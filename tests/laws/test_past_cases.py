@@ -28,11 +28,11 @@ from liningbook.compare.comparison import compare
 from liningbook.compare.past_cases import PastCases, PastRow, past_cases
 from liningbook.rendering.report import outcome_json
 from tests.laws.test_edits import CALCIUM, protocol, rule
-from tests.laws.test_versions_apart import Pair, pair_of, protocol_of
 from tests.oracle.folder import brute, write_folder
 from tests.oracle.generate import DAY
 from tests.oracle.grid import axis_of
 from tests.oracle.notation import SIZES, decimal
+from tests.oracle.pairs import Pair, pair_of, protocol_of
 from tests.oracle.readings import take
 from tests.oracle.versions import bare
 

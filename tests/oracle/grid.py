@@ -42,7 +42,6 @@ class Grid:
         self, factors: Mapping[str, Any], whens: Sequence[Any], more: Mapping[str, Iterable[Fraction]] | None = None
     ) -> None:
         self.factors = factors
-        self.whens = list(whens)
         self.axes = {name: axis_of(name, f, whens, (more or {}).get(name, ())) for name, f in factors.items()}
         self.count = 1
         self.strides: dict[str, int] = {}

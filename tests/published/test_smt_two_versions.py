@@ -8,34 +8,32 @@ in `tests/laws/test_two_versions.py`. Source: Z3 5.4; L. de Moura and N. Bjørne
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import count, islice
-from pathlib import Path
 from typing import Any
 
 import pytest
 import z3
 
-from tests.laws.test_two_versions import Pair, another, pair_of
 from tests.oracle.brute import Brute
-from tests.oracle.generate import random_protocol
+from tests.oracle.pairs import Pair, pair_of
 from tests.oracle.smt import Formulas, never
+from tests.oracle.versions import Said, bare
 
 
 def seeds() -> Iterator[int]:
-    """Pairs with the same factors and other rules, not those that are held against the table of all cases."""
+    """Pairs with the same factors and names and other rules, not those held against the table of all cases."""
     for seed in count(1000):
-        plain = random_protocol(seed, 4_000)
-        new = another(plain, seed)
-        if new["protocol"]["factors"] == plain["protocol"]["factors"] and new["rules"] != plain["rules"]:
+        pair = pair_of(seed)
+        is_alike = pair.old["protocol"]["factors"] == pair.new["protocol"]["factors"] and not pair.told["renamed"]
+        same_decisions = list(pair.old["protocol"]["decisions"]) == list(pair.new["protocol"]["decisions"])
+        if is_alike and same_decisions and pair.old["rules"] != pair.new["rules"]:
             yield seed
 
 
-@pytest.fixture(scope="module", params=list(islice(seeds(), 50)))
-def pair(request: pytest.FixtureRequest) -> Iterator[Pair]:
-    with tempfile.TemporaryDirectory() as folder:
-        yield pair_of(request.param, Path(folder))
+@pytest.fixture(params=list(islice(seeds(), 50)))
+def pair(request: pytest.FixtureRequest) -> Pair:
+    return pair_of(request.param)
 
 
 def answered(formulas: Formulas, brute: Brute, decision: str) -> dict[Any, z3.BoolRef]:
@@ -48,10 +46,13 @@ def answered(formulas: Formulas, brute: Brute, decision: str) -> dict[Any, z3.Bo
 
 
 def test_changed_cases_are_those_of_the_solver(pair: Pair) -> None:
-    old, new = (Formulas(brute) for brute in pair.brutes)
+    old, new = (Formulas(brute) for brute in pair.versions.brutes)
     possible = z3.And(*old.possible)
-    for decision in pair.brutes[0].decisions:
-        first, second = answered(old, pair.brutes[0], decision), answered(new, pair.brutes[1], decision)
+    for decision in pair.versions.brutes[0].decisions:
+        first, second = (
+            answered(old, pair.versions.brutes[0], decision),
+            answered(new, pair.versions.brutes[1], decision),
+        )
         no = z3.BoolVal(False)
         needs = old.needed[decision], new.needed[decision]
         inside = z3.Or(
@@ -62,31 +63,23 @@ def test_changed_cases_are_those_of_the_solver(pair: Pair) -> None:
             ),
         )
         true = z3.Or(old.scope != new.scope, z3.And(old.scope, new.scope, inside))
-        said = [box for change in pair.told["changes"] if speaks(change, decision) for box in change["cases"]]
+        said = [box for change in pair.changes if speaks(pair, change, decision) for box in change["cases"]]
         holds = old.holds(said) if said else no
         assert never(possible, true, z3.Not(holds)), "a case is missed"
         assert never(possible, holds, z3.Not(true)), "a case is reported wrongly"
 
 
-def speaks(change: dict[str, Any], decision: str) -> bool:
+def speaks(pair: Pair, change: Mapping[str, Any], decision: str) -> bool:
     """Whether a change is one of scope, need or answers."""
-
-    def answers(told: dict[str, Any]) -> Any:
-        bare = {"not-needed": "not needed", "out-of-scope": "not covered"}
-        entries = told.get("answers") or ([told] if "answer" in told else [])
-        return bare.get(told["state"], sorted(repr(_plain(one["answer"])) for one in entries))
-
-    return change["decision"] == decision and answers(change["before"]) != answers(change["after"])
+    before, after = (pair.versions.told(side, change[key]) for side, key in enumerate(("before", "after")))
+    return change["decision"] == decision and _answers(before) != _answers(after)
 
 
-def _plain(answer: Any) -> Any:
-    """An answer without the reason of a judgement."""
-    return "judgement" if isinstance(answer, dict) and "judgement" in answer else answer
+def _answers(told: Said) -> Any:
+    """The answers, and whether the decision is needed and the case covered at all."""
+    state, answers = bare(told)
+    return state if state in ("not-needed", "out-of-scope") else answers
 
 
 def test_some_of_the_pairs_differ() -> None:
-    changed = 0
-    for seed in islice(seeds(), 50):
-        with tempfile.TemporaryDirectory() as folder:
-            changed += bool(pair_of(seed, Path(folder)).told["changes"])
-    assert changed >= 15
+    assert sum(bool(pair_of(seed).changes) for seed in islice(seeds(), 50)) >= 15
