@@ -7,12 +7,12 @@ from datetime import date
 from pathlib import Path
 
 from liningbook.finding import Finding, Severity, Span
-from liningbook.logic.meaning import Meaning
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.build import build_protocol
 from liningbook.model.protocol import Protocol
-from liningbook.reading.documents import Folder, read_folder
-from liningbook.reading.markdown_text import problems
-from liningbook.reading.shape import check_shape
+from liningbook.sources.documents import Folder, read_folder
+from liningbook.sources.markdown_text import problems
+from liningbook.sources.shape import check_shape
 
 
 @dataclass(frozen=True)
@@ -67,11 +67,11 @@ def understand_sources(folder: Folder, findings: list[Finding], day: date) -> An
 
 def inspect(meaning: Meaning, seconds: float | None = None) -> tuple[Finding, ...]:
     """Every finding of the checks about a compiled protocol, those that the practice accepted marked so."""
-    from liningbook.checks.accepted import mark_accepted
+    from liningbook.checks.acceptance import mark_accepted
     from liningbook.checks.grouping import in_groups
     from liningbook.checks.inquiry import Inquiry
     from liningbook.checks.registry import run_all
-    from liningbook.logic.budget import Budget
+    from liningbook.space.budget import Budget
 
     inquiry = Inquiry(meaning) if seconds is None else Inquiry(meaning, Budget(seconds))
     return tuple(in_groups(inquiry, mark_accepted(inquiry, run_all(inquiry))))

@@ -12,17 +12,17 @@ from itertools import product
 
 from liningbook.analysis import Analysis, inspect
 from liningbook.checks.identity import same_thing
-from liningbook.editing import Edit, apply_edits, flipped_sign, narrowed, with_override, without_override
 from liningbook.finding import Finding
-from liningbook.logic.boxes import Box, meets, runs
-from liningbook.logic.cells import Axis, Space
-from liningbook.logic.difference import Change, changes
-from liningbook.logic.meaning import Meaning
+from liningbook.meaning.difference import Change, changes
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.build import build_protocol
-from liningbook.model.interval import Range
 from liningbook.model.protocol import Protocol
-from liningbook.reading.documents import Document, Folder, reread_rule
-from liningbook.reading.shape import check_shape
+from liningbook.notation.interval import Range
+from liningbook.sources.documents import Document, Folder, reread_rule
+from liningbook.sources.editing import Edit, apply_edits, flipped_sign, narrowed, with_override, without_override
+from liningbook.sources.shape import check_shape
+from liningbook.space.boxes import Box, meets, runs
+from liningbook.space.cells import Axis, Space
 
 MOST_OFFERS = 8
 """How many mends of one finding are tried."""

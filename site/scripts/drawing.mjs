@@ -1,4 +1,4 @@
-// What the figures are drawn with, as `rendering/drawing.py` says it: for the same figure both give the same text.
+// What the figures are drawn with, as `show/figures/drawing.py` says it: for the same figure both give the same text.
 //
 // Every place is a whole number of tenths of a unit. Text is measured with the advance widths of Source Sans Pro in
 // thousandths of an em; what the table lacks is taken as wide. Colours are presentation attributes, which the style sheet

@@ -1,4 +1,4 @@
-// Where a reading, its correction and its uncertainty lie against the thresholds, as `rendering/reading_chart.py` draws
+// Where a reading, its correction and its uncertainty lie against the thresholds, as `show/figures/reading_chart.py` draws
 // it: for the same case both give the same text. Terms: JCGM 106:2012. Places are whole numbers of tenths of a unit.
 
 import { Exact } from "./exact.mjs";

@@ -1,4 +1,4 @@
-// The cross-section of the prepared tooth for a reply, as `rendering/section_view.py` and `rendering/cross_section.py`
+// The cross-section of the prepared tooth for a reply, as `show/views/section_view.py` and `show/figures/cross_section.py`
 // draw it: for the same case both give the same text. Places are whole numbers of tenths of a unit.
 
 import { Exact, exactWritten } from "./exact.mjs";

@@ -1,5 +1,5 @@
 // Words for numbers, ranges, values and what a case comes to. What depends on no number was worded by Python and stands
-// in the page as JSON (`rendering/page_words.py`); the rest is worded here as `wording.py` and `rendering/reply.py` do.
+// in the page as JSON (`show/web/page_words.py`); the rest is worded here as `say/wording.py` and `show/terminal/reply.py` do.
 
 import { Exact, exactSpan, exactUnits, exactWritten } from "./exact.mjs";
 

@@ -23,12 +23,12 @@ from time import perf_counter
 from typing import Any
 
 from liningbook.analysis import inspect
-from liningbook.logic.boxes import Box, cell_count
-from liningbook.logic.cover import uncovered
-from liningbook.logic.meaning import Meaning
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.build import build_protocol
 from liningbook.model.protocol import Protocol
-from liningbook.reading.documents import read_folder
+from liningbook.sources.documents import read_folder
+from liningbook.space.boxes import Box, cell_count
+from liningbook.space.cover import uncovered
 from tests.bench import engine, rivals, two_versions
 from tests.bench import print as printer
 from tests.bench.measure import Measured, Task, measure, time_words

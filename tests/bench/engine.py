@@ -12,19 +12,19 @@ from random import Random
 from time import perf_counter
 
 from liningbook.analysis import Analysis, analyse, inspect
-from liningbook.checks.conflicts import left_both
-from liningbook.checks.gaps import left_open
 from liningbook.checks.inquiry import Inquiry
-from liningbook.checks.reach import unreachable
-from liningbook.logic.boxes import Box, bits
-from liningbook.logic.cells import Space
-from liningbook.logic.cover import uncovered
-from liningbook.logic.difference import changes
-from liningbook.logic.growth import few_large
-from liningbook.logic.meaning import Meaning
-from liningbook.logic.overlap import Join
-from liningbook.logic.search import Remainder
+from liningbook.checks.kinds.conflicts import left_both
+from liningbook.checks.kinds.gaps import left_open
+from liningbook.checks.kinds.reach import unreachable
+from liningbook.meaning.difference import changes
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Answer, Protocol
+from liningbook.space.boxes import Box, bits
+from liningbook.space.cells import Space
+from liningbook.space.cover import uncovered
+from liningbook.space.growth import few_large
+from liningbook.space.overlap import Join
+from liningbook.space.search import Remainder
 from tests.bench.protocols import DAY
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -20,9 +20,9 @@ from statistics import median
 from time import perf_counter
 
 from liningbook.analysis import analyse
-from liningbook.logic.many_cases import Tally, label
-from liningbook.logic.meaning import Meaning
-from liningbook.reading.csv_rows import open_rows, to_bytes
+from liningbook.cases.many_cases import Tally, label
+from liningbook.meaning.meaning import Meaning
+from liningbook.sources.csv_rows import open_rows, to_bytes
 
 DEMONSTRATION = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"
 DAY = date(2026, 11, 25)

@@ -17,10 +17,10 @@ from statistics import median
 from typing import Any
 
 from liningbook.analysis import analyse
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.page import site_files
+from liningbook.exchange.bundle import bundle_of
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.web.page import site_files
 from tests.oracle.folder import read_plain, write_folder
 
 DEMONSTRATION = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"

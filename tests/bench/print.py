@@ -15,14 +15,14 @@ from time import process_time
 from typing import Any
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.rendering import typeset
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_bytes, bundle_of
-from liningbook.rendering.drawings import ProtocolFigures
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.pdf import protocol_pdf
-from liningbook.rendering.protocol_figures import protocol_figures
-from liningbook.rendering.view import ProtocolView
+from liningbook.exchange.bundle import bundle_bytes, bundle_of
+from liningbook.show.figures.drawings import ProtocolFigures
+from liningbook.show.figures.protocol_figures import protocol_figures
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.paper import typeset
+from liningbook.show.paper.pdf import protocol_pdf
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.view import ProtocolView
 from tests.bench.engine import DEMONSTRATION
 from tests.bench.protocols import DAY
 

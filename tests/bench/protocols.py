@@ -13,7 +13,6 @@ from fractions import Fraction
 from random import Random
 
 from liningbook.finding import Span
-from liningbook.model.interval import Lower, Range, RangeSet, Upper
 from liningbook.model.protocol import (
     Agent,
     Answer,
@@ -28,7 +27,8 @@ from liningbook.model.protocol import (
     Rule,
     Stretch,
 )
-from liningbook.model.quantity import UNITS
+from liningbook.notation.interval import Lower, Range, RangeSet, Upper
+from liningbook.notation.quantity import UNITS
 
 DAY = date(2026, 11, 25)
 NOWHERE = Span("protocol.yaml", 1, 1, 1, 2)

@@ -11,7 +11,7 @@ from itertools import product
 from math import prod
 from typing import Any
 
-from liningbook.logic.boxes import Box, bits, meets, runs, slabs
+from liningbook.space.boxes import Box, bits, meets, runs, slabs
 from tests.bench.sweep import Row, missing_rules, overlapping_pairs
 
 Progress = Callable[[float], None]

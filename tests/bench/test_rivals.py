@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 import pytest
 
-from liningbook.logic.boxes import cell_count
-from liningbook.logic.meaning import Meaning
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
+from liningbook.space.boxes import cell_count
 from tests.bench import engine, rivals
 from tests.bench.draw import picture
 from tests.bench.measure import Measured, measure

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
-from liningbook.logic.cells import Axis
-from liningbook.logic.readings import reading_for
-from liningbook.model.quantity import UNITS, decimal_text, has_finite_decimal
+from liningbook.cases.readings import reading_for
+from liningbook.notation.quantity import UNITS, decimal_text, has_finite_decimal
+from liningbook.space.cells import Axis
 from tests.oracle.generate import Source, random_protocol
 from tests.oracle.materials import protocol_with_materials
 from tests.oracle.notation import decimal, limits_of, step_of

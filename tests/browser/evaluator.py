@@ -17,12 +17,12 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import Analysis
-from liningbook.logic.question import BadQuestion
-from liningbook.logic.question import answer as liningbook_answer
-from liningbook.logic.question import put as liningbook_put
-from liningbook.rendering.reply import reply_json
-from liningbook.rendering.scripts import joined
+from liningbook.cases.question import BadQuestion
+from liningbook.cases.question import answer as liningbook_answer
+from liningbook.cases.question import put as liningbook_put
 from liningbook.resources import site_dir
+from liningbook.show.terminal.reply import reply_json
+from liningbook.show.web.scripts import joined
 
 Given = Mapping[str, str]
 IMPORT = re.compile(r'^import \{ .* \} from "\./([\w-]+\.mjs)";$', re.MULTILINE)

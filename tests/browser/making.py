@@ -9,10 +9,10 @@ from datetime import date
 from pathlib import Path
 
 from liningbook.analysis import analyse
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.page import site_files
+from liningbook.exchange.bundle import bundle_of
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.web.page import site_files
 
 DAY = date(2026, 10, 1)
 """On this day the demonstration is in force, and each test's browser believes that it is this day."""

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.rendering.bundle import bundle_of
+from liningbook.exchange.bundle import bundle_of
 from tests.browser.cases import cases, protocol
 from tests.browser.evaluator import Evaluator, differences, evaluator, in_browser, script
 from tests.oracle.folder import write_folder

@@ -12,17 +12,17 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.logic.question import BadQuestion, Reply, answer, put
-from liningbook.logic.table import table_of
-from liningbook.rendering.band_chart import band_chart_of
-from liningbook.rendering.band_chart import draw as band_chart
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.cross_section import cross_section
-from liningbook.rendering.fonts import web_font_css
-from liningbook.rendering.reading_chart import reading_chart
-from liningbook.rendering.reply import reply_json
-from liningbook.rendering.scripts import joined, modules
+from liningbook.cases.question import BadQuestion, Reply, answer, put
+from liningbook.exchange.bundle import bundle_of
+from liningbook.meaning.table import table_of
 from liningbook.resources import site_dir
+from liningbook.show.figures.band_chart import band_chart_of
+from liningbook.show.figures.band_chart import draw as band_chart
+from liningbook.show.figures.cross_section import cross_section
+from liningbook.show.figures.reading_chart import reading_chart
+from liningbook.show.markup.fonts import web_font_css
+from liningbook.show.terminal.reply import reply_json
+from liningbook.show.web.scripts import joined, modules
 from tests.browser.cases import cases, protocol
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import Source

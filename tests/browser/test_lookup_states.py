@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import analyse
-from liningbook.logic.question import BadQuestion, Reply, answer, put
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.page import site_files
-from liningbook.rendering.reply import counted_words
+from liningbook.cases.question import BadQuestion, Reply, answer, put
+from liningbook.exchange.bundle import bundle_of
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.terminal.reply import counted_words
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.web.page import site_files
 from tests.browser.cases import cases, protocol
 from tests.browser.conftest import LOOKS, WIDTHS, Site
 from tests.browser.looking_up import ask, case, choose, fragment, head, plain, read, type_number

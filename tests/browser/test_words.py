@@ -13,17 +13,20 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.logic.boxes import inside
-from liningbook.logic.question import BadQuestion, Reply, answer, put
-from liningbook.model.interval import Lower, Range, Upper
-from liningbook.model.quantity import UNITS, Quantity
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.page_words import page_words, reference_name
-from liningbook.rendering.reply import range_notation, reply_text, threat_words
-from liningbook.rendering.report import STATE_WORDS
-from liningbook.wording import answer_words, both, count_words, either, number_words, range_words
+from liningbook.cases.question import BadQuestion, Reply, answer, put
+from liningbook.exchange.bundle import bundle_of
+from liningbook.notation.interval import Lower, Range, Upper
+from liningbook.notation.quantity import UNITS, Quantity
+from liningbook.say.amounts import number_words, range_words
+from liningbook.say.answers import answer_words
+from liningbook.say.cases import count_words
+from liningbook.say.locale import both, either
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.terminal.reply import range_notation, reply_text, threat_words
+from liningbook.show.terminal.report import STATE_WORDS
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.web.page_words import page_words, reference_name
+from liningbook.space.boxes import inside
 from tests.browser.cases import cases, protocol
 from tests.browser.evaluator import script
 from tests.oracle.folder import write_folder

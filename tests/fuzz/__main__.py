@@ -87,7 +87,12 @@ def main() -> None:
     sys.setrecursionlimit(1000)
     with atheris.instrument_imports(include=INSTRUMENTED):
         target: Any = importlib.import_module(f"tests.fuzz.fuzz_{name}")
-        for module in ("markdown_it", "bibtexparser", "liningbook.evidence.bibtex", "liningbook.checks.registry"):
+        for module in (
+            "markdown_it",
+            "bibtexparser",
+            "liningbook.sources.citations.bibtex",
+            "liningbook.checks.registry",
+        ):
             importlib.import_module(module)
     base = Path("/tmp/liningbook-fuzz") / name
     corpus, new = base / "corpus", base / "new"

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import Any
 
-from liningbook.rendering.bundle import bundle_bytes, bundle_of, canonical, digest_of
+from liningbook.exchange.bundle import bundle_bytes, bundle_of, canonical, digest_of
 from liningbook.resources import schema
 from tests.fuzz.sources import analysed
 

@@ -14,12 +14,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 
-from liningbook.reading.markdown_text import CLOSERS, MAX_NESTING, OPENERS, is_safe_link, parser_of
-from liningbook.reading.yaml_nodes import HIDDEN
-from liningbook.rendering.fonts import MissingGlyph
-from liningbook.rendering.html import page_html
-from liningbook.rendering.markdown import problems, to_html
-from liningbook.rendering.view import ProtocolView
+from liningbook.show.markup.fonts import MissingGlyph
+from liningbook.show.markup.html import page_html
+from liningbook.show.markup.markdown import problems, to_html
+from liningbook.show.views.view import ProtocolView
+from liningbook.sources.markdown_text import CLOSERS, MAX_NESTING, OPENERS, is_safe_link, parser_of
+from liningbook.sources.yaml_nodes import HIDDEN
 from tests.rendering import sample_view as sample
 from tests.rendering.test_html import ALLOWED, ATTACKS, Tree, hostile
 

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 
 from liningbook.analysis import Analysis
 from liningbook.finding import Span
-from liningbook.reading.yaml_nodes import HIDDEN
-from liningbook.rendering.report import findings_json, findings_text
+from liningbook.show.terminal.report import findings_json, findings_text
+from liningbook.sources.yaml_nodes import HIDDEN
 from tests.fuzz.sources import ROOT, analysed, joined, split
 
 MAX_LEN = 12_000

@@ -7,11 +7,11 @@ from itertools import combinations, pairwise, product
 from hypothesis import given
 from hypothesis import strategies as st
 
-from liningbook.logic.boxes import Box, bits, cell_count, inside, meet, meets, runs, slabs
-from liningbook.logic.cover import is_covered, uncovered
-from liningbook.logic.growth import few_large
-from liningbook.logic.overlap import Join, members
-from liningbook.logic.region import Region
+from liningbook.space.boxes import Box, bits, cell_count, inside, meet, meets, runs, slabs
+from liningbook.space.cover import is_covered, uncovered
+from liningbook.space.growth import few_large
+from liningbook.space.overlap import Join, members
+from liningbook.space.region import Region
 
 Cells = set[tuple[int, ...]]
 

@@ -11,9 +11,9 @@ import pytest
 
 from liningbook.analysis import understand
 from liningbook.compare.comparison import compare
-from liningbook.rendering.changes_json import changes_json
-from liningbook.rendering.changes_text import changes_text
-from liningbook.rendering.changes_view import changes_view
+from liningbook.exchange.changes_json import changes_json
+from liningbook.show.changes.changes_view import changes_view
+from liningbook.show.terminal.changes_text import changes_text
 from tests.oracle.folder import write_folder
 
 DAY = date(2026, 11, 25)

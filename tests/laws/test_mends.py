@@ -11,9 +11,9 @@ import pytest
 
 from liningbook.analysis import analyse
 from liningbook.checks.identity import same_thing
-from liningbook.editing import apply_edits
 from liningbook.finding import Finding
 from liningbook.mending import Mend, Mender
+from liningbook.sources.editing import apply_edits
 from tests.oracle.brute import Regions
 from tests.oracle.folder import brute, read_plain, write_folder
 from tests.oracle.generate import random_protocol

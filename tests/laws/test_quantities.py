@@ -7,7 +7,7 @@ from fractions import Fraction
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from liningbook.model.quantity import (
+from liningbook.notation.quantity import (
     UNITS,
     Quantity,
     Unit,

@@ -12,7 +12,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from liningbook.model.interval import Lower, Range, RangeSet, Upper
+from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 
 POINTS = [Fraction(n, 2) for n in range(-2, 15)]
 WHOLE = Range(Lower(Fraction(0), True), Upper(Fraction(6), True))

@@ -20,8 +20,8 @@ from typing import Any
 
 import pytest
 
-from liningbook.logic.question import answer, put
-from liningbook.rendering.reply import reply_json
+from liningbook.cases.question import answer, put
+from liningbook.show.terminal.reply import reply_json
 from tests.oracle.generate import Source
 from tests.oracle.materials import GuardedWorld, guarded, guarded_world, protocol_with_materials, whens_of
 from tests.oracle.notation import decimal, holds, limits_of, number, read_witness

@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
-from liningbook.logic.boxes import Box, bits, inside
-from liningbook.logic.cells import Axis, Space
 from liningbook.model.build_values import read_value
+from liningbook.space.boxes import Box, bits, inside
+from liningbook.space.cells import Axis, Space
 from tests.oracle.generate import Source, random_protocol
 from tests.oracle.notation import holds, read_box, read_witness
 from tests.oracle.world import World, world_of

@@ -16,8 +16,8 @@ from typing import Any
 import pytest
 
 from liningbook.compare.comparison import Comparison, compare
-from liningbook.logic.boxes import cell_count
-from liningbook.rendering.changes_json import changes_json
+from liningbook.exchange.changes_json import changes_json
+from liningbook.space.boxes import cell_count
 from tests.oracle.edits import RENAMING
 from tests.oracle.generate import DAY
 from tests.oracle.notation import meets, read_box, read_witness

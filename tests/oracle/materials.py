@@ -13,7 +13,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from liningbook.rendering.report import findings_json
+from liningbook.show.terminal.report import findings_json
 from tests.oracle.brute import Regions
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import ANSWERS, LAYERS, Source, _Protocol

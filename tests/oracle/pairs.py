@@ -12,8 +12,8 @@ from typing import Any
 
 from liningbook.analysis import understand
 from liningbook.compare.comparison import Comparison, compare
+from liningbook.exchange.changes_json import changes_json
 from liningbook.model.protocol import Protocol
-from liningbook.rendering.changes_json import changes_json
 from tests.oracle.edits import Edit, another
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import DAY, random_protocol

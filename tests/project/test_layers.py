@@ -14,7 +14,7 @@ import pytest
 
 # Modules that may touch the disk or the screen besides the command line, and why.
 ALLOWED = {
-    "rendering/typeset.py": "the font library takes its settings only from a file: one is made in a temporary folder",
+    "show/paper/typeset.py": "the font library takes its settings only from a file: one is made in a temporary folder",
 }
 
 WRITING_METHODS = {"write_text", "write_bytes", "mkdir", "touch", "unlink", "rename", "symlink_to", "rmdir"}

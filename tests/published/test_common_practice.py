@@ -14,10 +14,10 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.logic.question import answer, put
-from liningbook.model.quantity import UNITS, parse_quantity
-from liningbook.rendering.reply import reply_json
-from liningbook.rendering.report import findings_json
+from liningbook.cases.question import answer, put
+from liningbook.notation.quantity import UNITS, parse_quantity
+from liningbook.show.terminal.reply import reply_json
+from liningbook.show.terminal.report import findings_json
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import DAY
 

@@ -12,7 +12,7 @@ import pytest
 import stdnum.isbn
 import stdnum.issn
 
-from liningbook.evidence.identifiers import bare_doi, is_doi, is_isbn, is_issn, is_pmcid, is_pmid
+from liningbook.sources.citations.identifiers import bare_doi, is_doi, is_isbn, is_issn, is_pmcid, is_pmid
 
 
 @pytest.mark.parametrize(

@@ -18,9 +18,9 @@ import pytest
 from scipy import stats  # type: ignore[import-untyped]
 
 from liningbook.analysis import analyse
-from liningbook.logic.question import answer, put
-from liningbook.logic.readings import probability_above
-from liningbook.rendering.reply import reply_json
+from liningbook.cases.question import answer, put
+from liningbook.cases.readings import probability_above
+from liningbook.show.terminal.reply import reply_json
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import DAY
 

@@ -20,16 +20,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from liningbook.reading.shape import SAME_VALUE
-from liningbook.reading.shape_words import written
-from liningbook.reading.yaml_nodes import read_yaml
 from liningbook.resources import schema, schema_dir
+from liningbook.sources.shape import SAME_VALUE
+from liningbook.sources.shape_words import written
+from liningbook.sources.yaml_nodes import read_yaml
 
 NAMES = ["card", "copies", "materials", "protocol", "rule", "vignettes"]
 
 WORDED = {"type", "enum", "pattern", "minimum", "maximum", "minItems", "minProperties", "maxProperties", "required",
           "anyOf", "additionalProperties", "not"}  # fmt: skip
-"""Keywords whose errors `reading/shape.py` turns into messages."""
+"""Keywords whose errors `sources/shape.py` turns into messages."""
 
 SILENT = {"$schema", "$id", "$comment", "$defs", "title", "description", "examples", "properties", "items", "const",
           "propertyNames", "patternErrorMessage", "x-say", "x-message", "x-help", "x-name", "x-with"}  # fmt: skip

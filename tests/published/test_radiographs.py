@@ -15,10 +15,10 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.logic.question import answer, put
-from liningbook.logic.readings import reading_for
-from liningbook.rendering.protection_view import reading_tables
-from liningbook.rendering.reply import reply_json
+from liningbook.cases.question import answer, put
+from liningbook.cases.readings import reading_for
+from liningbook.show.terminal.reply import reply_json
+from liningbook.show.views.protection_view import reading_tables
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import DAY
 

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from liningbook.evidence.reference_text import format_reference
+from liningbook.say.references import format_reference
 
 Data = Mapping[str, object]
 

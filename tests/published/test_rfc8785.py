@@ -14,7 +14,7 @@ import subprocess
 
 import pytest
 
-from liningbook.rendering.bundle import canonical, digest_of
+from liningbook.exchange.bundle import canonical, digest_of
 
 SECTION_3_2_2 = (
     '{"numbers":[333333333.33333329,1E30,4.50,2e-3,0.000000000000000000000000001],'

@@ -18,7 +18,7 @@ from xml.etree import ElementTree
 import pytest
 import ucumvert
 
-from liningbook.model.quantity import UNITS
+from liningbook.notation.quantity import UNITS
 
 ESSENCE = "{http://unitsofmeasure.org/ucum-essence}"
 SPECIAL = {"Cel", "[pH]"}

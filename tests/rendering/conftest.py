@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from liningbook.rendering.card_sheet import CardStyle
+from liningbook.show.paper.card_sheet import CardStyle
 from tests.rendering import sample_view as sample
 
 EPOCH = 1_756_684_800
@@ -26,7 +26,7 @@ def bundle() -> bytes:
 @pytest.fixture(scope="session")
 def protocol(pango: None) -> bytes:  # noqa: ARG001
     """The sample's printed protocol."""
-    from liningbook.rendering.pdf import protocol_pdf
+    from liningbook.show.paper.pdf import protocol_pdf
 
     return protocol_pdf(sample.protocol_view(), BUNDLE, EPOCH)
 
@@ -34,7 +34,7 @@ def protocol(pango: None) -> bytes:  # noqa: ARG001
 @pytest.fixture(scope="session")
 def draft_protocol(pango: None) -> bytes:  # noqa: ARG001
     """The same as a draft with open findings."""
-    from liningbook.rendering.pdf import protocol_pdf
+    from liningbook.show.paper.pdf import protocol_pdf
 
     return protocol_pdf(sample.protocol_view(identity=sample.DRAFT), BUNDLE, EPOCH)
 
@@ -42,7 +42,7 @@ def draft_protocol(pango: None) -> bytes:  # noqa: ARG001
 @pytest.fixture(scope="session")
 def card_and_style(pango: None) -> tuple[bytes, CardStyle]:  # noqa: ARG001
     """The sample's card, and how it was set."""
-    from liningbook.rendering import pdf
+    from liningbook.show.paper import pdf
 
     chosen: list[CardStyle] = []
     original = pdf.fit_cards
@@ -66,7 +66,7 @@ def card(card_and_style: tuple[bytes, CardStyle]) -> bytes:
 @pytest.fixture(scope="session")
 def a5_cards(pango: None) -> bytes:  # noqa: ARG001
     """Two A5 cards of the sample, of one restoration each."""
-    from liningbook.rendering.pdf import card_pdf
+    from liningbook.show.paper.pdf import card_pdf
 
     return card_pdf([sample.small_card("A5", column) for column in (0, 1)], EPOCH)
 
@@ -74,7 +74,7 @@ def a5_cards(pango: None) -> bytes:  # noqa: ARG001
 @pytest.fixture(scope="session")
 def a6_cards(pango: None) -> bytes:  # noqa: ARG001
     """An A6 card of the sample."""
-    from liningbook.rendering.pdf import card_pdf
+    from liningbook.show.paper.pdf import card_pdf
 
     return card_pdf([sample.small_card("A6")], EPOCH)
 
@@ -82,6 +82,6 @@ def a6_cards(pango: None) -> bytes:  # noqa: ARG001
 @pytest.fixture(scope="session")
 def draft_card(pango: None) -> bytes:  # noqa: ARG001
     """The same as a draft with open findings."""
-    from liningbook.rendering.pdf import card_pdf
+    from liningbook.show.paper.pdf import card_pdf
 
     return card_pdf(sample.card_view(identity=sample.DRAFT), EPOCH)

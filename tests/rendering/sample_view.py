@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from liningbook.rendering.view import (
+from liningbook.show.views.view import (
     CardView,
     Cell,
     Chart,

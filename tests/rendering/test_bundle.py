@@ -11,10 +11,10 @@ import jsonschema
 import pytest
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.logic.decide import decide
-from liningbook.rendering.bundle import bundle_bytes, bundle_of, digest_of
-from liningbook.rendering.report import outcome_json
+from liningbook.exchange.bundle import bundle_bytes, bundle_of, digest_of
+from liningbook.meaning.decide import decide
 from liningbook.resources import schema
+from liningbook.show.terminal.report import outcome_json
 
 DAY = date(2026, 11, 25)
 

@@ -10,14 +10,15 @@ from typing import Any
 import pikepdf
 import pytest
 
-from liningbook.rendering import fitting, html
-from liningbook.rendering.card_sheet import SHEETS, CardStyle
-from liningbook.rendering.fonts import MissingGlyph
-from liningbook.rendering.html import card_html
-from liningbook.rendering.pdf import DoesNotFit, card_pdf
-from liningbook.rendering.typeset import typesetter
-from liningbook.rendering.view import CardView, Cell, Chart, Departure, Fact, Step
-from liningbook.rendering.view_texts import view_texts
+from liningbook.show.markup import html
+from liningbook.show.markup.fonts import MissingGlyph
+from liningbook.show.markup.html import card_html
+from liningbook.show.paper import fitting
+from liningbook.show.paper.card_sheet import SHEETS, CardStyle
+from liningbook.show.paper.pdf import DoesNotFit, card_pdf
+from liningbook.show.paper.typeset import typesetter
+from liningbook.show.views.view import CardView, Cell, Chart, Departure, Fact, Step
+from liningbook.show.views.view_texts import view_texts
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (
     MM,

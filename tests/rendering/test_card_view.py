@@ -15,20 +15,20 @@ from pathlib import Path
 import pytest
 
 from liningbook.analysis import analyse
-from liningbook.logic import chart as charts
-from liningbook.logic.boxes import inside
-from liningbook.logic.decide import Outcome, decide
-from liningbook.logic.readings import take
-from liningbook.logic.region import Region
-from liningbook.model.interval import Lower, Range, RangeSet, Upper
+from liningbook.cases.readings import take
+from liningbook.exchange.bundle import bundle_of
+from liningbook.meaning import chart as charts
+from liningbook.meaning.decide import Outcome, decide
 from liningbook.model.protocol import Card, Conditions, Pairing
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.card_view import CardWords, with_thresholds
-from liningbook.rendering.chart_view import ChartWords
-from liningbook.rendering.list_view import ListWords
-from liningbook.rendering.view import CardView
-from liningbook.rendering.view_texts import view_texts
+from liningbook.notation.interval import Lower, Range, RangeSet, Upper
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.card_view import CardWords, with_thresholds
+from liningbook.show.views.chart_view import ChartWords
+from liningbook.show.views.list_view import ListWords
+from liningbook.show.views.view import CardView
+from liningbook.show.views.view_texts import view_texts
+from liningbook.space.boxes import inside
+from liningbook.space.region import Region
 
 DAY = date(2026, 11, 25)
 TERN_STREET = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"

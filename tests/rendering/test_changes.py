@@ -24,16 +24,16 @@ from liningbook.cli import main
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.compare.past_cases import PastCases, past_cases
 from liningbook.compare.versions import read_version
-from liningbook.rendering import changes_sheet as sheets
-from liningbook.rendering.changes_card import card_changes
-from liningbook.rendering.changes_chart import ChartPair, Side, changes_chart, chart_pair
-from liningbook.rendering.changes_page import changes_page, is_alike
-from liningbook.rendering.changes_sheet import changes_sheet, drawn_pairs, sheet_view
-from liningbook.rendering.chart_view import ChartWords
-from liningbook.rendering.html import changes_html, page_html, protocol_html
-from liningbook.rendering.make import CannotMake
-from liningbook.rendering.pdf import card_pdf
-from liningbook.rendering.view_texts import view_texts
+from liningbook.outputs.make import CannotMake
+from liningbook.show.changes.changes_card import card_changes
+from liningbook.show.changes.changes_page import changes_page, is_alike
+from liningbook.show.figures.changes_chart import ChartPair, Side, changes_chart, chart_pair
+from liningbook.show.markup.html import changes_html, page_html, protocol_html
+from liningbook.show.paper import changes_sheet as sheets
+from liningbook.show.paper.changes_sheet import changes_sheet, drawn_pairs, sheet_view
+from liningbook.show.paper.pdf import card_pdf
+from liningbook.show.views.chart_view import ChartWords
+from liningbook.show.views.view_texts import view_texts
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import random_protocol
 from tests.rendering import sample_view as sample

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from markdown_it import MarkdownIt
 
-from liningbook.rendering.changes_text import MOST_CHARACTERS, changes_markdown, changes_text
-from liningbook.rendering.changes_view import ChangesView, ChangeView, NoteGroup
+from liningbook.show.changes.changes_view import ChangesView, ChangeView, NoteGroup
+from liningbook.show.terminal.changes_text import MOST_CHARACTERS, changes_markdown, changes_text
 
 HOSTILE = [
     "a | b || c",

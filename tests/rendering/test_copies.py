@@ -12,9 +12,10 @@ import pypdfium2
 import pytest
 
 from liningbook.analysis import analyse
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.copies import (
+from liningbook.exchange.bundle import bundle_of
+from liningbook.outputs.make import outputs
+from liningbook.show.markup.fonts import MissingGlyph
+from liningbook.show.paper.copies import (
     TooManyRooms,
     copies_files,
     copies_view,
@@ -22,10 +23,9 @@ from liningbook.rendering.copies import (
     numbered_cards,
     register_pdf,
 )
-from liningbook.rendering.fonts import MissingGlyph
-from liningbook.rendering.make import outputs
-from liningbook.rendering.pdf import DoesNotFit
-from liningbook.rendering.view import CopiesView, CopyRow
+from liningbook.show.paper.pdf import DoesNotFit
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.view import CopiesView, CopyRow
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import font_names, page_texts, problems_of, squeeze, weakest_contrast
 

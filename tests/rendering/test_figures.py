@@ -15,18 +15,18 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import analyse
+from liningbook.cases.question import Reply, answer, put
 from liningbook.cli import main
-from liningbook.logic.meaning import Meaning
-from liningbook.logic.question import Reply, answer, put
-from liningbook.logic.table import table_of
-from liningbook.model.interval import Lower, Range, Upper
-from liningbook.model.quantity import UNITS
-from liningbook.rendering import band_chart, cross_section, drawing, reading_chart
-from liningbook.rendering.band_chart import BandChart, band_chart_of
-from liningbook.rendering.cross_section import Drawing
-from liningbook.rendering.reading_chart import Read
-from liningbook.rendering.section_view import Ground, Layer, Section, section_of
-from liningbook.rendering.view import Cell, Step
+from liningbook.meaning.meaning import Meaning
+from liningbook.meaning.table import table_of
+from liningbook.notation.interval import Lower, Range, Upper
+from liningbook.notation.quantity import UNITS
+from liningbook.show.figures import band_chart, cross_section, drawing, reading_chart
+from liningbook.show.figures.band_chart import BandChart, band_chart_of
+from liningbook.show.figures.cross_section import Drawing
+from liningbook.show.figures.reading_chart import Read
+from liningbook.show.views.section_view import Ground, Layer, Section, section_of
+from liningbook.show.views.view import Cell, Step
 from tests.rendering.figure_facts import advance, described, faults, font, text_of, words
 
 DAY = date(2026, 10, 1)

@@ -15,13 +15,13 @@ from typing import Any
 
 import pytest
 
-from liningbook.rendering.columns import Sizes, _Table, widths
-from liningbook.rendering.fonts import MissingGlyph
-from liningbook.rendering.grid import Grid, grid
-from liningbook.rendering.html import CardStyle, card_html, json_for_script, page_html, protocol_html
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.view import Cell, Chart, Fact, ProtocolView, Step
-from liningbook.rendering.view_texts import view_texts
+from liningbook.show.markup.columns import Sizes, _Table, widths
+from liningbook.show.markup.fonts import MissingGlyph
+from liningbook.show.markup.grid import Grid, grid
+from liningbook.show.markup.html import CardStyle, card_html, json_for_script, page_html, protocol_html
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.views.view import Cell, Chart, Fact, ProtocolView, Step
+from liningbook.show.views.view_texts import view_texts
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import contrast
 

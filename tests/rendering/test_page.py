@@ -12,12 +12,12 @@ from xml.etree import ElementTree
 import pytest
 
 from liningbook.analysis import analyse
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.cover import cover_words, first_day
-from liningbook.rendering.icon import icon_svg
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.page import page_files, site_files
+from liningbook.exchange.bundle import bundle_of
+from liningbook.show.figures.icon import icon_svg
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.cover import cover_words, first_day
+from liningbook.show.web.page import page_files, site_files
 from tests.bench.page import larger
 from tests.oracle.folder import write_folder
 from tests.rendering import sample_view as sample

@@ -15,12 +15,13 @@ from typing import Any
 import pikepdf
 import pytest
 
-from liningbook.rendering import html, typeset
-from liningbook.rendering.fonts import MissingGlyph, PrintingUnavailable, print_font_css
-from liningbook.rendering.grid import grid
-from liningbook.rendering.pdf import RenderError, protocol_pdf
-from liningbook.rendering.typeset import typesetter
-from liningbook.rendering.view_texts import view_texts
+from liningbook.show.markup import html
+from liningbook.show.markup.fonts import MissingGlyph, PrintingUnavailable, print_font_css
+from liningbook.show.markup.grid import grid
+from liningbook.show.paper import typeset
+from liningbook.show.paper.pdf import RenderError, protocol_pdf
+from liningbook.show.paper.typeset import typesetter
+from liningbook.show.views.view_texts import view_texts
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (
     figure_texts,
@@ -311,7 +312,7 @@ def test_another_process_place_and_time_zone_give_the_same_bytes(
 ) -> None:
     program = (
         "import hashlib, sys\n"
-        "from liningbook.rendering.pdf import protocol_pdf\n"
+        "from liningbook.show.paper.pdf import protocol_pdf\n"
         "from tests.rendering import sample_view\n"
         f"data = protocol_pdf(sample_view.protocol_view(), {bundle!r}, {epoch})\n"
         "print(hashlib.sha256(data).hexdigest())\n"
@@ -436,7 +437,8 @@ def test_the_page_needs_none_of_the_libraries_for_print(tmp_path: Path, reposito
         "import sys\n"
         "for name in ('weasyprint', 'fontTools', 'font_source_sans_pro'):\n"
         "    sys.modules[name] = None\n"
-        "from liningbook.rendering import pdf, html\n"
+        "from liningbook.show.paper import pdf\n"
+        "from liningbook.show.markup import html\n"
         "from tests.rendering import sample_view\n"
         "assert len(html.page_html(sample_view.protocol_view(), '{}')) > 100_000\n"
     )
@@ -450,7 +452,7 @@ def test_the_page_needs_none_of_the_libraries_for_print(tmp_path: Path, reposito
 def test_importing_the_module_loads_nothing_heavy(repository: Path) -> None:
     program = (
         "import sys\n"
-        "import liningbook.rendering.pdf\n"
+        "import liningbook.show.paper.pdf\n"
         "heavy = {'weasyprint', 'jinja2', 'markdown_it', 'fontTools', 'pydyf', 'markupsafe'}\n"
         "print(sorted(heavy & set(sys.modules)))\n"
     )

@@ -13,16 +13,17 @@ import pikepdf
 import pytest
 
 from liningbook.analysis import analyse
-from liningbook.rendering import html, typeset
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.chart_fit import SIZES, chart_size
-from liningbook.rendering.drawings import Picture, ProtocolFigures
-from liningbook.rendering.fonts import print_font_css
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.pdf import protocol_pdf
-from liningbook.rendering.protocol_figures import protocol_figures
-from liningbook.rendering.typeset import typesetter
-from liningbook.rendering.view import Fact, ProtocolView
+from liningbook.show.figures.drawings import Picture, ProtocolFigures
+from liningbook.show.figures.protocol_figures import protocol_figures
+from liningbook.show.markup import html
+from liningbook.show.markup.fonts import print_font_css
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.paper import typeset
+from liningbook.show.paper.chart_fit import SIZES, chart_size
+from liningbook.show.paper.pdf import protocol_pdf
+from liningbook.show.paper.typeset import typesetter
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.view import Fact, ProtocolView
 from tests.bench.protocols import DAY
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (

@@ -6,8 +6,8 @@ import re
 
 import pytest
 
-from liningbook.rendering.html import content_security_policy
-from liningbook.rendering.scripts import (
+from liningbook.show.markup.html import content_security_policy
+from liningbook.show.web.scripts import (
     FIRST,
     ScriptError,
     in_order,

@@ -13,17 +13,17 @@ import pikepdf
 import pytest
 
 from liningbook.analysis import analyse
-from liningbook.rendering import back, card_sheet, fitting
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.card_sheet import SHEETS, Brief, CardStyle
-from liningbook.rendering.columns import text_width
-from liningbook.rendering.figures import TONES
-from liningbook.rendering.html import card_html
-from liningbook.rendering.pdf import DoesNotFit, card_pdf
-from liningbook.rendering.typeset import typesetter
-from liningbook.rendering.view import CardView, Cell, Chart, Fact, Step
-from liningbook.safety import STANDING_CAUTIONS
+from liningbook.exchange.bundle import bundle_of
+from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.show.figures.tones import TONES
+from liningbook.show.markup.columns import text_width
+from liningbook.show.markup.html import card_html
+from liningbook.show.paper import back, card_sheet, fitting
+from liningbook.show.paper.card_sheet import SHEETS, Brief, CardStyle
+from liningbook.show.paper.pdf import DoesNotFit, card_pdf
+from liningbook.show.paper.typeset import typesetter
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.view import CardView, Cell, Chart, Fact, Step
 from tests.published.colour_vision import MATRICES, seen_with
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (

@@ -18,7 +18,7 @@ import pytest
 
 from liningbook.cli import main, record
 from liningbook.cli.common import CannotDo, write_all
-from liningbook.rendering import build_key, make
+from liningbook.outputs import build_key, make
 
 SMALLEST = Path(__file__).parent.parent / "protocols" / "pass" / "smallest"
 DAY = "2026-11-25"

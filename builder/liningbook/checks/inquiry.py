@@ -11,14 +11,15 @@ from typing import Any
 
 from liningbook.checks.telling import Telling
 from liningbook.finding import Finding, Label, Severity, Span
-from liningbook.logic.boxes import Box, bits, meets
-from liningbook.logic.budget import Budget, OutOfTime, default_budget, in_force
-from liningbook.logic.meaning import Meaning
-from liningbook.logic.region import Region
-from liningbook.logic.search import Remainder, Search
-from liningbook.logic.share import Weights, share_text
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Condition, Decision, Protocol, Rule
-from liningbook.wording import answer_words, count_words, line_words, sentence_words, shortened
+from liningbook.say.answers import answer_words
+from liningbook.say.cases import count_words, line_words, sentence_words, shortened
+from liningbook.space.boxes import Box, bits, meets
+from liningbook.space.budget import Budget, OutOfTime, default_budget, in_force
+from liningbook.space.region import Region
+from liningbook.space.search import Remainder, Search
+from liningbook.space.share import Weights, share_text
 
 MOST_IN_TITLE = 3
 """How many factors the title of a finding names; the cases listed below it name all."""

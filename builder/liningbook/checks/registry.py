@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from inspect import cleandoc
 
-from liningbook.checks import (
+from liningbook.checks.inquiry import Inquiry
+from liningbook.checks.kinds import (
     conflicts,
     evidence,
     gaps,
@@ -23,7 +24,6 @@ from liningbook.checks import (
     validity,
     vignettes,
 )
-from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Severity
 
 

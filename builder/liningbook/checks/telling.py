@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from liningbook.logic.boxes import Box
-from liningbook.logic.cells import Axis, Space
-from liningbook.wording import either, number_words, range_words, value_words, values_words
+from liningbook.say.amounts import number_words, range_words
+from liningbook.say.cases import value_words, values_words
+from liningbook.say.locale import either
+from liningbook.space.boxes import Box
+from liningbook.space.cells import Axis, Space
 
 
 class Told(NamedTuple):

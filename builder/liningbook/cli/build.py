@@ -12,9 +12,9 @@ from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, OUTPUTS, CannotDo, check_writable, complain, epoch, read, say, write_all
 from liningbook.cli.progress import Progress
 from liningbook.cli.record import NAME, Written, is_as_written, read_record, record_bytes, sha256_of
-from liningbook.rendering.make import CannotMake, Output, outputs
-from liningbook.rendering.report import findings_text
-from liningbook.rendering.steps import listening
+from liningbook.outputs.make import CannotMake, Output, outputs
+from liningbook.show.paper.steps import listening
+from liningbook.show.terminal.report import findings_text
 
 if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison
@@ -85,7 +85,7 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
         return None
     from liningbook.cli.compare import version_of
     from liningbook.compare.versions import Version, compare_versions
-    from liningbook.rendering.changes_page import is_alike
+    from liningbook.show.changes.changes_page import is_alike
 
     assert analysis.protocol is not None
     progress.clear()

@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
+from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.cli.common import (
     CannotDo,
     check_places,
@@ -17,9 +18,8 @@ from liningbook.cli.common import (
     write_all,
     write_table,
 )
-from liningbook.logic.meaning import Meaning
-from liningbook.logic.question import BadQuestion, Reply, answer, put
-from liningbook.wording import count_words
+from liningbook.meaning.meaning import Meaning
+from liningbook.say.cases import count_words
 
 
 def run(options: argparse.Namespace) -> int:
@@ -37,9 +37,9 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _print(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
-    from liningbook.rendering.reply import reply_json, reply_text
-    from liningbook.rendering.trace import why_json, why_text
-    from liningbook.safety import STANDING_CAUTIONS
+    from liningbook.say.safety import STANDING_CAUTIONS
+    from liningbook.show.terminal.reply import reply_json, reply_text
+    from liningbook.show.terminal.trace import why_json, why_text
 
     if options.format == "json":
         found = reply_json(meaning.protocol, reply)
@@ -67,13 +67,13 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
     """Writes the figures that are asked for, all of them or none."""
     figures: dict[Path, str] = {}
     if options.chart is not None:
-        from liningbook.rendering.reading_chart import reading_chart
+        from liningbook.show.figures.reading_chart import reading_chart
 
         if not reply.question.taken:
             raise CannotDo("--chart draws readings, and none is given; write for example rdt.reading=1.2mm")
         figures[options.chart] = reading_chart(meaning, reply)
     if options.section is not None:
-        from liningbook.rendering.cross_section import cross_section
+        from liningbook.show.figures.cross_section import cross_section
 
         if options.section in figures:
             raise CannotDo("--chart and --section cannot both be written into one file")
@@ -88,7 +88,7 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
 
 def _many(options: argparse.Namespace) -> int:
     """Advice for a table of cases, streamed from one file into another."""
-    from liningbook.logic.many_cases import Tally, label
+    from liningbook.cases.many_cases import Tally, label
 
     if options.cases is None or options.out is None:
         raise CannotDo("a table of cases needs both --cases FILE.csv and --out FILE.csv")

@@ -11,7 +11,7 @@ from textwrap import indent
 from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, CannotDo, print_json, read, say
 from liningbook.finding import Severity
-from liningbook.rendering.report import findings_json, findings_text
+from liningbook.show.terminal.report import findings_json, findings_text
 
 NO_MEND = "none was found that can be tried out"
 
@@ -24,11 +24,11 @@ def run(options: argparse.Namespace) -> int:
     if options.format == "json":
         print_json(findings_json(analysis))
     elif options.format == "sarif":
-        from liningbook.rendering.sarif import sarif_text
+        from liningbook.exchange.sarif import sarif_text
 
         say(sarif_text(analysis, _relative(options.protocol)))
     elif options.format == "junit":
-        from liningbook.rendering.junit import junit
+        from liningbook.exchange.junit import junit
 
         say(junit(analysis, options.strict))
     else:
@@ -69,7 +69,7 @@ def _budget(text: str | None) -> float | None:
 def _with_mends(analysis: Analysis) -> Analysis:
     """The findings with what would mend each of them."""
     from liningbook.mending import Mender
-    from liningbook.rendering.mends import mend_json, mend_lines
+    from liningbook.show.terminal.mends import mend_json, mend_lines
 
     if analysis.meaning is None:
         return analysis

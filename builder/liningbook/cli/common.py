@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from liningbook.analysis import Analysis
-    from liningbook.logic.meaning import Meaning
+    from liningbook.meaning.meaning import Meaning
     from liningbook.model.protocol import Protocol
-    from liningbook.reading.csv_rows import Rows
+    from liningbook.sources.csv_rows import Rows
 
 OUTPUTS = ("protocol", "card", "bundle", "site")
 
@@ -80,7 +80,7 @@ def os_words(error: OSError) -> str:
 def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
     """The analysis of the protocol that a call names, on the day it names."""
     from liningbook.analysis import analyse
-    from liningbook.reading.documents import NoProtocol
+    from liningbook.sources.documents import NoProtocol
 
     day = chosen_day(options.on)
     try:
@@ -91,7 +91,7 @@ def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
 
 def read_sound(options: argparse.Namespace) -> tuple[Analysis, Protocol, Meaning]:
     """The same for a command that answers questions: stops with the findings if a source is wrong."""
-    from liningbook.rendering.report import findings_text
+    from liningbook.show.terminal.report import findings_text
 
     analysis = read(options)
     if analysis.protocol is None or analysis.meaning is None:
@@ -166,7 +166,7 @@ def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: I
 @contextmanager
 def opened_table(table: Path) -> Iterator[Rows]:
     """The rows of a table of cases. Stops where it cannot be read, or what is made of it cannot be written."""
-    from liningbook.reading.csv_rows import CannotRead, open_rows
+    from liningbook.sources.csv_rows import CannotRead, open_rows
 
     try:
         with table.open("rb") as source:
@@ -179,7 +179,7 @@ def opened_table(table: Path) -> Iterator[Rows]:
 
 def write_table(out: Path, made: Iterable[list[str]], like: Rows) -> None:
     """Writes a table row by row beside its place, as `like` was written, and moves it in only when it is complete."""
-    from liningbook.reading.csv_rows import to_bytes
+    from liningbook.sources.csv_rows import to_bytes
 
     out.parent.mkdir(parents=True, exist_ok=True)
     new = beside(out, "new")

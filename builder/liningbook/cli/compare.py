@@ -52,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
 
 def version_of(where: str, day: date, repository: Path | None) -> Version:
     """The version that a call names. Stops with the reason, or with the findings, if it cannot be read."""
-    from liningbook.rendering.report import findings_text
+    from liningbook.show.terminal.report import findings_text
 
     try:
         return read_version(where, day, repository)
@@ -66,10 +66,10 @@ def version_of(where: str, day: date, repository: Path | None) -> Version:
 def _print(
     options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, day: date, past: PastCases | None
 ) -> None:
-    from liningbook.rendering.changes_json import changes_json
-    from liningbook.rendering.changes_text import changes_markdown, changes_text
-    from liningbook.rendering.changes_view import changes_view
-    from liningbook.safety import STANDING_CAUTIONS
+    from liningbook.exchange.changes_json import changes_json
+    from liningbook.say.safety import STANDING_CAUTIONS
+    from liningbook.show.changes.changes_view import changes_view
+    from liningbook.show.terminal.changes_text import changes_markdown, changes_text
 
     if options.format == "json":
         found = changes_json(comparison, old.where, new.where, day, past)
@@ -85,7 +85,7 @@ def _errors_of(version: Version, day: date) -> int:
     from liningbook.checks.inquiry import Inquiry
     from liningbook.checks.registry import CHECKS, run_all
     from liningbook.finding import Severity
-    from liningbook.logic.meaning import Meaning
+    from liningbook.meaning.meaning import Meaning
 
     checks = [check for check in CHECKS if check.severity is Severity.ERROR]
     found = run_all(Inquiry(Meaning(version.protocol, day)), checks)
@@ -98,15 +98,15 @@ def _write_files(
     """The drawing and the sheet, where they are asked for."""
     files: dict[Path, bytes] = {}
     if options.chart is not None:
-        from liningbook.rendering.changes_chart import changes_chart
+        from liningbook.show.figures.changes_chart import changes_chart
 
         drawing = changes_chart(comparison)
         if drawing is None:
             raise CannotDo("--chart draws bands of a quantity against a choice, and this protocol lacks one of them")
         files[options.chart] = drawing.encode()
     if options.sheet is not None:
-        from liningbook.rendering.changes_sheet import changes_sheet
-        from liningbook.rendering.make import CannotMake
+        from liningbook.outputs.make import CannotMake
+        from liningbook.show.paper.changes_sheet import changes_sheet
 
         try:
             files[options.sheet] = changes_sheet(comparison, old.where, new.where, past, epoch())
@@ -132,7 +132,7 @@ def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
 
 def _lines(comparison: Comparison, rows: Iterator[PastRow], tally: PastCases) -> Iterator[list[str]]:
     """A line for each decision that changes in a row, and one for each row that cannot be used."""
-    from liningbook.rendering.changes_view import outcome_words
+    from liningbook.show.changes.changes_view import outcome_words
 
     first = next(rows, None)
     yield ["row", *tally.header, "decision", "before", "after", "depends", "problem"]

@@ -14,7 +14,7 @@ from liningbook.cli.common import FOUND, CannotDo, chosen_day, complain, say
 from liningbook.preview.server import Server
 from liningbook.preview.watch import NoWatcher, look, need_watcher, watch
 from liningbook.preview.workshop import Showing, Workshop
-from liningbook.reading.documents import NoProtocol, read_folder
+from liningbook.sources.documents import NoProtocol, read_folder
 
 PORT = 8137
 """The port that is taken if it is free."""

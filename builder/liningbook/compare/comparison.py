@@ -18,13 +18,13 @@ from liningbook.compare.effects import Effects, effects_of, together
 from liningbook.compare.joint import join
 from liningbook.compare.notes import Note, notes_of
 from liningbook.compare.renames import Renamed, with_new_names
-from liningbook.logic.cells import Space
-from liningbook.logic.decide import Outcome
-from liningbook.logic.difference import Change, changes
-from liningbook.logic.meaning import Meaning
-from liningbook.logic.region import Region
-from liningbook.logic.share import Weights
+from liningbook.meaning.decide import Outcome
+from liningbook.meaning.difference import Change, changes
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Factor, Protocol
+from liningbook.space.cells import Space
+from liningbook.space.region import Region
+from liningbook.space.share import Weights
 
 Step = Literal["treatment", "grounds", "words", "none"]
 

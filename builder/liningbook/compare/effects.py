@@ -10,10 +10,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from liningbook.evidence import grade
-from liningbook.logic.decide import Outcome
-from liningbook.logic.difference import OUT_OF_SCOPE
-from liningbook.logic.layers import stops
-from liningbook.logic.meaning import answer_word
+from liningbook.meaning.decide import Outcome
+from liningbook.meaning.difference import OUT_OF_SCOPE
+from liningbook.meaning.layers import stops
+from liningbook.meaning.meaning import answer_word
 from liningbook.model.protocol import Answer, Evidence, Protocol
 
 Step = Literal["starts", "ends", ""]

@@ -14,7 +14,7 @@ from typing import Any
 
 from liningbook.digest import digest_of
 from liningbook.resources import schema
-from liningbook.safety import STANDING_CAUTIONS
+from liningbook.say.safety import STANDING_CAUTIONS
 
 FRAME = (
     "title", "practice", "edition", "status", "in_force_from", "review_by", "authors", "approved", "scope", "cautions",

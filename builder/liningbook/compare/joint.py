@@ -14,11 +14,11 @@ from itertools import pairwise
 from math import gcd, lcm
 
 from liningbook.finding import Span
-from liningbook.logic.cells import all_whens
 from liningbook.model.build_values import holds_multiple
-from liningbook.model.interval import Lower, Range, RangeSet, Upper
 from liningbook.model.protocol import Condition, Conditions, Exclusion, Factor, Protocol, Stretch, When
-from liningbook.model.quantity import Unit, has_finite_decimal
+from liningbook.notation.interval import Lower, Range, RangeSet, Upper
+from liningbook.notation.quantity import Unit, has_finite_decimal
+from liningbook.space.cells import all_whens
 
 NOWHERE = Span("", 1, 1, 1, 1)
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping, Sequence
 from fractions import Fraction
 
-from liningbook.model.interval import Lower, Range, Upper
 from liningbook.model.protocol import (
     Agent,
     Condition,
@@ -21,6 +20,7 @@ from liningbook.model.protocol import (
     Rule,
     When,
 )
+from liningbook.notation.interval import Lower, Range, Upper
 
 
 def of_factor(factor: Factor) -> Hashable:

@@ -10,7 +10,7 @@ from typing import Literal
 from liningbook.compare import natures
 from liningbook.compare.effects import Grade, grade_step
 from liningbook.model.protocol import Decision, Exposure, Factor, Pairing, Protocol, Rule
-from liningbook.model.quantity import Quantity, decimal_text
+from liningbook.notation.quantity import Quantity, decimal_text
 
 What = Literal["shown", "rules", "evidence", "words", "materials", "readings", "dates", "frame"]
 

@@ -11,10 +11,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 from liningbook.compare.natures import of_reading
-from liningbook.logic.boxes import Box
-from liningbook.logic.cells import Axis, Space
-from liningbook.model.interval import Lower, Range, RangeSet, Upper
 from liningbook.model.protocol import Conditions, Factor
+from liningbook.notation.interval import Lower, Range, RangeSet, Upper
+from liningbook.space.boxes import Box
+from liningbook.space.cells import Axis, Space
 
 
 def conditions_on(conditions: Conditions, factors: Mapping[str, Factor], own: Mapping[str, Factor]) -> Conditions:

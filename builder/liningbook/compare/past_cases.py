@@ -12,20 +12,20 @@ from dataclasses import dataclass, field, replace
 from itertools import product, tee
 from typing import NamedTuple
 
+from liningbook.cases.case_table import Case, CaseTable, read_cases
+from liningbook.cases.many_cases import conditions_of
+from liningbook.cases.question import READING
 from liningbook.compare.comparison import Comparison, Key, key_of
 from liningbook.compare.joint import in_unit
 from liningbook.compare.own_readings import conditions_on, moved, places_of, taken_by
-from liningbook.logic.boxes import Box, bits
-from liningbook.logic.case_table import Case, CaseTable, read_cases
-from liningbook.logic.cells import Space, all_whens
-from liningbook.logic.decide import NOT_NEEDED, Outcome, decide
-from liningbook.logic.difference import OUT_OF_SCOPE
-from liningbook.logic.holding import MOST_KEPT, Holding, Kept
-from liningbook.logic.many_cases import conditions_of
-from liningbook.logic.meaning import Meaning
-from liningbook.logic.question import READING
+from liningbook.meaning.decide import NOT_NEEDED, Outcome, decide
+from liningbook.meaning.difference import OUT_OF_SCOPE
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Factor
-from liningbook.reading.csv_rows import Broken, CannotRead
+from liningbook.sources.csv_rows import Broken, CannotRead
+from liningbook.space.boxes import Box, bits
+from liningbook.space.cells import Space, all_whens
+from liningbook.space.holding import MOST_KEPT, Holding, Kept
 
 MOST_LISTED = 10_000
 """How many rows are kept of each kind; all of them are counted, and written where the user asks for it."""

@@ -14,7 +14,7 @@ from liningbook.compare.comparison import Comparison, compare
 from liningbook.compare.from_bundle import NotABundle, bundle_holds, read_bundle, sources_of
 from liningbook.compare.from_git import NotInGit, read_revision
 from liningbook.model.protocol import Protocol
-from liningbook.reading.documents import NoProtocol, read_files
+from liningbook.sources.documents import NoProtocol, read_files
 
 SOURCES = (".yaml", ".yml", ".md", ".bib")
 """The endings of a protocol's files that no bundle has."""

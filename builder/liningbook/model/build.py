@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import cast
 
-from liningbook.evidence.reference_list import read_references
 from liningbook.finding import Finding, Span
 from liningbook.model.build_card import read_card, read_copies
 from liningbook.model.build_frame import (
@@ -20,8 +19,9 @@ from liningbook.model.build_materials import read_exposures, read_materials, rea
 from liningbook.model.build_rules import Tables, read_rule, report_circles
 from liningbook.model.build_values import STATES, Context, get, listed, read_case, read_date, text_of, texts_of
 from liningbook.model.protocol import Dated, Decision, Name, Protocol, Reference, Status, Vignette
-from liningbook.reading.documents import Folder
-from liningbook.reading.yaml_nodes import Node
+from liningbook.sources.citations.reference_list import read_references
+from liningbook.sources.documents import Folder
+from liningbook.sources.yaml_nodes import Node
 
 
 def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | None, list[Finding]]:

@@ -7,9 +7,9 @@ from typing import Any, cast
 
 from liningbook.finding import Label
 from liningbook.model.build_values import Context, get, listed, read_date, read_when, shorten, text_of, texts_of
-from liningbook.model.interval import RangeSet
 from liningbook.model.protocol import Card, Conditions, Copy, Decision, Factor
-from liningbook.reading.yaml_nodes import Node, one_line
+from liningbook.notation.interval import RangeSet
+from liningbook.sources.yaml_nodes import Node, one_line
 
 
 def read_card(context: Context, root: Node | None, decisions: dict[str, Decision] | None) -> Card:

@@ -20,7 +20,6 @@ from liningbook.model.build_values import (
     read_when,
     text_of,
 )
-from liningbook.model.interval import Lower, Range, Upper
 from liningbook.model.protocol import (
     Acceptance,
     Agent,
@@ -32,8 +31,9 @@ from liningbook.model.protocol import (
     Reading,
     Scheme,
 )
-from liningbook.model.quantity import Unit
-from liningbook.reading.yaml_nodes import Node, one_line
+from liningbook.notation.interval import Lower, Range, Upper
+from liningbook.notation.quantity import Unit
+from liningbook.sources.yaml_nodes import Node, one_line
 
 
 def read_factors(context: Context, root: Node | None) -> dict[str, Factor] | None:

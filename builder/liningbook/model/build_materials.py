@@ -17,8 +17,8 @@ from liningbook.model.build_values import (
     texts_of,
 )
 from liningbook.model.protocol import Agent, Block, Decision, Exposure, Irritant, Pairing
-from liningbook.model.quantity import UNITS
-from liningbook.reading.yaml_nodes import Node, one_line
+from liningbook.notation.quantity import UNITS
+from liningbook.sources.yaml_nodes import Node, one_line
 
 
 @dataclass(frozen=True)

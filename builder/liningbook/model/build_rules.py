@@ -32,9 +32,9 @@ from liningbook.model.protocol import (
     Rule,
     Scheme,
 )
-from liningbook.model.quantity import UNITS
-from liningbook.reading.documents import Document
-from liningbook.reading.yaml_nodes import Node, one_line
+from liningbook.notation.quantity import UNITS
+from liningbook.sources.documents import Document
+from liningbook.sources.yaml_nodes import Node, one_line
 
 GRADE_FIELDS = ("certainty", "strength", "lowered", "raised")
 OCEBM_FIELDS = ("level", "question", "adjusted")

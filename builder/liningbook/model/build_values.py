@@ -13,9 +13,9 @@ from datetime import date
 from fractions import Fraction
 
 from liningbook.finding import Finding, Label, Severity, Span
-from liningbook.model.interval import Lower, Range, RangeSet, Upper
 from liningbook.model.protocol import UNBOUNDED, Amount, Condition, Conditions, Factor, Name, Stretch, When
-from liningbook.model.quantity import (
+from liningbook.notation.interval import Lower, Range, RangeSet, Upper
+from liningbook.notation.quantity import (
     TOO_LONG,
     UNITS,
     NotAQuantity,
@@ -27,8 +27,8 @@ from liningbook.model.quantity import (
     parse_quantity,
     parse_unit,
 )
-from liningbook.reading.suggest import did_you_mean, near
-from liningbook.reading.yaml_nodes import Node, one_line
+from liningbook.sources.suggest import did_you_mean, near
+from liningbook.sources.yaml_nodes import Node, one_line
 
 STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
 """What can become of a decision; `expect` of a vignette may name one, so no answer and no agent is called so."""

@@ -13,8 +13,8 @@ from fractions import Fraction
 from typing import Literal
 
 from liningbook.finding import Span
-from liningbook.model.interval import Lower, Range, RangeSet, Upper
-from liningbook.model.quantity import Quantity, Unit
+from liningbook.notation.interval import Lower, Range, RangeSet, Upper
+from liningbook.notation.quantity import Quantity, Unit
 
 FactorKind = Literal["quantity", "choice", "yes-no"]
 Status = Literal["draft", "in-force", "withdrawn"]
@@ -386,7 +386,7 @@ class Card:
     """What the card for the wall shows, as the practice chose; without a choice, everything.
 
     `bands` are the numbers shown of the quantity that makes the bands, in its unit. A factor left out of `usual` has
-    the usual value that `logic/chart.py` finds. `columns_by` and `bands_by` are empty where the practice does not say.
+    the usual value that `meaning/chart.py` finds. `columns_by` and `bands_by` are empty where nothing is said.
     """
 
     sizes: tuple[str, ...] = ("A4",)

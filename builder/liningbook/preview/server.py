@@ -15,7 +15,7 @@ from threading import Condition
 from typing import Any
 
 from liningbook.preview.workshop import Showing
-from liningbook.rendering.preview_html import window_html
+from liningbook.show.web.preview_html import window_html
 
 ADDRESS = "127.0.0.1"
 

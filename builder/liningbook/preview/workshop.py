@@ -10,14 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.reading.documents import NoProtocol
-from liningbook.rendering.build_view import Viewer
-from liningbook.rendering.bundle import bundle_of
-from liningbook.rendering.faults_view import Faults, faults_of, no_protocol
-from liningbook.rendering.fonts import MissingGlyph
-from liningbook.rendering.markdown import to_html
-from liningbook.rendering.page import site_files
-from liningbook.rendering.preview_html import faults_html
+from liningbook.exchange.bundle import bundle_of
+from liningbook.show.markup.fonts import MissingGlyph
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.faults_view import Faults, faults_of, no_protocol
+from liningbook.show.web.page import site_files
+from liningbook.show.web.preview_html import faults_html
+from liningbook.sources.documents import NoProtocol
 
 
 @dataclass(frozen=True)

@@ -15,9 +15,9 @@ import pytest
 from liningbook.analysis import check_shapes
 from liningbook.finding import Finding
 from liningbook.model.build import build_protocol
-from liningbook.model.interval import Lower, Range, Upper
 from liningbook.model.protocol import Protocol
-from liningbook.reading.documents import read_folder
+from liningbook.notation.interval import Lower, Range, Upper
+from liningbook.sources.documents import read_folder
 
 PROTOCOL = """\
 title: A protocol

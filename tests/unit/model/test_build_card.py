@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from liningbook.analysis import analyse
+from liningbook.exchange.bundle import bundle_of
 from liningbook.finding import Finding
-from liningbook.model.interval import Lower, Range, Upper
 from liningbook.model.protocol import Card, Protocol
-from liningbook.rendering.bundle import bundle_of
+from liningbook.notation.interval import Lower, Range, Upper
 
 DAY = date(2026, 11, 25)
 FACTORS = """\

@@ -1,0 +1,1 @@
+"""Questions about cases: one, many, read off."""

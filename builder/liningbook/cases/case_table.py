@@ -1,0 +1,287 @@
+"""A table of cases, row by row to cells: which case each row is, how many it stands for, or why it cannot be used.
+
+A column is named after a factor, or `rdt.reading` where it holds readings; `count`, if there is one, says how many
+cases a row stands for; other columns are passed over. Rows are many and different texts few: what a text means is
+worked out once and kept. Whatever is kept is bounded, and emptied when full.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from liningbook.cases.question import READING
+from liningbook.cases.readings import NoReading, cells_in, take
+from liningbook.model.build_values import NotAValue, parse_in_unit, read_value, shorten
+from liningbook.sources.csv_rows import Broken, CannotRead, is_foreign, legible
+from liningbook.sources.suggest import did_you_mean
+from liningbook.space.boxes import Box
+from liningbook.space.cells import Axis, Space
+from liningbook.space.holding import MOST_KEPT, Holding, Kept
+
+COUNT = "count"
+"""The column that says how many cases a row stands for."""
+
+MOST_COUNTED = 10**12
+SLOT = 24
+"""Bits of a key for a column of readings: far more than there are different bands of one factor."""
+
+MISQUOTED = "a quotation mark is missing, or there is one too many"
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Case:
+    """A case. Objects are equal only if they are the same; rows that are alike mostly share one.
+
+    `cell` has one cell on every axis. In `within` a factor that was read off has every cell within its uncertainty.
+    """
+
+    cell: Box
+    within: Box
+
+
+class CaseRow(NamedTuple):
+    """One row of a table of cases.
+
+    `number` counts rows as a spreadsheet does, the header being 1. `fields` are the cells as they stand, as many as the
+    header has. `weight` says how many cases it stands for. Where the row cannot be used `case` is nothing, `weight` is
+    0 and `problem` says why.
+    """
+
+    number: int
+    fields: list[str]
+    weight: int
+    case: Case | None
+    problem: str
+
+
+class _Column:
+    """A column that is read: a whole number for each of its texts, `bad` for one that stands for nothing."""
+
+    def __init__(self, name: str, place: int, read: Callable[[str], int], bad: int) -> None:
+        self.name = name
+        self.place = place
+        self._read = read
+        self._bad = bad
+        self.codes: Kept[str, int] = Kept(self._code)
+        self.problems: Kept[str, str] = Kept(self._problem)
+
+    def _code(self, text: str) -> int:
+        found = self._try(text)
+        if isinstance(found, int):
+            return found
+        self.problems.keep(text, found)
+        return self._bad
+
+    def _problem(self, text: str) -> str:
+        """Why a text stands for nothing; empty if it stands for something."""
+        found = self._try(text)
+        return "" if isinstance(found, int) else found
+
+    def _try(self, text: str) -> int | str:
+        try:
+            return self._read(text)
+        except NotAValue as no:
+            reason = f"{no.reason}; {no.instead}" if no.instead else no.reason
+        except NoReading as no:
+            reason = str(no)
+        if not text.strip():
+            reason = "the cell is blank"
+        elif is_foreign(text):
+            reason = f"'{shorten(legible(text))}' is not written in UTF-8; save the table as “CSV UTF-8”"
+        return f"{self.name}: {reason}"
+
+
+class _FactorColumn(_Column):
+    """A column of a factor. Its codes, joined by `&` with those of the other factors, are the key of a case.
+
+    The low bits of a code say which conditions the cell leaves open; each column of readings has a slot above them, in
+    which it puts a number for what was read off, and the other columns ones. A bad text has the code 0.
+    """
+
+    def __init__(self, name: str, place: int, number: int, axis: Axis, holding: Holding, slots: int) -> None:
+        is_read_off = name.endswith(READING)
+        super().__init__(name, place, self._read_code_off if is_read_off else self._read_code, 0)
+        self.is_read_off = is_read_off
+        self.number = number
+        self.axis = axis
+        self.holding = holding
+        self.low = (1 << holding.size) - 1
+        self.ones = (1 << holding.size + SLOT * slots) - 1
+        self.slot = 0
+        """Where its slot starts, if it holds readings."""
+        self.cells: Kept[str, tuple[int, int]] = Kept(self._cells)
+        """The masks of the cell of a text, and of the cells within the uncertainty; raises NotAValue, NoReading."""
+        self._seen: dict[tuple[int, int], int] = {}
+
+    def _cells(self, text: str) -> tuple[int, int]:
+        if self.is_read_off:
+            taken = take(self.axis, parse_in_unit(text, self.axis.unit))
+            return 1 << taken.cell, cells_in(self.axis, taken.band)
+        value, number = read_value(self.axis.factor, text)
+        cell = self.axis.values.index(value) if number is None else self.axis.cell_of_number(number)
+        return 1 << cell, 1 << cell
+
+    def _read_code(self, text: str) -> int:
+        cell, _ = self.cells[text]
+        return self.ones ^ self.low | self.holding.on(self.number, cell)
+
+    def _read_code_off(self, text: str) -> int:
+        found = self.cells[text]
+        number = self._seen.setdefault(found, len(self._seen))
+        return self.ones ^ ((1 << SLOT) - 1 << self.slot) | number << self.slot
+
+
+class CaseTable:
+    """The cases of a table, to be taken once. Raises CannotRead where the header will not do."""
+
+    def __init__(self, space: Space, rows: Iterable[list[str]], conditions: Sequence[Box] | None = None) -> None:
+        self._rows = iter(rows)
+        self.header: list[str] = next(self._rows, [])
+        if isinstance(self.header, Broken):
+            raise CannotRead(f"the first row cannot be read: {MISQUOTED}")
+        names = [name.strip() for name in self.header]
+        found = _find_columns(space, names)
+        self.is_read_off = any(name.endswith(READING) for name in found)
+        """Whether any column holds readings."""
+        holding = Holding(space, _every_cell(space) if conditions is None else conditions)
+        slots = sum(name.endswith(READING) for name in found)
+        self._factors = [
+            _FactorColumn(name, names.index(name), number, axis, holding, slots)
+            for number, (name, axis) in enumerate(zip(found, space.axes, strict=True))
+        ]
+        for number, column in enumerate(column for column in self._factors if column.is_read_off):
+            column.slot = holding.size + number * SLOT
+        is_counted = COUNT in names and COUNT not in found
+        self._count = _Column(COUNT, names.index(COUNT), _read_count, -1) if is_counted else None
+
+    def __iter__(self) -> Iterator[CaseRow]:
+        """Row by row; those that cannot be used have their place among the others."""
+        columns = [(column.place, column.codes) for column in self._factors]
+        counted = self._count
+        width = len(self.header)
+        cases: dict[int, Case] = {}
+        weight = 1
+        for number, row in enumerate(self._rows, 2):
+            key = 0
+            if len(row) == width:
+                key = -1
+                for place, codes in columns:
+                    key &= codes[row[place]]
+                if counted is not None:
+                    weight = counted.codes[row[counted.place]]
+            if not key or weight < 0:
+                yield CaseRow(number, _fitted(row, width), 0, None, self._problem(row))
+                continue
+            case = cases.get(key)
+            if case is None:
+                if len(cases) >= MOST_KEPT:
+                    cases.clear()
+                case = cases[key] = self._case(row)
+            yield CaseRow(number, row, weight, case, "")
+
+    def _case(self, row: list[str]) -> Case:
+        found = [column.cells[row[column.place]] for column in self._factors]
+        return Case(tuple(cell for cell, _ in found), tuple(within for _, within in found))
+
+    def _problem(self, row: list[str]) -> str:
+        """Why a row cannot be used: everything that is wrong with it."""
+        if isinstance(row, Broken):
+            return f"the cells of the row cannot be told apart: {MISQUOTED}"
+        if not any(cell.strip() for cell in row):
+            return "the row is empty"
+        if len(row) != len(self.header):
+            cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
+            reason = f"the row has {cells}, the header has {len(self.header)}"
+            if left := [shorten(legible(cell)) for cell in row[len(self.header) :]]:
+                reason += f"; is there a decimal comma, or a quotation mark missing? (left over: {' | '.join(left)})"
+            return reason
+        columns = [*self._factors, *([self._count] if self._count else [])]
+        return "; ".join(problem for column in columns if (problem := column.problems[row[column.place]]))
+
+
+def read_cases(space: Space, rows: Iterable[list[str]], conditions: Sequence[Box] | None = None) -> CaseTable:
+    """The cases of a table with a header, in the cells of a space. Raises CannotRead.
+
+    With `conditions` a row's case may be another in which the same of them hold; for a table with many different cases
+    that is quicker. Readings are exact in either way.
+    """
+    return CaseTable(space, rows, conditions)
+
+
+def _every_cell(space: Space) -> list[Box]:
+    """A box for each cell of each axis: which of them hold says which case it is."""
+    return [
+        tuple(1 << cell if other == axis else full for other, full in enumerate(space.full))
+        for axis in range(len(space.axes))
+        for cell in range(space.axes[axis].count)
+    ]
+
+
+def _find_columns(space: Space, names: list[str]) -> list[str]:
+    """The name of the column of each factor. Raises CannotRead."""
+    if not any(names):
+        raise CannotRead("the table is empty; its first row must name the columns")
+    if doubled := [name for number, name in enumerate(names) if name and name in names[:number]]:
+        raise CannotRead(f"two columns are called '{_shown(doubled[0])}'")
+    found = [_find_column(axis, names) for axis in space.axes]
+    missing = [name for name in found if name not in names]
+    others = [name for name in names if name and name not in found and name != COUNT]
+    if len(missing) == len(found):
+        raise CannotRead(f"the first row names no factor; it must name a column for each of {', '.join(missing)}")
+    if missing:
+        wanted = missing + [name + READING for name in missing]
+        near = [(name, question) for name in others if (question := did_you_mean(name, wanted))]
+        hints = "".join(f"; there is one called '{_shown(name)}': {question}" for name, question in near)
+        raise CannotRead(f"the table has no column for {', '.join(missing)}{hints}")
+    for name in others:
+        if name.endswith(READING):
+            raise CannotRead(f"'{_shown(name)}': there is no factor called '{_shown(name.removesuffix(READING))}'")
+        if COUNT not in names and _is_like_count(name):
+            raise CannotRead(f"if '{_shown(name)}' says how many cases a row stands for, call it `{COUNT}`; if not, "
+                             "call it something else")  # fmt: skip
+    return found
+
+
+def _find_column(axis: Axis, names: list[str]) -> str:
+    """The name that the column of a factor has, or should have."""
+    factor = axis.factor
+    read_off = factor.id + READING
+    if read_off not in names:
+        return factor.id
+    if factor.id in names:
+        raise CannotRead(f"{factor.label} is given both in the column {factor.id} and in {read_off}; leave one out")
+    if factor.unit is None or factor.limits is None:
+        raise CannotRead(f"{factor.label} is not a quantity, so it is not read off; call its column `{factor.id}`")
+    try:
+        take(axis, factor.limits.lower.value)
+    except NoReading as no:
+        raise CannotRead(f"{read_off}: {no}") from None
+    return read_off
+
+
+def _is_like_count(name: str) -> bool:
+    """Whether a name is `count` but for a slip of the pen; a looser measure would take in `country` and `account`."""
+    name = name.lower()
+    slips = {COUNT, f"{COUNT}s", *(COUNT[:at] + COUNT[at + 1 :] for at in range(len(COUNT)))}
+    return name in slips or sorted(name) == sorted(COUNT)
+
+
+def _read_count(text: str) -> int:
+    digits = text.strip()
+    if not (digits.isascii() and digits.isdigit()):
+        raise NotAValue("schema", f"'{shorten(text)}' is not a whole number of cases", "write for example `12`")
+    if len(digits) > 15 or int(digits) > MOST_COUNTED:
+        raise NotAValue("schema", f"'{shorten(text)}' is too large a number of cases")
+    return int(digits)
+
+
+def _fitted(row: list[str], width: int) -> list[str]:
+    """The cells of a row, as many as the header has."""
+    cells = [row.text] if isinstance(row, Broken) else row[:width]
+    return cells + [""] * (width - len(cells))
+
+
+def _shown(name: str) -> str:
+    return shorten(legible(name))

@@ -1,0 +1,127 @@
+"""The advice for a table of cases: every row written again with what the protocol says to it.
+
+The advice comes from `decide` alone. It depends on nothing but which of the stated conditions hold, so that one case
+stands for all in which the same do, and few are ever looked at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Iterator
+from dataclasses import dataclass
+from itertools import product
+from typing import NamedTuple
+
+from liningbook.cases.case_table import Case, CaseTable, read_cases
+from liningbook.meaning.decide import decide
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.protocol import Answer
+from liningbook.sources.csv_rows import CannotRead
+from liningbook.space.boxes import Box, bits
+from liningbook.space.holding import MOST_KEPT, Holding, Kept
+
+
+@dataclass
+class Tally:
+    """How many rows there were so far below the header, and how many of them could not be used."""
+
+    rows: int = 0
+    unusable: int = 0
+
+
+def label(meaning: Meaning, rows: Iterable[list[str]], tally: Tally | None = None) -> Iterator[list[str]]:
+    """A table of cases with the advice added to the right of every row, header included. Raises CannotRead.
+
+    For each decision its answer in one word and its state (the answers of a conflict are set apart by ` | `); then
+    `borderline` if anything is read off, `scope`, and `problem`, which says why a row could not be used. Such a row has
+    no advice, but is in its place. `tally` is kept up to date as rows are taken.
+    """
+    conditions = conditions_of(meaning)
+    table = read_cases(meaning.space, rows, conditions)
+    added = [column for name in meaning.protocol.decisions for column in (name, f"{name}.state")]
+    added += [*(["borderline"] if table.is_read_off else []), "scope", "problem"]
+    taken = {name.strip() for name in table.header}
+    for name in added:
+        if name in taken:
+            raise CannotRead(f"the advice is written into a column called {name}, and the table already has one")
+    adviser = _Adviser(meaning, Holding(meaning.space, conditions))
+    return _labelled(adviser, table, added, Tally() if tally is None else tally)
+
+
+def conditions_of(meaning: Meaning) -> list[Box]:
+    """The boxes on which the advice depends: cases that lie in the same of them are advised alike."""
+    protocol = meaning.protocol
+    found = [box for boxes in meaning.boxes for box in boxes]
+    for when in [*(entry.when for entry in protocol.excluded), *(entry.when for entry in protocol.pairings)]:
+        found += meaning.space.boxes(when)
+    return list(dict.fromkeys(found))
+
+
+def _labelled(adviser: _Adviser, table: CaseTable, added: list[str], tally: Tally) -> Iterator[list[str]]:
+    is_read_off = table.is_read_off
+
+    def words(case: Case) -> list[str]:
+        said = adviser.said(case.cell)
+        doubt = [_yes_no(adviser.is_borderline(case))] if is_read_off else []
+        return [*said.words, *doubt, _yes_no(said.in_scope), ""]
+
+    words_of: Kept[Case, list[str]] = Kept(words)
+    blank = [""] * (len(added) - 1)
+    yield table.header + added
+    for number, fields, _, case, problem in table:
+        tally.rows = number - 1
+        if case is None:
+            tally.unusable += 1
+            yield [*fields, *blank, problem]
+        else:
+            yield fields + words_of[case]
+
+
+class _Said(NamedTuple):
+    """What the protocol says to a case: the words for the table, and what two cases share that are advised alike."""
+
+    words: list[str]
+    in_scope: bool
+    meaning: Hashable
+
+
+class _Adviser:
+    """The advice for cases, worked out once for each set of conditions that hold."""
+
+    def __init__(self, meaning: Meaning, holding: Holding) -> None:
+        self._meaning = meaning
+        self._holding = holding
+        self._known: dict[int, _Said] = {}
+
+    def said(self, cell: Box) -> _Said:
+        """What the protocol says to a case."""
+        holding = self._holding.of(cell)
+        found = self._known.get(holding)
+        if found is None:
+            if len(self._known) >= MOST_KEPT:
+                self._known.clear()
+            found = self._known[holding] = self._decide(cell)
+        return found
+
+    def _decide(self, cell: Box) -> _Said:
+        advice = decide(self._meaning, cell)
+        if advice.excluded is not None:
+            return _Said(["", ""] * len(self._meaning.protocol.decisions), False, None)
+        words: list[str] = []
+        for outcome in advice.outcomes.values():
+            words += [" | ".join(_word(candidate.answer) for candidate in outcome.candidates), outcome.state]
+        alike = tuple(outcome.said for outcome in advice.outcomes.values())
+        return _Said(words, True, alike)
+
+    def is_borderline(self, case: Case) -> bool:
+        """Whether any value within the uncertainty of what was read off is advised otherwise (as `readings.doubt`)."""
+        mine = self.said(case.cell).meaning
+        within = product(*[[1 << cell for cell in bits(mask)] for mask in case.within])
+        return any(self.said(other).meaning != mine for other in within)
+
+
+def _word(answer: Answer) -> str:
+    return answer.kind if answer.kind in ("none", "judgement") else answer.name
+
+
+def _yes_no(holds: bool) -> str:
+    return "yes" if holds else "no"

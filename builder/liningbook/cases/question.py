@@ -1,0 +1,93 @@
+"""A question put to a protocol: from texts (`rdt` = `0.4 mm`, or `rdt.reading` = `0.6 mm`) to a case and its advice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from liningbook.cases.readings import Doubt, NoReading, Taken, doubt, take
+from liningbook.meaning.decide import Advice, decide
+from liningbook.meaning.layers import Threat, threats
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.build_values import NotAValue, parse_in_unit, read_value
+from liningbook.model.protocol import Factor
+from liningbook.sources.suggest import did_you_mean
+from liningbook.space.boxes import Box
+
+READING = ".reading"
+"""What stands after a factor's name where the text is a reading, to be corrected first."""
+
+
+class BadQuestion(Exception):
+    """Why a question cannot be answered, in words."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """One case: the text of every factor's value, the cell it lies in, and what was read off."""
+
+    values: Mapping[str, str]
+    case: Box
+    taken: Mapping[str, Taken]
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What the protocol says to a question. `doubt` is nothing where no value was read off."""
+
+    question: Question
+    advice: Advice
+    threats: tuple[Threat, ...]
+    doubt: Doubt | None
+
+
+def put(meaning: Meaning, given: Mapping[str, str]) -> Question:
+    """The case that texts describe; every factor must be given once, as a value or as a reading. Raises BadQuestion."""
+    factors = meaning.protocol.factors
+    _check_names(factors, given)
+    values: dict[str, str] = {}
+    taken: dict[str, Taken] = {}
+    masks: list[int] = []
+    for axis in meaning.space.axes:
+        factor = axis.factor
+        try:
+            if factor.id in given:
+                values[factor.id], number = read_value(factor, given[factor.id])
+                cell = axis.values.index(values[factor.id]) if number is None else axis.cell_of_number(number)
+            else:
+                found = take(axis, _reading(factor, given[factor.id + READING]))
+                taken[factor.id] = found
+                values[factor.id], cell = axis.text(found.value), found.cell
+        except NotAValue as no:
+            raise BadQuestion(f"{factor.id}: {no.reason}; {no.instead}".removesuffix("; ")) from None
+        except NoReading as no:
+            raise BadQuestion(str(no)) from None
+        masks.append(1 << cell)
+    return Question(values, tuple(masks), taken)
+
+
+def _reading(factor: Factor, text: str) -> Fraction:
+    if factor.unit is None:
+        raise BadQuestion(f"{factor.label} is not a quantity, so it is not read off; write {factor.id}=…")
+    return parse_in_unit(text, factor.unit)
+
+
+def _check_names(factors: Mapping[str, Factor], given: Mapping[str, str]) -> None:
+    for name in given:
+        base = name.removesuffix(READING)
+        if base not in factors:
+            near = did_you_mean(base, factors)
+            raise BadQuestion(f"there is no factor called '{base}'; {near or 'the factors are ' + ', '.join(factors)}")
+        if name != base and base in given:
+            raise BadQuestion(f"the factor {base} is given both as a value and as a reading")
+    missing = [name for name in factors if name not in given and name + READING not in given]
+    if missing:
+        raise BadQuestion(f"the case needs a value for {', '.join(missing)}; write for example {missing[0]}=…")
+
+
+def answer(meaning: Meaning, question: Question) -> Reply:
+    """Everything that the protocol says to a question."""
+    advice = decide(meaning, question.case)
+    doubtful = doubt(meaning, question.case, question.taken, advice) if question.taken else None
+    return Reply(question, advice, threats(meaning, question.case, advice), doubtful)

@@ -1,0 +1,118 @@
+"""A report of two versions as plain values: the JSON of the contract, and what more there is to say."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from liningbook.compare.comparison import Comparison, Difference, Exactly, key_of
+from liningbook.compare.notes import Note
+from liningbook.compare.renames import Renamed
+from liningbook.model.protocol import Protocol
+from liningbook.show.changes.changes_view import HEADINGS, share_words
+from liningbook.show.terminal.report import outcome_json
+
+if TYPE_CHECKING:
+    from liningbook.compare.past_cases import PastCases
+
+FORMAT = "liningbook-comparison"
+VERSION = 1
+
+
+def changes_json(
+    comparison: Comparison, old: str, new: str, day: date, past: PastCases | None = None
+) -> dict[str, Any]:
+    """The object that `compare --format json` prints."""
+    step = comparison.largest_step
+    found: dict[str, Any] = {
+        "format": FORMAT,
+        "version": VERSION,
+        "old": _version(comparison.old_protocol, old),
+        "new": _version(comparison.new_protocol, new),
+        "on": day.isoformat(),
+        "changes": [_change(comparison, d, part, past) for d in comparison.differences for part in d.parts],
+        "no_case_changed": comparison.no_case_changed,
+        "share_changed": share_words(comparison.share_changed),
+    }
+    for key, state in (("gaps", "gap"), ("conflicts", "conflict")):
+        found[key] = {
+            "new": [_region(comparison, d.decision, d) for d in comparison.differences if d.opens(state)],
+            "closed": [_region(comparison, d.decision, d) for d in comparison.differences if d.closes(state)],
+        }
+    found["renamed"] = [_renamed(renamed) for renamed in comparison.renamed]
+    found["factors"] = {
+        "added": [factor.id for factor in comparison.added],
+        "removed": [factor.id for factor in comparison.gone],
+    }
+    for what in HEADINGS:
+        found[what] = [_note(note) for note in comparison.notes if note.what == what]
+    found["edition_step"] = {"step": step, "suggested": comparison.suggested_edition}
+    if past is not None:
+        found["past_cases"] = _past(past)
+    return found
+
+
+def _version(protocol: Protocol, where: str) -> dict[str, str]:
+    return {"from": where, "title": protocol.title, "edition": protocol.edition, "status": protocol.status}
+
+
+def _change(comparison: Comparison, difference: Difference, part: Exactly, past: PastCases | None) -> dict[str, Any]:
+    effects = part.effects
+    found: dict[str, Any] = {
+        **_region(comparison, difference.decision, part),
+        "before": outcome_json(part.before),
+        "after": outcome_json(part.after),
+        "share": share_words(part.share),
+        "effects": {
+            "protection_added": list(effects.gained),
+            "protection_removed": list(effects.lost),
+            "layer": effects.layer or "same",
+            "referral": effects.referral or "same",
+            "judgement": effects.judgement or "same",
+            "cover": effects.cover or "same",
+            "grade": effects.grade or "same",
+        },
+    }
+    if past is not None:
+        group = past.groups.get(key_of(difference.decision, difference.before, difference.after))
+        found["past"] = {"rows": group.rows, "cases": group.cases} if group else {"rows": 0, "cases": 0}
+    return found
+
+
+def _region(comparison: Comparison, decision: str, cases: Difference | Exactly) -> dict[str, Any]:
+    return {
+        "decision": decision,
+        "cases": [comparison.space.notation(box) for box in cases.region],
+        "witness": dict(cases.witness),
+    }
+
+
+def _renamed(renamed: Renamed) -> dict[str, str]:
+    found = {"kind": renamed.kind, "before": renamed.before, "after": renamed.after}
+    return {**found, "of": renamed.within} if renamed.within else found
+
+
+def _note(note: Note) -> dict[str, str]:
+    found = {"kind": note.kind, "name": note.name, "field": note.field, "before": note.before, "after": note.after}
+    return {key: value for key, value in {**found, "grade": note.grade}.items() if value}
+
+
+def _past(past: PastCases) -> dict[str, Any]:
+    return {
+        "rows": past.rows,
+        "cases": past.cases,
+        "changed": {"rows": past.changed_rows, "cases": past.changed_cases},
+        "depends": {"rows": past.depends_rows, "cases": past.depends_cases, "on": list(past.not_given)},
+        "unusable": {"rows": past.unusable, "listed": [{"row": n, "problem": why} for n, why in past.problems]},
+        "groups": [
+            {
+                "decision": group.decision,
+                "before": outcome_json(group.before),
+                "after": outcome_json(group.after),
+                "rows": group.rows,
+                "cases": group.cases,
+                "row_numbers": list(group.numbers),
+            }
+            for group in past.groups.values()
+        ],
+    }

@@ -1,0 +1,69 @@
+"""Findings in the XML that test runners report in, which most build servers show as a list of tests.
+
+There is no standard of this form, only common practice: `testsuites`, `testsuite` and `testcase` elements with a
+`failure` in those that failed. Each kind of finding is a suite; one without findings is a test that passed.
+"""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+from liningbook.analysis import Analysis
+from liningbook.checks.registry import CHECKS, SOURCE_KINDS
+from liningbook.finding import Finding, Severity
+from liningbook.show.terminal.report import finding_text
+
+
+def junit(analysis: Analysis, strict: bool = False) -> str:
+    """The report as XML text. A warning fails only if `strict`; one that was accepted is a test that was skipped."""
+    root = ElementTree.Element("testsuites", name=_clean(f"{analysis.title} {analysis.edition}".strip()))
+    kinds = [*SOURCE_KINDS, *((check.kind for check in CHECKS) if analysis.protocol is not None else ())]
+    total = failed = 0
+    for kind in kinds:
+        findings = [finding for finding in analysis.findings if finding.kind == kind]
+        failures = sum(_fails(finding, strict) for finding in findings)
+        skipped = sum(finding.accepted for finding in findings)
+        suite = ElementTree.SubElement(
+            root, "testsuite", name=kind, tests=str(max(len(findings), 1)), failures=str(failures), errors="0",
+            skipped=str(skipped),
+        )  # fmt: skip
+        if not findings:
+            ElementTree.SubElement(suite, "testcase", classname=f"liningbook.{kind}", name="none found")
+        for finding in findings:
+            _case(suite, finding, analysis, strict)
+        total += max(len(findings), 1)
+        failed += failures
+    root.set("tests", str(total))
+    root.set("failures", str(failed))
+    ElementTree.indent(root, " ")
+    text: str = ElementTree.tostring(root, encoding="unicode")
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'
+
+
+def _fails(finding: Finding, strict: bool) -> bool:
+    return finding.severity is Severity.ERROR or (strict and finding.severity is Severity.WARNING and finding.counts)
+
+
+def _case(suite: ElementTree.Element, finding: Finding, analysis: Analysis, strict: bool) -> None:
+    span = finding.span
+    case = ElementTree.SubElement(
+        suite, "testcase", classname=f"liningbook.{finding.kind}", name=_clean(finding.message),
+        file=_clean(span.file), line=str(span.line),
+    )  # fmt: skip
+    words = _clean(finding_text(finding, analysis.texts))
+    if finding.accepted:
+        ElementTree.SubElement(case, "skipped", message=_clean(finding.notes[-1] if finding.notes else "accepted"))
+    elif _fails(finding, strict):
+        failure = ElementTree.SubElement(case, "failure", type=finding.severity.value, message=_clean(finding.message))
+        failure.text = words
+    else:
+        ElementTree.SubElement(case, "system-out").text = words
+
+
+_NOT_XML = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""Characters that XML 1.0 cannot hold (section 2.2)."""
+
+
+def _clean(text: str) -> str:
+    return _NOT_XML.sub("\ufffd", text)

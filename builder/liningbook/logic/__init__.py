@@ -1,1 +1,0 @@
-"""Exact analysis: cells, regions, what the rules mean."""

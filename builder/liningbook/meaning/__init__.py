@@ -1,0 +1,1 @@
+"""What the rules of a protocol say of a case."""

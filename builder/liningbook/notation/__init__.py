@@ -1,0 +1,1 @@
+"""How the sources write numbers, ranges and units, exactly."""

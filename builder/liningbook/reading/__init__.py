@@ -1,1 +1,0 @@
-"""From files to trees of located values."""

@@ -1,1 +1,0 @@
-"""From analysis to bytes."""

@@ -1,0 +1,100 @@
+"""Numbers, ranges and layer thicknesses in words, for findings and outputs alike.
+
+Numbers are exact decimals with a leading zero and no trailing one; a range says for each end whether it is included.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from liningbook.model.protocol import UNBOUNDED, Amount
+from liningbook.notation.interval import Range
+from liningbook.notation.quantity import Quantity, Unit, decimal_text
+from liningbook.say.catalogue import gettext, ngettext
+from liningbook.say.locale import decimal_words
+
+
+def any_value() -> str:
+    """What is said of a factor on which nothing turns."""
+    return gettext("any value")
+
+
+def number_words(value: Fraction, unit: Unit) -> str:
+    """`0.5 mm`, `15 years`, `2 µm`."""
+    number = decimal_words(decimal_text(value))
+    symbol = unit_words(unit, value)
+    if not symbol:
+        return number
+    return f"{number}{symbol}" if symbol in ("%", "°") else f"{number} {symbol}"
+
+
+def unit_words(unit: Unit, value: Fraction) -> str:
+    """What people read after a number: `mm`, `years`."""
+    number = 1 if value == 1 else 2
+    match unit.code:
+        case "d":
+            return ngettext("day", "days", number)
+        case "wk":
+            return ngettext("week", "weeks", number)
+        case "mo":
+            return ngettext("month", "months", number)
+        case "a":
+            return ngettext("year", "years", number)
+    return unit.symbol
+
+
+def quantity_words(quantity: Quantity) -> str:
+    """The number and the unit of a quantity."""
+    return number_words(quantity.value, quantity.unit)
+
+
+def range_words(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
+    """A range in words; an end at `limits` (or without a bound) is not said.
+
+    `exactly 0.5 mm`, `0.5 mm or less`, `more than 0.5 mm, at most 2 mm`.
+    """
+    lower, upper = stretch.lower, stretch.upper
+    low, high = number_words(lower.value, unit), number_words(upper.value, unit)
+    if lower.value == upper.value:
+        return gettext("exactly {value}").format(value=low)
+    from_start = lower.value == -UNBOUNDED or (limits is not None and lower == limits.lower)
+    to_end = upper.value == UNBOUNDED or (limits is not None and upper == limits.upper)
+    if from_start and to_end:
+        return any_value()
+    if from_start:
+        return (gettext("{value} or less") if upper.closed else gettext("less than {value}")).format(value=high)
+    if to_end:
+        return (gettext("{value} or more") if lower.closed else gettext("more than {value}")).format(value=low)
+    between = {
+        (True, True): gettext("{low} to {high}"),
+        (True, False): gettext("at least {low}, less than {high}"),
+        (False, True): gettext("more than {low}, at most {high}"),
+        (False, False): gettext("more than {low}, less than {high}"),
+    }
+    return between[lower.closed, upper.closed].format(low=low, high=high)
+
+
+def amount_words(amount: Amount) -> str:
+    """A layer's thickness: `under 0.5 mm`, `0.75 to 1 mm`, `2 to 5 µm`."""
+    lower, upper, unit = amount.range.lower, amount.range.upper, amount.unit
+    if lower.value == upper.value:
+        return number_words(lower.value, unit)
+    if upper.value == UNBOUNDED:
+        words = gettext("{value} or more") if lower.closed else gettext("over {value}")
+        return words.format(value=number_words(lower.value, unit))
+    if lower.value in (-UNBOUNDED, 0) and (lower.value == -UNBOUNDED or not lower.closed):
+        words = gettext("up to {value}") if upper.closed else gettext("under {value}")
+        return words.format(value=number_words(upper.value, unit))
+    if lower.closed and upper.closed:
+        low = decimal_words(decimal_text(lower.value))
+        return gettext("{low} to {high}").format(low=low, high=number_words(upper.value, unit))
+    return range_words(amount.range, unit)
+
+
+def probability_words(share: float) -> str:
+    """A probability to three decimals, never rounded to certainty: `0.977`, `more than 0.999`."""
+    if share > 0.9995:
+        return gettext("more than {value}").format(value=decimal_words("0.999"))
+    if share < 0.0005:
+        return gettext("less than {value}").format(value=decimal_words("0.001"))
+    return decimal_words(f"{share:.3f}")

@@ -1,0 +1,52 @@
+"""What is advised, in words."""
+
+from __future__ import annotations
+
+from liningbook.model.protocol import Answer, Decision, Protocol
+from liningbook.say.amounts import amount_words, quantity_words
+from liningbook.say.catalogue import gettext, language, ngettext
+
+
+def answer_words(protocol: Protocol, decision: Decision, answer: Answer) -> str:
+    """An answer in full: agent, place, thickness, coats, waiting time."""
+    if answer.kind == "none":
+        return gettext("No {layer}").format(layer=inside(decision.label))
+    if answer.kind == "judgement":
+        return gettext("The dentist decides")
+    if answer.kind == "choice":
+        return decision.answers[answer.name]
+    return ", ".join([protocol.agents[answer.name].label, *layer_details(protocol, answer)])
+
+
+def layer_details(protocol: Protocol, answer: Answer) -> list[str]:
+    """What an answer says of a layer beside its agent, each a few words."""
+    parts = []
+    place = answer.place or protocol.agents[answer.name].place
+    if place:
+        label = protocol.places[place]
+        parts.append(inside(label))
+    if answer.thickness:
+        parts.append(amount_words(answer.thickness))
+    if answer.coats is not None:
+        parts.append(ngettext("{count} coat", "{count} coats", answer.coats).format(count=answer.coats))
+    if answer.wait:
+        parts.append(gettext("wait {time} before the next layer").format(time=quantity_words(answer.wait)))
+    if answer.before:
+        parts.append(gettext("before the {layer}").format(layer=protocol.decisions[answer.before].label.lower()))
+    if answer.after:
+        parts.append(gettext("after the {layer}").format(layer=protocol.decisions[answer.after].label.lower()))
+    return parts
+
+
+def name_or_label(protocol: Protocol, decision: Decision, name: str) -> str:
+    """The label of an agent or of an answer that a rule names under a decision."""
+    return protocol.agents[name].label if decision.is_layer else decision.answers[name]
+
+
+def inside(label: str) -> str:
+    """A label as it stands inside a sentence: without its capital, unless the word is an abbreviation.
+
+    German keeps the capitals of its nouns.
+    """
+    is_word = label[1:2].islower() or len(label) == 1
+    return label[:1].lower() + label[1:] if is_word and not language().startswith("de") else label

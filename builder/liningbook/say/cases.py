@@ -1,0 +1,132 @@
+"""Cases, and what a rule asks of them, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from liningbook.model.protocol import Condition, Conditions, Factor, Protocol, When
+from liningbook.notation.interval import Lower, Range, Upper
+from liningbook.notation.quantity import parse_quantity
+from liningbook.say.amounts import quantity_words, range_words
+from liningbook.say.catalogue import gettext
+from liningbook.say.locale import both, either
+
+
+def condition_words(factor: Factor, condition: Condition) -> str:
+    """What a rule asks of one factor, without its label."""
+    if condition.numbers is not None and factor.unit is not None:
+        return either([range_words(r, factor.unit, factor.limits) for r in condition.numbers.ranges])
+    return values_words(factor, condition.values)
+
+
+def values_words(factor: Factor, values: Sequence[str]) -> str:
+    """Values of a choice by their labels; a choice that leaves out few of many is said by what it leaves out."""
+    if factor.kind == "yes-no":
+        return either([yes_or_no(value) for value in values])
+    left_out = [value for value in factor.values if value not in values]
+    if len(values) > 2 and left_out and len(left_out) * 2 <= len(values):
+        return gettext("not {values}").format(values=either([factor.values[value] for value in left_out]))
+    return either([factor.values[value] for value in values])
+
+
+def yes_or_no(value: str) -> str:
+    """`yes` or `no`, as the language says it."""
+    return gettext("yes") if value == "yes" else gettext("no")
+
+
+def conditions_words(protocol: Protocol, conditions: Conditions) -> list[tuple[str, str]]:
+    """Label and words of each condition, in the order of the factors."""
+    return [
+        (factor.label, condition_words(factor, conditions.conditions[name]))
+        for name, factor in protocol.factors.items()
+        if name in conditions.conditions
+    ]
+
+
+def when_words(protocol: Protocol, when: When) -> str:
+    """A whole `when` on one line."""
+    parts = []
+    for conditions in when:
+        words = [f"{label}: {text}" for label, text in conditions_words(protocol, conditions)]
+        parts.append("; ".join(words) or gettext("every case"))
+    return f" — {gettext('or')} ".join(parts)
+
+
+def case_parts(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Label and words of each factor that a box (in the notation of the sources) speaks of."""
+    found = []
+    for name, factor in factors.items():
+        if name in case:
+            found.append((factor.label, _notation_words(factor, case[name])))
+    return found
+
+
+def _notation_words(factor: Factor, value: Any) -> str:
+    if factor.kind == "quantity":
+        return either([_range_notation_words(factor, item) for item in (value if isinstance(value, list) else [value])])
+    return values_words(factor, value if isinstance(value, list) else [value])
+
+
+def _range_notation_words(factor: Factor, item: Mapping[str, str]) -> str:
+    assert factor.limits is not None and factor.unit is not None
+    unit = factor.unit
+    bound = {key: parse_quantity(text).in_unit(unit) for key, text in item.items()}
+    lower, upper = factor.limits.lower, factor.limits.upper
+    for key in ("at_least", "above", "exactly"):
+        if key in bound:
+            lower = Lower(bound[key], key != "above")
+    for key in ("at_most", "below", "exactly"):
+        if key in bound:
+            upper = Upper(bound[key], key != "below")
+    return range_words(Range(lower, upper), unit, factor.limits)
+
+
+def box_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
+    """A box on one line: `Restoration: Amalgam; Remaining dentine thickness: exactly 0.5 mm`."""
+    return line_words(case_parts(factors, case))
+
+
+def where_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
+    """A box as the end of a sentence: `where Restoration is Amalgam and Pulp exposed is no`."""
+    return sentence_words(case_parts(factors, case))
+
+
+def line_words(parts: Sequence[tuple[str, str]]) -> str:
+    """Label and words of each factor on one line."""
+    return "; ".join(f"{label}: {words}" for label, words in parts) or gettext("every case")
+
+
+def shortened(text: str, most: int = 80) -> str:
+    """A text short enough for a title."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
+def sentence_words(parts: Sequence[tuple[str, str]]) -> str:
+    """The same as the end of a sentence."""
+    if not parts:
+        return gettext("in every case")
+    conditions = [gettext("{factor} is {value}").format(factor=label, value=words) for label, words in parts]
+    return gettext("where {conditions}").format(conditions=both(conditions))
+
+
+def witness_words(factors: Mapping[str, Factor], witness: Mapping[str, str]) -> str:
+    """One case on one line, each value by its label."""
+    return line_words([(factors[name].label, value_words(factors[name], text)) for name, text in witness.items()])
+
+
+def value_words(factor: Factor, text: str) -> str:
+    """One value of a factor, by its label or as number and unit."""
+    if factor.kind == "quantity":
+        return quantity_words(parse_quantity(text))
+    return yes_or_no(text) if factor.kind == "yes-no" else factor.values[text]
+
+
+def count_words(number: int, one: str, many: str = "") -> str:
+    """`1 rule`, `3 rules`."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def joined(items: Iterable[str]) -> str:
+    """A plain comma list."""
+    return ", ".join(items)

@@ -1,0 +1,52 @@
+"""Numbers, dates and lists as the language spoken writes them (Unicode CLDR, through Babel)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import TYPE_CHECKING, Literal
+
+from liningbook.say.catalogue import language
+
+if TYPE_CHECKING:
+    from babel import Locale
+
+
+def day_words(day: date) -> str:
+    """`1 September 2027`, `1. September 2027`."""
+    from babel.dates import format_date
+
+    return format_date(day, "long", _locale())
+
+
+def decimal_words(text: str) -> str:
+    """An exact decimal (`0.5`) with the language's own sign (`0,5`); no digit changes and none is grouped."""
+    if "." not in text:
+        return text
+    from babel.numbers import get_decimal_symbol
+
+    return text.replace(".", get_decimal_symbol(_locale()))
+
+
+def either(words: Sequence[str]) -> str:
+    """`a`, `a or b`, `a, b or c`."""
+    return _listed(words, "or")
+
+
+def both(words: Sequence[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    return _listed(words, "standard")
+
+
+def _listed(words: Sequence[str], style: Literal["or", "standard"]) -> str:
+    if len(words) == 1:
+        return words[0]
+    from babel.lists import format_list
+
+    return format_list(words, style=style, locale=_locale())
+
+
+def _locale() -> Locale:
+    from babel import Locale
+
+    return Locale.parse(language(), sep="-")

@@ -1,0 +1,1 @@
+"""What has changed between two editions, for its reader."""

@@ -1,0 +1,119 @@
+"""What has changed since an edition, in the sentence or two for which a card has room: where to look anew."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from liningbook.compare.comparison import Comparison
+from liningbook.show.changes.changes_page import HEADING
+from liningbook.show.views.case_words import CaseWords
+from liningbook.show.views.chart_view import ChartWords
+from liningbook.space.boxes import Box, meets
+from liningbook.space.region import Region
+
+MOST_NAMED = 3
+"""So many changes are named on a card."""
+MOST_LETTERS = 180
+"""So long may the list of them be; the rest is counted."""
+
+
+def card_changes(comparison: Comparison, charts: ChartWords, subject: str = "") -> tuple[str, ...]:
+    """Where to look anew, and where all of it stands; nothing where nothing has changed for the cases of the card.
+
+    `charts` are those of the card: they say which factors make its bands and its columns, and on which scale depth is
+    said. `subject` is the one column that the card is about, by its label. What is said of a change is true of no fewer
+    cases than those in which the advice changed.
+    """
+    since = f"Since edition {comparison.old_protocol.edition}"
+    places = list(dict.fromkeys(_Places(comparison, charts, subject).words()))
+    told = []
+    if places:
+        kept = places[:1]
+        for place in places[1:MOST_NAMED]:
+            if len("; ".join([*kept, place])) > MOST_LETTERS:
+                break
+            kept.append(place)
+        more = f"; and {len(places) - len(kept)} more" if len(places) > len(kept) else ""
+        told.append(f"{since} there is other advice on: {'; '.join(kept)}{more}.")
+    if any(note.what == "readings" for note in comparison.notes):
+        told.append(f"{since}, readings are corrected differently.")
+    return (*told, f"In full: the protocol, “{HEADING} {comparison.old_protocol.edition}”.") if told else ()
+
+
+def card_changes_brief(comparison: Comparison) -> str:
+    """The same where a card has no room for it: that advice has changed, and where that stands."""
+    return f"Advice has changed since edition {comparison.old_protocol.edition}: see the protocol."
+
+
+class _Places:
+    """The changes in as few words as it takes to say where they are."""
+
+    def __init__(self, comparison: Comparison, charts: ChartWords, subject: str) -> None:
+        self.comparison, self.space, self.subject = comparison, comparison.space, subject
+        self.main: tuple[int, ...] = ()
+        band = None
+        if charts.layout is not None:
+            axes = charts.meaning.space.axes
+            names = [axes[number].factor.id for number in (charts.layout.column_axis, charts.layout.band_axis)]
+            self.main = tuple(self.space.index[name] for name in names)
+            band = self.main[1]
+        self.case_words = CaseWords(
+            comparison.new, self.space.full, band if charts.words.read_axis is not None else None
+        )
+
+    def words(self) -> Iterable[str]:
+        """Each change that concerns the card."""
+        for difference in self.comparison.differences:
+            boxes = [shown for box in difference.region if (shown := self._shown(box))]
+            if not boxes:
+                continue
+            name = difference.decision
+            decisions = [meaning.protocol.decisions for meaning in (self.comparison.new, self.comparison.old)]
+            label = next(known[name].label for known in decisions if name in known)
+            where = ", ".join(self._where(name, _union(boxes)))
+            yield f"{label} ({where})" if where else label
+
+    def _shown(self, box: Box) -> Box | None:
+        """The part of a box that the card is about."""
+        if not self.subject or not self.main:
+            return box
+        column = self.main[0]
+        axis = self.space.axes[column]
+        own = axis.mask_of_values([value for value in axis.values if axis.factor.values[value] == self.subject])
+        return (*box[:column], box[column] & own, *box[column + 1 :]) if box[column] & own else None
+
+    def _where(self, decision: str, hull: Box) -> Iterable[str]:
+        """The values that occur, of the factors that say where to look."""
+        asked = self._asked(decision, hull)
+        others = [number for number in range(len(hull)) if number not in self.main]
+        for number in (*self.main, *others):
+            if number in self.main:
+                is_told = self._covers_more(number, hull) and not (self.subject and number == self.main[0])
+            else:
+                is_told = asked[number] & ~hull[number] != 0
+            words = self.case_words.axis(number, hull[number]) if is_told else ""
+            if words:
+                yield words if number in self.main else f"{self.case_words.label(number)}: {words}"
+
+    def _covers_more(self, number: int, hull: Box) -> bool:
+        """Whether the protocol covers other values of a factor too, with the others as they are in the change."""
+        wide = (*hull[:number], self.space.full[number], *hull[number + 1 :])
+        boxes = [*self.comparison.old.scope, *self.comparison.new.scope]
+        return any(meets(box, wide) and box[number] & ~hull[number] for box in boxes)
+
+    def _asked(self, decision: str, hull: Box) -> Box:
+        """The values under which the decision is to be made at all, in the columns and bands of the change."""
+        full = self.space.full
+        frame = Region((tuple(hull[n] if n in self.main else whole for n, whole in enumerate(full)),))
+        found = Region()
+        for meaning in (self.comparison.old, self.comparison.new):
+            if decision in meaning.protocol.decisions:
+                found = found | meaning.needed(decision) & frame
+        return _union(list(found)) if found else full
+
+
+def _union(boxes: list[Box]) -> Box:
+    found = [0] * len(boxes[0])
+    for box in boxes:
+        found = [a | b for a, b in zip(found, box, strict=True)]
+    return tuple(found)

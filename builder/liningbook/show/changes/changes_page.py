@@ -1,0 +1,143 @@
+"""What differs between two versions, as the sheet for the meeting, the protocol and the page show it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from liningbook.compare.comparison import Comparison, Difference
+from liningbook.compare.past_cases import PastCases
+from liningbook.meaning.chart import Outcomes, choose_layout
+from liningbook.meaning.decide import Outcome
+from liningbook.meaning.meaning import Meaning
+from liningbook.say.cases import case_parts
+from liningbook.show.changes.changes_view import NOT_PATIENTS, ChangeView, NoteGroup, changes_view
+from liningbook.show.views.case_words import CaseWords
+from liningbook.show.views.cell_view import CellWords
+from liningbook.show.views.view import Fact
+from liningbook.space.boxes import Box
+
+HEADING = "What has changed since edition"
+
+
+@dataclass(frozen=True)
+class Where:
+    """A set of cases: what a chart would show of it first, then what else must hold."""
+
+    main: tuple[Fact, ...]
+    further: tuple[Fact, ...]
+
+
+@dataclass(frozen=True)
+class ChangeRow:
+    """One change for reading. Tones are those of a chart's cell."""
+
+    number: int
+    decision: str
+    before: str
+    after: str
+    tone_before: str
+    tone_after: str
+    where: tuple[Where, ...]
+    example: str
+    rules_before: tuple[str, ...]
+    rules_after: tuple[str, ...]
+    effects: tuple[str, ...]
+    share: str
+    is_fault: bool
+    """Whether there is no single answer now."""
+
+
+@dataclass(frozen=True)
+class ChangesPage:
+    """All that is said of two versions: for review, or since the last edition. `old` is the edition of the first."""
+
+    old: str
+    summary: tuple[str, ...]
+    faults: tuple[NoteGroup, ...]
+    rows: tuple[ChangeRow, ...]
+    notes: tuple[NoteGroup, ...]
+    past: tuple[str, ...] = ()
+    edition: str = ""
+    """What the next edition may be called, and why."""
+
+    @property
+    def unsettled(self) -> tuple[str, ...]:
+        """The numbers of the changes that leave no single answer."""
+        return tuple(str(row.number) for row in self.rows if row.is_fault)
+
+
+def is_alike(comparison: Comparison) -> bool:
+    """Whether the versions do not differ in anything that can be told."""
+    nothing_else = not (comparison.notes or comparison.renamed or comparison.gone or comparison.added)
+    return comparison.no_case_changed and nothing_else
+
+
+def changes_page(comparison: Comparison, past: PastCases | None = None) -> ChangesPage:
+    """The words for a comparison; no place where the versions were found is named."""
+    view = changes_view(comparison, "", "", past)
+    layout = choose_layout(comparison.new)
+    main = (layout.column_axis, layout.band_axis) if layout else ()
+    cells = [_cells(meaning) for meaning in (comparison.old, comparison.new)]
+    return ChangesPage(
+        old=comparison.old_protocol.edition,
+        summary=view.summary,
+        faults=view.faults,
+        rows=tuple(
+            _row(comparison, one, difference, main, cells, f"{one.share} {NOT_PATIENTS}" if past is None else one.share)
+            for one, difference in zip(view.changes, comparison.differences, strict=True)
+        ),
+        notes=view.notes,
+        past=view.past,
+        edition=view.edition,
+    )
+
+
+def _cells(meaning: Meaning) -> CellWords:
+    return CellWords(Outcomes(meaning), CaseWords(meaning, meaning.space.full), tuple(meaning.protocol.decisions))
+
+
+def _row(
+    comparison: Comparison,
+    one: ChangeView,
+    difference: Difference,
+    main: tuple[int, ...],
+    cells: list[CellWords],
+    share: str,
+) -> ChangeRow:
+    before, after = (
+        _tone(words, difference.decision, outcome)
+        for words, outcome in zip(cells, (difference.before, difference.after), strict=True)
+    )
+    return ChangeRow(
+        number=one.number,
+        decision=one.decision,
+        before=one.before,
+        after=one.after,
+        tone_before=before,
+        tone_after=after,
+        where=tuple(_where(comparison, box, main) for box in difference.region),
+        example=one.witness,
+        rules_before=one.rules_before,
+        rules_after=one.rules_after,
+        effects=one.effects,
+        share=share,
+        is_fault=after == "fault",
+    )
+
+
+def _tone(words: CellWords, name: str, outcome: Outcome) -> str:
+    decision = words.protocol.decisions.get(name)
+    if decision is None or outcome.state == "out-of-scope":
+        return "out"
+    return "nothing" if outcome.state == "not-needed" else words.tone(decision, outcome)
+
+
+def _where(comparison: Comparison, box: Box, main: tuple[int, ...]) -> Where:
+    factors = comparison.new.protocol.factors
+    notation = comparison.space.notation(box)
+    first = [comparison.space.names[number] for number in main]
+    parts = {name: case_parts(factors, {name: notation[name]})[0] for name in notation}
+    return Where(
+        tuple(Fact(*parts[name]) for name in first if name in parts),
+        tuple(Fact(*part) for name, part in parts.items() if name not in first),
+    )

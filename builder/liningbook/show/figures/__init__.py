@@ -1,0 +1,1 @@
+"""Each picture, drawn once."""

@@ -1,0 +1,281 @@
+"""The band chart before and after, with the cells marked whose advice has changed (SVG 1.1).
+
+Both are cut at the bands of both versions, so that a cell has changed as a whole or not at all. They stand for the
+usual case of the new version; what lies outside it is named beneath.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from html import escape
+
+from liningbook.compare.comparison import Comparison, Difference
+from liningbook.meaning.chart import Layout, cell_box, choose_layout
+from liningbook.notation.interval import Range
+from liningbook.say.locale import both
+from liningbook.show.figures.band_chart import MOST_ACROSS, BandChart, band_chart_of, band_words, complete, draw
+from liningbook.show.figures.band_wide import is_crowded
+from liningbook.show.figures.drawing import FAMILY, INK, line_of_text, tenths, wrap
+from liningbook.show.markup.fonts import web_font_css
+from liningbook.show.views.chart_view import ChartWords
+from liningbook.show.views.view import Fact
+from liningbook.space.boxes import meets
+
+WIDTH, NARROW = 7200, 3200
+"""The widths of a whole picture and of a chart in its narrow form, in tenths of a unit."""
+HEAD, LINE, GAP = 340, 190, 200
+MARKED = "Cells whose advice has changed are outlined and say so."
+
+Cells = frozenset[tuple[int, int]]
+
+
+@dataclass(frozen=True)
+class Side:
+    """The chart of one version and its changed cells (number of the band, number of the choice)."""
+
+    head: str
+    chart: BandChart
+    marked: Cells
+
+    @property
+    def is_narrow(self) -> bool:
+        """Whether it has too many bands to be drawn across, or too many for a word to stay whole."""
+        whole, moved = complete(self.chart, self.marked)
+        return len(whole.bands) > MOST_ACROSS or is_crowded(whole, moved)
+
+    def drawn(self, uid: str, narrow: bool) -> str:
+        """The drawing of it."""
+        return draw(self.chart, uid, marked=self.marked, narrow=narrow)
+
+    def of(self, choices: Iterable[int]) -> Side:
+        """The same with some choices only, by their numbers."""
+        kept = list(choices)
+        chart = replace(
+            self.chart,
+            choices=tuple(self.chart.choices[n] for n in kept),
+            cells=tuple(tuple(row[n] for n in kept) for row in self.chart.cells),
+        )
+        return Side(self.head, chart, frozenset((b, kept.index(c)) for b, c in self.marked if c in kept))
+
+
+@dataclass(frozen=True)
+class ChartPair:
+    """Both charts. `usual` is the case that they stand for, `notes` say what the marks mean and what they leave out.
+
+    `told` says of every change, by its number, which cells of the chart it concerns.
+    """
+
+    before: Side
+    after: Side
+    usual: tuple[Fact, ...]
+    notes: tuple[str, ...]
+    told: tuple[str, ...]
+
+    @property
+    def changed(self) -> tuple[int, ...]:
+        """The numbers of the choices with a changed cell."""
+        return tuple(sorted({choice for side in (self.before, self.after) for _, choice in side.marked}))
+
+    def groups(self) -> list[tuple[int, ...]]:
+        """The choices with a changed cell; those that look alike before and after stand together."""
+        found: dict[object, list[int]] = {}
+        for choice in self.changed:
+            looks = tuple(
+                tuple(
+                    (row[choice].steps, row[choice].tone, (band, choice) in side.marked)
+                    for band, row in enumerate(side.chart.cells)
+                )
+                for side in (self.before, self.after)
+            )
+            found.setdefault(looks, []).append(choice)
+        return [tuple(choices) for choices in found.values()]
+
+    @property
+    def is_narrow(self) -> bool:
+        """Whether either has too many bands to be drawn across."""
+        return self.before.is_narrow or self.after.is_narrow
+
+    def of(self, choices: Iterable[int]) -> ChartPair:
+        """The same with some choices only."""
+        kept = tuple(choices)
+        return replace(self, before=self.before.of(kept), after=self.after.of(kept))
+
+
+def chart_pair(comparison: Comparison) -> ChartPair | None:
+    """Both charts; nothing where there is no quantity or no choice to draw one of, or no case that they stand for."""
+    layout = choose_layout(comparison.new)
+    if layout is None:
+        return None
+    words = [ChartWords(meaning, layout=layout) for meaning in (comparison.old, comparison.new)]
+    bands = _common_bands(words[0].bands, words[1].bands)
+    if not bands:
+        return None
+    marked = _marked(comparison.differences, layout, bands)
+    sides = []
+    usual: tuple[Fact, ...] = ()
+    for name, protocol, one in zip(
+        ("Before", "After"), (comparison.old_protocol, comparison.new_protocol), words, strict=True
+    ):
+        one.bands = bands
+        data, chart = band_chart_of(one.meaning, one), one.chart()
+        assert data is not None and chart is not None
+        usual = chart.usual
+        sides.append(_joined(Side(f"{name}: edition {protocol.edition}", data, marked)))
+    before, after = sides
+    outside = [n for n, d in enumerate(comparison.differences, 1) if not _meets(d, layout.usual)]
+    return ChartPair(
+        before, after, usual, tuple(_notes(comparison, outside)), tuple(_told(comparison, layout, bands, words[1]))
+    )
+
+
+def _common_bands(old: list[int], new: list[int]) -> list[int]:
+    """The bands of both versions cut at each other's ends, thin to thick; each a stretch without a break."""
+    parts = {a & b for a in old for b in new if a & b}
+    for one, other in ((old, new), (new, old)):
+        covered = 0
+        for mask in other:
+            covered |= mask
+        parts |= {band & ~covered for band in one if band & ~covered}
+    return sorted(run for part in parts for run in _runs(part))
+
+
+def _runs(mask: int) -> Iterable[int]:
+    """The stretches of neighbouring cells in a mask."""
+    while mask:
+        low = mask & -mask
+        run = mask & ~(mask + low)
+        yield run
+        mask &= ~run
+
+
+def _meets(difference: Difference, cases: tuple[int, ...]) -> bool:
+    return any(meets(box, cases) for box in difference.region)
+
+
+def _marked(differences: Iterable[Difference], layout: Layout, bands: list[int]) -> Cells:
+    """The cells in which anything changed for the usual case."""
+    found = set()
+    for number, band in enumerate(bands):
+        for place, cell in enumerate(layout.columns):
+            shown = cell_box(layout, band, 1 << cell)
+            if any(_meets(difference, shown) for difference in differences):
+                found.add((number, place))
+    return frozenset(found)
+
+
+def _joined(side: Side) -> Side:
+    """Neighbouring bands that look alike and are marked alike as one band."""
+    bands: list[Range] = []
+    rows: list[list[object]] = []
+    kept: list[int] = []
+    for number, (band, cells) in enumerate(zip(side.chart.bands, side.chart.cells, strict=True)):
+        looks: list[object] = [
+            (cell.steps, cell.tone, (number, place) in side.marked) for place, cell in enumerate(cells)
+        ]
+        last = bands[-1] if bands else None
+        beside = last is not None and (last.upper.value, last.upper.closed) == (band.lower.value, not band.lower.closed)
+        if last is not None and beside and rows[-1] == looks:
+            bands[-1] = Range(last.lower, band.upper)
+        else:
+            bands.append(band)
+            rows.append(looks)
+            kept.append(number)
+    chart = replace(side.chart, bands=tuple(bands), cells=tuple(side.chart.cells[number] for number in kept))
+    return Side(side.head, chart, frozenset((kept.index(b), c) for b, c in side.marked if b in kept))
+
+
+def _notes(comparison: Comparison, outside: list[int]) -> Iterable[str]:
+    if not comparison.differences:
+        yield "No cell is marked: no case is treated differently."
+        return
+    if len(outside) < len(comparison.differences):
+        yield MARKED
+    if outside:
+        which = both([str(number) for number in outside])
+        yield f"No case of this chart: {'change' if len(outside) == 1 else 'changes'} {which} of the list."
+
+
+def _told(comparison: Comparison, layout: Layout, bands: list[int], words: ChartWords) -> Iterable[str]:
+    """Every change with the cells of the chart that it concerns."""
+    from liningbook.show.changes.changes_view import changes_view
+
+    data = band_chart_of(comparison.new, words)
+    assert data is not None
+    for view, difference in zip(changes_view(comparison, "", "").changes, comparison.differences, strict=True):
+        cells = _marked([difference], layout, bands)
+        places = []
+        for choice, name in enumerate(data.choices):
+            numbers = sorted(band for band, column in cells if column == choice)
+            places += [f"{name}, {band_words(data, first, last)}" for first, last in _stretches(data, numbers)]
+        where = "; ".join(places) if places else "no case of this chart"
+        yield f"{view.number}, {view.decision}: {view.before} → {view.after}. {where[0].upper()}{where[1:]}."
+
+
+def _stretches(data: BandChart, numbers: list[int]) -> Iterable[tuple[int, int]]:
+    """Neighbouring bands by the numbers of the first and the last."""
+    found: list[tuple[int, int]] = []
+    for number in numbers:
+        last = found[-1][1] if found else -2
+        if last == number - 1 and data.bands[last].upper.value == data.bands[number].lower.value:
+            found[-1] = (found[-1][0], number)
+        else:
+            found.append((number, number))
+    return found
+
+
+def changes_chart(comparison: Comparison) -> str | None:
+    """Both charts in one picture that stands alone: one above the other, or beside each other if they are narrow.
+
+    Nothing where there is no chart. The text alternative lists every change.
+    """
+    pair = chart_pair(comparison)
+    if pair is None:
+        return None
+    narrow = pair.is_narrow
+    parts = []
+    left, top, foot = 0, 0, 0
+    for uid, side in (("before", pair.before), ("after", pair.after)):
+        drawing = side.drawn(uid, narrow)
+        wide, high = size_of(drawing)
+        heads = wrap(side.head, True, wide)
+        parts += [line_of_text(left, top + 190 + n * LINE, line, bold=True) for n, line in enumerate(heads)]
+        down = top + HEAD + (len(heads) - 1) * LINE
+        place = f'<svg x="{tenths(left)}" y="{tenths(down)}" width="{tenths(wide)}" height="{tenths(high)}"'
+        parts.append(re.sub(r"<svg", place, _without_size(drawing), count=1))
+        foot = max(foot, down + high)
+        left, top = (left + NARROW + WIDTH - 2 * NARROW, top) if narrow else (0, foot + GAP)
+    y = foot + 260
+    for text in (*pair.notes, *_usual(pair)):
+        for line in wrap(text, False, WIDTH - 40):
+            parts.append(line_of_text(20, y, line))
+            y += LINE
+    title = f"{comparison.new_protocol.title}: the chart before and after"
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{tenths(WIDTH)}" height="{tenths(y)}" '
+        f'viewBox="0 0 {tenths(WIDTH)} {tenths(y)}" role="img" aria-labelledby="changes-t changes-d" '
+        f'font-family="{FAMILY}" fill="{INK}">'
+        f'<title id="changes-t">{escape(title)}</title>'
+        f'<desc id="changes-d">{escape(" ".join((*pair.told, *pair.notes, *_usual(pair))))}</desc>'
+        f"<style>{web_font_css()}</style>"  # a file that stands alone must not depend on what fonts a machine has
+        f'<rect width="{tenths(WIDTH)}" height="{tenths(y)}" fill="#ffffff"/>{"".join(parts)}</svg>\n'
+    )
+
+
+def _usual(pair: ChartPair) -> list[str]:
+    if not pair.usual:
+        return []
+    return [f"The charts hold only for: {'; '.join(f'{fact.label}: {fact.text}' for fact in pair.usual)}."]
+
+
+def size_of(drawing: str) -> tuple[int, int]:
+    """Width and height of a drawing in tenths."""
+    found = re.search(r'viewBox="0 0 (\d+)(?:\.(\d))? (\d+)(?:\.(\d))?"', drawing)
+    assert found is not None
+    return int(found[1]) * 10 + int(found[2] or 0), int(found[3]) * 10 + int(found[4] or 0)
+
+
+def _without_size(drawing: str) -> str:
+    head, end, rest = drawing.partition(">")
+    return re.sub(r' (width|height|xmlns)="[^"]*"', "", head) + end + rest

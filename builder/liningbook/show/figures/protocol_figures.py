@@ -1,0 +1,61 @@
+"""The pictures of the printed protocol: the band chart, and a cross-section for each advice of the decision chart."""
+
+from __future__ import annotations
+
+from liningbook.cases.question import answer, put
+from liningbook.meaning.chart import cell_box
+from liningbook.meaning.meaning import Meaning
+from liningbook.show.figures.drawings import NO_FIGURES, Picture, ProtocolFigures
+from liningbook.show.views.chart_view import ChartWords
+from liningbook.show.views.view import Chart, Step
+
+
+def protocol_figures(meaning: Meaning, words: ChartWords | None = None) -> ProtocolFigures:
+    """The figures of a protocol; none where it has no chart. `words` saves working the chart out again."""
+    from liningbook.show.figures.band_chart import band_chart_of, draw
+
+    words = words or ChartWords(meaning)
+    data = band_chart_of(meaning, words)
+    if data is None:
+        return NO_FIGURES
+    return ProtocolFigures(draw(data, "print", guard=True), _sections(meaning, words))
+
+
+def _sections(meaning: Meaning, words: ChartWords) -> tuple[Picture, ...]:
+    """A cross-section for each advice that places layers, in the order of the chart's columns."""
+    from liningbook.show.figures.cross_section import cross_section
+
+    chart, layout = words.chart(), words.layout
+    assert chart is not None and layout is not None
+    masks = [mask for mask in words.bands if words.band_words(mask)]
+    pictures: list[Picture] = []
+    for steps, places in _distinct(chart).items():
+        band, column = places[0]
+        if not any(step.number for step in steps):
+            continue
+        box = cell_box(layout, masks[band], 1 << layout.columns[column])
+        reply = answer(meaning, put(meaning, meaning.space.witness(box)))
+        drawing = cross_section(meaning, reply, f"advice-{len(pictures) + 1}")
+        if drawing:
+            pictures.append(Picture(_holds_for(chart, words, masks, places), drawing))
+    return tuple(pictures)
+
+
+def _distinct(chart: Chart) -> dict[tuple[Step, ...], list[tuple[int, int]]]:
+    """Each advice with its cells (band, column), column by column."""
+    found: dict[tuple[Step, ...], list[tuple[int, int]]] = {}
+    for column, _ in enumerate(chart.columns):
+        for band, row in enumerate(chart.cells):
+            found.setdefault(row[column].steps, []).append((band, column))
+    return found
+
+
+def _holds_for(chart: Chart, words: ChartWords, masks: list[int], places: list[tuple[int, int]]) -> tuple[str, ...]:
+    """The cells in words: columns with the same bands share a line, and bands that are neighbours are one."""
+    bands: dict[int, int] = {}
+    for band, column in places:
+        bands[column] = bands.get(column, 0) | masks[band]
+    columns: dict[int, list[str]] = {}
+    for column, mask in bands.items():
+        columns.setdefault(mask, []).append(chart.columns[column])
+    return tuple(f"{', '.join(names)}: {words.band_words(mask)}" for mask, names in columns.items())

@@ -1,0 +1,1 @@
+"""What paper and screen share: templates, styles, fonts."""

@@ -1,0 +1,206 @@
+"""How wide the columns of a printed chart are: the widths with which its rows are lowest.
+
+Texts are wrapped here as the typesetter will wrap them, with the advance widths of the font (OpenType `hmtx`; kerning
+is left out, it only makes lines shorter). The result sets widths only: what fits is measured on the finished layout.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from liningbook.show.markup.fonts import print_faces
+from liningbook.show.markup.grid import Grid
+from liningbook.show.views.view import Step
+
+TIED = re.compile(r"(?<![\w.])(?:[0-9][0-9.,]* to )?[0-9][0-9.,]* (?:%|°|[^\W\d_]+)")
+"""A number, or two with `to` between them, and the word that follows: what is kept on one line."""
+
+_POINT = 25.4 / 72
+_NUMBER = 1.62
+"""Ems that the number of a step takes."""
+_STEPS = (1, 2, 4, 8, 16)
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """Type sizes in points of cells, of the names of rows and of columns, and of the heading over the names of rows.
+
+    The last is 0 where that heading is short or may be broken. `cell_edges` and `name_edges` are the millimetres at
+    both edges of a cell and of a name, with the lines between them.
+    """
+
+    cell: float
+    name: float
+    heading: float
+    corner: float = 0
+    cell_edges: float = 7.0
+    name_edges: float = 3.4
+
+
+def split_step(step: Step) -> tuple[str, str]:
+    """The name of what is placed and the rest of the line, for emphasis; together they are the whole text."""
+    head, mark, rest = step.text.partition(", " if step.number else ": ")
+    return head, mark + rest
+
+
+def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
+    """Widths in millimetres of the column of names and of the others, together `total`, that keep the rows low.
+
+    Found by moving millimetres from column to column while the chart gets lower. A word wider than its column counts
+    heavily.
+    """
+    table = _Table(drawn, sizes)
+    count = len(drawn.columns) + 1
+    found = tuple(total // count + (index < total % count) for index in range(count))
+    best = table.height(found)
+    while True:
+        moves = []
+        for giver in range(count):
+            for taker in range(count):
+                for step in _STEPS:
+                    if giver != taker and found[giver] - step >= 8:
+                        moved = list(found)
+                        moved[giver] -= step
+                        moved[taker] += step
+                        moves.append((table.height(tuple(moved)), tuple(moved)))
+        if not moves or min(moves)[0] >= best:
+            return found
+        best, found = min(moves)
+
+
+def text_width(text: str, points: float, bold: bool = False) -> float:
+    """How wide a text is on one line, in millimetres; kerning makes it a little narrower yet."""
+    return sum(_advance(char, bold) for char in text) * points * _POINT
+
+
+def line_count(text: str, points: float, width: float) -> int:
+    """How many lines a text takes that is `width` millimetres wide, broken at spaces; one more for a word too wide."""
+    lines, used = 1, 0.0
+    space = text_width(" ", points)
+    for word in text.split():
+        wide = text_width(word, points)
+        if used and used + space + wide > width:
+            lines, used = lines + 1, 0.0
+        used += (space if used else 0.0) + wide
+        if used > width:
+            lines, used = lines + 1, width
+    return lines
+
+
+def column_css(table: str, drawn: Grid, total: int, sizes: Sizes) -> str:
+    """Style rules with the widths of the columns of a table (a selector), as shares of `total` millimetres."""
+    found = widths(drawn, total, sizes)
+    rules = [
+        f"{table} col:nth-child({index}) {{ width: {100 * width / total:.4f}%; }}"
+        for index, width in enumerate(found, 1)
+    ]
+    return "\n".join([f"{table} {{ --names: {found[0]}mm; }}", *rules])
+
+
+class _Table:
+    """The texts of a chart, wrapped once for every width that is asked for."""
+
+    def __init__(self, drawn: Grid, sizes: Sizes) -> None:
+        self.columns = [
+            [
+                _name((drawn.row_heading if sizes.corner else "",), sizes.corner or sizes.heading, sizes.name_edges),
+                *(_name((*row.names, *filter(None, (row.note,))), sizes.name, sizes.name_edges) for row in drawn.rows),
+            ],
+            *(
+                [
+                    _name(
+                        (", ".join(names), *filter(None, drawn.notes[index : index + 1])),
+                        sizes.heading,
+                        sizes.cell_edges,
+                    ),
+                    *(_cell(row.cells[index].steps, sizes) for row in drawn.rows),
+                ]
+                for index, names in enumerate(drawn.columns)
+            ),
+        ]
+        self.heights: list[dict[int, list[float]]] = [{} for _ in self.columns]
+
+    def height(self, found: tuple[int, ...]) -> float:
+        """The height of the chart in millimetres, a little more for what nearly wraps, much more for a broken word."""
+        cells = [self._column(index, width) for index, width in enumerate(found)]
+        rows: float = sum(max(row) for row in zip(*cells, strict=True))
+        return rows + 1e-3 * sum(sum(column) for column in cells)
+
+    def _column(self, index: int, width: int) -> list[float]:
+        known = self.heights[index]
+        if width not in known:
+            known[width] = [block.height(width) for block in self.columns[index]]
+        return known[width]
+
+
+class _Block:
+    """Paragraphs that are wrapped together; each a list of texts, bold or not."""
+
+    def __init__(
+        self, paragraphs: Sequence[Sequence[tuple[str, bool]]], points: float, edges: float, indent: float = 0
+    ) -> None:
+        self.points, self.edges = points, edges + indent * points * _POINT
+        self.chunks = [
+            [chunk for text, bold in paragraph for chunk in _chunks(text, bold, points)] for paragraph in paragraphs
+        ]
+
+    def height(self, width: float) -> float:
+        """Millimetres; every millimetre by which a word is too wide counts as 50."""
+        free = width - self.edges
+        lines, excess = 0, 0.0
+        for chunks in self.chunks:
+            lines += 1
+            used = 0.0
+            for wide, space in chunks:
+                excess += max(0.0, wide - free)
+                if used and used + wide > free:
+                    lines += 1
+                    used = 0.0
+                used += wide + space
+        gaps = 0.28 * (len(self.chunks) - 1)
+        return (1.18 * lines + gaps) * self.points * _POINT + 50 * excess
+
+
+def _name(names: Sequence[str], points: float, edges: float) -> _Block:
+    return _Block([[(name, True)] for name in names], points, edges)
+
+
+def _cell(steps: Sequence[Step], sizes: Sizes) -> _Block:
+    indent = _NUMBER if any(step.number for step in steps) else 0
+    return _Block(
+        [[(head, True), (rest, False)] for head, rest in map(split_step, steps)], sizes.cell, sizes.cell_edges, indent
+    )
+
+
+def _chunks(text: str, bold: bool, points: float) -> list[tuple[float, float]]:
+    """What may not be broken, in millimetres, each with the space that follows it."""
+    tied = TIED.sub(lambda match: match[0].replace(" ", "\xa0"), text)
+    space = _advance(" ", bold) * points * _POINT
+    found = []
+    for word in tied.split(" "):
+        parts = re.findall(r"[^-]*-|[^-]+", word)
+        for index, part in enumerate(parts):
+            wide = sum(_advance(char, bold) for char in part) * points * _POINT
+            found.append((wide, space if index == len(parts) - 1 else 0.0))
+    return found
+
+
+def _advance(char: str, bold: bool) -> float:
+    """The advance of a character in ems."""
+    advances, ordinary = _advances(bold)
+    return advances.get(ord(char), ordinary)
+
+
+@cache
+def _advances(bold: bool) -> tuple[dict[int, float], float]:
+    from fontTools.ttLib import TTFont
+
+    path = next(path for face, path in print_faces() if (face.weight == 700) == bold)
+    with TTFont(path, lazy=True) as font:
+        metrics: Any = font["hmtx"].metrics
+        em = font["head"].unitsPerEm
+        return {point: metrics[name][0] / em for point, name in font.getBestCmap().items()}, 0.6

@@ -1,0 +1,243 @@
+"""The one font of every output: where its files are and which characters it can draw.
+
+Source Sans Pro, SIL Open Font License 1.1 (licence text in `site/fonts/OFL.txt`). The printed outputs use the TrueType
+files of the Python package `font-source-sans-pro`, the web page the same files packed as WOFF2 in `site/fonts`.
+`site/fonts/coverage.txt` lists what both faces can draw, so that a missing character is found without a font library.
+
+A page whose texts keep to Latin letters and common signs carries a smaller part of the font instead. As the licence
+asks of a changed version, that part bears a name of its own, Lining Sans.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import unicodedata
+from bisect import bisect_right
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+
+from liningbook.resources import site_dir
+
+FAMILY = "Source Sans Pro"
+WEB_FAMILY = "Lining Sans"
+"""The part of the font that a page carries."""
+CORE = (
+    (0x20, 0x7E), (0xA0, 0x17E), (0x218, 0x21B), (0x394, 0x394), (0x3A9, 0x3A9), (0x3BC, 0x3BC), (0x3C0, 0x3C0),
+    (0x2010, 0x2027), (0x2030, 0x203A), (0x2044, 0x2044), (0x2070, 0x2070), (0x2074, 0x2079), (0x2080, 0x2089),
+    (0x20AC, 0x20AC), (0x2116, 0x2116), (0x2122, 0x2122), (0x2190, 0x2193), (0x2212, 0x2212), (0x221A, 0x221A),
+    (0x221E, 0x221E), (0x2248, 0x2248), (0x2260, 0x2260), (0x2264, 0x2265), (0x2713, 0x2713),
+)  # fmt: skip
+"""The code points (first and last) of that part, as far as the font has them: Latin, punctuation, signs of numbers."""
+_PACKAGE = "font_source_sans_pro"
+_BLANK = "\n\r\t"
+"""Characters that lay out text and are never drawn."""
+
+
+class PrintingUnavailable(Exception):
+    """Something that the printed outputs need is not installed; the text says what and how to install it."""
+
+
+class MissingGlyph(Exception):
+    """The font cannot draw a character.
+
+    `places` holds, for each, the character, its name (`U+2717 BALLOT X`) and where it stands.
+    """
+
+    def __init__(self, places: Iterable[tuple[str, str, str]]) -> None:
+        self.places = tuple(places)
+        lines = [f"{name} in {where}" for _, name, where in self.places]
+        super().__init__("the font has no drawing for: " + "; ".join(lines) + ". Write it in words")
+
+
+@dataclass(frozen=True)
+class Face:
+    """A face of the font: CSS weight, file name without its ending, size in bytes and SHA-256 of the TrueType file."""
+
+    weight: int
+    name: str
+    size: int
+    sha256: str
+
+
+FACES = (
+    Face(
+        400,
+        "SourceSansPro-Regular",
+        293956,
+        "b77f3a700edd0fc0dec73258f882d5c3926c77f5caf6800a201d2166568d2309",
+    ),
+    Face(
+        700,
+        "SourceSansPro-Bold",
+        291424,
+        "2efc3a95d076f2d04c5928c0ad698b7c61cc302d6f6e79e9643cd3722f7becc2",
+    ),
+)
+
+
+def print_faces() -> tuple[tuple[Face, Path], ...]:
+    """The TrueType file of each face, checked byte for byte.
+
+    The package is found without running it. Raises `PrintingUnavailable` where it is missing or its files are not the
+    ones known here: a font file that cannot be read would end the whole program while it draws.
+    """
+    spec = find_spec(_PACKAGE)
+    if spec is None or not spec.submodule_search_locations:
+        raise PrintingUnavailable("the font for print is missing. Install it with: pip install 'liningbook[pdf]'")
+    folder = Path(next(iter(spec.submodule_search_locations))) / "files"
+    found = []
+    for face in FACES:
+        path = folder / f"{face.name}.ttf"
+        try:
+            data = path.read_bytes()
+        except OSError as error:
+            raise PrintingUnavailable(
+                f"the font file {path.name} cannot be read ({error.strerror}). "
+                "Install it again with: pip install --force-reinstall font-source-sans-pro==0.0.1"
+            ) from error
+        if len(data) != face.size or hashlib.sha256(data).hexdigest() != face.sha256:
+            raise PrintingUnavailable(
+                f"the font file {path.name} is damaged or of another version. "
+                "Install it again with: pip install --force-reinstall font-source-sans-pro==0.0.1"
+            )
+        found.append((face, path))
+    return tuple(found)
+
+
+def print_font_css() -> str:
+    """`@font-face` rules that name the TrueType files."""
+    return "\n".join(_font_face(face, path.as_uri(), "truetype") for face, path in print_faces())
+
+
+def web_font_css(texts: Iterable[str] | None = None) -> str:
+    """`@font-face` rules that hold the WOFF2 files themselves, so that the page needs no other file.
+
+    They hold the part of the font called `WEB_FAMILY` if it can draw all the texts, else the whole font.
+    """
+    is_core = texts is not None and all(_is_core(char) for char in set("".join(texts)))
+    rules = []
+    for face in FACES:
+        name = core_name(face) if is_core else face.name
+        data = (site_dir() / "fonts" / f"{name}.woff2").read_bytes()
+        url = "data:font/woff2;base64," + base64.b64encode(data).decode("ascii")
+        rules.append(_font_face(face, url, "woff2", WEB_FAMILY if is_core else FAMILY))
+    return "\n".join(rules)
+
+
+def core_name(face: Face) -> str:
+    """The file name, without its ending, of the part of a face that a page carries."""
+    return face.name.replace("SourceSansPro", "LiningSans")
+
+
+def _is_core(char: str) -> bool:
+    return char in _BLANK or (_is_drawn(char) and any(first <= ord(char) <= last for first, last in CORE))
+
+
+def _font_face(face: Face, url: str, kind: str, family: str = FAMILY) -> str:
+    return (
+        f'@font-face {{ font-family: "{family}"; font-weight: {face.weight}; font-style: normal; '
+        f'src: url("{url}") format("{kind}"); }}'
+    )
+
+
+def missing_glyphs(text: str) -> list[tuple[str, str]]:
+    """Each character of the text that a face of the font cannot draw, once, with its name (`U+2717 BALLOT X`)."""
+    if text.isascii() and text.isprintable():
+        return []
+    return [(char, glyph_name(char)) for char in sorted(set(text)) if not _is_drawn(char)]
+
+
+def require_glyphs(texts: Iterable[tuple[str, str]]) -> None:
+    """Raise `MissingGlyph` if a text holds a character that the font cannot draw; `texts` are (where, text)."""
+    places = [(char, name, where) for where, text in texts for char, name in missing_glyphs(text)]
+    if places:
+        raise MissingGlyph(places)
+
+
+def glyph_name(char: str) -> str:
+    """A character in words: `U+2717 BALLOT X`."""
+    return f"U+{ord(char):04X} {unicodedata.name(char, 'a control character or a character without a name')}"
+
+
+def _is_drawn(char: str) -> bool:
+    if char in _BLANK:
+        return True
+    starts, ends = _ranges()
+    place = bisect_right(starts, ord(char)) - 1
+    return place >= 0 and ord(char) <= ends[place]
+
+
+@cache
+def _ranges() -> tuple[list[int], list[int]]:
+    starts, ends = [], []
+    for line in (site_dir() / "fonts" / "coverage.txt").read_text("ascii").splitlines():
+        if line and not line.startswith("#"):
+            first, _, last = line.partition("-")
+            starts.append(int(first, 16))
+            ends.append(int(last or first, 16))
+    return starts, ends
+
+
+def _is_visible(point: int) -> bool:
+    return point == 0xAD or unicodedata.category(chr(point)) not in ("Cc", "Cf")
+
+
+def coverage_text() -> str:
+    """The text of `coverage.txt`, made from the font files: one range of code points a line, drawn by every face.
+
+    Control characters and invisible marks are left out, but for the soft hyphen: a reader cannot see them. Needs
+    fontTools. To write the file again after a change of font, print this into it.
+    """
+    from fontTools.ttLib import TTFont
+
+    drawn: set[int] | None = None
+    for _, path in print_faces():
+        with TTFont(path, lazy=True) as font:
+            points = {point for point in font.getBestCmap() if _is_visible(point)}
+        drawn = points if drawn is None else drawn & points
+    lines = ["# Code points that every face can draw. Made by liningbook.show.markup.fonts.coverage_text()."]
+    run: list[int] = []
+    for point in [*sorted(drawn or ()), None]:
+        if run and (point is None or point != run[-1] + 1):
+            lines.append(f"{run[0]:04X}" + (f"-{run[-1]:04X}" if run[-1] != run[0] else ""))
+            run = []
+        if point is not None:
+            run.append(point)
+    return "\n".join(lines) + "\n"
+
+
+def core_font(face: Face, path: Path) -> bytes:
+    """The part of a face that a page carries, as WOFF2, made from its TrueType file. Needs fontTools and brotli.
+
+    Kept are kerning and figures of one width; hints for coarse screens are left out.
+    """
+    import io
+
+    from fontTools import subset
+
+    options = subset.Options(
+        flavor="woff2",
+        hinting=False,
+        layout_features=["kern", "tnum"],
+        notdef_outline=True,
+        name_IDs=[0, 1, 2, 4, 6, 13, 14],
+        recalc_timestamp=False,
+    )
+    style = {400: "Regular", 700: "Bold"}[face.weight]
+    names = {1: WEB_FAMILY, 2: style, 4: f"{WEB_FAMILY} {style}", 6: core_name(face)}
+    out = io.BytesIO()
+    with subset.load_font(str(path), options) as font:
+        subsetter = subset.Subsetter(options)
+        subsetter.populate(unicodes=[point for first, last in CORE for point in range(first, last + 1)])
+        subsetter.subset(font)
+        for number, text in names.items():
+            font["name"].setName(text, number, 3, 1, 0x409)
+        for record in list(font["name"].names):
+            if record.platformID != 3:
+                font["name"].removeNames(platformID=record.platformID)
+        subset.save_font(font, out, options)
+    return out.getvalue()

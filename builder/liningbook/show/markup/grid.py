@@ -1,0 +1,66 @@
+"""A chart as it is drawn: which way round, and which rows are shared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from liningbook.show.views.view import Cell, Chart
+
+
+@dataclass(frozen=True)
+class GridRow:
+    """A row: the names it stands for, and a cell for each column. `note` is said small beneath the names."""
+
+    names: tuple[str, ...]
+    cells: tuple[Cell, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A chart as it is drawn: the headings of its two sides, the names of its columns, its rows."""
+
+    row_heading: str
+    column_heading: str
+    columns: tuple[tuple[str, ...], ...]
+    rows: tuple[GridRow, ...]
+    notes: tuple[str, ...] = ()
+    """Said small beneath the names of the columns; as many as columns, or none at all."""
+
+
+def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid:
+    """The chart with the choices in its rows, or with the bands in its rows.
+
+    Neighbouring choices with the same advice throughout share one row (or column); if `gathered`, all such choices do,
+    at the place of the first.
+    """
+    groups: list[tuple[list[str], tuple[Cell, ...]]] = []
+    for index, name in enumerate(chart.columns):
+        cells = tuple(row[index] for row in chart.cells)
+        partners = groups if gathered else groups[-1:]
+        same = next((names for names, others in partners if _looks(others) == _looks(cells)), None)
+        if same is not None:
+            same.append(name)
+        else:
+            groups.append(([name], cells))
+    notes = chart.band_notes or ("",) * len(chart.bands)
+    if bands_down:
+        return Grid(
+            chart.band_heading,
+            chart.column_heading,
+            tuple(tuple(names) for names, _ in groups),
+            tuple(
+                GridRow((band,), tuple(cells[b] for _, cells in groups), notes[b]) for b, band in enumerate(chart.bands)
+            ),
+        )
+    return Grid(
+        chart.column_heading,
+        chart.band_heading,
+        tuple((band,) for band in chart.bands),
+        tuple(GridRow(tuple(names), cells) for names, cells in groups),
+        chart.band_notes,
+    )
+
+
+def _looks(cells: tuple[Cell, ...]) -> list[object]:
+    return [(cell.steps, cell.tone) for cell in cells]

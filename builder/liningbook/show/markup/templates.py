@@ -1,0 +1,105 @@
+"""The template engine and the style sheets of the site, for every output that is set in HTML.
+
+Every text goes through the engine's escaping but one that `markup` has marked as being HTML already.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from functools import cache
+from typing import Any
+
+from liningbook.resources import site_dir
+from liningbook.show.figures import tones as figures
+from liningbook.show.figures.card_figures import check_bar
+from liningbook.show.markup.columns import TIED, split_step
+from liningbook.show.paper import back
+
+
+def filled(template: str, **context: Any) -> str:
+    """The text of a template of the site, filled in."""
+    return str(_environment().get_template(template).render(**context))
+
+
+def css(*parts: str) -> Any:
+    """Style sheets of the site (names that end in `.css`) and style texts, joined; safe inside `<style>`."""
+    folder = site_dir() / "styles"
+    texts = [(folder / part).read_text("utf-8") if part.endswith(".css") else part for part in parts]
+    joined = "\n".join(texts)
+    if "</" in joined:
+        raise ValueError("a style sheet must not hold `</`")
+    return markup(joined)
+
+
+def short_css(*parts: str) -> Any:
+    """The same without comments and without blanks that mean nothing."""
+    import rcssmin
+
+    return markup(rcssmin.cssmin(str(css(*parts))))
+
+
+@cache
+def _environment() -> Any:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(site_dir() / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(
+        heading_of_step=split_step,
+        halves=_halves,
+        eights=_eights,
+        web_address=_web_address,
+        tied=_tied,
+        capital=_capital,
+        groups=back.groups,
+    )
+    environment.globals.update(
+        swatch=lambda tone, uid: markup(figures.swatch(tone, uid)),
+        sign=lambda name: markup(figures.sign(name)),
+        check_bar=lambda: markup(check_bar()),
+        across=lambda word, width, height, outlined=True: markup(figures.across(word, width, height, outlined)),
+        tone_words=figures.TONES,
+    )
+    return environment
+
+
+def markup(text: str) -> Any:
+    """A text that is HTML already."""
+    from markupsafe import Markup
+
+    return Markup(text)
+
+
+def _tied(text: str) -> Any:
+    """The text with every number on one line with what it counts."""
+    return markup(tie(html.escape(text)))
+
+
+def tie(escaped: str) -> str:
+    """Escaped text with every number on one line with what it counts."""
+    return TIED.sub(r'<span class="tied">\g<0></span>', escaped)
+
+
+def _capital(text: str) -> str:
+    """The text with a capital at its head, for a heading."""
+    return text[0].upper() + text[1:] if text[:1].isascii() else text
+
+
+def _halves(digest: str) -> str:
+    return f"{digest[:32]} {digest[32:]}"
+
+
+def _eights(digest: str) -> str:
+    """A digest in groups of eight characters, to be compared by eye."""
+    return " ".join(digest[start : start + 8] for start in range(0, len(digest), 8))
+
+
+def _web_address(url: str) -> str:
+    """The address if it is one of the web, else nothing."""
+    return url if re.fullmatch(r"https?://\S+", url, re.IGNORECASE) else ""

@@ -1,0 +1,202 @@
+"""The back of the card: its table of departures, and its lists as one run of entries shared out to two columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from liningbook.say.locale import both
+from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.show.markup.grid import Grid, GridRow
+from liningbook.show.paper.card_sheet import Brief
+from liningbook.show.views.view import CardView, Cell, Fact, Step
+
+_MIDDLE = 4.0
+"""Millimetres of height that are given up to keep a section in one column."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One entry of a list: `label`, in bold, and `text`. `heading` stands over the first entry of a section only.
+
+    `id` names the entry in the template, `sign` a picture of `figures.sign`, if any. `kind` is `text`, or what stands
+    in a box: `ask`, `pain` (lines to write on where there is no text), `code` (a QR code beside the text).
+    """
+
+    id: str
+    section: str
+    heading: str
+    label: str
+    text: str
+    sign: str = ""
+    kind: str = "text"
+
+
+PAIN = "Patient rings with pain"
+CODE = "This edition on a telephone"
+
+
+def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True) -> tuple[Entry, ...]:
+    """All entries in reading order. What is left to the protocol is named among what the card leaves out.
+
+    Where the departures are left to it, the sentence in their place says whom to ask. `with_code` puts the QR code
+    last, if the card has one.
+    """
+    who = view.identity
+    left_out = tuple(Fact("", text) for text in view.left_out)
+    changes = tuple(Fact("", text) for text in view.changes)
+    contact = (Fact("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
+    readings = []
+    for table in view.readings:
+        rows = [row.words or f"{row.value} is passed at a reading of {row.reading}" for row in table.rows]
+        if rows:
+            readings.append(Fact(f"{table.factor}, {table.method}", "; ".join(rows)))
+    protection = () if brief >= Brief.PROTECTION else view.protection
+    pairings = () if brief >= Brief.PAIRINGS else view.pairings
+    own = [text for text in who.cautions if text not in STANDING_CAUTIONS]
+    cautions = tuple(Fact("", text) for text in who.cautions if brief < Brief.CAUTIONS or text not in own)
+    elsewhere = ["what stops which irritant"] if view.protection and not protection else []
+    elsewhere += ["what goes together"] if view.pairings and not pairings else []
+    if own and brief >= Brief.CAUTIONS:
+        elsewhere.append(f"{len(own)} caution{'s' if len(own) > 1 else ''} of the practice")
+    exclusions = view.exclusions
+    if exclusions and brief >= Brief.REASONS:
+        exclusions = tuple(Fact(fact.label, "") for fact in exclusions)
+        elsewhere.append("why cases are not covered")
+    if elsewhere:
+        words = both(elsewhere)
+        left_out += (Fact("", f"{words[:1].upper()}{words[1:]}: see the printed protocol."),)
+    code = (Fact("", code_words(view)),) if view.code and with_code else ()
+    found: list[Entry] = []
+    for section, kind, sign, facts in (
+        ("Never and avoid", "never", "never", _together(view.never, view.size)),
+        ("Never and avoid", "avoid", "avoid", _together(view.avoid, view.size)),
+        ("What goes together", "pairing", "", pairings),
+        ("Readings", "reading", "", readings),
+        ("Not covered here", "exclusion", "", exclusions),
+        ("Left out of this card", "left-out", "", left_out),
+        ("What stops what, by this protocol's table", "protection", "", protection),
+        ("Cautions", "caution", "", cautions),
+        ("New in this edition", "change", "", changes),
+        ("Whom to ask", "ask", "", contact),
+        (PAIN, "pain", "", (Fact("", view.pain),)),
+        (CODE, "code", "", code),
+    ):
+        for index, fact in enumerate(facts):
+            first = not found or found[-1].section != section
+            label = f"{sign.capitalize()}: {fact.label}" if sign else fact.label
+            name = f"b-{kind}-{index}"
+            box = kind if kind in ("ask", "pain", "code") else "text"
+            found.append(Entry(name, section, section if first else "", label, fact.text, sign, box))
+    return tuple(found)
+
+
+def _together(facts: Sequence[Fact], size: str) -> tuple[Fact, ...]:
+    """The facts; on a small card those of the same text as one."""
+    if size == "A4":
+        return tuple(facts)
+    labels: dict[str, list[str]] = {}
+    for fact in facts:
+        labels.setdefault(fact.text, []).append(fact.label)
+    return tuple(Fact("; ".join(names), text) for text, names in labels.items())
+
+
+def code_words(view: CardView) -> str:
+    """What stands beside the QR code."""
+    opens = view.code.lower().startswith(("https:", "http:"))
+    if view.size == "A6":
+        return "Scan: its page" if opens else "Scan: its digest"
+    does = "Scan to open the page of this edition" if opens else "Scan to read this edition's digest"
+    return f"{does}. The long number in it begins with the edition mark, {edition_mark(view)}."
+
+
+def edition_mark(view: CardView) -> str:
+    """The first 8 characters of the digest."""
+    return view.identity.digest[:8]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of the departures: any of `cases`, each a list of conditions that all hold, leads to `then`."""
+
+    cases: tuple[tuple[str, ...], ...]
+    then: str
+    tone: str
+
+
+@dataclass(frozen=True)
+class Listing:
+    """The departures under one decision, read from the top."""
+
+    decision: str
+    lines: tuple[Line, ...]
+
+
+def listings(view: CardView, joined: bool) -> tuple[Listing, ...]:
+    """The departures as they are printed. If `joined`, neighbouring lines with the same advice are one line."""
+    found = []
+    for departures in view.departures:
+        lines: list[Line] = []
+        for departure in departures.lines:
+            last = lines[-1] if lines else None
+            if joined and last and (last.then, last.tone) == (departure.then, departure.tone):
+                lines[-1] = replace(last, cases=(*last.cases, departure.when))
+            else:
+                lines.append(Line((departure.when,), departure.then, departure.tone))
+        found.append(Listing(departures.decision, tuple(lines)))
+    return tuple(found)
+
+
+def departures_grid(view: CardView, joined: bool = False) -> Grid:
+    """The departures as a grid of lines, for the widths of their columns.
+
+    They are a name, the case and the advice; or, if `joined`, the case and the advice.
+    """
+    rows = []
+    for listing in listings(view, joined):
+        for index, line in enumerate(listing.lines, 1):
+            cases = tuple(" and ".join(case) for case in line.cases)
+            then = Cell("", (Step(0, line.then),), line.tone)
+            if joined:
+                rows.append(GridRow((f"{listing.decision} {index} {cases[0]}", *cases[1:]), (then,)))
+            else:
+                rows.append(GridRow((f"{listing.decision} {index}",), (Cell("", (Step(0, cases[0]),), ""), then)))
+    if joined:
+        return Grid("If", "", (("then",),), tuple(rows))
+    return Grid("Line", "", (("If",), ("then",)), tuple(rows))
+
+
+def shared_out(run: Sequence[Entry], split: int) -> tuple[tuple[Entry, ...], tuple[Entry, ...]]:
+    """The entries of the left and of the right column; a section that goes on says so."""
+    left, right = tuple(run[:split]), tuple(run[split:])
+    if left and right and not right[0].heading:
+        right = (replace(right[0], heading=f"{right[0].section}, continued"), *right[1:])
+    return left, right
+
+
+def groups(column: Sequence[Entry]) -> Iterator[tuple[str, tuple[Entry, ...]]]:
+    """The entries of a column by heading."""
+    start = 0
+    for end in range(1, len(column) + 1):
+        if end == len(column) or column[end].heading:
+            yield column[start].heading, tuple(column[start:end])
+            start = end
+
+
+def best_split(run: Sequence[Entry], tops: Sequence[float], heading: float) -> tuple[int, float]:
+    """Where to share out the run, and the height of the taller column.
+
+    `tops` holds where each entry begins (its heading, if it has one) when all stand in one column, and, last, where
+    the last one ends; `heading` is the height of a heading. All in one unit.
+    """
+    if not run:
+        return 0, 0.0
+    choices = []
+    for split in range(1, len(run) + 1):
+        left = tops[split] - tops[0]
+        right = tops[-1] - tops[split]
+        inside = split < len(run) and not run[split].heading
+        taller = max(left, right + (heading if inside else 0))
+        choices.append((taller + (_MIDDLE if inside else 0), split, taller))
+    _, split, taller = min(choices)
+    return split, taller

@@ -1,0 +1,206 @@
+"""The paper of a card: its sizes, and how it is set on them.
+
+Paper sizes: ISO 216. The least type sizes follow from how far the eye is: a card on the wall is read over a tray from
+60 to 70 cm, one that stands at the chair from about 50 cm, one in the hand from about 35 cm. 11 points at 65 cm, 10 at
+50 cm and 9 at 35 cm give capitals of 13, 16 and 20 minutes of arc, well above the 5 that good eyes need.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import IntEnum
+
+from liningbook.show.views.view import Chart
+
+SAFE = 8
+"""Millimetres at each edge that hold nothing but colour that may be cut: a laminating pouch is sealed over 3 mm and a
+guillotine strays by 2, an office printer leaves 5 blank."""
+BLEED = 3.5
+"""Millimetres by which colour that meets the edge goes on beyond it; the marks for cutting begin at 5."""
+
+
+class Brief(IntEnum):
+    """What the back leaves to the printed protocol, and says that it does: each the one before it as well."""
+
+    NOTHING = 0
+    PROTECTION = 1
+    """What stops which irritant."""
+    DEPARTURES = 2
+    """Every case but those of the chart."""
+    PAIRINGS = 3
+    """What goes together: the layers of the chart have been checked for it."""
+    CAUTIONS = 4
+    """The practice's own cautions. The standing ones are never left out."""
+    REASONS = 5
+    """Why a case is not covered and where to turn. Which cases those are always stands on the card."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A size of paper, upright, in millimetres, and the type that stands on it, in points.
+
+    `front`, `back` and `scope` are the sizes that are tried for the two sides and for the scope, which takes one line,
+    or up to `scope_lines` where one is not enough.
+    `band` heads a column of the chart, `band_down` a row. `halves` is in how many columns the lists of the back stand.
+    `cell_edges` and `name_edges` are the millimetres that a table's cell and name of a row lose to their edges.
+    `module` is the side of a module of the QR code in millimetres, `correction` its level (ISO/IEC 18004).
+    `cut` says that it is cut from a larger sheet: with marks, and with colour up to the edge. `briefs` are the ways to
+    shorten the back that are tried.
+    """
+
+    name: str
+    width: int
+    height: int
+    front: tuple[float, ...]
+    back: tuple[float, ...]
+    good: float
+    scope: tuple[float, ...]
+    scope_lines: int
+    band: float
+    band_down: float
+    column: float
+    corner: float
+    halves: int
+    cell_edges: float
+    name_edges: float
+    module: float
+    correction: str
+    cut: bool
+    briefs: tuple[Brief, ...]
+
+
+SHEETS: Mapping[str, Sheet] = {
+    "A4": Sheet(
+        "A4",
+        210,
+        297,
+        front=(11.0, 11.5, 12.0, 12.5, 13.0, 13.5, 14.0),
+        back=(9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0),
+        good=13.0,
+        scope=(10.0, 10.5, 11.0, 11.5, 12.0),
+        scope_lines=1,
+        band=18,
+        band_down=18,
+        column=14,
+        corner=12,
+        halves=2,
+        cell_edges=7.0,
+        name_edges=3.4,
+        module=0.5,
+        correction="m",
+        cut=False,
+        briefs=(Brief.NOTHING, Brief.PROTECTION),
+    ),
+    "A5": Sheet(
+        "A5",
+        148,
+        210,
+        front=(10.0, 10.5, 11.0, 11.5, 12.0, 12.5, 13.0),
+        back=(9.0, 9.5, 10.0, 10.5, 11.0),
+        good=12.0,
+        scope=(8.5, 9.0, 9.5, 10.0, 10.5),
+        scope_lines=1,
+        band=16,
+        band_down=16,
+        column=12,
+        corner=11,
+        halves=2,
+        cell_edges=7.0,
+        name_edges=3.4,
+        module=0.45,
+        correction="m",
+        cut=True,
+        briefs=(Brief.PROTECTION, Brief.DEPARTURES),
+    ),
+    "A6": Sheet(
+        "A6",
+        105,
+        148,
+        front=(9.0, 9.5, 10.0, 10.5, 11.0),
+        back=(9.0, 9.5, 10.0),
+        good=9.5,
+        scope=(8.0, 8.5, 9.0),
+        scope_lines=2,
+        band=12,
+        band_down=12,
+        column=10,
+        corner=9,
+        halves=1,
+        cell_edges=5.0,
+        name_edges=2.4,
+        module=0.4,
+        correction="l",
+        cut=True,
+        briefs=(Brief.PROTECTION, Brief.DEPARTURES, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
+    ),
+}
+
+
+@dataclass(frozen=True)
+class CardStyle:
+    """How the card is set: type sizes in points; stretch, space added around rows and blocks, in millimetres.
+
+    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `front_breaks` and
+    `back_breaks` let a word that is wider than its column be broken. `split` is how many entries of the back's lists
+    stand in the left column; `brief` is how much of the back is left to the printed protocol, see `Brief`.
+    `code_front` puts the QR code into the foot of the front. `measuring` names a side (`front`, `back`) to set alone
+    on a page so long that nothing is broken, with all lists in the left column.
+    """
+
+    landscape: bool = False
+    bands_down: bool = False
+    gathered: bool = False
+    front: float = 14
+    back: float = 12
+    scope: float = 11
+    stretch: float = 0
+    back_stretch: float = 0
+    crop_marks: bool = False
+    front_breaks: bool = False
+    back_breaks: bool = False
+    split: int = 0
+    brief: Brief = Brief.NOTHING
+    code_front: bool = False
+    measuring: str = ""
+
+
+def ways(sheet: Sheet, chart: Chart) -> tuple[CardStyle, ...]:
+    """The ways to set the front that are tried, the one that reads best first."""
+    upright = CardStyle(crop_marks=sheet.cut)
+    flat = CardStyle(landscape=True, crop_marks=sheet.cut)
+    down, flat_down = (
+        CardStyle(bands_down=True, crop_marks=sheet.cut),
+        CardStyle(landscape=True, bands_down=True, crop_marks=sheet.cut),
+    )
+    if len(chart.columns) == 1:
+        return down, flat_down, flat
+    return upright, CardStyle(gathered=True, crop_marks=sheet.cut), down, flat, flat_down
+
+
+def paper(sheet: Sheet, style: CardStyle) -> tuple[int, int]:
+    """Width and height as the sheet is held."""
+    return (sheet.height, sheet.width) if style.landscape else (sheet.width, sheet.height)
+
+
+def page_css(sheet: Sheet, style: CardStyle) -> str:
+    """Style rules with the size of the paper and of the type."""
+    width, height = paper(sheet, style)
+    marks = "bleed: 10mm; marks: crop cross;" if style.crop_marks else ""
+    page = f"@page {{ size: {width}mm {3000 if style.measuring else height}mm; margin: {SAFE}mm; {marks} }}"
+    band = sheet.band_down if style.bands_down else sheet.band
+    sizes = {
+        "--front": f"{style.front:g}pt",
+        "--back": f"{style.back:g}pt",
+        "--scope": f"{style.scope:g}pt",
+        "--stretch": f"{style.stretch:.3f}mm",
+        "--back-stretch": f"{style.back_stretch:.3f}mm",
+        "--band": f"{band:g}pt",
+        "--column": f"{sheet.column:g}pt",
+        "--corner": f"{sheet.corner:g}pt",
+        "--side": f"{height - 2 * SAFE - 0.1:g}mm",
+        "--edge": f"{-(SAFE + BLEED):g}mm",
+        "--edge-width": f"{width + 2 * BLEED:g}mm",
+        "--bleed": f"{BLEED:g}mm",
+    }
+    return page + " :root { " + " ".join(f"{name}: {value};" for name, value in sizes.items()) + " }"

@@ -1,0 +1,158 @@
+"""The change sheet: what changes for which cases, on paper, for the practice meeting that agrees to it or does not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, time
+
+from liningbook.compare.comparison import Comparison
+from liningbook.compare.past_cases import PastCases
+from liningbook.model.protocol import Protocol
+from liningbook.say.locale import day_words
+from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.show.changes.changes_page import ChangesPage, changes_page
+from liningbook.show.figures.changes_chart import ChartPair, chart_pair
+from liningbook.show.views.view import Fact
+
+STATUS = {"draft": "Draft", "in-force": "In force", "withdrawn": "Withdrawn"}
+LINES = 8
+"""At least so many people can sign."""
+TALLEST = 2350
+"""The height of a chart that takes a page, in tenths of a millimetre."""
+
+
+@dataclass(frozen=True)
+class VersionView:
+    """One of the two versions."""
+
+    edition: str
+
+
+@dataclass(frozen=True)
+class SheetView:
+    """Everything that the sheet says. `particulars` are a label and the words for either version."""
+
+    title: str
+    practice: str
+    old: VersionView
+    new: VersionView
+    particulars: tuple[tuple[str, str, str], ...]
+    page: ChangesPage
+    chart_notes: tuple[str, ...]
+    usual: tuple[Fact, ...]
+    cautions: tuple[str, ...]
+    people: tuple[str, ...]
+    free_lines: int
+
+
+@dataclass(frozen=True)
+class DrawnSide:
+    """A chart and what it is of."""
+
+    head: str
+    drawing: str
+
+
+@dataclass(frozen=True)
+class DrawnPair:
+    """The charts before and after: one above the other, or beside each other if they are narrow."""
+
+    is_narrow: bool
+    sides: tuple[DrawnSide, DrawnSide]
+
+
+def changes_sheet(
+    comparison: Comparison, old_name: str, new_name: str, past: PastCases | None = None, epoch: int | None = None
+) -> bytes:
+    """The sheet as a PDF of A4 pages. `old_name` and `new_name` are what the user calls the versions.
+
+    `epoch` (seconds since 1970) is the only date in the file; left out it is the start of the day on which the new
+    edition comes into force, or of 1970. Raises CannotMake.
+    """
+    from liningbook.outputs.make import worded
+    from liningbook.show.markup.html import changes_html
+    from liningbook.show.paper.overflow import check_width
+    from liningbook.show.paper.typeset import typesetter
+
+    with worded():
+        pair = chart_pair(comparison)
+        view = sheet_view(comparison, old_name, new_name, past, pair)
+        text = changes_html(view, tuple(drawn_pairs(pair)) if pair else ())
+        with typesetter(_epoch_of(comparison.new_protocol) if epoch is None else epoch) as setter:
+            document = setter.lay_out(text)
+            check_width(document, "the change sheet", {})
+            return setter.write(document)
+
+
+def sheet_view(
+    comparison: Comparison, old_name: str, new_name: str, past: PastCases | None, pair: ChartPair | None
+) -> SheetView:
+    """The words of the sheet."""
+    old, new = comparison.old_protocol, comparison.new_protocol
+    people = [(p.name, p.role) for p in new.approved] + [(p.name, p.role) for p in new.authors]
+    people += [(p.name, p.role) for p in old.approved] + [(p.name, p.role) for p in old.authors]
+    names = tuple(dict.fromkeys(", ".join(part for part in person if part) for person in people))
+    return SheetView(
+        title=new.title,
+        practice=new.practice,
+        old=VersionView(old.edition),
+        new=VersionView(new.edition),
+        particulars=tuple(_particulars(old, new, old_name, new_name)),
+        page=changes_page(comparison, past),
+        chart_notes=pair.notes if pair else (),
+        usual=pair.usual if pair else (),
+        cautions=STANDING_CAUTIONS,
+        people=names,
+        free_lines=max(3, LINES - len(names)),
+    )
+
+
+def _particulars(old: Protocol, new: Protocol, old_name: str, new_name: str) -> Iterator[tuple[str, str, str]]:
+    yield "Edition", old.edition, new.edition
+    if old_name or new_name:
+        yield "Compared as", old_name, new_name
+    if old.title != new.title:
+        yield "Title", old.title, new.title
+    yield "Status", STATUS[old.status], STATUS[new.status]
+    days = [day_words(one.in_force_from) if one.in_force_from else "not said" for one in (old, new)]
+    yield "In force from", days[0], days[1]
+    yield "Review by", day_words(old.review_by.on), day_words(new.review_by.on)
+
+
+def drawn_pairs(pair: ChartPair) -> Iterator[DrawnPair]:
+    """The drawings, each pair of a size that goes on a page.
+
+    Charts of many bands are drawn narrow, and only for choices of which a cell has changed; so are charts that would
+    be taller than a page.
+    """
+    whole = _drawn(pair, "", False) if not pair.is_narrow else None
+    if whole is not None and all(_height(side.drawing, 1820) <= TALLEST for side in whole.sides):
+        yield whole
+        return
+    for number, choices in enumerate(pair.groups()):
+        yield _drawn(pair.of(choices), f"-{number}", True)
+
+
+def _drawn(pair: ChartPair, ending: str, narrow: bool) -> DrawnPair:
+    before, after = pair.before, pair.after
+    return DrawnPair(
+        narrow,
+        (
+            DrawnSide(before.head, before.drawn(f"before{ending}", narrow)),
+            DrawnSide(after.head, after.drawn(f"after{ending}", narrow)),
+        ),
+    )
+
+
+def _height(drawing: str, width: int) -> int:
+    """How high a drawing becomes at a width."""
+    from liningbook.show.figures.changes_chart import size_of
+
+    wide, high = size_of(drawing)
+    return high * width // wide
+
+
+def _epoch_of(protocol: Protocol) -> int:
+    day = protocol.in_force_from
+    return int(datetime.combine(day, time(), UTC).timestamp()) if day else 0

@@ -1,0 +1,114 @@
+"""Where the cards hang: the numbered copies, the notice that withdraws the old ones, and the register of rooms.
+
+The three files are made from `copies.yaml`; without it there are none.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable, Iterator
+from functools import cache
+from typing import Any
+
+from liningbook.model.protocol import Copy
+from liningbook.say.locale import day_words
+from liningbook.show.markup import html
+from liningbook.show.paper.overflow import DoesNotFit, check_width
+from liningbook.show.paper.typeset import typesetter
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.view import CardView, CopiesView, CopyRow, Identity
+
+NOTICE_SIZES = (13.0, 12.0, 11.0, 10.5, 10.0, 9.5, 9.0)
+"""Type sizes in points that are tried until the notice takes one page."""
+REGISTER_SIZE = 10.5
+
+Job = tuple[str, Callable[..., bytes], tuple[Any, ...]]
+"""The name of a file, what makes it, and what that is given."""
+
+
+class TooManyRooms(DoesNotFit):
+    """The notice names more rooms than go on its one page."""
+
+    def __init__(self, rooms: int, pages: int) -> None:
+        Exception.__init__(
+            self,
+            f"the withdrawal notice must be one page, and with {rooms} rooms it takes {pages}: shorten the names of "
+            "the rooms, the title or the contact, or keep the copies of each building in a protocol folder of its own",
+        )
+        self.side, self.name, self.millimetres = "the withdrawal notice", f"{rooms} rooms", (pages - 1) * 297.0
+
+
+def copies_view(viewer: Viewer) -> CopiesView:
+    """The rooms in the order of `copies.yaml`, and which of them owe an old card."""
+    identity = viewer.identity()
+    rows = tuple(
+        CopyRow(
+            number=number,
+            room=copy.room,
+            edition=copy.edition,
+            since=day_words(copy.since) if copy.since else "",
+            owes=owes(copy, identity),
+        )
+        for number, copy in enumerate(viewer.protocol.copies, 1)
+    )
+    return CopiesView(identity, rows, tuple(dict.fromkeys(row.edition for row in rows if row.owes)))
+
+
+def owes(copy: Copy, identity: Identity) -> bool:
+    """Whether what hangs in a room must come down: another edition, or this one if it is withdrawn."""
+    return bool(copy.edition) and (copy.edition != identity.edition or identity.status == "withdrawn")
+
+
+def numbered_cards(viewer: Viewer, size: str) -> tuple[CardView, ...]:
+    """The cards of every copy, one copy after another, each with its number and its room."""
+    copies = viewer.protocol.copies
+    return tuple(
+        card
+        for number, copy in enumerate(copies, 1)
+        for card in viewer.card_views(size, f"Copy {number} of {len(copies)}, {copy.room}")
+    )
+
+
+def copies_files(viewer: Viewer, epoch: int, crop_marks: bool = False) -> Iterator[Job]:
+    """What is made from `copies.yaml`; the cards are of the first size of `card.yaml`.
+
+    A draft, and an edition past its date, gets neither notice nor register: no old card comes down for them.
+
+    `epoch` (seconds since 1970) is the only date in the files. Their making may raise `DoesNotFit`.
+    """
+    from liningbook.show.paper.pdf import card_pdf
+
+    if not viewer.protocol.copies:
+        return
+    view = copies_view(viewer)
+    cards = numbered_cards(viewer, viewer.protocol.card.sizes[0])
+    if cards and viewer.protocol.status != "withdrawn":
+        yield "card-copies.pdf", card_pdf, (cards, epoch, crop_marks)
+    if viewer.protocol.status == "draft" or view.identity.is_draft_build or view.identity.is_past:
+        return  # what cannot be hung up must take nothing down
+    yield "withdrawal-notice.pdf", notice_pdf, (view, epoch)
+    yield "copies-register.pdf", register_pdf, (view, epoch)
+
+
+def notice_pdf(view: CopiesView, epoch: int) -> bytes:
+    """The notice that the old cards are withdrawn, on exactly one page of A4. Raises `TooManyRooms`, `DoesNotFit`."""
+    with typesetter(epoch) as setter:
+
+        @cache
+        def laid_out(index: int) -> Any:
+            return setter.lay_out(html.copies_html("notice.html", view, NOTICE_SIZES[index]))
+
+        sizes = range(len(NOTICE_SIZES))
+        largest = bisect_left(sizes, True, key=lambda index: len(laid_out(index).pages) == 1)
+        if largest == len(sizes):
+            raise TooManyRooms(len(view.rows), len(laid_out(sizes[-1]).pages))
+        check_width(laid_out(largest), "the withdrawal notice", {})
+        return setter.write(laid_out(largest))
+
+
+def register_pdf(view: CopiesView, epoch: int) -> bytes:
+    """The register of all rooms, on as many pages of A4 as they take. Raises `DoesNotFit`."""
+    with typesetter(epoch) as setter:
+        document = setter.lay_out(html.copies_html("register.html", view, REGISTER_SIZE))
+        check_width(document, "the register of copies", {})
+        return setter.write(document)

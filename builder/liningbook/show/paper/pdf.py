@@ -1,0 +1,58 @@
+"""View data to PDF: the printed protocol and the cards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from liningbook.show.figures.drawings import NO_FIGURES, ProtocolFigures
+from liningbook.show.markup import html
+from liningbook.show.markup.fonts import MissingGlyph, PrintingUnavailable
+from liningbook.show.paper.chart_fit import chart_size
+from liningbook.show.paper.fitting import card_names, check_sides, fit_cards
+from liningbook.show.paper.overflow import DoesNotFit, check_width
+from liningbook.show.paper.typeset import RenderError, typesetter
+from liningbook.show.views.view import CardView, ProtocolView
+
+__all__ = ["DoesNotFit", "MissingGlyph", "PrintingUnavailable", "RenderError", "card_pdf", "protocol_pdf"]
+
+
+def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int, drawings: ProtocolFigures = NO_FIGURES) -> bytes:
+    """The printed protocol, A4, with the bundle attached as `bundle.json`.
+
+    `epoch` (seconds since 1970) is the only date in the file. The decision chart is set smaller until it takes one
+    page; one that takes more at the smallest size goes on, with its headings repeated.
+    """
+    with typesetter(epoch) as setter:
+        document = setter.lay_out(html.protocol_html(view, chart_size(view, setter), drawings=drawings))
+        check_width(document, "the protocol", {})
+        return setter.write(document, attachment=("bundle.json", bundle))
+
+
+def card_pdf(views: CardView | Sequence[CardView], epoch: int, crop_marks: bool = False) -> bytes:
+    """One card or several in one file: two sides of one sheet each, for printing on both sides.
+
+    `crop_marks` puts marks for cutting, and room for colour that is cut, around A4 as well; A5 and A6 always have them.
+    The type is as large as fits, within the sizes of the card's `Sheet`. Cards that differ in nothing but their number
+    are set alike. Where there is no room for more, one sentence says that something has changed since the last edition.
+    Raises `DoesNotFit` where the smallest type is still too large; no text is ever cut.
+    """
+    cards = (views,) if isinstance(views, CardView) else tuple(views)
+    with typesetter(epoch) as setter:
+        try:
+            styles = fit_cards(cards, setter, crop_marks)
+        except DoesNotFit:
+            if not any(view.changes_brief for view in cards):
+                raise
+            cards = tuple(replace(v, changes=(v.changes_brief,)) if v.changes_brief else v for v in cards)
+            styles = fit_cards(cards, setter, crop_marks)
+        documents = []
+        for view, style in zip(cards, styles, strict=True):
+            document = setter.lay_out(html.card_html(view, style))
+            check_width(document, "the card", card_names(view, style))
+            check_sides(document)
+            documents.append(document)
+        turned = {style.landscape for style in styles}
+        edge = "/DuplexFlipShortEdge" if turned == {True} else "/DuplexFlipLongEdge" if turned == {False} else ""
+        whole = documents[0].copy([page for document in documents for page in document.pages])
+        return setter.write(whole, duplex=edge)

@@ -1,0 +1,199 @@
+"""A report of two versions as plain text and as Markdown that is fit for a comment on a pull request."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from liningbook.show.changes.changes_view import ChangesView, ChangeView, NoteGroup
+
+MOST_CHARACTERS = 60_000
+"""A comment of a pull request takes little more."""
+
+MOST_CASES = 12
+"""So many sets of cases of one change are listed in a comment."""
+
+MOST_LINES = 1_000
+"""So many lines of a list are shown at most."""
+
+MOST_LETTERS = 2_000
+"""So many letters of one text."""
+
+MOST_RULES = 4
+"""So many rules are named on each side of a change; the report as JSON names all."""
+
+
+def changes_text(view: ChangesView) -> str:
+    """The report for the terminal."""
+    lines = [f"{view.title} ({view.practice})", f"from {view.old} to {view.new}", "", *view.summary, *view.past]
+    for change in view.changes:
+        lines += ["", *_change_lines(change)]
+    for group in (*view.faults, *view.notes):
+        lines += ["", group.heading, *(f"  {line}" for line in group.lines)]
+    return "\n".join(_one_line(line) for line in [*lines, "", view.edition, "", *view.cautions]).rstrip() + "\n"
+
+
+def _change_lines(change: ChangeView) -> Iterator[str]:
+    yield f"{change.number}  {change.decision}: {change.before} → {change.after}"
+    yield from (f"     {'where' if number == 0 else '   or'} {case}" for number, case in enumerate(change.cases))
+    yield f"     for example {change.witness}"
+    yield f"     by {_listed(change.rules_before)} → {_listed(change.rules_after)}"
+    yield from (f"     {effect}" for effect in change.effects)
+    yield f"     part: {change.share}"
+
+
+def _listed(titles: tuple[str, ...]) -> str:
+    more = len(titles) - MOST_RULES
+    if more > 1:
+        return f"{', '.join(titles[:MOST_RULES])} and {more} more rules"
+    return ", ".join(titles) or "no rule"
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How much of a report a comment shows: so many changes, lines of a list, and letters of a text."""
+
+    changes: int
+    lines: int
+    letters: int
+
+
+def changes_markdown(view: ChangesView) -> str:
+    """The report as a comment: a table, and what more there is to say folded away.
+
+    A report that is too long for a comment is cut: lists first, then its changes, then long texts. It says so.
+    """
+    whole = Limits(len(view.changes), MOST_LINES, MOST_LETTERS)
+    text = _within(view, whole)
+    for limits in _ever_less(whole):
+        if len(text) <= MOST_CHARACTERS:
+            break
+        text = _within(view, limits)
+    return text
+
+
+def _ever_less(whole: Limits) -> Iterator[Limits]:
+    lines = MOST_CASES * 4
+    yield replace(whole, lines=lines)
+    changes = whole.changes
+    while changes:
+        changes = changes * 3 // 4
+        yield Limits(changes, lines if changes else MOST_CASES, whole.letters)
+    yield Limits(0, MOST_CASES, 200)
+    yield Limits(0, 3, 60)
+
+
+def _within(view: ChangesView, limits: Limits) -> str:
+    return "\n".join(_Comment(limits).lines(view)) + "\n"
+
+
+class _Comment:
+    """A comment of limited length."""
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+
+    def safe(self, text: str) -> str:
+        """An author's text that means nothing to Markdown, shortened if need be."""
+        text = _one_line(text)
+        most = self.limits.letters
+        return _escaped(text if len(text) <= most else f"{text[: most - 1]}…")
+
+    def lines(self, view: ChangesView) -> Iterator[str]:
+        safe, shown = self.safe, view.changes[: self.limits.changes]
+        yield f"## {safe(view.title)}: what changes for which cases"
+        yield ""
+        yield f"From {safe(view.old)} to {safe(view.new)}."
+        for sentence in self._some((*view.summary, *view.past)):
+            yield ""
+            yield f"**{sentence}**"
+        if shown:
+            yield ""
+            yield "| | Decision | Cases | Before | After | Part |"
+            yield "| --- | --- | --- | --- | --- | --- |"
+            yield from (self._row(change) for change in shown)
+        if len(shown) < len(view.changes):
+            yield ""
+            left = len(view.changes) - len(shown)
+            yield f"**{left} further changes** are left out here; `liningbook compare` has all."
+        if shown:
+            yield ""
+            yield from _folded("Every change in full", (line for c in shown for line in self._in_full(c)))
+        for group in view.faults:
+            yield ""
+            yield from self._group(group, MOST_CASES)
+        if view.notes:
+            yield ""
+            notes = (line for group in view.notes for line in (*self._group(group, self.limits.lines), ""))
+            yield from _folded("What else differs (no case hangs on it)", notes)
+        yield ""
+        yield safe(view.edition)
+        for caution in self._some(view.cautions):
+            yield ""
+            yield f"<sub>{caution}</sub>"
+
+    def _some(self, texts: Sequence[str], most: int = MOST_LINES) -> Iterator[str]:
+        most = min(most, self.limits.lines)
+        yield from (self.safe(text) for text in texts[:most])
+        if len(texts) > most:
+            yield f"and {len(texts) - most} more, left out here"
+
+    def _group(self, group: NoteGroup, most: int) -> Iterator[str]:
+        yield f"**{self.safe(group.heading)}**"
+        yield ""
+        yield from (f"- {line}" for line in self._some(group.lines, most))
+
+    def _row(self, change: ChangeView) -> str:
+        first = change.cases[0] if change.cases else ""
+        more = f" … and {len(change.cases) - 1} more" if len(change.cases) > 1 else ""
+        cells = (change.decision, first, change.before, change.after, change.share)
+        decision, cases, *others = (self.safe(cell) for cell in cells)
+        return "| " + " | ".join([str(change.number), decision, cases + more, *others]) + " |"
+
+    def _in_full(self, change: ChangeView) -> Iterator[str]:
+        safe = self.safe
+        yield f"**{change.number} {safe(change.decision)}: {safe(change.before)} → {safe(change.after)}**"
+        yield ""
+        yield from (f"- {case}" for case in self._some(change.cases, MOST_CASES))
+        yield ""
+        yield f"For example: {safe(change.witness)}  "
+        yield f"Rules before: {safe(_listed(change.rules_before))}  "
+        yield f"Rules after: {safe(_listed(change.rules_after))}"
+        if change.effects:
+            yield ""
+            yield safe(" ".join(change.effects))
+        yield ""
+
+
+def _folded(heading: str, lines: Iterable[str]) -> Iterator[str]:
+    yield f"<details><summary>{heading}</summary>"
+    yield ""
+    yield from lines
+    yield "</details>"
+
+
+_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+"""What would move a reader's cursor, or turn the direction in which a line is read."""
+
+_SIGNS = str.maketrans({sign: f"&#{ord(sign)};" for sign in "\\`*_[]|~@#"})
+"""Signs that Markdown, or a site that shows it, might take for more than a sign: a mention, a link, a column."""
+
+_LINKS = re.compile(r"://|www\.|GH-|:(?=[a-z0-9_+-]+:)|\$|=(?==)|mailto:|xmpp:", re.IGNORECASE)
+"""What a site may make a link, an emoji or a formula of."""
+
+_STARTS = re.compile(r"^([0-9]*)([-+=.)])")
+"""What begins a list or underlines a heading where it begins a line."""
+
+
+def _one_line(text: str) -> str:
+    """The text on one line, without signs that are not shown; the blanks before it are kept."""
+    start = len(text) - len(text.lstrip(" "))
+    return " " * start + _CONTROLS.sub("\ufffd", " ".join(text.split()))
+
+
+def _escaped(text: str) -> str:
+    escaped = html.escape(text, quote=False).replace("&", "\0").translate(_SIGNS).replace("\0", "&")
+    escaped = _LINKS.sub(lambda found: f"&#{ord(found[0][0])};{found[0][1:]}", escaped)
+    return _STARTS.sub(lambda found: f"{found[1]}&#{ord(found[2])};", escaped)

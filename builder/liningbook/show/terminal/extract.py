@@ -1,0 +1,60 @@
+"""The source line that a finding speaks of, ready to be shown: cut to a width, with the wrong text set apart."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from liningbook.finding import Label, Span
+from liningbook.sources.yaml_nodes import HIDDEN
+
+MOST_WIDE = 110
+"""Columns of a source line that are shown; a longer one is cut around the place."""
+
+
+@dataclass(frozen=True)
+class Extract:
+    """A place in a source. `before`, `wrong` and `after` are its line; all are empty where there is nothing to show."""
+
+    file: str
+    line: int
+    column: int
+    before: str = ""
+    wrong: str = ""
+    after: str = ""
+    label: str = ""
+
+    @property
+    def place(self) -> str:
+        """File, line and column, as editors take them."""
+        return f"{self.file}:{self.line}:{self.column}"
+
+    @property
+    def has_text(self) -> bool:
+        """Whether there is a line to show."""
+        return bool(self.before or self.wrong or self.after)
+
+
+def extract_of(label: Label, texts: Mapping[str, str]) -> Extract:
+    """What is shown of a place in the sources."""
+    span = label.span
+    rows = texts.get(span.file, "").split("\n")
+    row = HIDDEN.sub("\ufffd", rows[span.line - 1].replace("\t", " ")) if span.line <= len(rows) else ""
+    if not row.strip():
+        return Extract(span.file, span.line, span.column)
+    start, length = span.column - 1, _length(span, row)
+    if len(row) > MOST_WIDE:
+        first = max(0, start - MOST_WIDE // 3)
+        rest = "…" if len(row) > first + MOST_WIDE else ""
+        row, start = ("…" if first else "") + row[first : first + MOST_WIDE] + rest, start - first + (1 if first else 0)
+        length = min(length, len(row) - start)
+    # What is missing at the end of a line stands behind its last sign.
+    row = row.ljust(start + max(1, length))
+    end = start + max(1, length)
+    return Extract(span.file, span.line, span.column, row[:start], row[start:end], row[end:], label.text)
+
+
+def _length(span: Span, row: str) -> int:
+    end = span.end_column - 1 if span.end_line == span.line else len(row)
+    end = min(end, len(row))
+    return end - (span.column - 1) if end > span.column - 1 else 1

@@ -1,0 +1,215 @@
+"""Findings as text for people and as the JSON of the contract; advice for one case as both."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from liningbook.analysis import Analysis
+from liningbook.finding import Finding, Label, Severity
+from liningbook.meaning.decide import Advice, Outcome
+from liningbook.model.protocol import UNBOUNDED, Amount, Answer, Decision, Protocol
+from liningbook.notation.quantity import decimal_text
+from liningbook.say.answers import answer_words
+from liningbook.say.cases import count_words, shortened
+from liningbook.show.terminal.extract import extract_of
+from liningbook.sources.yaml_nodes import HIDDEN
+
+MOST_SAID = 600
+"""Characters of a message that are shown."""
+
+
+def findings_json(analysis: Analysis) -> dict[str, Any]:
+    """The object that `check --format json` prints."""
+    counts: dict[str, int] = {severity.value: analysis.count(severity) for severity in Severity}
+    counts["accepted"] = sum(1 for finding in analysis.findings if finding.accepted)
+    return {
+        "protocol": analysis.title,
+        "edition": analysis.edition,
+        "on": analysis.day.isoformat(),
+        "counts": counts,
+        "findings": [_finding_json(finding) for finding in analysis.findings],
+    }
+
+
+def _finding_json(finding: Finding) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "kind": finding.kind,
+        "severity": finding.severity.value,
+        "decision": finding.decision,
+        "rules": list(finding.rules),
+        "file": finding.span.file,
+        "line": finding.span.line,
+        "column": finding.span.column,
+        "cases": [dict(case) for case in finding.cases],
+        "witness": dict(finding.witness) if finding.witness is not None else None,
+        "message": finding.message,
+        **finding.extra,
+    }
+    if finding.accepted:
+        found["accepted"] = True
+    return found
+
+
+def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
+    """The report for people: every finding with the source lines it speaks of, then one line of counts."""
+    shown = [finding for finding in analysis.findings if say_accepted or not finding.accepted]
+    groups: dict[str, list[Finding]] = {}
+    for finding in shown:
+        groups.setdefault(str(finding.extra.get("group", f"alone-{len(groups)}")), []).append(finding)
+    parts = []
+    for first, *others in groups.values():
+        text = finding_text(first, analysis.texts)
+        if others:
+            text += f"\n  with it, most likely from the same cause: {count_words(len(others), 'finding')}"
+        for other in others:
+            text += f"\n    {other.severity.value}: {other.message} ({other.kind})"
+            text += "".join(f"\n{line}" for line in _place(Label(other.span, other.label), analysis.texts, "^"))
+        parts.append(text)
+    parts.append(_summary(analysis))
+    return "\n\n".join(parts) + "\n"
+
+
+def counts_words(analysis: Analysis) -> str:
+    """`1 error, 2 warnings (4 accepted by the practice)`."""
+    counted = [count_words(number, severity.value) for severity in Severity if (number := analysis.count(severity))]
+    accepted = sum(1 for finding in analysis.findings if finding.accepted)
+    text = ", ".join(counted) or "nothing found"
+    return f"{text} ({accepted} accepted by the practice)" if accepted else text
+
+
+def message_words(finding: Finding) -> str:
+    """The message on one line, without signs that do not show, and not too long."""
+    return shortened(" ".join(HIDDEN.sub("\ufffd", finding.message).split()), MOST_SAID)
+
+
+def _summary(analysis: Analysis) -> str:
+    edition = f", edition {analysis.edition}" if analysis.edition else ""
+    name = f"{analysis.title}{edition}" if analysis.title else "this protocol"
+    text = f"{name}: {counts_words(analysis)}"
+    if analysis.protocol is None:
+        text += "\nThe sources must be put right first; overlaps, conflicts and gaps were not looked for."
+    return text
+
+
+def finding_text(finding: Finding, texts: Mapping[str, str]) -> str:
+    """One finding: severity and message with the kind in brackets, the places, then notes and help."""
+    kind = f"{finding.kind}, accepted" if finding.accepted else finding.kind
+    lines = [f"{finding.severity.value}: {message_words(finding)} ({kind})"]
+    lines += _place(Label(finding.span, finding.label), texts, "^")
+    for label in finding.related:
+        lines += _place(label, texts, "-")
+    lines += [f"  note: {note}" for note in finding.notes]
+    lines += [f"  help: {text}" for text in finding.help]
+    lines += [f"  {'mend: ' if not text.startswith(' ') else '      '}{text}" for text in finding.mends]
+    return "\n".join(lines)
+
+
+def _place(label: Label, texts: Mapping[str, str], mark: str) -> list[str]:
+    extract = extract_of(label, texts)
+    lines = [f"  {extract.place}"]
+    if not extract.has_text:
+        return lines
+    number = f"{extract.line:>5} | "
+    row = f"{extract.before}{extract.wrong}{extract.after}"
+    under = " " * (len(number) - 2) + "| " + " " * len(extract.before) + mark * len(extract.wrong)
+    return [*lines, (number + row).rstrip(), f"{under} {extract.label}".rstrip()]
+
+
+# --- one case -------------------------------------------------------------------------------------------------------
+
+
+def answer_json(answer: Answer) -> Any:
+    """An answer as the sources would write it."""
+    if answer.kind == "none":
+        return "none"
+    if answer.kind == "choice":
+        return answer.name
+    if answer.kind == "judgement":
+        return {"judgement": answer.why}
+    found: dict[str, Any] = {"agent": answer.name}
+    if answer.thickness:
+        found["thickness"] = amount_json(answer.thickness)
+    if answer.coats is not None:
+        found["coats"] = answer.coats
+    if answer.place:
+        found["place"] = answer.place
+    if answer.wait:
+        found["wait"] = str(answer.wait)
+    for key, other in (("before", answer.before), ("after", answer.after)):
+        if other:
+            found[key] = other
+    return found
+
+
+def amount_json(amount: Amount) -> dict[str, str]:
+    """A layer's thickness in the notation of the sources."""
+    lower, upper, unit = amount.range.lower, amount.range.upper, amount.unit
+    if lower.value == upper.value:
+        return {"exactly": f"{decimal_text(lower.value)} {unit.code}"}
+    found = {}
+    if lower.value != -UNBOUNDED:
+        found["at_least" if lower.closed else "above"] = f"{decimal_text(lower.value)} {unit.code}"
+    if upper.value != UNBOUNDED:
+        found["at_most" if upper.closed else "below"] = f"{decimal_text(upper.value)} {unit.code}"
+    return found
+
+
+def outcome_json(outcome: Outcome) -> dict[str, Any]:
+    """What a decision comes to, as in `case --format json` and in the bundle's tables."""
+    found: dict[str, Any] = {"state": outcome.state}
+    candidates = [{"answer": answer_json(c.answer), "rules": list(c.rules)} for c in outcome.candidates]
+    if outcome.state == "conflict":
+        found["answers"] = candidates
+    elif candidates:
+        found.update(candidates[0])
+    if outcome.warnings:
+        found["avoided_by"] = [{"agent": agent, "rule": rule} for agent, rule in outcome.warnings]
+    if outcome.clashes:
+        found["entries"] = list(outcome.clashes)
+    return found
+
+
+def case_json(case: Mapping[str, str], advice: Advice) -> dict[str, Any]:
+    """The object that `case --format json` prints."""
+    found: dict[str, Any] = {
+        "case": dict(case),
+        "in_scope": advice.excluded is None,
+        "advice": {name: outcome_json(outcome) for name, outcome in advice.outcomes.items()},
+        "silent": {name: list(outcome.silent) for name, outcome in advice.outcomes.items() if outcome.silent},
+        "placing_order": list(advice.placing_order),
+    }
+    if advice.excluded is not None:
+        found["because"] = advice.excluded.because
+        found["instead"] = advice.excluded.instead
+    return found
+
+
+STATE_WORDS = {
+    "not-needed": "not needed in this case",
+    "gap": "NO RULE answers this; the dentist decides",
+    "conflict": "RULES DISAGREE; the dentist decides",
+    "contraindicated": "advised, but another rule says to avoid it; the dentist decides",
+    "clash": "advised, but it does not go with another layer; the dentist decides",
+}
+
+
+def outcome_lines(protocol: Protocol, decision: Decision, outcome: Outcome) -> list[str]:
+    """What a decision comes to, with the rules that say so."""
+    if outcome.state == "answered":
+        candidate = outcome.candidates[0]
+        lines = [f"{decision.label}: {answer_words(protocol, decision, candidate.answer)}"]
+        if candidate.answer.kind == "judgement":
+            lines.append(f"    why: {candidate.answer.why}")
+        lines.append(f"    by {', '.join(protocol.rules[rule].title for rule in candidate.rules)}")
+        return lines
+    lines = [f"{decision.label}: {STATE_WORDS[outcome.state]}"]
+    for candidate in outcome.candidates:
+        words = answer_words(protocol, decision, candidate.answer)
+        lines.append(f"    {words}: by {', '.join(protocol.rules[rule].title for rule in candidate.rules)}")
+    for agent, rule in outcome.warnings:
+        label = protocol.agents[agent].label if decision.is_layer else decision.answers[agent]
+        lines.append(f"    avoid {label}: by {protocol.rules[rule].title}")
+    for entry in outcome.clashes:
+        lines.append(f"    {protocol.pairings[entry].because}")
+    return lines

@@ -1,0 +1,1 @@
+"""What is shown, chosen and ordered for its reader."""

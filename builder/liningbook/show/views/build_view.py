@@ -1,0 +1,151 @@
+"""An analysed protocol to the words and the reading order of its outputs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from liningbook.analysis import Analysis
+from liningbook.finding import Severity
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.protocol import Protocol
+from liningbook.say.locale import day_words
+from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.show.views.card_view import CardWords
+from liningbook.show.views.chart_view import ChartWords
+from liningbook.show.views.list_view import ListWords
+from liningbook.show.views.protection_view import protection_facts, reading_tables
+from liningbook.show.views.rule_view import RuleWords
+from liningbook.show.views.view import CardView, Fact, Identity, ProtocolView
+
+if TYPE_CHECKING:
+    from liningbook.compare.comparison import Comparison
+    from liningbook.show.changes.changes_page import ChangesPage
+
+STATUS_WORDS = {"draft": "Draft, not in force", "in-force": "In force", "withdrawn": "Withdrawn, not to be used"}
+
+
+class Viewer:
+    """Builds the views of one analysis. `to_html` turns an author's Markdown into safe HTML.
+
+    With `since`, a comparison with an earlier edition, they say what has changed.
+    """
+
+    def __init__(
+        self, analysis: Analysis, digest: str, to_html: Callable[[str], str], since: Comparison | None = None
+    ) -> None:
+        assert analysis.protocol is not None and analysis.meaning is not None
+        self.analysis = analysis
+        self.protocol: Protocol = analysis.protocol
+        self.meaning: Meaning = analysis.meaning
+        self.digest = digest
+        self.since = since
+        self.charts = ChartWords(self.meaning)
+        self.rules = RuleWords(self.meaning, to_html)
+        self.lists = ListWords(self.meaning)
+
+    def protocol_view(self) -> ProtocolView:
+        """What the printed protocol and the page show."""
+        return ProtocolView(
+            identity=self.identity(),
+            chart=self.charts.chart(),
+            departures=self.charts.departures(),
+            factors=tuple(self.lists.factor(factor) for factor in self.protocol.factors.values()),
+            rule_groups=self.rules.groups(),
+            pairings=self.lists.pairings(),
+            exclusions=self.lists.exclusions(),
+            accepted=self.lists.accepted(),
+            references=self.rules.references(),
+            protection=self.protection(),
+            readings=reading_tables(self.meaning),
+            needs=self.lists.needs(),
+            changes=self.changes(),
+        )
+
+    def card_view(self) -> CardView | None:
+        """What the card for the wall shows; nothing where the protocol has no chart."""
+        return next(iter(self.card_views("A4")), None)
+
+    def card_views(self, size: str = "A4", copy: str = "") -> tuple[CardView, ...]:
+        """The cards of a size: one for A4, one a restoration for A5 and A6; none where the protocol has no chart.
+
+        `copy` is what a numbered card bears, such as `Copy 3 of 6, Surgery 3`.
+        """
+        views = self.card.views(self.identity(), size, copy)
+        if self.since is None:
+            return views
+        from liningbook.show.changes.changes_card import card_changes, card_changes_brief
+
+        found = []
+        for view in views:
+            changes = card_changes(self.since, self.card.charts, view.subject)
+            brief = card_changes_brief(self.since) if changes else ""
+            found.append(replace(view, changes=changes, changes_brief=brief))
+        return tuple(found)
+
+    def changes(self) -> ChangesPage | None:
+        """What has changed since an earlier edition; nothing where there is none, or where it is the same."""
+        from liningbook.show.changes.changes_page import changes_page, is_alike
+
+        return None if self.since is None or is_alike(self.since) else changes_page(self.since)
+
+    @cached_property
+    def card(self) -> CardWords:
+        """What the card shows, in words."""
+        return CardWords(self.meaning, self.charts.outcomes)
+
+    def protection(self) -> tuple[Fact, ...]:
+        """What stops which irritant in the usual case."""
+        layout = self.charts.layout
+        return protection_facts(self.meaning, layout, self.charts.band_words) if layout is not None else ()
+
+    def identity(self) -> Identity:
+        """What every output bears."""
+        protocol = self.protocol
+        findings = self.analysis.findings
+        last = use_until(protocol, self.meaning.day)
+        draft = any(finding.severity is Severity.ERROR for finding in findings)
+        return Identity(
+            title=protocol.title,
+            practice=protocol.practice,
+            edition=protocol.edition,
+            status=protocol.status,
+            status_words=STATUS_WORDS[protocol.status],
+            review_by=day_words(protocol.review_by.on),
+            use_until=day_words(last),
+            use_until_day=last.isoformat(),
+            is_past=self.meaning.day > last,
+            in_force_from=day_words(protocol.in_force_from) if protocol.in_force_from else "",
+            digest=self.digest,
+            scope=protocol.scope,
+            authors=tuple(Fact(_person(p.name, p.role), p.interests) for p in protocol.authors),
+            approvals=tuple(Fact(_person(p.name, p.role), day_words(p.on)) for p in protocol.approved),
+            contact=protocol.contact,
+            cautions=(*protocol.cautions, *STANDING_CAUTIONS),
+            stop_questions=protocol.stop_questions,
+            is_draft_build=draft,
+            open_findings=tuple(
+                f"{finding.severity.value}: {finding.message} ({finding.kind})"
+                for finding in findings
+                if draft and finding.severity is not Severity.NOTE and not finding.accepted
+            ),
+            site_address=protocol.site_address,
+        )
+
+
+def use_until(protocol: Protocol, day: date) -> date:
+    """The last day on which what is printed holds: the review date, or the last day before a rule starts or ends."""
+    changes = [protocol.review_by.on]
+    for rule in protocol.rules.values():
+        if rule.valid_from is not None and rule.valid_from > day:
+            changes.append(rule.valid_from - timedelta(days=1))
+        if rule.valid_until is not None and rule.valid_until >= day:
+            changes.append(rule.valid_until)
+    return min(changes)
+
+
+def _person(name: str, role: str) -> str:
+    return f"{name}, {role}" if role else name

@@ -1,0 +1,135 @@
+"""What a card shows, as `card.yaml` chooses, and what it says of all that it leaves out."""
+
+from __future__ import annotations
+
+from liningbook.meaning.chart import Outcomes
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.protocol import Card, Condition, Conditions, Protocol
+from liningbook.say.cases import joined
+from liningbook.show.views.case_words import as_read
+from liningbook.show.views.chart_view import ChartWords
+from liningbook.show.views.list_view import ListWords
+from liningbook.show.views.protection_view import protection_facts, reading_tables
+from liningbook.show.views.view import CardView, Identity
+from liningbook.space.cells import Space, all_whens
+from liningbook.space.region import Region
+
+SEE = "See the protocol."
+
+
+class CardWords:
+    """Words the cards of one compiled protocol. `outcomes` are those of the meaning, if they are known."""
+
+    def __init__(self, meaning: Meaning, outcomes: Outcomes | None = None) -> None:
+        self.protocol: Protocol = meaning.protocol
+        self.card: Card = meaning.protocol.card
+        self.meaning = with_thresholds(meaning, self.card)
+        known = outcomes if self.meaning is meaning else None
+        self.charts = ChartWords(self.meaning, self.card, outcomes=known)
+
+    def why_none(self) -> str:
+        """Why there is no card, where `views` gives none."""
+        if self.charts.layout is None:
+            return (
+                "the card needs a quantity for its bands and a choice for its columns, and this protocol has none; "
+                "build the rest with --only protocol,bundle,site"
+            )
+        return "the protocol covers no case that card.yaml chooses: look at its fields usual, restorations and bands"
+
+    def views(self, identity: Identity, size: str, copy: str) -> tuple[CardView, ...]:
+        """One card for A4; for a smaller size one a restoration. None where there is no chart."""
+        layout = self.charts.layout
+        if layout is None:
+            return ()
+        if size == "A4":
+            found = [self._view(self.charts, identity, size, "", copy)]
+        else:
+            axis = self.meaning.space.axes[layout.column_axis]
+            found = [
+                self._view(self.charts.for_column(cell), identity, size, axis.factor.values[axis.values[cell]], copy)
+                for cell in layout.columns
+            ]
+        return tuple(view for view in found if view is not None)
+
+    def _view(self, charts: ChartWords, identity: Identity, size: str, subject: str, copy: str) -> CardView | None:
+        chart, layout = charts.chart(), charts.layout
+        if chart is None or layout is None:
+            return None
+        lists = ListWords(self.meaning, charts.words, charts.decisions, charts.outcomes if subject else None)
+        readings = reading_tables(self.meaning, layout.shown)
+        if charts.words.read_axis is not None:
+            own = self.meaning.space.axes[charts.words.read_axis].factor.label
+            readings = tuple(table for table in readings if table.factor != own)
+        return CardView(
+            identity=identity,
+            chart=chart,
+            departures=charts.departures(),
+            avoid=lists.warnings(lambda rule: rule.avoid),
+            pairings=lists.pairings(reasons=False),
+            exclusions=lists.exclusions(),
+            never=lists.warnings(lambda rule: rule.never),
+            protection=protection_facts(self.meaning, layout, charts.band_words),
+            readings=readings,
+            needs=lists.needs(),
+            size=size,
+            subject=subject,
+            left_out=self._left_out(charts, subject),
+            pain=" ".join(text if text.endswith((".", "!", "?")) else f"{text}." for text in self.card.pain),
+            code=code_text(identity),
+            copy=copy,
+        )
+
+    def _left_out(self, charts: ChartWords, subject: str) -> tuple[str, ...]:
+        """Everything that the protocol covers and a card does not show, a sentence each."""
+        found = [f"This card is for {subject} only."] if subject else self._columns_left_out(charts)
+        found += self._bands_left_out(charts)
+        hidden = [d.label for name, d in self.protocol.decisions.items() if name not in charts.decisions]
+        if hidden:
+            found.append(f"Not decided on this card: {joined(hidden)}. {SEE}")
+        if charts.words.read_axis is not None:
+            factor = self.meaning.space.axes[charts.words.read_axis].factor
+            found.append(f"This card is for {as_read(factor)}. Where it is known in another way, see the protocol.")
+        return tuple(found)
+
+    def _columns_left_out(self, charts: ChartWords) -> list[str]:
+        assert charts.layout is not None
+        axis = self.meaning.space.axes[charts.layout.column_axis]
+        labels = [
+            axis.factor.values[value] for cell, value in enumerate(axis.values) if cell not in charts.layout.columns
+        ]
+        return [f"Not on this card: {joined(labels)}. {SEE}"] if labels else []
+
+    def _bands_left_out(self, charts: ChartWords) -> list[str]:
+        """The part of the range that is not shown, as far as any of its cases is in scope."""
+        assert charts.layout is not None
+        number = charts.layout.band_axis
+        full, shown = self.meaning.space.full, charts.layout.shown
+        hidden = 0
+        for cell in range(self.meaning.space.axes[number].count):
+            there = (*full[:number], 1 << cell, *full[number + 1 :])
+            if not shown[number] >> cell & 1 and self.meaning.scope & Region((there,)):
+                hidden |= 1 << cell
+        words = charts.words.axis(number, hidden) if hidden else ""
+        return [f"Not on this card: {charts.words.label(number)} of {words}. {SEE}"] if words else []
+
+
+def code_text(identity: Identity) -> str:
+    """What the card's QR code says: where the page is, and which bundle it must show."""
+    if identity.site_address:
+        return f"{identity.site_address}#digest={identity.digest}"
+    return f"sha256:{identity.digest}"
+
+
+def with_thresholds(meaning: Meaning, card: Card) -> Meaning:
+    """The same meaning with what the card names among the thresholds of its cells, so that a card can end there."""
+    extra: list[Conditions] = []
+    if card.bands is not None:
+        span = meaning.protocol.span
+        condition = Condition(card.bands_by, span, span, card.bands)
+        extra.append(Conditions({card.bands_by: condition}))
+    if any(condition.numbers is not None for condition in card.usual.conditions.values()):
+        extra.append(card.usual)
+    if not extra:
+        return meaning
+    whens = (*all_whens(meaning.protocol), *((conditions,) for conditions in extra))
+    return Meaning(meaning.protocol, meaning.day, Space(meaning.protocol.factors, whens))

@@ -1,0 +1,187 @@
+"""The chart at one glance and the lists of departures, in words; the protocol's own, or those that a card chooses."""
+
+from __future__ import annotations
+
+from liningbook.meaning import chart as charts
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.protocol import Card, Decision, Protocol
+from liningbook.say.amounts import any_value
+from liningbook.show.views.case_words import CaseWords, as_read
+from liningbook.show.views.cell_view import CellWords
+from liningbook.show.views.view import Cell, Chart, Departure, DepartureList, Fact
+from liningbook.space.boxes import bits, meets
+from liningbook.space.region import Region
+
+
+class ChartWords:
+    """Words the chart of one compiled protocol and its departures.
+
+    With a card they are those that the card chooses: its part of the cases, its decisions, its scale, its usual case.
+    The thresholds that the card names must be thresholds of the meaning's space (see `card_view.with_thresholds`).
+    """
+
+    def __init__(
+        self,
+        meaning: Meaning,
+        card: Card | None = None,
+        layout: charts.Layout | None = None,
+        outcomes: charts.Outcomes | None = None,
+    ) -> None:
+        self.meaning = meaning
+        self.card = card
+        self.protocol: Protocol = meaning.protocol
+        self.outcomes = outcomes or charts.Outcomes(meaning)
+        self.layout = layout or charts.choose_layout(meaning, card)
+        self.decisions = shown_decisions(self.protocol, card)
+        """The decisions shown, in the protocol's order."""
+        self.bands: list[int] = []
+        shown = meaning.space.full
+        if self.layout is not None:
+            shown = self.layout.shown
+            concerned = {n for n, d in self.protocol.decisions.items() if n in self.decisions or d.is_layer}
+            self.bands = charts.bands(self.outcomes, self.layout, concerned)
+        reads = card is not None and card.scale == "reading" and self.layout is not None
+        self.words = CaseWords(meaning, shown, self.layout.band_axis if reads and self.layout else None)
+        self.cells = CellWords(self.outcomes, self.words, self.decisions, card is not None)
+
+    def for_column(self, column: int) -> ChartWords:
+        """The same for one column only, a cell of the column axis."""
+        assert self.layout is not None
+        return ChartWords(self.meaning, self.card, self.layout.of_column(column), self.outcomes)
+
+    def chart(self) -> Chart | None:
+        """Bands against columns for the usual case."""
+        layout = self.layout
+        if layout is None or not self.bands:
+            return None
+        column_axis = self.meaning.space.axes[layout.column_axis]
+        columns = tuple(column_axis.factor.values[column_axis.values[cell]] for cell in layout.columns)
+        drawn = [mask for mask in self.bands if self.band_words(mask)]
+        cells = [self._row(mask, columns) for mask in drawn]
+        if self.card is not None:
+            drawn, cells = self._joined(drawn, cells, columns)
+        return Chart(
+            self._heading(),
+            column_axis.factor.label,
+            tuple(self.band_words(mask) for mask in drawn),
+            columns,
+            tuple(cells),
+            self._usual(),
+            tuple(self._note(mask) for mask in drawn) if any(self._note(mask) for mask in drawn) else (),
+        )
+
+    def departures(self) -> tuple[DepartureList, ...]:
+        """How each decision departs from the chart."""
+        if self.layout is None or not self.bands:
+            return ()
+        found = []
+        for name in self.decisions:
+            decision = self.protocol.decisions[name]
+            lines = charts.departures(self.outcomes, self.layout, name, self.bands)
+            said = tuple(one for line in lines if (one := self._departure(decision, line)) is not None)
+            if said:
+                found.append(DepartureList(decision.label, said))
+        return tuple(found)
+
+    def _departure(self, decision: Decision, line: charts.Line) -> Departure | None:
+        """A line in words; nothing if no reading can be one of its cases."""
+        parts = self.words.parts(line.box)
+        if parts is None:
+            return None
+        when = tuple(f"{label}: {words}" for label, words in parts)
+        return Departure(when, self.cells.outcome(decision, line.outcome), self.cells.tone(decision, line.outcome))
+
+    def band_words(self, mask: int) -> str:
+        """A band in words; nothing if no reading counts as one of its values."""
+        assert self.layout is not None
+        number = self.layout.band_axis
+        if mask == self.meaning.space.axes[number].full:
+            return any_value()
+        return self.words.axis(number, mask | self._limits_beside(mask))
+
+    def _limits_beside(self, mask: int) -> int:
+        """A limit of the bands' quantity that no band covers, if only that lies beyond a band of a card."""
+        if self.card is None or self.layout is None or self.words.read_axis is not None:
+            return 0
+        axis = self.meaning.space.axes[self.layout.band_axis]
+        covered = 0
+        for band in self.bands:
+            covered |= band
+        low, high = 1, 1 << (axis.count - 1)
+        free = self.layout.shown[self.layout.band_axis] & ~covered
+        return (low if free & low and mask & low << 1 else 0) | (high if free & high and mask & high >> 1 else 0)
+
+    def _note(self, mask: int) -> str:
+        assert self.layout is not None
+        beside = self._limits_beside(mask)
+        axis = self.meaning.space.axes[self.layout.band_axis]
+        values = [self.words.axis(self.layout.band_axis, 1 << cell).removeprefix("exactly ") for cell in bits(beside)]
+        return f"not {' and not '.join(values)}: not covered" if values and axis.count else ""
+
+    def _heading(self) -> str:
+        assert self.layout is not None
+        factor = self.meaning.space.axes[self.layout.band_axis].factor
+        if self.card is None or factor.reading is None:
+            return factor.label
+        return f"{factor.label} (true value)" if self.words.read_axis is None else as_read(factor)
+
+    def _row(self, mask: int, columns: tuple[str, ...]) -> tuple[Cell, ...]:
+        assert self.layout is not None
+        words = self.band_words(mask)
+        return tuple(
+            self.cells.cell(f"{name}, {words}", charts.cell_box(self.layout, mask, 1 << cell))
+            for name, cell in zip(columns, self.layout.columns, strict=True)
+        )
+
+    def _joined(
+        self, masks: list[int], rows: list[tuple[Cell, ...]], columns: tuple[str, ...]
+    ) -> tuple[list[int], list[tuple[Cell, ...]]]:
+        """Neighbouring bands that look the same as one band: they differ in what the card does not show."""
+        drawn: list[int] = []
+        kept: list[tuple[Cell, ...]] = []
+        for mask, row in zip(masks, rows, strict=True):
+            looks = [(cell.steps, cell.tone) for cell in row]
+            if kept and mask & drawn[-1] << 1 and looks == [(cell.steps, cell.tone) for cell in kept[-1]]:
+                drawn[-1] |= mask
+                kept[-1] = self._row(drawn[-1], columns)
+            else:
+                drawn.append(mask)
+                kept.append(row)
+        return drawn, kept
+
+    def _usual(self) -> tuple[Fact, ...]:
+        """The usual case; on a card without the factors on which nothing turns that it shows."""
+        assert self.layout is not None
+        box = list(self.layout.usual)
+        for number in (self.layout.band_axis, self.layout.column_axis):
+            box[number] = self.layout.shown[number]
+        if self.card is not None:
+            for number, axis in enumerate(self.meaning.space.axes):
+                if axis.factor.id not in self.card.usual.conditions and not self._matters(number):
+                    box[number] = self.layout.shown[number]
+        return tuple(Fact(label, words) for label, words in self.words.parts(tuple(box)) or [])
+
+    def _matters(self, number: int) -> bool:
+        """Whether any advice within what is shown turns on a factor."""
+        assert self.layout is not None
+        shown = self.layout.shown
+        for name, found in self.outcomes.by_decision.items():
+            if name not in self.decisions and not self.protocol.decisions[name].is_layer:
+                continue
+            for _, region in found:
+                boxes = [box for box in region if meets(box, shown)]
+                wide = [(*box[:number], shown[number], *box[number + 1 :]) for box in boxes]
+                if not (Region.any_of(wide) & Region((shown,))).is_within(boxes):
+                    return True
+        return False
+
+
+def shown_decisions(protocol: Protocol, card: Card | None) -> tuple[str, ...]:
+    """The decisions that a card shows: those it names, and those on which these depend."""
+    if card is None or not card.decisions:
+        return tuple(protocol.decisions)
+    wanted = set(card.decisions)
+    for name, decision in reversed(list(protocol.decisions.items())):
+        if name in wanted and decision.needed_when is not None:
+            wanted.add(decision.needed_when[0])
+    return tuple(name for name in protocol.decisions if name in wanted)

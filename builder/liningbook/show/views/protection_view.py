@@ -1,0 +1,136 @@
+"""For the usual case: which irritants reach the pulp and what stops each, and thresholds as values and as readings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from liningbook.cases.reading_scale import ReadingScale, exact_scale, printed_scale
+from liningbook.cases.readings import NoReading, probability_above, reading_for
+from liningbook.meaning import chart as charts
+from liningbook.meaning.decide import decide
+from liningbook.meaning.layers import Threat, threats
+from liningbook.meaning.meaning import Meaning
+from liningbook.say.amounts import any_value, number_words, probability_words
+from liningbook.say.locale import both
+from liningbook.show.views.view import Fact, ReadingRow, ReadingTable
+from liningbook.space.boxes import Box, bits
+from liningbook.space.cells import Axis
+
+
+def protection_facts(meaning: Meaning, layout: charts.Layout, band_words: Callable[[int], str]) -> tuple[Fact, ...]:
+    """One line a stretch of the bands and group of columns: what stops each irritant, and what nothing stops.
+
+    Said of the usual case and by this protocol's table; where no layer is to be decided on nothing is said. Bands
+    without words are left out.
+    """
+    by_words: dict[tuple[int, str], list[int]] = {}
+    for column in layout.columns:
+        for mask, words in _stretches(meaning, layout, 1 << column):
+            by_words.setdefault((mask, words), []).append(column)
+    ordered = sorted(by_words.items(), key=lambda item: (item[1], item[0][0]))
+    return tuple(
+        Fact(_where(_columns(meaning, layout, where), band_words(mask)), words)
+        for (mask, words), where in ordered
+        if band_words(mask)
+    )
+
+
+def _where(columns: str, band: str) -> str:
+    return columns if band == any_value() else f"{columns}, {band}"
+
+
+def _stretches(meaning: Meaning, layout: charts.Layout, column: int) -> list[tuple[int, str]]:
+    """Neighbouring cells of the bands with the same words, as masks."""
+    found: list[tuple[int, str]] = []
+    for cell in bits(layout.shown[layout.band_axis]):
+        box = charts.cell_box(layout, 1 << cell, column)
+        case = tuple(mask & -mask for mask in box)
+        advice = decide(meaning, case)
+        words = "" if advice.excluded else threats_words(meaning, threats(meaning, case, advice))
+        if found and found[-1][1] == words and found[-1][0] >> (cell - 1) & 1:
+            found[-1] = (found[-1][0] | 1 << cell, words)
+        else:
+            found.append((1 << cell, words))
+    return [(mask, words) for mask, words in found if words]
+
+
+def _columns(meaning: Meaning, layout: charts.Layout, cells: list[int]) -> str:
+    values = list(meaning.space.axes[layout.column_axis].factor.values.values())
+    return both([values[cell] for cell in cells])
+
+
+def threats_words(meaning: Meaning, found: tuple[Threat, ...]) -> str:
+    """What stops which irritants, each stopper named once; what nothing stops stands last."""
+    protocol = meaning.protocol
+    stopped: dict[str, list[str]] = {}
+    open_: list[str] = []
+    for threat in found:
+        label = protocol.irritants[threat.irritant].label
+        if not threat.is_stopped:
+            open_.append(label)
+            continue
+        layers = [*threat.stopped_by, *(layer for stoppers in threat.emitted_by.values() for layer in stoppers)]
+        by = "the dentine" if threat.barriers else both([protocol.decisions[n].label for n in dict.fromkeys(layers)])
+        stopped.setdefault(by, []).append(label)
+    parts = [f"{by} stops {_listed(labels)}" for by, labels in stopped.items()]
+    if open_:
+        parts.append(f"nothing stops {_listed(open_)}")
+    return "; ".join(parts)
+
+
+def _listed(labels: list[str]) -> str:
+    return ", ".join(label[0].lower() + label[1:] if label[1:2].islower() else label for label in labels)
+
+
+def reading_tables(meaning: Meaning, shown: Box | None = None) -> tuple[ReadingTable, ...]:
+    """For each factor that is read off: every threshold as a value and as the reading at which it is passed.
+
+    Only thresholds between values that are `shown`, if that is given. The probability is that of a true value above
+    the threshold at just that reading (JCGM 106:2012; normal, not truncated).
+    """
+    found = []
+    for number, axis in enumerate(meaning.space.axes):
+        factor = axis.factor
+        if factor.reading is None or factor.unit is None or factor.limits is None:
+            continue
+        try:
+            exact, printed = exact_scale(axis), printed_scale(axis)
+        except NoReading:  # the protocol does not say what a reading counts as
+            continue
+        ends = (factor.limits.lower.value, factor.limits.upper.value)
+        mask = axis.full if shown is None else shown[number]
+        inside = [place for place in axis.places.items() if place[0] not in ends and _is_within(mask, place[1])]
+        rows = tuple(_row(axis, exact, printed, threshold) for threshold, _ in sorted(inside))
+        found.append(ReadingTable(factor.label, factor.reading.method, rows))
+    return tuple(found)
+
+
+def _is_within(mask: int, cell: int) -> bool:
+    """Whether what lies on both sides of a cell is in a mask."""
+    return bool(mask >> (cell - 1) & mask >> (cell + 1) & 1)
+
+
+def _row(axis: Axis, exact: ReadingScale, printed: ReadingScale, threshold: Fraction) -> ReadingRow:
+    factor = axis.factor
+    assert factor.reading is not None and factor.unit is not None
+    value = number_words(threshold, factor.unit)
+    cell = axis.places[threshold]
+    from_above = factor.reading.cautious == "above"
+    passed = cell if from_above else cell + 1
+    reading = reading_for(factor, threshold)
+    if passed in exact.cuts and factor.step is not None:
+        reading = exact.cuts[passed].value
+    assert reading is not None
+    corrected = factor.reading.scale * reading + factor.reading.offset
+    share = probability_words(probability_above(threshold, corrected, factor.reading.uncertainty))
+    side = "less" if from_above else "more"
+    if passed not in printed.cuts:
+        return ReadingRow(value, "none", share, f"no reading counts as {side} than {value}")
+    cut = printed.cuts[passed]
+    shown = number_words(cut.value, factor.unit)
+    if from_above:
+        words = f"counts as less than {value} only {'below' if cut.closed else 'up to'} a reading of {shown}"
+    else:
+        words = f"counts as more than {value} only {'from' if cut.closed else 'above'} a reading of {shown}"
+    return ReadingRow(value, shown, share, words)

@@ -1,0 +1,145 @@
+"""The rules and what they rest on, in words and in reading order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.protocol import Decision, Evidence, Protocol, Rule, When
+from liningbook.say import grades as evidence_words
+from liningbook.say.answers import answer_words, name_or_label
+from liningbook.say.cases import conditions_words
+from liningbook.say.locale import both, day_words
+from liningbook.say.references import format_reference, reference_url
+from liningbook.show.views.view import Fact, ReferenceView, RuleGroup, RuleView
+
+
+class RuleWords:
+    """Words the rules of one compiled protocol. `to_html` turns an author's Markdown into safe HTML."""
+
+    def __init__(self, meaning: Meaning, to_html: Callable[[str], str]) -> None:
+        self.meaning = meaning
+        self.protocol: Protocol = meaning.protocol
+        self.to_html = to_html
+        self.order = self._rule_order()
+        self.numbers = {rule.id: n for n, rule in enumerate((r for _, rules in self.order for r in rules), 1)}
+        """The number of each rule in reading order."""
+        self.reference_numbers = self._reference_numbers()
+
+    def references(self) -> tuple[ReferenceView, ...]:
+        """The reference list, numbered in the order of the first citation."""
+        return tuple(
+            ReferenceView(number, name, format_reference(entry.data), reference_url(entry.data))
+            for name, number in self.reference_numbers.items()
+            if (entry := self.protocol.references.get(name)) is not None
+        )
+
+    def groups(self) -> tuple[RuleGroup, ...]:
+        """The rules under the decision that each advises first, those that only warn last."""
+        return tuple(
+            RuleGroup(heading, f"group-{position}", tuple(self._rule(rule) for rule in rules))
+            for position, (heading, rules) in enumerate(self.order, 1)
+        )
+
+    def _rule_order(self) -> list[tuple[str, list[Rule]]]:
+        groups: list[tuple[str, list[Rule]]] = [(d.label, []) for d in self.protocol.decisions.values()]
+        index = {name: number for number, name in enumerate(self.protocol.decisions)}
+        warnings: list[Rule] = []
+        for rule in self.meaning.rules:
+            first = min((index[name] for name in rule.advise), default=None)
+            (warnings if first is None else groups[first][1]).append(rule)
+        groups.append(("Avoid and never", warnings))
+        return [(heading, rules) for heading, rules in groups if rules]
+
+    def _reference_numbers(self) -> dict[str, int]:
+        cited = [name.id for _, rules in self.order for rule in rules for name in rule.evidence.cites]
+        cited += [name.id for names in self.protocol.materials_cite() for name in names]
+        known = [name for name in dict.fromkeys(cited) if name in self.protocol.references]
+        return {name: number for number, name in enumerate(known, 1)}
+
+    def _rule(self, rule: Rule) -> RuleView:
+        protocol, number, references = self.protocol, self.numbers, self.reference_numbers
+        by_id = {other.id: other for other in self.meaning.rules}
+
+        def links(ids: Iterable[str]) -> tuple[Fact, ...]:
+            return tuple(Fact(str(number[i]), by_id[i].title) for i in dict.fromkeys(ids) if i in number)
+
+        return RuleView(
+            number=number[rule.id],
+            anchor=f"rule-{rule.id}",
+            id=rule.id,
+            title=rule.title,
+            conditions=self._conditions(rule.when),
+            advice=tuple(
+                Fact(protocol.decisions[name].label, _advice_words(protocol, protocol.decisions[name], rule))
+                for name in protocol.decisions
+                if name in rule.advise
+            ),
+            avoid=self._named(rule.avoid),
+            never=self._named(rule.never),
+            overrides=links(name.id for name in rule.overrides),
+            overridden_by=links(
+                other.id for other in self.meaning.rules if any(n.id == rule.id for n in other.overrides)
+            ),
+            valid=_valid_words(rule),
+            review_by=day_words(rule.review_by.on) if rule.review_by else "",
+            why_html=self.to_html(rule.body),
+            evidence=_evidence_facts(rule.evidence),
+            cites=tuple(references[n.id] for n in rule.evidence.cites if n.id in references),
+        )
+
+    def _conditions(self, when: When) -> tuple[tuple[Fact, ...], ...]:
+        sets = tuple(tuple(Fact(a, b) for a, b in conditions_words(self.protocol, c)) for c in when)
+        return () if any(not facts for facts in sets) else sets
+
+    def _named(self, table: object) -> tuple[Fact, ...]:
+        assert isinstance(table, dict)
+        return tuple(
+            Fact(
+                self.protocol.decisions[decision].label,
+                both([name_or_label(self.protocol, self.protocol.decisions[decision], n.id) for n in names]),
+            )
+            for decision, names in table.items()
+            if names
+        )
+
+
+def _advice_words(protocol: Protocol, decision: Decision, rule: Rule) -> str:
+    answer = rule.advise[decision.id]
+    words = answer_words(protocol, decision, answer)
+    return f"{words}: {answer.why}" if answer.kind == "judgement" and answer.why else words
+
+
+def _valid_words(rule: Rule) -> str:
+    parts = []
+    if rule.valid_from:
+        parts.append(f"from {day_words(rule.valid_from)}")
+    if rule.valid_until:
+        parts.append(f"until {day_words(rule.valid_until)}")
+    return " ".join(parts)
+
+
+def _evidence_facts(evidence: Evidence) -> tuple[Fact, ...]:
+    facts = [Fact("Rests on", evidence_words.basis(evidence.basis))]
+    if evidence.strength:
+        facts.append(Fact("Strength", evidence_words.strength(evidence.strength)))
+    if evidence.certainty:
+        facts.append(
+            Fact(
+                "Certainty",
+                f"{evidence_words.certainty(evidence.certainty)}: "
+                f"{evidence_words.certainty_meaning(evidence.certainty)}",
+            )
+        )
+    if evidence.level is not None:
+        facts.append(Fact("Level", evidence_words.level(evidence.level, evidence.question or "benefit")))
+    if evidence.design:
+        facts.append(Fact("Studies", evidence_words.design(evidence.design)))
+    judgements = evidence_words.judgements(evidence.lowered, evidence.raised)
+    if judgements:
+        facts.append(Fact("Judged", "; ".join(judgements)))
+    if evidence.adjusted:
+        facts.append(Fact("Adjusted", f"to level {evidence.adjusted.to}: {evidence.adjusted.because}"))
+    if evidence.note:
+        facts.append(Fact("Note", evidence.note))
+    return tuple(facts)

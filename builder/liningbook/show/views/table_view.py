@@ -1,0 +1,118 @@
+"""A whole decision as a table of disjoint rows, as text, CSV or a page."""
+
+from __future__ import annotations
+
+import csv
+import io
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from liningbook.meaning.decide import Outcome
+from liningbook.meaning.meaning import Meaning
+from liningbook.meaning.table import outcomes_of, table_of
+from liningbook.model.protocol import Decision
+from liningbook.say.answers import answer_words
+from liningbook.say.cases import case_parts, count_words
+from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.show.terminal.report import STATE_WORDS
+from liningbook.space.minimal import fewest_rows
+
+
+@dataclass(frozen=True)
+class TableView:
+    """The rows in words: one text a factor that tells rows apart, what is advised, and by which rules."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    summary: str
+    cautions: tuple[str, ...]
+
+
+def table_view(meaning: Meaning, decision: Decision) -> TableView:
+    """The table of one decision. Rows are disjoint and together are every case in scope."""
+    protocol, space = meaning.protocol, meaning.space
+    rows = table_of(meaning, decision.id)
+    used = [number for number, axis in enumerate(space.axes) if any(row.box[number] != axis.full for row in rows)]
+    columns = [space.axes[number].factor.label for number in used]
+    lines = []
+    for row in rows:
+        words = dict(case_parts(protocol.factors, space.notation(row.box)))
+        answer, rules = _outcome_words(meaning, decision, row.outcome)
+        lines.append((*(words.get(column, "any") for column in columns), answer, rules))
+    least = sum(fewest_rows(region) for region in outcomes_of(meaning, decision.id).values())
+    summary = f"{count_words(len(rows), 'row')}, disjoint, every case in scope; "
+    summary += "no table can have fewer" if least == len(rows) else f"no table can have fewer than {least}"
+    return TableView(
+        title=f"{decision.label}: {protocol.title}, edition {protocol.edition}, {protocol.practice}",
+        columns=(*columns, decision.label, "Rules"),
+        rows=tuple(lines),
+        summary=summary,
+        cautions=(*protocol.cautions, *STANDING_CAUTIONS),
+    )
+
+
+def _outcome_words(meaning: Meaning, decision: Decision, outcome: Outcome) -> tuple[str, str]:
+    answers = [answer_words(meaning.protocol, decision, c.answer) for c in outcome.candidates]
+    rules = ", ".join(dict.fromkeys(rule for c in outcome.candidates for rule in c.rules))
+    if outcome.state == "answered":
+        return answers[0], rules
+    words = STATE_WORDS[outcome.state]
+    return (f"{words}: {' / '.join(answers)}" if answers else words), rules
+
+
+def as_csv(view: TableView) -> str:
+    """Comma-separated, one line a row, with a heading line."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(view.columns)
+    writer.writerows([_harmless(text) for text in row] for row in view.rows)
+    return stream.getvalue()
+
+
+def _harmless(text: str) -> str:
+    """A text that a spreadsheet does not take for a formula."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
+
+
+def as_text(view: TableView, width: int = 24) -> str:
+    """Columns of at most `width` characters, texts wrapped."""
+    widths = [
+        min(width, max(len(text) for text in (column, *(row[n] for row in view.rows))))
+        for n, column in enumerate(view.columns)
+    ]
+    rule = "  ".join("-" * w for w in widths)
+    lines = [view.title, "", *_wrapped(view.columns, widths), rule]
+    for row in view.rows:
+        lines += [*_wrapped(row, widths), rule]
+    return "\n".join([*lines, view.summary, "", *view.cautions]) + "\n"
+
+
+def _wrapped(texts: Sequence[str], widths: Sequence[int]) -> list[str]:
+    cells = [textwrap.wrap(text, w) or [""] for text, w in zip(texts, widths, strict=True)]
+    height = max(len(cell) for cell in cells)
+    return [
+        "  ".join((cell[n] if n < len(cell) else "").ljust(w) for cell, w in zip(cells, widths, strict=True)).rstrip()
+        for n in range(height)
+    ]
+
+
+def as_html(view: TableView) -> str:
+    """A page of its own, readable without anything else."""
+    from html import escape
+
+    head = "".join(f'<th scope="col">{escape(column)}</th>' for column in view.columns)
+    body = "\n".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in view.rows)
+    cautions = "".join(f"<li>{escape(text)}</li>" for text in view.cautions)
+    style = (
+        "body{font:16px/1.4 sans-serif;margin:1.5rem}table{border-collapse:collapse}"
+        "th,td{border:1px solid #555;padding:.3rem .5rem;text-align:left;vertical-align:top}thead th{background:#eee}"
+    )
+    return (
+        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
+        f'<meta name="viewport" content="width=device-width"><title>{escape(view.title)}</title>'
+        f"<style>{style}</style></head><body><h1>{escape(view.title)}</h1>\n"
+        f"<table><caption>{escape(view.summary)}</caption><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>"
+        f"<ul>{cautions}</ul></body></html>\n"
+    )

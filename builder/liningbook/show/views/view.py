@@ -1,0 +1,277 @@
+"""What the printed and the web outputs show, in words and in reading order: plain data between analysis and templates.
+
+Nothing here knows of HTML, paper or screens. Texts are plain unless their name ends in `_html`, which holds Markdown
+already turned into safe HTML.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from liningbook.show.changes.changes_page import ChangesPage
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A labelled line: `label` and `text`."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Identity:
+    """What every output bears. Dates are words (`1 September 2027`)."""
+
+    title: str
+    practice: str
+    edition: str
+    status: str
+    """draft, in-force or withdrawn."""
+    status_words: str
+    review_by: str
+    use_until: str
+    """The earliest of the review date and the last day before a rule starts or ends."""
+    use_until_day: str
+    """The same as `2027-09-01`."""
+    is_past: bool
+    """Whether the day looked at lies after `use_until`."""
+    in_force_from: str
+    digest: str
+    """SHA-256 of the bundle, 64 hexadecimal digits."""
+    scope: str
+    authors: tuple[Fact, ...]
+    """Label: name and role; text: declared interests."""
+    approvals: tuple[Fact, ...]
+    """Label: name and role; text: date in words."""
+    contact: str
+    cautions: tuple[str, ...]
+    """The practice's cautions, then the standing ones that every Liningbook output carries."""
+    stop_questions: tuple[str, ...]
+    is_draft_build: bool
+    """Built although findings are open: every page must say so."""
+    open_findings: tuple[str, ...]
+    """One line a finding, for the draft notice."""
+    site_address: str = ""
+    """Where the page is to be found; nothing where the protocol does not say."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of advice in a cell: `number` is its place in the placing order, 0 if it is no layer that is placed."""
+
+    number: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Cell:
+    """The advice for one band and one column of a chart. Never without words.
+
+    `id` names the cell in messages (`Amalgam, 0.5 mm or less`). `tone` is one of `place` (layers are
+    placed), `nothing` (no layer is placed), `decide` (the clinician decides), `refer` (another answer than
+    to go on), `fault` (no or no single answer; draft builds only), `out` (not covered here).
+    """
+
+    id: str
+    steps: tuple[Step, ...]
+    tone: str
+
+
+@dataclass(frozen=True)
+class Chart:
+    """The usual case at one glance: bands of one quantity against the values of one choice.
+
+    `cells[b][c]` belongs to `bands[b]` and `columns[c]`. `usual` says in words which values of the
+    other factors the chart stands for. Neighbouring bands with the same advice in every column are one band.
+    """
+
+    band_heading: str
+    column_heading: str
+    bands: tuple[str, ...]
+    columns: tuple[str, ...]
+    cells: tuple[tuple[Cell, ...], ...]
+    usual: tuple[Fact, ...]
+    band_notes: tuple[str, ...] = ()
+    """A few words under the heading of a band (`not 0 mm`), or nothing; as many as bands, or none at all."""
+
+
+@dataclass(frozen=True)
+class Departure:
+    """A line of a list read from the top: in the cases of `when` (words), the advice is `then`."""
+
+    when: tuple[str, ...]
+    then: str
+    tone: str
+
+
+@dataclass(frozen=True)
+class DepartureList:
+    """How the advice under one decision departs from the chart, read from the top: the first line that fits decides."""
+
+    decision: str
+    lines: tuple[Departure, ...]
+
+
+@dataclass(frozen=True)
+class RuleView:
+    """One rule for reading. `number` counts from 1 in reading order; `anchor` is safe as an HTML id."""
+
+    number: int
+    anchor: str
+    id: str
+    title: str
+    conditions: tuple[tuple[Fact, ...], ...]
+    """Any of these; each a list of conditions that all hold. An empty list means every case."""
+    advice: tuple[Fact, ...]
+    avoid: tuple[Fact, ...]
+    never: tuple[Fact, ...]
+    overrides: tuple[Fact, ...]
+    """Label: number of the other rule; text: its title."""
+    overridden_by: tuple[Fact, ...]
+    valid: str
+    review_by: str
+    why_html: str
+    evidence: tuple[Fact, ...]
+    cites: tuple[int, ...]
+    """Numbers in the reference list."""
+
+
+@dataclass(frozen=True)
+class RuleGroup:
+    """Rules under one heading."""
+
+    heading: str
+    anchor: str
+    rules: tuple[RuleView, ...]
+
+
+@dataclass(frozen=True)
+class FactorView:
+    """A factor as the reader meets it: its label, what values it takes, how it is measured."""
+
+    label: str
+    values: str
+    reading: str
+
+
+@dataclass(frozen=True)
+class ReferenceView:
+    """An entry of the reference list, in words."""
+
+    number: int
+    id: str
+    text: str
+    url: str
+
+
+@dataclass(frozen=True)
+class ReadingRow:
+    """A threshold as a value and as the reading at which it is passed, and the probability of a true value above it."""
+
+    value: str
+    reading: str
+    probability: str
+    words: str = ""
+    """The same as a sentence for the card."""
+
+
+@dataclass(frozen=True)
+class ReadingTable:
+    """The thresholds of one factor that is read off by `method`. The probability is for the protocol's annex only."""
+
+    factor: str
+    method: str
+    rows: tuple[ReadingRow, ...]
+
+
+@dataclass(frozen=True)
+class ProtocolView:
+    """Everything the printed protocol and the page show."""
+
+    identity: Identity
+    chart: Chart | None
+    """None where the protocol has no quantity or no choice to draw a chart of."""
+    departures: tuple[DepartureList, ...]
+    factors: tuple[FactorView, ...]
+    rule_groups: tuple[RuleGroup, ...]
+    pairings: tuple[Fact, ...]
+    """What must, or must not, go together: label and reason."""
+    exclusions: tuple[Fact, ...]
+    """Cases not covered: label says which, text why and where to turn."""
+    accepted: tuple[Fact, ...]
+    """Warnings that the practice has accepted, with the reason."""
+    references: tuple[ReferenceView, ...]
+    protection: tuple[Fact, ...] = ()
+    """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
+    readings: tuple[ReadingTable, ...] = ()
+    needs: tuple[str, ...] = ()
+    """Sentences that say which decisions are needed only after which answer to another."""
+    changes: ChangesPage | None = None
+    """What has changed since the last edition, where that is to be said."""
+
+
+@dataclass(frozen=True)
+class CardView:
+    """One card of two sides: for the wall (A4), or of one restoration (A5, A6).
+
+    Front: identity, stop questions, chart. Back: departures, what to avoid, what goes together, readings, cautions,
+    whom to ask, what to do when a patient rings with pain.
+    """
+
+    identity: Identity
+    chart: Chart
+    """Its bands are words on one scale only, which `band_heading` names: true values or what is read off a film."""
+    departures: tuple[DepartureList, ...]
+    avoid: tuple[Fact, ...]
+    pairings: tuple[Fact, ...]
+    exclusions: tuple[Fact, ...]
+    never: tuple[Fact, ...] = ()
+    """What is never done, whatever else holds; `avoid` holds the rest."""
+    protection: tuple[Fact, ...] = ()
+    """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
+    readings: tuple[ReadingTable, ...] = ()
+    needs: tuple[str, ...] = ()
+    """Sentences that say which decisions are needed only after which answer to another."""
+    size: str = "A4"
+    """A4, A5 or A6."""
+    subject: str = ""
+    """What the card is about, where it is not about all of them: `Amalgam`."""
+    left_out: tuple[str, ...] = ()
+    """Sentences that say what the protocol covers and the card does not show."""
+    pain: str = ""
+    """What to do when a patient rings with pain, in the practice's words; nothing leaves lines to write on."""
+    code: str = ""
+    """The text of the QR code: the page's address with the digest."""
+    copy: str = ""
+    """`Copy 3 of 6, Surgery 3`; nothing on a card that is not numbered."""
+    changes: tuple[str, ...] = ()
+    """What has changed since the last edition, a sentence each."""
+    changes_brief: str = ""
+    """The same in one short sentence, for a card that has no room for more."""
+
+
+@dataclass(frozen=True)
+class CopyRow:
+    """One place in the practice where a card hangs, or will."""
+
+    number: int
+    room: str
+    edition: str
+    """The edition that hangs there now; nothing if none does."""
+    since: str
+    """The day on which it was hung, in words; nothing if not known."""
+    owes: bool
+    """Whether an old edition hangs there that must come down."""
+
+
+@dataclass(frozen=True)
+class CopiesView:
+    """Where the cards hang: for the register and the notice that the old ones are withdrawn."""
+
+    identity: Identity
+    rows: tuple[CopyRow, ...]
+    replaced: tuple[str, ...]
+    """The older editions that hang somewhere, oldest first as the practice lists them."""

@@ -1,0 +1,61 @@
+"""Every text of a view, with words that say where it stands: for what must look at all that is drawn."""
+
+from __future__ import annotations
+
+import dataclasses
+import html
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from liningbook.show.views.view import (
+    CardView,
+    Cell,
+    CopiesView,
+    CopyRow,
+    DepartureList,
+    Identity,
+    ProtocolView,
+    ReferenceView,
+    RuleView,
+)
+
+if TYPE_CHECKING:
+    from liningbook.show.paper.changes_sheet import SheetView
+
+
+def view_texts(view: ProtocolView | CardView | CopiesView | SheetView) -> Iterator[tuple[str, str]]:
+    """Where, and the text; HTML is given as the text that it shows."""
+    return _texts(view, "")
+
+
+def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
+    if isinstance(value, str):
+        is_html = where.endswith("html")
+        text = html.unescape(re.sub("<[^>]*>", "", value)) if is_html else value
+        yield where.removesuffix(" html"), text
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _texts(item, where)
+    elif dataclasses.is_dataclass(value):
+        name = _name_of(value) or where
+        for field in dataclasses.fields(value):
+            words = field.name.replace("_", " ")
+            yield from _texts(getattr(value, field.name), f"{name}, {words}" if name else words)
+
+
+def _name_of(value: object) -> str:
+    match value:
+        case RuleView():
+            return f"rule {value.id}"
+        case Cell():
+            return f"the cell {value.id}"
+        case CopyRow():
+            return f"the room {value.room}"
+        case DepartureList():
+            return f"departures of {value.decision}"
+        case ReferenceView():
+            return f"reference {value.id}"
+        case Identity():
+            return "the protocol"
+    return ""

@@ -1,0 +1,89 @@
+"""The site as a folder: the page, and what keeps it on a device that has no network."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from typing import Any
+
+from liningbook.show.figures.band_chart import band_chart_of, draw
+from liningbook.show.figures.icon import icon_svg
+from liningbook.show.markup.html import page_html
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.views.faults_view import Faults
+from liningbook.show.views.view import Identity, ProtocolView
+from liningbook.show.web.scripts import joined, service_worker
+
+
+def page_files(
+    view: ProtocolView,
+    bundle_json: str,
+    words_json: str = "",
+    band_charts: Sequence[str] = (),
+    *,
+    offline: bool = True,
+    faults: Faults | None = None,
+) -> dict[str, bytes]:
+    """Every file of the site's folder by its name: `index.html`, and with `offline` what keeps it for later.
+
+    `words_json` is what Python words for the look-up, `band_charts` the band chart (SVG) for a wide and for a narrow
+    screen. `faults` are what the preview shows beside the rules. Raises MissingGlyph where the font cannot draw a text,
+    ScriptError where the site's scripts do not fit together.
+    """
+    page = page_html(
+        view, bundle_json, [joined()], words_json=words_json, band_charts=band_charts, offline=offline, faults=faults
+    ).encode()
+    files = {"index.html": page}
+    if offline:
+        # The same bundle may be drawn anew by a later program; the copies of both must not be mixed up.
+        edition = f"{view.identity.digest}-{hashlib.sha256(page).hexdigest()[:16]}"
+        files["sw.js"] = service_worker(edition).encode()
+        files["manifest.webmanifest"] = manifest(view.identity).encode()
+        files["icon.svg"] = icon_svg().encode()
+    return files
+
+
+def manifest(identity: Identity) -> str:
+    """The manifest by which a device installs the page (W3C Web Application Manifest)."""
+    content = {
+        "name": f"{identity.title}, {identity.practice}",
+        "short_name": identity.title,
+        "description": f"Edition {identity.edition}, {identity.status_words.lower()}. Review by {identity.review_by}.",
+        "lang": "en-GB",
+        "start_url": "index.html",
+        "scope": "./",
+        "display": "standalone",
+        "background_color": "#ffffff",
+        "theme_color": "#0b4650",
+        "icons": [{"src": "icon.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any maskable"}],
+    }
+    return json.dumps(content, ensure_ascii=False, indent=1) + "\n"
+
+
+def site_files(
+    viewer: Viewer, bundle: dict[str, Any], *, offline: bool = True, faults: Faults | None = None
+) -> dict[str, bytes]:
+    """Every file of the site's folder for an analysis and its bundle. Raises as `page_files`."""
+    from liningbook.show.web.page_words import page_words
+
+    return page_files(
+        viewer.protocol_view(),
+        _compact(bundle),
+        _compact(page_words(viewer)),
+        _band_charts(viewer),
+        offline=offline,
+        faults=faults,
+    )
+
+
+def _band_charts(viewer: Viewer) -> tuple[str, ...]:
+    """The band chart for a wide and for a narrow screen, with the guard bands of a reading."""
+    data = band_chart_of(viewer.meaning, viewer.charts)
+    if data is None:
+        return ()
+    return draw(data, "page-wide", guard=True), draw(data, "page-narrow", guard=True, narrow=True)
+
+
+def _compact(content: object) -> str:
+    return json.dumps(content, ensure_ascii=False, separators=(",", ":"))

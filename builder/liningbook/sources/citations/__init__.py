@@ -1,0 +1,1 @@
+"""References, from BibTeX and CSL-JSON."""

@@ -1,0 +1,168 @@
+"""The reference list of a protocol, from BibTeX or CSL-JSON, with its entries' identifiers checked.
+
+CSL-JSON: the schema of the Citation Style Language project, version 1.0. Identifiers: see `identifiers`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+
+from liningbook.finding import Finding, Label
+from liningbook.model.protocol import Reference
+from liningbook.sources.citations.csl_json import read_csl_json
+from liningbook.sources.citations.identifiers import bare_doi, is_doi, is_isbn, is_issn, is_pmcid, is_pmid
+from liningbook.sources.citations.reference_entry import Entry, SourceText, is_date, mistake, shortened
+from liningbook.sources.yaml_nodes import HIDDEN
+
+NAMES = ("author", "editor", "translator", "container-author", "collection-editor")
+DATES = ("issued", "accessed", "original-date", "event-date")
+TEXTS = (
+    "type", "title", "container-title", "container-title-short", "journalAbbreviation", "collection-title",
+    "collection-number", "volume", "issue", "number", "page", "edition", "version", "genre", "medium", "publisher",
+    "publisher-place", "authority", "note", "DOI", "URL", "ISBN", "ISSN", "PMID", "PMCID",
+)  # fmt: skip
+
+_ADDRESS = re.compile(r"(?:https?|ftp)://\S+", re.IGNORECASE)
+_UNPRINTABLE = HIDDEN
+
+
+def read_references(file: str, text: str) -> tuple[dict[str, Reference], list[Finding]]:
+    """The references of a list by id, in the order of the file, and what is wrong with it (`unreadable`, `schema`).
+
+    `file` is the name relative to the protocol folder and ends in `.bib` or `.json`. Each reference's place is that of
+    its key. Nothing is raised for what an author wrote; of two entries with one key the first is kept.
+    """
+    source = SourceText(file, text)
+    if file.lower().endswith(".json"):
+        entries, findings = read_csl_json(source)
+    elif file.lower().endswith(".bib"):
+        from liningbook.sources.citations.bibtex import (
+            read_bibtex,  # loads a BibTeX library, which most checks do not need
+        )
+
+        entries, findings = read_bibtex(source)
+    else:
+        advice = "name it references.bib (BibTeX) or references.json (CSL-JSON)"
+        return {}, [mistake("unreadable", "a reference list ends in .bib or .json", source.span(0, 1), advice)]
+    references: dict[str, Reference] = {}
+    alike: dict[str, Entry] = {}
+    for entry in entries:
+        other = alike.setdefault(entry.id.casefold(), entry)
+        if entry.id in references:
+            findings.append(_repeated(entry, references[entry.id]))
+            continue
+        if other is not entry:
+            findings.append(_alike(entry, other))
+        findings += _form(entry)
+        findings += _identifiers(entry)
+        references[entry.id] = Reference(entry.id, _tidied(entry.data), entry.span)
+    return references, sorted(findings, key=lambda finding: finding.span)
+
+
+def _repeated(entry: Entry, first: Reference) -> Finding:
+    message = f"the key '{shortened(entry.id)}' is given to two entries"
+    labels = (Label(first.span, "first given here"),)
+    return mistake("unreadable", message, entry.span, "give each entry a key of its own", labels)
+
+
+def _alike(entry: Entry, other: Entry) -> Finding:
+    message = f"the keys '{shortened(other.id)}' and '{shortened(entry.id)}' differ only in capital letters"
+    labels = (Label(other.span, "the other key"),)
+    return mistake("schema", message, entry.span, "give them keys that no one can mix up", labels)
+
+
+def _tidied(data: Mapping[str, object]) -> dict[str, object]:
+    """The data with its DOI bare, so that links and comparisons need no second look."""
+    doi = data.get("DOI")
+    return {**data, "DOI": bare_doi(doi)} if isinstance(doi, str) else dict(data)
+
+
+def _form(entry: Entry) -> Iterator[Finding]:
+    """Fields that are used and do not have the form that CSL-JSON gives them."""
+    for name, value in entry.data.items():
+        message, advice = "", ""
+        if name in TEXTS and not _is_text(value):
+            message, advice = f"'{name}' is a text", "put it in double quotes"
+        elif name in NAMES and not _is_names(value):
+            message = f"'{name}' is a list of people"
+            advice = 'for example [{"family": "Marlow", "given": "A."}], or [{"literal": "An organisation"}]'
+        elif name in DATES and not _is_date(value):
+            message = f"'{name}' is a date"
+            advice = 'for example {"date-parts": [[2019, 3, 2]]}: year, month and day'
+        elif _has_unprintable(value):
+            message, advice = f"'{name}' holds a character that cannot be printed", "remove it"
+        if message:
+            yield mistake("schema", message, entry.place(name), advice)
+
+
+def _identifiers(entry: Entry) -> Iterator[Finding]:
+    """Identifiers that are not written as such, or whose check digit is wrong."""
+    for name, (is_right, advice) in _IDENTIFIERS.items():
+        value = entry.data.get(name)
+        if value is None or not _is_text(value):
+            continue
+        text = bare_doi(str(value)) if name == "DOI" else str(value)
+        several = re.split(r"\s*[,;]\s*", text.strip()) if name in ("ISBN", "ISSN") else [text]
+        wrong = next((one for one in several if not is_right(one)), None)
+        if wrong is not None:
+            yield mistake("schema", f"'{shortened(wrong)}' is not {_AN[name]}", entry.place(name), advice)
+
+
+_IDENTIFIERS: Mapping[str, tuple[Callable[[str], bool], str]] = {
+    "DOI": (is_doi, "write it as on the publication, for example 10.5555/12345678"),
+    "ISBN": (is_isbn, "compare its digits with those on the book: the last one checks the others"),
+    "ISSN": (is_issn, "compare its digits with those on the journal: the last one checks the others"),
+    "PMID": (is_pmid, "write the number alone, at most eight digits"),
+    "PMCID": (is_pmcid, "write PMC and the number, for example PMC1234567"),
+    "URL": (lambda text: bool(_ADDRESS.fullmatch(text)), "write the whole address, with https:// in front"),
+}
+
+_AN: Mapping[str, str] = {
+    "DOI": "a DOI", "ISBN": "an ISBN", "ISSN": "an ISSN", "PMID": "a PMID", "PMCID": "a PMCID", "URL": "a web address",
+}  # fmt: skip
+
+
+def _is_text(value: object) -> bool:
+    return isinstance(value, (str, int)) and not isinstance(value, bool)
+
+
+def _is_names(value: object) -> bool:
+    return isinstance(value, list) and all(_is_name(name) for name in value)
+
+
+def _is_name(value: object) -> bool:
+    if not isinstance(value, dict) or not any(value.get(part) for part in ("family", "given", "literal")):
+        return False
+    parts = ("family", "given", "literal", "suffix", "non-dropping-particle", "dropping-particle")
+    return all(isinstance(value.get(part, ""), str) for part in parts)
+
+
+def _is_date(value: object) -> bool:
+    if not isinstance(value, dict):
+        return False
+    parts = value.get("date-parts")
+    if parts is None:
+        return any(isinstance(value.get(name), str) and value[name] for name in ("literal", "raw"))
+    return isinstance(parts, list) and 1 <= len(parts) <= 2 and all(_is_date_parts(part) for part in parts)
+
+
+def _is_date_parts(value: object) -> bool:
+    if not isinstance(value, list) or not 1 <= len(value) <= 3:
+        return False
+    if not all(_is_text(part) and re.fullmatch(r"[0-9]{1,4}", str(part)) for part in value):
+        return False
+    return is_date([int(part) for part in value])
+
+
+def _has_unprintable(value: object) -> bool:
+    rest = [value]
+    while rest:
+        item = rest.pop()
+        if isinstance(item, str) and _UNPRINTABLE.search(item):
+            return True
+        if isinstance(item, dict):
+            rest += [*item.keys(), *item.values()]
+        elif isinstance(item, list):
+            rest += item
+    return False

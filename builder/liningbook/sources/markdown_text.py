@@ -1,0 +1,168 @@
+"""What is not allowed in an author's Markdown.
+
+CommonMark with tables; no raw HTML, no images. `problems` is called for every rule by every check, so it loads the
+Markdown library only for a text that could hold something to complain of.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from liningbook.sources.yaml_nodes import HIDDEN
+
+MAX_NESTING = 4
+"""How many lists and quotes may stand in each other."""
+
+
+class Problem(NamedTuple):
+    """Something in a Markdown text that is not allowed. Lines and columns count from 1, columns in characters."""
+
+    line: int
+    column: int
+    message: str
+    help: str
+
+
+_ENTITY = re.compile(r"&(?:#[0-9]{1,7}|#[xX][0-9a-fA-F]{1,6}|[A-Za-z][A-Za-z0-9]{1,31});")
+_SAFE_TARGET = re.compile(r"#|https://|mailto:|(?![/\\])(?![^/?#]*:)", re.IGNORECASE)
+_LINK = re.compile(r"\](?:\(|:)\s*<?([^\s)>]*)")
+_MARKUP = re.compile(r"<[A-Za-z/!?]|!\[")
+_NESTING = re.compile(
+    r"^[ \t]*(?:(?:>|[-+*]|[0-9]{1,9}[.)])[ \t]*){3}|^(?: {6}|\t| {1,3}\t)[ \t]*(?:>|[-+*][ \t]|[0-9]{1,9}[.)])", re.M
+)
+OPENERS = {"blockquote_open", "bullet_list_open", "ordered_list_open"}
+CLOSERS = {"blockquote_close", "bullet_list_close", "ordered_list_close"}
+
+
+def problems(markdown_text: str) -> list[Problem]:
+    """Everything in the text that is not allowed, in the order of the text."""
+    found = [*_hidden(markdown_text)]
+    if _is_suspicious(markdown_text):
+        found += _markup(markdown_text)
+    return sorted(found)
+
+
+def is_safe_link(target: str) -> bool:
+    """Whether a link may lead there: a place in the page, `https:`, `mailto:` or a relative address."""
+    return bool(_SAFE_TARGET.match(target.strip())) and not HIDDEN.search(target)
+
+
+def parser_of(raw: bool = False, every_link: bool = False) -> Any:
+    """The one Markdown reader: CommonMark with tables; `raw` and `every_link` let pass what is to be found."""
+    from markdown_it import MarkdownIt
+
+    parser: Any = MarkdownIt("commonmark", {"html": raw, "maxNesting": 100}).enable("table")
+    if not raw:
+        parser.disable(["image", "autolink"])
+    parser.validateLink = _any_link if every_link else is_safe_link
+    return parser
+
+
+def _any_link(_: str) -> bool:
+    return True
+
+
+def _is_suspicious(text: str) -> bool:
+    if _MARKUP.search(text) or _NESTING.search(text):
+        return True
+    return any(True for _ in _unsafe_links(text))
+
+
+def _unsafe_links(text: str) -> Iterator[re.Match[str]]:
+    return (link for link in _LINK.finditer(text) if not is_safe_link(html.unescape(link[1])))
+
+
+def _hidden(text: str) -> Iterator[Problem]:
+    for match in HIDDEN.finditer(text):
+        line, column = _place(text, match.start())
+        yield Problem(
+            line,
+            column,
+            f"an invisible or control character (U+{ord(match.group()):04X}) stands here",
+            "delete it, or type the passage again",
+        )
+    for match in _ENTITY.finditer(text):
+        if HIDDEN.search(html.unescape(match.group())):
+            line, column = _place(text, match.start())
+            yield Problem(line, column, f"`{match.group()}` stands for an invisible or control character", "delete it")
+
+
+def _markup(text: str) -> Iterator[Problem]:
+    lines = re.split("\r\n?|\n", text)
+    finder = _Finder(lines)
+    unsafe = _unsafe_links(text)
+    depth = 0
+    for token in parser_of(raw=True, every_link=True).parse(text):
+        first = token.map[0] if token.map else 0
+        if token.type in OPENERS:
+            depth += 1
+            if depth == MAX_NESTING + 1:
+                column = len(lines[first]) - len(lines[first].lstrip(" \t>")) + 1 if first < len(lines) else 1
+                yield Problem(
+                    first + 1,
+                    column,
+                    f"lists or quotes stand more than {MAX_NESTING} deep in each other",
+                    "use fewer levels",
+                )
+        elif token.type in CLOSERS:
+            depth -= 1
+        elif token.type == "html_block":
+            line, column = finder.find(token.content.strip().splitlines()[0], first)
+            yield Problem(line, column, "raw HTML is not allowed", "write it in Markdown, or as plain words")
+        elif token.type == "inline":
+            yield from _inline(token.children or [], first, finder, (_place(text, link.start()) for link in unsafe))
+
+
+def _inline(children: list[Any], first: int, finder: _Finder, unsafe: Iterator[tuple[int, int]]) -> Iterator[Problem]:
+    for child in children:
+        if child.type == "html_inline":
+            line, column = finder.find(child.content.splitlines()[0], first)
+            yield Problem(line, column, "raw HTML is not allowed", "write it in Markdown, or as plain words")
+        elif child.type == "image":
+            line, column = finder.find("![", first)
+            yield Problem(line, column, "pictures are not allowed here", "describe it in words")
+        elif child.type == "link_open":
+            target = str(child.attrs.get("href", ""))
+            if child.info == "auto":
+                line, column = finder.find("<", first)
+                yield Problem(
+                    line,
+                    column,
+                    "an address in angle brackets is not allowed",
+                    f"write it as a link with words: `[words]({target})`",
+                )
+            elif not is_safe_link(target):
+                line, column = next(unsafe, (first + 1, 1))
+                yield Problem(
+                    line,
+                    column,
+                    "a link may not lead there",
+                    "link to a place in the page (`#`), an `https://` address, a `mailto:` address or a relative one",
+                )
+
+
+class _Finder:
+    """Where a piece of text stands, looking on from the last piece found."""
+
+    def __init__(self, lines: list[str]) -> None:
+        self.lines = lines
+        self.at = (0, 0)
+
+    def find(self, piece: str, first: int) -> tuple[int, int]:
+        """Line and column, from 1, of the next occurrence at or after line `first` (from 0); else that line's start."""
+        line, column = max(self.at, (first, 0))
+        while line < len(self.lines):
+            found = self.lines[line].find(piece, column)
+            if found >= 0:
+                self.at = (line, found + len(piece))
+                return line + 1, found + 1
+            line, column = line + 1, 0
+        return first + 1, 1
+
+
+def _place(text: str, offset: int) -> tuple[int, int]:
+    before = text[:offset]
+    return before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1

@@ -1,0 +1,1 @@
+"""The space of cases: cells, boxes, regions and what is left uncovered."""

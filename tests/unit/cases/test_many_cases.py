@@ -1,0 +1,267 @@
+"""A table of cases with its advice: every row as if it had been asked alone, however many there are."""
+
+from __future__ import annotations
+
+import shutil
+import tracemalloc
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from datetime import date
+from io import BytesIO
+from itertools import count, islice
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+
+from liningbook.analysis import analyse
+from liningbook.cases.many_cases import Tally, label
+from liningbook.cases.question import BadQuestion, answer, put
+from liningbook.meaning.meaning import Meaning
+from liningbook.sources.csv_rows import CannotRead, open_rows, to_bytes
+from tests.oracle.folder import write_folder
+from tests.oracle.generate import random_protocol
+
+DAY = date(2026, 11, 25)
+
+ROW = ["0.4 mm", "no", "normal", "amalgam", "no", "no", "no", "no", "no", "no"]
+
+
+@pytest.fixture(scope="module")
+def meaning(demonstration: Path) -> Meaning:
+    found = analyse(demonstration, DAY).meaning
+    assert found is not None
+    return found
+
+
+def text_of(meaning: Meaning, name: str, random: Random) -> str:
+    factor = meaning.protocol.factors[name.removesuffix(".reading")]
+    if factor.unit is None or factor.limits is None:
+        return random.choice(list(factor.values))
+    low, high = factor.limits.lower.value, factor.limits.upper.value
+    thresholds = [bound for cell in meaning.space.axes[meaning.space.index[factor.id]].cells for bound in
+                  (cell.lower.value, cell.upper.value)]  # fmt: skip
+    digits = random.choice([0, 1, 2, 4])
+    number = random.choice([float(random.choice(thresholds)), random.uniform(float(low), float(high))])
+    if name != factor.id:
+        number = random.uniform(float(low) - 1, float(high) * 2)
+    return f"{number:.{digits}f} {factor.unit.code}"
+
+
+def names_of(meaning: Meaning, random: Random, most: int = 0) -> list[str]:
+    """A column for each factor, up to `most` of them holding readings, in any order."""
+    names = list(meaning.protocol.factors)
+    able = [n for n in names if (how := meaning.protocol.factors[n].reading) is not None and how.cautious]
+    read_off = random.sample(able, min(most, len(able)))
+    return random.sample([f"{name}.reading" if name in read_off else name for name in names], len(names))
+
+
+def random_table(meaning: Meaning, names: list[str], rows: int, random: Random) -> list[list[str]]:
+    return [names, *[[text_of(meaning, name, random) for name in names] for _ in range(rows)]]
+
+
+def expected(meaning: Meaning, given: Mapping[str, str]) -> dict[str, str]:
+    """The added cells, from the same question put alone."""
+    decisions = meaning.protocol.decisions
+    added = {column: "" for name in decisions for column in (name, f"{name}.state")}
+    doubt = {"borderline": ""} if any(name.endswith(".reading") for name in given) else {}
+    try:
+        reply = answer(meaning, put(meaning, given))
+    except BadQuestion as no:
+        return {**added, **doubt, "scope": "", "problem": str(no)}
+    for name, outcome in reply.advice.outcomes.items():
+        words = {"layer": "{}", "choice": "{}", "none": "none", "judgement": "judgement"}
+        added[name] = " | ".join(words[c.answer.kind].format(c.answer.name) for c in outcome.candidates)
+        added[f"{name}.state"] = outcome.state
+    if reply.doubt is not None:
+        doubt = {"borderline": "yes" if reply.doubt.is_borderline else "no"}
+    return {**added, **doubt, "scope": "yes" if reply.advice.excluded is None else "no", "problem": ""}
+
+
+def check(meaning: Meaning, table: list[list[str]]) -> Counter[str]:
+    """Holds every row against the question put alone; gives how often each state, doubt and scope occurred."""
+    seen: Counter[str] = Counter()
+    answered: dict[tuple[str, ...], dict[str, str]] = {}
+    header, *rows = list(label(meaning, table))
+    assert len(rows) == len(table) - 1
+    width = len(table[0])
+    for given, row in zip(table[1:], rows, strict=True):
+        assert row[:width] == given
+        key = tuple(given)
+        if key not in answered:
+            answered[key] = expected(meaning, dict(zip(table[0], given, strict=True)))
+        found = dict(zip(header[width:], row[width:], strict=True))
+        want = answered[key]
+        assert list(found) == list(want)
+        if want["problem"]:
+            assert want["problem"] in found["problem"]
+            found["problem"] = want["problem"]
+        assert found == want
+        seen.update(f"{name}={text}" for name, text in found.items() if text and name != "problem")
+        seen["problems"] += bool(found["problem"])
+    return seen
+
+
+# --- the same as one question at a time -----------------------------------------------------------------------------
+
+
+def test_ten_thousand_rows_get_the_advice_of_the_same_questions(meaning: Meaning) -> None:
+    random = Random(1)
+    seen = check(meaning, random_table(meaning, names_of(meaning, random), 10_000, random))
+    for wanted in ("management=assess", "management=judgement", "liner=none", "liner=hydraulic-calcium-silicate",
+                   "liner.state=not-needed", "sealer=cavity-varnish", "scope=yes", "scope=no"):  # fmt: skip
+        assert seen[wanted], wanted
+    assert not seen["problems"]
+
+
+def test_rows_that_are_read_off_get_the_advice_and_the_doubt_of_the_same_questions(meaning: Meaning) -> None:
+    random = Random(2)
+    seen = check(meaning, random_table(meaning, names_of(meaning, random, 1), 2500, random))
+    assert seen["borderline=yes"] > 20
+    assert seen["borderline=no"] > 20
+    assert not seen["problems"]
+
+
+def test_random_protocols_in_every_state_get_the_advice_of_the_same_questions(tmp_path: Path) -> None:
+    seen: Counter[str] = Counter()
+    for seed in range(60):
+        plain: dict[str, Any] = random_protocol(seed)
+        found = analyse(write_folder(plain, tmp_path / str(seed)), date.fromisoformat(plain["day"])).meaning
+        assert found is not None
+        random = Random(seed)
+        seen += check(found, random_table(found, names_of(found, random, seed % 3), 60, random))
+    states = {name.partition("=")[2] for name in seen if ".state=" in name}
+    assert states == {"not-needed", "gap", "conflict", "contraindicated", "clash", "answered"}
+    assert seen["problems"], "no value off the step or out of the limits; the random texts are too tame"
+    assert any(" | " in name for name in seen)
+
+
+def test_a_row_is_borderline_where_only_the_state_of_an_answer_is_in_doubt(demonstration: Path, tmp_path: Path) -> None:
+    shutil.copytree(demonstration, tmp_path / "copy")
+    (tmp_path / "copy" / "rules" / "no-varnish-over-thick-dentine.md").write_text(
+        "---\ntitle: No varnish over thick dentine\nwhen: {rdt: {above: 4 mm}}\navoid: {sealer: [cavity-varnish]}\n"
+        "evidence: {basis: good-practice, note: Invented., strength: conditional}\n---\nInvented.\n",
+        "utf-8",
+    )
+    found = analyse(tmp_path / "copy", DAY).meaning
+    assert found is not None
+    names = ["rdt.reading", *list(found.protocol.factors)[1:]]
+    table = [names, *[[f"{reading} mm", *ROW[1:]] for reading in ("4.5", "5.7", "7.5")]]
+    check(found, table)
+    rows = list(label(found, table))
+    assert [row[17] for row in rows] == ["sealer.state", "answered", "answered", "contraindicated"]
+    assert [row[18] for row in rows] == ["borderline", "no", "yes", "no"]
+
+
+# --- the table ------------------------------------------------------------------------------------------------------
+
+
+def test_the_advice_stands_to_the_right_of_the_columns_as_they_are(meaning: Meaning) -> None:
+    names = list(meaning.protocol.factors)
+    header, row = label(meaning, [["who", *names, " count ", "=1+1"], ["a;b", *ROW, "3", "@x"]])
+    assert header[:13] == ["who", *names, " count ", "=1+1"]
+    assert header[13:] == ["management", "management.state", "liner", "liner.state", "base", "base.state",
+                           "sealer", "sealer.state", "scope", "problem"]  # fmt: skip
+    assert row == ["a;b", *ROW, "3", "@x", "restore", "answered", "calcium-hydroxide", "answered",
+                   "resin-modified-glass-ionomer", "answered", "cavity-varnish", "answered", "yes", ""]  # fmt: skip
+
+
+def test_a_row_that_cannot_be_used_is_written_with_its_reason_and_no_advice(meaning: Meaning) -> None:
+    names = list(meaning.protocol.factors)
+    tally = Tally()
+    rows = list(label(meaning, [names, ROW, ["0,4 mm", *ROW[1:]], ["x"], ROW], tally))
+    assert [len(row) for row in rows] == [20] * 5
+    assert rows[2][:10] == ["0,4 mm", *ROW[1:]]
+    assert rows[2][10:19] == [""] * 9
+    assert rows[2][19].startswith("rdt: the number has a decimal comma")
+    assert rows[3][19] == "the row has 1 cell, the header has 10"
+    assert rows[1] == rows[4]
+    assert tally == Tally(rows=4, unusable=2)
+
+
+@pytest.mark.parametrize("name", ["liner", "liner.state", "scope", "problem"])
+def test_a_column_that_the_advice_would_be_mistaken_for_stops_it(meaning: Meaning, name: str) -> None:
+    with pytest.raises(CannotRead, match=f"a column called {name}, and the table already has one"):
+        label(meaning, [[*meaning.protocol.factors, name]])
+
+
+def test_a_column_called_borderline_matters_only_where_something_is_read_off(meaning: Meaning) -> None:
+    names = list(meaning.protocol.factors)
+    assert len(next(label(meaning, [[*names, "borderline"]]))) == 21
+    with pytest.raises(CannotRead, match="a column called borderline"):
+        label(meaning, [["rdt.reading", *names[1:], "borderline"]])
+
+
+@pytest.mark.parametrize(("separator", "newline", "mark"), [(",", "\n", b""), (";", "\r\n", b"\xef\xbb\xbf")])
+def test_a_file_comes_out_as_it_went_in_with_the_advice(
+    meaning: Meaning, separator: str, newline: str, mark: bytes
+) -> None:
+    lines = [separator.join([*meaning.protocol.factors, "note"]), separator.join([*ROW, '"one\ntwo; three, four"'])]
+    data = mark + "".join(line + newline for line in lines).encode() + b"M\xfcller" + newline.encode()
+    rows = open_rows(BytesIO(data))
+    out = b"".join(to_bytes(label(meaning, rows), rows))
+    assert out.startswith(mark + lines[0].encode() + separator.encode())
+    assert lines[1].encode() + separator.encode() + b"restore" in out
+    assert out.count(newline.encode()) == data.count(newline.encode())
+    assert newline.encode() + b"M\xfcller" + separator.encode() * 20 in out
+    again = open_rows(BytesIO(out))
+    assert [len(row) for row in again] == [21, 21, 21]
+    assert [row[20] for row in open_rows(BytesIO(out))] == ["problem", "", "the row has 1 cell, the header has 11"]
+
+
+# --- however many ---------------------------------------------------------------------------------------------------
+
+
+def endless(meaning: Meaning, taken: list[int]) -> Iterator[list[str]]:
+    """Rows without end, no two alike: numbers that keep changing, foreign texts, one row in ten of no use."""
+    random = Random(3)
+    yield ["who", *meaning.protocol.factors]
+    for number in count():
+        taken[0] = number
+        rdt = f"{random.uniform(0, 6):.5f} mm" if number % 10 else f"thin {number}"
+        rest = [text_of(meaning, name, random) for name in list(meaning.protocol.factors)[1:]]
+        yield [f"case {number}", rdt, *rest]
+
+
+def test_rows_are_taken_one_by_one(meaning: Meaning) -> None:
+    taken = [0]
+    table = label(meaning, endless(meaning, taken))
+    for number, row in enumerate(islice(table, 1, 50)):
+        assert row[0] == f"case {number}"
+        assert taken[0] == number
+
+
+def test_memory_does_not_grow_with_the_number_of_rows(meaning: Meaning, monkeypatch: pytest.MonkeyPatch) -> None:
+    for module in ("space.holding", "cases.case_table", "cases.many_cases"):
+        monkeypatch.setattr(f"liningbook.{module}.MOST_KEPT", 100)
+    table = label(meaning, endless(meaning, [0]))
+    tracemalloc.start()
+    try:
+        for _ in islice(table, 6000):
+            pass
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert most < 1_000_000  # without a bound it is 3.8 MB
+
+
+def test_a_million_rows_go_through_as_they_come(meaning: Meaning) -> None:
+    block = [ROW[:], ["0,4 mm", *ROW[1:]], *[[f"{n / 100:.2f} mm", *ROW[1:]] for n in range(1, 599)]]
+    header = list(meaning.protocol.factors)
+    produced = 0
+
+    def rows() -> Iterator[list[str]]:
+        nonlocal produced
+        yield header
+        for number in range(1_000_000):
+            produced += 1
+            yield block[number % 600]
+
+    tally = Tally()
+    most_ahead = number = 0
+    for number, _ in enumerate(label(meaning, rows(), tally)):
+        most_ahead = max(most_ahead, produced - number)
+    assert number == 1_000_000
+    assert most_ahead == 0
+    assert tally == Tally(1_000_000, sum(n % 600 == 1 for n in range(1_000_000)))

@@ -1,0 +1,48 @@
+"""Words for people: every name that a rule can use has some, and none needs an unusual sign."""
+
+from __future__ import annotations
+
+from liningbook.evidence import grade, ocebm
+from liningbook.say import grades as words
+
+
+def test_words_of_the_contract() -> None:
+    assert words.strength("strong") == "strong recommendation"
+    assert words.strength("conditional") == "conditional recommendation"
+    assert words.certainty("very-low") == "very low certainty"
+    assert words.basis("good-practice") == "good practice"
+    assert words.level(2, "benefit") == "level 2 of 5 for benefit"
+
+
+def test_every_level_design_and_reason_has_words() -> None:
+    assert set(words.CERTAINTIES) == set(words.CERTAINTY_MEANINGS) == set(grade.LEVELS)
+    assert set(words.DESIGNS) == set(grade.START) | set(ocebm.DESIGNS)
+    assert set(words.DOMAINS) == set(grade.LOWERED_AT_MOST) | set(grade.RAISED_AT_MOST)
+    assert set(words.QUESTIONS) == set(ocebm.QUESTIONS)
+
+
+def test_other_spelling_of_a_design_has_the_same_words() -> None:
+    assert words.design("sr_nested_cc") == words.design("sr-nested-case-control")
+    assert words.design("randomised") == "randomised trials"
+
+
+def test_judgements_that_count_are_told_in_a_fixed_order() -> None:
+    lowered = {"imprecision": 1, "risk-of-bias": 2, "inconsistency": 0}
+    assert words.judgements(lowered, {"large-effect": 1}) == (
+        "lowered by 2 for risk of bias",
+        "lowered by 1 for imprecise results",
+        "raised by 1 for a large effect",
+    )
+
+
+def test_no_sign_outside_plain_letters_is_used() -> None:
+    tables = (
+        words.BASES,
+        words.CERTAINTIES,
+        words.CERTAINTY_MEANINGS,
+        words.STRENGTHS,
+        words.DESIGNS,
+        words.DOMAINS,
+        words.QUESTIONS,
+    )
+    assert all(text.isascii() for table in tables for text in table.values())
