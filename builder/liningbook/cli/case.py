@@ -26,7 +26,7 @@ def run(options: argparse.Namespace) -> int:
     """Prints the advice; exits 0 whenever the question could be answered."""
     if options.cases is not None or options.out is not None:
         return _many(options)
-    _, _, meaning = read_sound(options)
+    meaning = read_sound(options)
     try:
         reply = answer(meaning, put(meaning, _given(options.values)))
     except BadQuestion as bad:
@@ -94,7 +94,7 @@ def _many(options: argparse.Namespace) -> int:
         raise CannotDo("a table of cases needs both --cases FILE.csv and --out FILE.csv")
     if options.values or options.why or options.chart is not None or options.section is not None:
         raise CannotDo("a table of cases takes no FACTOR=VALUE, no --why, no --chart and no --section")
-    _, _, meaning = read_sound(options)
+    meaning = read_sound(options)
     check_places([options.out], [options.cases], [options.protocol])
     tally = Tally()
     with opened_table(options.cases) as rows:

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from liningbook.analysis import Analysis
     from liningbook.meaning.meaning import Meaning
-    from liningbook.model.protocol import Protocol
     from liningbook.sources.csv_rows import Rows
 
 OUTPUTS = ("protocol", "card", "bundle", "site")
@@ -80,24 +79,38 @@ def os_words(error: OSError) -> str:
 def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
     """The analysis of the protocol that a call names, on the day it names."""
     from liningbook.analysis import analyse
-    from liningbook.sources.documents import NoProtocol
 
     day = chosen_day(options.on)
-    try:
+    with _found():
         return analyse(options.protocol, day, budget)
-    except NoProtocol as no:
-        raise CannotDo(str(no)) from None
 
 
-def read_sound(options: argparse.Namespace) -> tuple[Analysis, Protocol, Meaning]:
-    """The same for a command that answers questions: stops with the findings if a source is wrong."""
+def read_sound(options: argparse.Namespace) -> Meaning:
+    """What the protocol says, for a command that answers questions; no check is run.
+
+    Stops with the findings if a source is wrong.
+    """
+    from liningbook.analysis import understand
     from liningbook.show.terminal.report import findings_text
 
-    analysis = read(options)
-    if analysis.protocol is None or analysis.meaning is None:
+    day = chosen_day(options.on)
+    with _found():
+        analysis = understand(options.protocol, day)
+    if analysis.meaning is None:
         complain(findings_text(analysis))
         raise CannotDo("the protocol cannot be read", FOUND)
-    return analysis, analysis.protocol, analysis.meaning
+    return analysis.meaning
+
+
+@contextmanager
+def _found() -> Iterator[None]:
+    """Stops where there is no protocol."""
+    from liningbook.sources.documents import NoProtocol
+
+    try:
+        yield
+    except NoProtocol as no:
+        raise CannotDo(str(no)) from None
 
 
 def chosen_day(text: str | None) -> date:

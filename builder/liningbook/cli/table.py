@@ -11,7 +11,8 @@ from liningbook.sources.suggest import did_you_mean
 
 def run(options: argparse.Namespace) -> int:
     """Prints a decision as a table."""
-    _, protocol, meaning = read_sound(options)
+    meaning = read_sound(options)
+    protocol = meaning.protocol
     decision = protocol.decisions.get(options.decision)
     if decision is None:
         near = did_you_mean(options.decision, protocol.decisions)
