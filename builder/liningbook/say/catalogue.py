@@ -8,7 +8,7 @@ that of the context (PEP 567): whoever makes an output says `with speaking(proto
 from __future__ import annotations
 
 import gettext as library
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
@@ -17,6 +17,9 @@ from pathlib import Path
 
 ENGLISH = "en-GB"
 FOLDER = Path(__file__).parent / "catalogues"
+
+Messages = Mapping[str, str | Callable[..., str]]
+"""A table of words by key: an English message, marked with `N_`, or a function that words it."""
 
 _language: ContextVar[str] = ContextVar("language", default=ENGLISH)
 

@@ -1,0 +1,77 @@
+"""The words of the templates, by key: `t.contents`, `t.review_by(day=…)`; a template holds no other words.
+
+A table says an English message for a key, marked with `N_`; its `{names}` are filled in by those who use it. A message
+that holds `<b>` becomes HTML, with what is filled in escaped; any other is plain text, which the template escapes.
+Where the words depend on a number or on facts, the table names a function of this room instead.
+"""
+
+from __future__ import annotations
+
+import string
+from collections import ChainMap
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+from typing import Any
+
+from liningbook.say.catalogue import Messages, gettext
+from liningbook.say.texts import card, changes, copies, page, preview, protocol, shared
+
+TABLES: tuple[Messages, ...] = (
+    shared.TEXTS,
+    protocol.TEXTS,
+    card.TEXTS,
+    copies.TEXTS,
+    page.TEXTS,
+    changes.TEXTS,
+    preview.TEXTS,
+)
+_ALL: Messages = MappingProxyType(ChainMap(*map(dict, TABLES)))
+
+
+@dataclass(frozen=True)
+class Unfilled:
+    """A message whose `{names}` are still to be filled in; it cannot be shown as it is."""
+
+    message: str
+
+    def __call__(self, **values: Any) -> str:
+        """The message with the values, in the language spoken. Raises TypeError where its names are not these."""
+        if values.keys() != placeholders(self.message):
+            raise TypeError(f"{self.message!r} is filled in with {sorted(values)}")
+        return _said(self.message, values)
+
+    def __html__(self) -> str:
+        raise TypeError(f"{self.message!r} is not filled in")
+
+    __str__ = __html__
+
+
+class Texts:
+    """All messages by key, for the templates. An unknown key is an AttributeError, which the engine reports."""
+
+    def __getattr__(self, key: str) -> Any:
+        message = _ALL.get(key)
+        if message is None:
+            raise AttributeError(key)
+        if not isinstance(message, str):
+            return message
+        return Unfilled(message) if placeholders(message) else _said(message, {})
+
+
+@cache
+def placeholders(message: str) -> frozenset[str]:
+    """The names that are to be filled into a message."""
+    return frozenset(name for _, name, _, _ in string.Formatter().parse(message) if name is not None)
+
+
+def _said(message: str, values: Mapping[str, Any]) -> str:
+    from markupsafe import Markup, escape
+
+    said = gettext(message)
+    if "<" in message:
+        return Markup(said).format(**values)
+    if any(hasattr(value, "__html__") for value in values.values()):
+        return escape(said).format(**values)
+    return said.format(**values)

@@ -1,0 +1,7 @@
+"""The card."""
+
+from __future__ import annotations
+
+from liningbook.say.catalogue import Messages
+
+TEXTS: Messages = {}
