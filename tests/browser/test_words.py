@@ -15,6 +15,7 @@ import pytest
 from liningbook.analysis import Analysis, analyse
 from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.exchange.bundle import bundle_of
+from liningbook.notation.codec import range_notation
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import UNITS, Quantity
 from liningbook.say.amounts import number_words, range_words
@@ -22,7 +23,7 @@ from liningbook.say.answers import answer_words
 from liningbook.say.cases import count_words
 from liningbook.say.locale import both, either
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.terminal.reply import range_notation, reply_text, threat_words
+from liningbook.show.terminal.reply import reply_text, threat_words
 from liningbook.show.terminal.report import STATE_WORDS
 from liningbook.show.views.build_view import Viewer
 from liningbook.show.web.page_words import page_words, reference_name

@@ -26,7 +26,7 @@ import pytest
 from liningbook.cli import main
 from liningbook.compare.comparison import compare
 from liningbook.compare.past_cases import PastCases, PastRow, past_cases
-from liningbook.show.terminal.report import outcome_json
+from liningbook.exchange.outcomes import outcome_json
 from tests.laws.test_edits import CALCIUM, protocol, rule
 from tests.oracle.folder import brute, write_folder
 from tests.oracle.generate import DAY

@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from liningbook.analysis import Analysis, analyse
+from liningbook.exchange.outcomes import outcome_json
 from liningbook.meaning.decide import Outcome
-from liningbook.show.terminal.report import findings_json, outcome_json
+from liningbook.show.terminal.report import findings_json
 from tests.oracle.brute import Brute, Regions
 from tests.oracle.brute import Outcome as TrueOutcome
 from tests.oracle.folder import brute, write_folder

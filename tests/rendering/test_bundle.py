@@ -12,9 +12,9 @@ import pytest
 
 from liningbook.analysis import Analysis, analyse
 from liningbook.exchange.bundle import bundle_bytes, bundle_of, digest_of
+from liningbook.exchange.outcomes import outcome_json
 from liningbook.meaning.decide import decide
 from liningbook.resources import schema
-from liningbook.show.terminal.report import outcome_json
 
 DAY = date(2026, 11, 25)
 

@@ -16,7 +16,6 @@ from math import erf, sqrt
 
 from liningbook.meaning.decide import Advice, Outcome, decide
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.build_values import holds_multiple
 from liningbook.model.protocol import Exclusion, Factor
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.space.boxes import Box, bits
@@ -126,7 +125,7 @@ def cells_in(axis: Axis, band: Range) -> int:
     mask = 0
     for number, cell in enumerate(axis.cells):
         common = cell.meet(band)
-        if not common.is_empty and (step is None or holds_multiple(common, step)):
+        if not common.is_empty and (step is None or common.has_multiple(step)):
             mask |= 1 << number
     return mask
 

@@ -14,7 +14,6 @@ from itertools import pairwise
 from math import gcd, lcm
 
 from liningbook.finding import Span
-from liningbook.model.build_values import holds_multiple
 from liningbook.model.protocol import Condition, Conditions, Exclusion, Factor, Protocol, Stretch, When
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Unit, has_finite_decimal
@@ -203,7 +202,7 @@ def _within(protocol: Protocol, factors: Mapping[str, Factor], points: Mapping[s
 def _beyond(own: Factor, joint: Factor, points: list[Fraction]) -> Iterable[Condition]:
     """What the joint factor has and a version's own has not. `points` are limits and thresholds of both versions."""
     if own.limits is not None and joint.limits is not None:
-        outside = RangeSet.of([own.limits]).within(joint.limits)
+        outside = RangeSet.of([joint.limits]) - RangeSet.of([own.limits])
         if own.step is not None and own.step != joint.step:
             outside = RangeSet.of((*outside.ranges, *_off_step(own.limits, own.step, points)))
         if outside.ranges:
@@ -221,7 +220,7 @@ def _off_step(limits: Range, step: Fraction, points: list[Fraction]) -> Iterator
             yield Range(Lower(point, True), Upper(point, True))
     for low, high in pairwise(within):
         stretch = Range(Lower(low, False), Upper(high, False))
-        if not holds_multiple(stretch, step):
+        if not stretch.has_multiple(step):
             yield stretch
 
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from liningbook.analysis import Analysis
 from liningbook.digest import canonical, digest_of
+from liningbook.exchange.outcomes import amount_json, answer_json, outcome_json
 from liningbook.finding import Severity
 from liningbook.meaning.chart import choose_layout
 from liningbook.meaning.meaning import Meaning
@@ -31,7 +32,6 @@ from liningbook.model.protocol import (
 )
 from liningbook.notation.quantity import UNITS, WRITTEN_OTHERWISE, Quantity, Unit, decimal_text
 from liningbook.say.safety import STANDING_CAUTIONS
-from liningbook.show.terminal.report import amount_json, answer_json, outcome_json
 
 __all__ = ["FORMAT", "VERSION", "bundle_bytes", "bundle_of", "canonical", "digest_of"]
 

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 from liningbook.compare.comparison import Comparison, Difference, Exactly, key_of
 from liningbook.compare.notes import Note
 from liningbook.compare.renames import Renamed
+from liningbook.exchange.outcomes import outcome_json
 from liningbook.model.protocol import Protocol
 from liningbook.show.changes.changes_view import HEADINGS, share_words
-from liningbook.show.terminal.report import outcome_json
 
 if TYPE_CHECKING:
     from liningbook.compare.past_cases import PastCases

@@ -13,8 +13,8 @@ from datetime import date
 from fractions import Fraction
 
 from liningbook.finding import Finding, Label, Severity, Span
-from liningbook.model.protocol import UNBOUNDED, Amount, Condition, Conditions, Factor, Name, Stretch, When
-from liningbook.notation.interval import Lower, Range, RangeSet, Upper
+from liningbook.model.protocol import Amount, Condition, Conditions, Factor, Name, Stretch, When
+from liningbook.notation.interval import UNBOUNDED, Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import (
     TOO_LONG,
     UNITS,

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Literal
 
 from liningbook.finding import Span
-from liningbook.notation.interval import Lower, Range, RangeSet, Upper
+from liningbook.notation.interval import UNBOUNDED, Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Quantity, Unit
 
 FactorKind = Literal["quantity", "choice", "yes-no"]
@@ -189,9 +189,6 @@ class Answer:
     before: str | None = field(default=None, compare=False)
     after: str | None = field(default=None, compare=False)
     why: str = field(default="", compare=False)
-
-
-UNBOUNDED = Fraction(10**30)
 
 
 @dataclass(frozen=True)

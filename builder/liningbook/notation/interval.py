@@ -60,9 +60,22 @@ class Range:
         below = number <= self.upper.value if self.upper.closed else number < self.upper.value
         return above and below
 
+    def has_multiple(self, step: Fraction) -> bool:
+        """Whether a whole multiple of `step` lies in the range."""
+        first = -(-self.lower.value // step) * step
+        if first == self.lower.value and not self.lower.closed:
+            first += step
+        return first in self
+
     def meet(self, other: Range) -> Range:
         """The numbers in both (perhaps none)."""
         return Range(max(self.lower, other.lower), min(self.upper, other.upper))
+
+
+UNBOUNDED = Fraction(10**30)
+"""So far away is a bound that is not there."""
+
+EVERYTHING = Range(Lower(-UNBOUNDED, True), Upper(UNBOUNDED, True))
 
 
 def _touch(first: Range, second: Range) -> bool:
@@ -98,12 +111,20 @@ class RangeSet:
     def __and__(self, other: RangeSet) -> RangeSet:
         return RangeSet.of(a.meet(b) for a in self.ranges for b in other.ranges)
 
-    def within(self, whole: Range) -> RangeSet:
-        """The numbers of `whole` that are not in this set."""
-        left: list[Range] = []
-        lower = whole.lower
-        for item in self.ranges:
-            left.append(Range(lower, Upper(item.lower.value, not item.lower.closed)).meet(whole))
-            lower = Lower(item.upper.value, not item.upper.closed)
-        left.append(Range(lower, whole.upper).meet(whole))
+    def __sub__(self, other: RangeSet) -> RangeSet:
+        """The numbers in this set and not in the other."""
+        left = list(self.ranges)
+        for item in other.ranges:
+            before, after = (
+                Upper(item.lower.value, not item.lower.closed),
+                Lower(item.upper.value, not item.upper.closed),
+            )
+            left = [
+                part
+                for whole in left
+                for part in (
+                    Range(whole.lower, min(whole.upper, before)),
+                    Range(max(whole.lower, after), whole.upper),
+                )
+            ]
         return RangeSet.of(left)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from liningbook.model.protocol import Condition, Conditions, Factor, Protocol, When
-from liningbook.notation.interval import Lower, Range, Upper
+from liningbook.notation.codec import ranges_from_notation
 from liningbook.notation.quantity import parse_quantity
 from liningbook.say.amounts import quantity_words, range_words
 from liningbook.say.catalogue import gettext
@@ -63,23 +63,10 @@ def case_parts(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> list[t
 
 
 def _notation_words(factor: Factor, value: Any) -> str:
-    if factor.kind == "quantity":
-        return either([_range_notation_words(factor, item) for item in (value if isinstance(value, list) else [value])])
+    if factor.kind == "quantity" and factor.unit is not None and factor.limits is not None:
+        ranges = ranges_from_notation(value, factor.unit, factor.limits).ranges
+        return either([range_words(stretch, factor.unit, factor.limits) for stretch in ranges])
     return values_words(factor, value if isinstance(value, list) else [value])
-
-
-def _range_notation_words(factor: Factor, item: Mapping[str, str]) -> str:
-    assert factor.limits is not None and factor.unit is not None
-    unit = factor.unit
-    bound = {key: parse_quantity(text).in_unit(unit) for key, text in item.items()}
-    lower, upper = factor.limits.lower, factor.limits.upper
-    for key in ("at_least", "above", "exactly"):
-        if key in bound:
-            lower = Lower(bound[key], key != "above")
-    for key in ("at_most", "below", "exactly"):
-        if key in bound:
-            upper = Upper(bound[key], key != "below")
-    return range_words(Range(lower, upper), unit, factor.limits)
 
 
 def box_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:

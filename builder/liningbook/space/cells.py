@@ -13,10 +13,10 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
-from liningbook.model.build_values import holds_multiple
 from liningbook.model.protocol import Conditions, Factor, Protocol, When
+from liningbook.notation.codec import ranges_from_notation, ranges_notation
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
-from liningbook.notation.quantity import Quantity, Unit, parse_quantity, short_decimal_between
+from liningbook.notation.quantity import Quantity, Unit, short_decimal_between
 from liningbook.space.boxes import Box, bits, nth_bit, runs
 
 
@@ -53,6 +53,12 @@ class Axis:
         assert self.factor.unit is not None
         return self.factor.unit
 
+    @property
+    def limits(self) -> Range:
+        """The values of a quantity that occur."""
+        assert self.factor.limits is not None
+        return self.factor.limits
+
     def mask_of_numbers(self, numbers: RangeSet) -> int:
         """The cells within ranges whose bounds are thresholds of this axis."""
         mask = 0
@@ -83,37 +89,13 @@ class Axis:
             return self.values[next(bits(mask))]
         if self.factor.kind == "choice":
             return [self.values[cell] for cell in bits(mask)]
-        ranges = [self._bounds(first, last) for first, last in runs(mask)]
-        return ranges[0] if len(ranges) == 1 else ranges
+        return ranges_notation(self.runs_as_ranges(mask), self.unit, self.limits)
 
     def mask_of_notation(self, value: Any) -> int:
         """The cells that a value in the notation of the sources stands for."""
         if self.factor.kind != "quantity":
             return self.mask_of_values(value if isinstance(value, list) else [value])
-        limits = self.factor.limits
-        assert limits is not None
-        ranges = []
-        for item in value if isinstance(value, list) else [value]:
-            lower, upper = limits.lower, limits.upper
-            for key, text in item.items():
-                number = parse_quantity(text, self.unit).in_unit(self.unit)
-                if key in ("above", "at_least", "exactly"):
-                    lower = Lower(number, key != "above")
-                if key in ("below", "at_most", "exactly"):
-                    upper = Upper(number, key != "below")
-            ranges.append(Range(lower, upper))
-        return self.mask_of_numbers(RangeSet.of(ranges))
-
-    def _bounds(self, first: int, last: int) -> dict[str, str]:
-        lower, upper = self.cells[first].lower, self.cells[last].upper
-        if lower.value == upper.value:
-            return {"exactly": self.text(lower.value)}
-        found = {}
-        if first > 0:
-            found["at_least" if lower.closed else "above"] = self.text(lower.value)
-        if last < self.count - 1:
-            found["at_most" if upper.closed else "below"] = self.text(upper.value)
-        return found
+        return self.mask_of_numbers(ranges_from_notation(value, self.unit, self.limits))
 
     def text(self, number: Fraction) -> str:
         """A number of this factor as the sources write it."""
@@ -160,7 +142,7 @@ def _quantity_axis(factor: Factor, thresholds: Iterable[Fraction]) -> Axis:
         cells.append(Range(Lower(point, True), Upper(point, True)))
         if index + 1 < len(points):
             between = Range(Lower(point, False), Upper(points[index + 1], False))
-            if factor.step is None or holds_multiple(between, factor.step):
+            if factor.step is None or between.has_multiple(factor.step):
                 cells.append(between)
     # A stretch starts just after its threshold, so a number between two thresholds finds the stretch, not the point.
     starts = tuple(cell.lower.value for cell in cells)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from liningbook.analysis import Analysis
+from liningbook.exchange.outcomes import outcome_json
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import Change
 from liningbook.mending import Mend
 from liningbook.model.protocol import Protocol
 from liningbook.say.answers import answer_words
 from liningbook.say.cases import box_words, count_words
-from liningbook.show.terminal.report import outcome_json
 
 MOST_SAID = 4
 

@@ -8,14 +8,15 @@ from typing import Any
 
 from liningbook.cases.question import Reply
 from liningbook.cases.readings import Taken
+from liningbook.exchange.outcomes import case_json, outcome_json
 from liningbook.meaning.layers import Threat
 from liningbook.model.protocol import Factor, Protocol
-from liningbook.notation.interval import Range
+from liningbook.notation.codec import range_notation
 from liningbook.notation.quantity import Quantity, Unit
 from liningbook.say.amounts import number_words, range_words
 from liningbook.say.cases import value_words
 from liningbook.say.locale import both
-from liningbook.show.terminal.report import case_json, outcome_json, outcome_lines
+from liningbook.show.terminal.report import outcome_lines
 
 
 def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
@@ -41,17 +42,6 @@ def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
 def _unit(factor: Factor) -> Unit:
     assert factor.unit is not None
     return factor.unit
-
-
-def range_notation(band: Range, unit: Unit) -> dict[str, str]:
-    """A range with two ends in the notation of the sources."""
-    low, high = str(Quantity(band.lower.value, unit)), str(Quantity(band.upper.value, unit))
-    if band.lower.value == band.upper.value:
-        return {"exactly": low}
-    return {
-        "at_least" if band.lower.closed else "above": low,
-        "at_most" if band.upper.closed else "below": high,
-    }
 
 
 def _taken_json(factor: Factor, taken: Taken) -> dict[str, Any]:

@@ -7,9 +7,8 @@ from typing import Any
 
 from liningbook.analysis import Analysis
 from liningbook.finding import Finding, Label, Severity
-from liningbook.meaning.decide import Advice, Outcome
-from liningbook.model.protocol import UNBOUNDED, Amount, Answer, Decision, Protocol
-from liningbook.notation.quantity import decimal_text
+from liningbook.meaning.decide import Outcome
+from liningbook.model.protocol import Decision, Protocol
 from liningbook.say.answers import answer_words
 from liningbook.say.cases import count_words, shortened
 from liningbook.show.terminal.extract import extract_of
@@ -117,72 +116,6 @@ def _place(label: Label, texts: Mapping[str, str], mark: str) -> list[str]:
 
 
 # --- one case -------------------------------------------------------------------------------------------------------
-
-
-def answer_json(answer: Answer) -> Any:
-    """An answer as the sources would write it."""
-    if answer.kind == "none":
-        return "none"
-    if answer.kind == "choice":
-        return answer.name
-    if answer.kind == "judgement":
-        return {"judgement": answer.why}
-    found: dict[str, Any] = {"agent": answer.name}
-    if answer.thickness:
-        found["thickness"] = amount_json(answer.thickness)
-    if answer.coats is not None:
-        found["coats"] = answer.coats
-    if answer.place:
-        found["place"] = answer.place
-    if answer.wait:
-        found["wait"] = str(answer.wait)
-    for key, other in (("before", answer.before), ("after", answer.after)):
-        if other:
-            found[key] = other
-    return found
-
-
-def amount_json(amount: Amount) -> dict[str, str]:
-    """A layer's thickness in the notation of the sources."""
-    lower, upper, unit = amount.range.lower, amount.range.upper, amount.unit
-    if lower.value == upper.value:
-        return {"exactly": f"{decimal_text(lower.value)} {unit.code}"}
-    found = {}
-    if lower.value != -UNBOUNDED:
-        found["at_least" if lower.closed else "above"] = f"{decimal_text(lower.value)} {unit.code}"
-    if upper.value != UNBOUNDED:
-        found["at_most" if upper.closed else "below"] = f"{decimal_text(upper.value)} {unit.code}"
-    return found
-
-
-def outcome_json(outcome: Outcome) -> dict[str, Any]:
-    """What a decision comes to, as in `case --format json` and in the bundle's tables."""
-    found: dict[str, Any] = {"state": outcome.state}
-    candidates = [{"answer": answer_json(c.answer), "rules": list(c.rules)} for c in outcome.candidates]
-    if outcome.state == "conflict":
-        found["answers"] = candidates
-    elif candidates:
-        found.update(candidates[0])
-    if outcome.warnings:
-        found["avoided_by"] = [{"agent": agent, "rule": rule} for agent, rule in outcome.warnings]
-    if outcome.clashes:
-        found["entries"] = list(outcome.clashes)
-    return found
-
-
-def case_json(case: Mapping[str, str], advice: Advice) -> dict[str, Any]:
-    """The object that `case --format json` prints."""
-    found: dict[str, Any] = {
-        "case": dict(case),
-        "in_scope": advice.excluded is None,
-        "advice": {name: outcome_json(outcome) for name, outcome in advice.outcomes.items()},
-        "silent": {name: list(outcome.silent) for name, outcome in advice.outcomes.items() if outcome.silent},
-        "placing_order": list(advice.placing_order),
-    }
-    if advice.excluded is not None:
-        found["because"] = advice.excluded.because
-        found["instead"] = advice.excluded.instead
-    return found
 
 
 STATE_WORDS = {

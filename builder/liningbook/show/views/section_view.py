@@ -11,7 +11,8 @@ from fractions import Fraction
 from liningbook.cases.question import Reply
 from liningbook.meaning.chart import choose_layout
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import UNBOUNDED, Amount, Answer, Decision, Protocol
+from liningbook.model.protocol import Amount, Answer, Decision, Protocol
+from liningbook.notation.interval import UNBOUNDED
 from liningbook.notation.quantity import UNITS, parse_quantity
 from liningbook.say.amounts import amount_words, number_words
 from liningbook.show.terminal.reply import counted_words, nearer_limit

@@ -11,11 +11,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from liningbook.digest import canonical
+from liningbook.exchange.outcomes import answer_json
 from liningbook.model.protocol import Answer, Decision, Evidence, Factor, Protocol
 from liningbook.say import grades as evidence_words
 from liningbook.say.amounts import amount_words, number_words, quantity_words
 from liningbook.say.answers import answer_words, layer_details
-from liningbook.show.terminal.report import STATE_WORDS, answer_json
+from liningbook.show.terminal.report import STATE_WORDS
 from liningbook.show.views.build_view import Viewer
 
 _FILM = re.compile(r"radiograph|x-?ray|film|bitewing", re.IGNORECASE)
