@@ -112,5 +112,5 @@ def named(folder: Folder) -> tuple[str, str]:
 
 
 def in_order(findings: list[Finding]) -> tuple[Finding, ...]:
-    """Sorted by place."""
-    return tuple(sorted(findings, key=lambda finding: (finding.span, finding.kind, finding.message)))
+    """Sorted by place; those of one place and kind as they were found."""
+    return tuple(sorted(findings, key=lambda finding: (finding.span, finding.kind)))

@@ -43,6 +43,45 @@ class Label:
 
 
 @dataclass(frozen=True)
+class About:
+    """What a fact is about, by the names that stand in JSON beside its cases; `case` is one that it names itself."""
+
+    decision: str | None = None
+    rules: tuple[str, ...] = ()
+    further: Mapping[str, Any] = field(default_factory=dict)
+    case: Mapping[str, str] | None = None
+
+
+class Fact:
+    """What is so, as values, places and cases and without words; every sort of finding has a type of its own.
+
+    The words are made where they are shown, by `say.findings.told`.
+    """
+
+    span: Span
+    """The place that it speaks of first."""
+
+    def about(self) -> About:
+        """The names that tell it from others of its kind."""
+        return About()
+
+
+@dataclass(frozen=True)
+class Fault(Fact):
+    """What is wrong in a source: a code, the values that its words need, and further places with a code each."""
+
+    span: Span
+    what: str
+    given: Mapping[str, Any] = field(default_factory=dict)
+    related: tuple[tuple[Span, str], ...] = ()
+
+
+def fault(kind: str, span: Span, what: str, related: tuple[tuple[Span, str], ...] = (), **given: Any) -> Finding:
+    """A finding that a source is wrong."""
+    return Finding(kind, Severity.ERROR, "", span, fact=Fault(span, what, given, related))
+
+
+@dataclass(frozen=True)
 class Finding:
     """One thing that is wrong or worth knowing.
 
@@ -67,6 +106,7 @@ class Finding:
     accepted: bool = False
     mends: tuple[str, ...] = ()
     """What would mend it, in lines of words; those that begin with a blank go on with the one before."""
+    fact: Fact | None = None
 
     @property
     def counts(self) -> bool:

@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 from liningbook.analysis import Analysis
 from liningbook.checks.registry import CHECKS, SOURCE_KINDS
 from liningbook.finding import Finding, Severity
+from liningbook.say.findings import told
 from liningbook.show.terminal.report import finding_text
 
 
@@ -46,19 +47,19 @@ def _fails(finding: Finding, strict: bool) -> bool:
 
 
 def _case(suite: ElementTree.Element, finding: Finding, analysis: Analysis, strict: bool) -> None:
-    span = finding.span
+    span, said = finding.span, told(finding)
     case = ElementTree.SubElement(
-        suite, "testcase", classname=f"liningbook.{finding.kind}", name=_clean(finding.message),
+        suite, "testcase", classname=f"liningbook.{finding.kind}", name=_clean(said.message),
         file=_clean(span.file), line=str(span.line),
     )  # fmt: skip
-    words = _clean(finding_text(finding, analysis.texts))
+    text = _clean(finding_text(finding, analysis.texts))
     if finding.accepted:
-        ElementTree.SubElement(case, "skipped", message=_clean(finding.notes[-1] if finding.notes else "accepted"))
+        ElementTree.SubElement(case, "skipped", message=_clean(said.notes[-1] if said.notes else "accepted"))
     elif _fails(finding, strict):
-        failure = ElementTree.SubElement(case, "failure", type=finding.severity.value, message=_clean(finding.message))
-        failure.text = words
+        failure = ElementTree.SubElement(case, "failure", type=finding.severity.value, message=_clean(said.message))
+        failure.text = text
     else:
-        ElementTree.SubElement(case, "system-out").text = words
+        ElementTree.SubElement(case, "system-out").text = text
 
 
 _NOT_XML = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

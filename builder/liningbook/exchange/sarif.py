@@ -15,7 +15,9 @@ from liningbook import __version__
 from liningbook.analysis import Analysis
 from liningbook.checks.identity import same_thing
 from liningbook.checks.registry import CHECKS, SOURCE_KINDS, help_page
-from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.finding import Finding, Severity, Span
+from liningbook.say.findings import told
+from liningbook.say.told import Told
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 LEVELS = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.NOTE: "note"}
@@ -58,25 +60,28 @@ def _rule(kind: str) -> dict[str, Any]:
 
 
 def _result(finding: Finding, index: dict[str, int], folder: str) -> dict[str, Any]:
+    words = told(finding)
     result: dict[str, Any] = {
         "ruleId": finding.kind,
         "ruleIndex": index[finding.kind],
         "level": LEVELS[finding.severity],
-        "message": {"text": _message(finding)},
+        "message": {"text": _message(words)},
         "locations": [{"physicalLocation": _place(finding.span, folder)}],
         "partialFingerprints": {"liningbook/v1": _fingerprint(finding)},
         "properties": _properties(finding),
     }
-    if finding.related:
-        result["relatedLocations"] = [_related(number, label, folder) for number, label in enumerate(finding.related)]
+    if words.related:
+        result["relatedLocations"] = [
+            _related(number, span, label, folder) for number, (span, label) in enumerate(words.related)
+        ]
     if finding.accepted:
-        result["suppressions"] = [{"kind": "external", "justification": finding.notes[-1] if finding.notes else ""}]
+        result["suppressions"] = [{"kind": "external", "justification": words.notes[-1] if words.notes else ""}]
     return result
 
 
-def _message(finding: Finding) -> str:
+def _message(words: Told) -> str:
     """The message, and in lines of their own the notes and what to do."""
-    lines = [finding.message, *finding.notes, *(f"What to do: {text}" for text in finding.help)]
+    lines = [words.message, *words.notes, *(f"What to do: {text}" for text in words.help)]
     return "\n".join(lines)
 
 
@@ -88,8 +93,8 @@ def _place(span: Span, folder: str) -> dict[str, Any]:
     return {"artifactLocation": {"uri": quote(name, errors="surrogateescape")}, "region": region}
 
 
-def _related(number: int, label: Label, folder: str) -> dict[str, Any]:
-    return {"id": number, "physicalLocation": _place(label.span, folder), "message": {"text": label.text or "see here"}}
+def _related(number: int, span: Span, label: str, folder: str) -> dict[str, Any]:
+    return {"id": number, "physicalLocation": _place(span, folder), "message": {"text": label or "see here"}}
 
 
 def _properties(finding: Finding) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from liningbook.finding import Label, Span
+from liningbook.finding import Span
 from liningbook.sources.yaml_nodes import HIDDEN
 
 MOST_WIDE = 110
@@ -35,9 +35,8 @@ class Extract:
         return bool(self.before or self.wrong or self.after)
 
 
-def extract_of(label: Label, texts: Mapping[str, str]) -> Extract:
-    """What is shown of a place in the sources."""
-    span = label.span
+def extract_of(span: Span, label: str, texts: Mapping[str, str]) -> Extract:
+    """What is shown of a place in the sources, with the words said at it."""
     rows = texts.get(span.file, "").split("\n")
     row = HIDDEN.sub("\ufffd", rows[span.line - 1].replace("\t", " ")) if span.line <= len(rows) else ""
     if not row.strip():
@@ -51,7 +50,7 @@ def extract_of(label: Label, texts: Mapping[str, str]) -> Extract:
     # What is missing at the end of a line stands behind its last sign.
     row = row.ljust(start + max(1, length))
     end = start + max(1, length)
-    return Extract(span.file, span.line, span.column, row[:start], row[start:end], row[end:], label.text)
+    return Extract(span.file, span.line, span.column, row[:start], row[start:end], row[end:], label)
 
 
 def _length(span: Span, row: str) -> int:

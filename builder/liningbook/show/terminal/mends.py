@@ -12,6 +12,7 @@ from liningbook.mending import Mend
 from liningbook.model.protocol import Protocol
 from liningbook.say.answers import answer_words
 from liningbook.say.cases import box_words, count_words
+from liningbook.say.findings import told
 
 MOST_SAID = 4
 
@@ -26,7 +27,7 @@ def mend_lines(analysis: Analysis, mend: Mend) -> list[str]:
         lines.append(f"  {change_words(analysis.protocol, change, analysis)}")
     if len(mend.changes) > MOST_SAID:
         lines.append(f"  and {count_words(len(mend.changes) - MOST_SAID, 'further change')}")
-    lines += [f"  but then: {finding.message} ({finding.kind})" for finding in mend.brings[:MOST_SAID]]
+    lines += [f"  but then: {told(finding).message} ({finding.kind})" for finding in mend.brings[:MOST_SAID]]
     if mend.removes > 0:
         lines.append(f"  this also mends {count_words(mend.removes, 'other finding')}")
     return lines
@@ -87,6 +88,6 @@ def mend_json(analysis: Analysis, mend: Mend) -> dict[str, Any]:
             }
             for change in mend.changes
         ],
-        "brings": [{"kind": finding.kind, "message": finding.message} for finding in mend.brings],
+        "brings": [{"kind": finding.kind, "message": told(finding).message} for finding in mend.brings],
         "removes": mend.removes,
     }

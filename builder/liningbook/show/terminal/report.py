@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from liningbook.analysis import Analysis
-from liningbook.finding import Finding, Label, Severity
+from liningbook.finding import Finding, Severity, Span
 from liningbook.meaning.decide import Outcome
 from liningbook.model.protocol import Decision, Protocol
 from liningbook.say.answers import answer_words
 from liningbook.say.cases import count_words, shortened
+from liningbook.say.findings import told
 from liningbook.show.terminal.extract import extract_of
 from liningbook.sources.yaml_nodes import HIDDEN
 
@@ -42,7 +43,7 @@ def _finding_json(finding: Finding) -> dict[str, Any]:
         "column": finding.span.column,
         "cases": [dict(case) for case in finding.cases],
         "witness": dict(finding.witness) if finding.witness is not None else None,
-        "message": finding.message,
+        "message": told(finding).message,
         **finding.extra,
     }
     if finding.accepted:
@@ -62,8 +63,9 @@ def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
         if others:
             text += f"\n  with it, most likely from the same cause: {count_words(len(others), 'finding')}"
         for other in others:
-            text += f"\n    {other.severity.value}: {other.message} ({other.kind})"
-            text += "".join(f"\n{line}" for line in _place(Label(other.span, other.label), analysis.texts, "^"))
+            words = told(other)
+            text += f"\n    {other.severity.value}: {words.message} ({other.kind})"
+            text += "".join(f"\n{line}" for line in _place(other.span, words.label, analysis.texts, "^"))
         parts.append(text)
     parts.append(_summary(analysis))
     return "\n\n".join(parts) + "\n"
@@ -77,9 +79,9 @@ def counts_words(analysis: Analysis) -> str:
     return f"{text} ({accepted} accepted by the practice)" if accepted else text
 
 
-def message_words(finding: Finding) -> str:
-    """The message on one line, without signs that do not show, and not too long."""
-    return shortened(" ".join(HIDDEN.sub("\ufffd", finding.message).split()), MOST_SAID)
+def message_words(message: str) -> str:
+    """A message on one line, without signs that do not show, and not too long."""
+    return shortened(" ".join(HIDDEN.sub("\ufffd", message).split()), MOST_SAID)
 
 
 def _summary(analysis: Analysis) -> str:
@@ -94,18 +96,19 @@ def _summary(analysis: Analysis) -> str:
 def finding_text(finding: Finding, texts: Mapping[str, str]) -> str:
     """One finding: severity and message with the kind in brackets, the places, then notes and help."""
     kind = f"{finding.kind}, accepted" if finding.accepted else finding.kind
-    lines = [f"{finding.severity.value}: {message_words(finding)} ({kind})"]
-    lines += _place(Label(finding.span, finding.label), texts, "^")
-    for label in finding.related:
-        lines += _place(label, texts, "-")
-    lines += [f"  note: {note}" for note in finding.notes]
-    lines += [f"  help: {text}" for text in finding.help]
+    words = told(finding)
+    lines = [f"{finding.severity.value}: {message_words(words.message)} ({kind})"]
+    lines += _place(finding.span, words.label, texts, "^")
+    for span, label in words.related:
+        lines += _place(span, label, texts, "-")
+    lines += [f"  note: {note}" for note in words.notes]
+    lines += [f"  help: {text}" for text in words.help]
     lines += [f"  {'mend: ' if not text.startswith(' ') else '      '}{text}" for text in finding.mends]
     return "\n".join(lines)
 
 
-def _place(label: Label, texts: Mapping[str, str], mark: str) -> list[str]:
-    extract = extract_of(label, texts)
+def _place(span: Span, label: str, texts: Mapping[str, str], mark: str) -> list[str]:
+    extract = extract_of(span, label, texts)
     lines = [f"  {extract.place}"]
     if not extract.has_text:
         return lines

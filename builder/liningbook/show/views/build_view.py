@@ -12,6 +12,7 @@ from liningbook.analysis import Analysis
 from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
+from liningbook.say.findings import told
 from liningbook.say.locale import day_words
 from liningbook.say.safety import STANDING_CAUTIONS
 from liningbook.show.views.card_view import CardWords
@@ -128,7 +129,7 @@ class Viewer:
             stop_questions=protocol.stop_questions,
             is_draft_build=draft,
             open_findings=tuple(
-                f"{finding.severity.value}: {finding.message} ({finding.kind})"
+                f"{finding.severity.value}: {told(finding).message} ({finding.kind})"
                 for finding in findings
                 if draft and finding.severity is not Severity.NOTE and not finding.accepted
             ),

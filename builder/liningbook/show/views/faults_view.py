@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from liningbook.analysis import Analysis
-from liningbook.finding import Finding, Label, Severity
+from liningbook.finding import Finding, Severity
+from liningbook.say.findings import told
 from liningbook.show.terminal.extract import Extract, extract_of
 from liningbook.show.terminal.report import counts_words, message_words
 
@@ -87,18 +88,19 @@ def no_protocol(reason: str, *, out_of_date: bool = False) -> Faults:
 
 
 def _fault(number: int, finding: Finding, analysis: Analysis, rules: frozenset[str]) -> Fault:
-    places = (Label(finding.span, finding.label), *finding.related)
+    words = told(finding)
+    places = ((finding.span, words.label), *words.related)
     rule = _rule_of(finding.span.file)
-    named = (*finding.rules, *(_rule_of(label.span.file) for label in finding.related))
+    named = (*finding.rules, *(_rule_of(span.file) for span, _ in words.related))
     return Fault(
         anchor=f"finding-{number}",
         severity=finding.severity.value,
         severity_words=SEVERITY_WORDS[finding.severity],
-        message=message_words(finding),
+        message=message_words(words.message),
         kind=finding.kind,
-        extracts=tuple(extract_of(label, analysis.texts) for label in places),
-        notes=finding.notes,
-        help=finding.help,
+        extracts=tuple(extract_of(span, label, analysis.texts) for span, label in places),
+        notes=words.notes,
+        help=words.help,
         file=finding.span.file,
         rule=rule if rule in rules else "",
         others=tuple(name for name in dict.fromkeys(named) if name in rules and name != rule),

@@ -1,0 +1,20 @@
+"""What is said of one finding."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from liningbook.finding import Span
+
+
+class Told(NamedTuple):
+    """One plain sentence, and what stands below it.
+
+    `label` is said at the place of the finding, `related` at further places; `notes` are facts, `help` what to change.
+    """
+
+    message: str
+    label: str = ""
+    related: tuple[tuple[Span, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    help: tuple[str, ...] = ()
