@@ -12,6 +12,7 @@ from liningbook.model.build_frame import (
     read_decisions,
     read_exclusions,
     read_factors,
+    read_language,
     read_people,
     read_scheme,
 )
@@ -66,6 +67,7 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
     vignettes = _vignettes(context, folder, decisions, tables)
     card = read_card(context, folder.card.root if folder.card else None, decisions)
     copies = read_copies(context, folder.copies.root if folder.copies else None)
+    language = read_language(context, root)
     in_force_from = read_date(context, get(root, "in_force_from"))
     review_node = get(root, "review_by")
     review_by = read_date(context, review_node)
@@ -92,6 +94,7 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
         contact=text_of(root, "contact"),
         stop_questions=texts_of(root, "stop_questions"),
         site_address=text_of(root, "site_address"),
+        language=language,
         places=materials.places,
         irritants=materials.irritants,
         pairings=pairings,

@@ -18,6 +18,7 @@ from liningbook.model.build_values import (
     read_in_unit,
     read_unit,
     read_when,
+    shorten,
     text_of,
 )
 from liningbook.model.protocol import (
@@ -33,6 +34,8 @@ from liningbook.model.protocol import (
 )
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit
+from liningbook.resources import ENGLISH, languages
+from liningbook.sources.suggest import did_you_mean
 from liningbook.sources.yaml_nodes import Node, one_line
 
 
@@ -238,6 +241,17 @@ def read_acceptances(
             )
         )
     return tuple(found)
+
+
+def read_language(context: Context, root: Node | None) -> str:
+    """The tag of the language of what is printed and shown; a finding (`schema`) for one without a catalogue."""
+    node, known = get(root, "language"), languages()
+    if node is None or node.text is None:
+        return ENGLISH
+    if node.text not in known:
+        context.find("schema", node, f"there is no language '{shorten(node.text)}' here",
+                     did_you_mean(node.text, known), f"write one of {', '.join(known)}")  # fmt: skip
+    return node.text
 
 
 def read_scheme(root: Node | None) -> Scheme | None:

@@ -15,6 +15,7 @@ from typing import Literal
 from liningbook.finding import Span
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Quantity, Unit
+from liningbook.resources import ENGLISH
 
 FactorKind = Literal["quantity", "choice", "yes-no"]
 Status = Literal["draft", "in-force", "withdrawn"]
@@ -432,6 +433,8 @@ class Protocol:
     contact: str = ""
     stop_questions: tuple[str, ...] = ()
     site_address: str = ""
+    language: str = ENGLISH
+    """The tag (BCP 47) of the language of what is printed and shown."""
     places: Mapping[str, str] = field(default_factory=dict)
     irritants: Mapping[str, Irritant] = field(default_factory=dict)
     pairings: tuple[Pairing, ...] = ()

@@ -13,20 +13,13 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
 from io import BytesIO
-from pathlib import Path
 
-ENGLISH = "en-GB"
-FOLDER = Path(__file__).parent / "catalogues"
+from liningbook.resources import ENGLISH, catalogue_dir, languages
 
 Messages = Mapping[str, str | Callable[..., str]]
 """A table of words by key: an English message, marked with `N_`, or a function that words it."""
 
 _language: ContextVar[str] = ContextVar("language", default=ENGLISH)
-
-
-def languages() -> tuple[str, ...]:
-    """The tags (BCP 47) of all languages: English, then those of the catalogues."""
-    return (ENGLISH, *sorted(path.stem for path in FOLDER.glob("*.po")))
 
 
 def language() -> str:
@@ -74,7 +67,7 @@ def _catalogue(tag: str) -> library.NullTranslations:
     from babel.messages.pofile import read_po
 
     compiled = BytesIO()
-    with (FOLDER / f"{tag}.po").open("rb") as file:
+    with (catalogue_dir() / f"{tag}.po").open("rb") as file:
         write_mo(compiled, read_po(file, locale=tag.replace("-", "_")))
     compiled.seek(0)
     return library.GNUTranslations(compiled)

@@ -111,6 +111,14 @@ def test_the_head_is_as_written(build: Build) -> None:
     assert (protocol.authors[0].name, protocol.authors[0].interests) == ("E. Example", "none declared")
 
 
+def test_the_language_is_english_unless_another_is_asked_for(build: Build, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("liningbook.model.build_frame.languages", lambda: ("en-GB", "de"))
+    assert built(build).language == "en-GB"
+    assert built(build, protocol_yaml=f"language: de\n{PROTOCOL}").language == "de"
+    message = "there is no language 'german' here"
+    assert said(build, protocol_yaml=f"language: german\n{PROTOCOL}") == [("schema", 1, "german", message)]
+
+
 def test_factors_keep_their_order_and_have_exact_limits_in_their_unit(build: Build) -> None:
     factors = built(build).factors
     assert list(factors) == ["rdt", "restoration", "allergy"]

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
-from liningbook.say import catalogue
-from liningbook.say.catalogue import languages, speaking
+from liningbook.resources import catalogue_dir, languages
+from liningbook.say.catalogue import speaking
 from liningbook.say.glossary import terms
 
 TRANSLATED = languages()[1:]
@@ -19,7 +18,7 @@ def messages(tag: str) -> Iterator[tuple[str, str]]:
     """Every English message with what the catalogue says for it, each form of a plural by itself."""
     from babel.messages.pofile import read_po
 
-    with Path(catalogue.FOLDER / f"{tag}.po").open("rb") as file:
+    with (catalogue_dir() / f"{tag}.po").open("rb") as file:
         found = read_po(file)
     for message in found:
         if not message.id or message.context == "glossary":
