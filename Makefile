@@ -5,12 +5,14 @@ VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 TEST_NEEDS := python print browser
+ON_ALL_CORES := --numprocesses auto
 
-.PHONY: help demo test lint format wheel pictures bench clean system system-for-tests
+.PHONY: help demo test test-all lint format wheel pictures bench clean system system-for-tests
 
 help:
 	@echo "make demo    set up, and build the demonstration protocol into out/"
-	@echo "make test    set up, and run the tests"
+	@echo "make test    set up, and run the tests, with a part of the random cases that moves with the commit"
+	@echo "make test-all  the same with all random cases, and what else takes long"
 	@echo "make lint    style, types and layers, as the tests of a change require them"
 	@echo "make format  put the style right"
 	@echo "make wheel   build the packages for a release into dist/"
@@ -22,7 +24,10 @@ demo: $(VENV)/.ready-to-build
 	$(BIN)/liningbook build guidelines/tern-street --out out
 
 test: $(VENV)/.ready-to-test
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest $(ON_ALL_CORES)
+
+test-all: $(VENV)/.ready-to-test
+	LININGBOOK_SEEDS=all $(BIN)/python -m pytest $(ON_ALL_CORES)
 
 lint: $(VENV)/.ready-to-test
 	$(BIN)/ruff check .

@@ -1,14 +1,17 @@
-"""What all tests share: places, profiles of the property tests, and what a missing library means."""
+"""What all tests share: places, random cases, units of work for several cores, and what a missing library means."""
 
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+from tests import seeds
 
 IN_CI = bool(os.environ.get("CI"))
 
@@ -22,6 +25,56 @@ settings.register_profile(
 )
 settings.register_profile("dev", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if IN_CI else "dev"))
+
+
+# --- random cases -----------------------------------------------------------------------------------------------------
+
+
+def pytest_report_header() -> str:
+    return seeds.words()
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    if item.get_closest_marker("thorough") and not seeds.takes_all():
+        pytest.skip("a part of `make test-all`")
+
+
+# --- several cores ----------------------------------------------------------------------------------------------------
+
+LONG = ("tests/browser/", "tests/rendering/", "tests/project/")
+"""What is begun first, so that no long unit is left over for one core at the end."""
+
+A_SEED = re.compile(r"(tests/(?:laws|published)/\w+\.py)::.*\[(\d+)[-\]]")
+
+
+def unit(node: str) -> str:
+    """The tests that one process must run together, because they share what is dear to make: a random protocol, a
+    browser with its sites, the sheets of the sample; otherwise those of a file.
+    """
+    found = A_SEED.match(node)
+    if found:
+        return f"{found[1]} {found[2]}"
+    return node.partition("::")[0]
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    from xdist.scheduler import LoadScopeScheduling
+
+    class Units(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return unit(nodeid)
+
+    config.option.loadscopereorder = False
+    return Units(config, log)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: next((n for n, place in enumerate(LONG) if item.nodeid.startswith(place)), len(LONG)))
+
+
+# --- places and libraries ---------------------------------------------------------------------------------------------
 
 
 @pytest.fixture(scope="session")

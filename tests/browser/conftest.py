@@ -1,4 +1,8 @@
-"""A browser, and the sites that the tests look at: each is made once a session, as files and on a loopback server."""
+"""A browser, and the sites that the tests look at: each is made once a session, as files and on a loopback server.
+
+No test sleeps or counts on a fast machine: all wait for what they want to see, and `LIMIT` alone says how long at most.
+`LININGBOOK_SLOW=10` tries them with a browser slowed down so many times.
+"""
 
 from __future__ import annotations
 
@@ -19,6 +23,9 @@ import pytest
 from tests.browser.making import DAY, changed, make_site, put
 
 WIDTHS = (320, 1280)
+SLOW = int(os.environ.get("LININGBOOK_SLOW", "1"))
+LIMIT = 60_000 * SLOW
+"""Milliseconds; reached only where something hangs."""
 LOOKS: dict[str, dict[str, Any]] = {
     "light": {"color_scheme": "light"},
     "dark": {"color_scheme": "dark"},
@@ -53,12 +60,33 @@ def browser(lacking: Callable[[str], NoReturn]) -> Iterator[Any]:
     with sync_playwright() as driver:
         try:
             started = driver.chromium.launch(
-                executable_path=program, chromium_sandbox=os.geteuid() != 0, args=list(QUIET)
+                executable_path=program, chromium_sandbox=os.geteuid() != 0, args=list(QUIET), timeout=LIMIT
             )
         except Error as error:
             lacking(f"a Chromium that starts ({error.message.splitlines()[0]})")
+        plain_context = started.new_context
+
+        def new_context(**options: Any) -> Any:
+            context = plain_context(**options)
+            context.set_default_timeout(LIMIT)
+            if SLOW > 1:
+                context.on("page", slowed)
+            return context
+
+        started.new_context = new_context
         yield started
         started.close()
+
+
+def slowed(page: Any) -> None:
+    """Gives a page a slow processor."""
+    page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOW})
+
+
+def settled(page: Any) -> None:
+    """Waits until a page has nothing left to load or to do: what has not happened then will not happen."""
+    page.wait_for_load_state("networkidle")
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestIdleCallback(done)))")
 
 
 @dataclass
@@ -94,7 +122,6 @@ def open_page(browser: Any, told: Told) -> Iterator[Callable[..., Any]]:
             **LOOKS[look],
         )
         contexts.append(context)
-        context.set_default_timeout(5000)
         context.on("console", lambda m: told.errors.append(m.text) if m.type in ("error", "warning") else None)
         context.on("weberror", lambda e: told.errors.append(str(e.error)))
         context.on("request", lambda request: told.requests.append(request.url))

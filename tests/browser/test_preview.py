@@ -73,7 +73,6 @@ Opened = Callable[..., Any]
 def window(address: str, open_page: Opened) -> Any:
     """The window of the preview, with the page in it."""
     page = open_page(address)
-    page.set_default_timeout(20_000)
     page.frame_locator(SHOWN).locator("h1").wait_for()
     return page
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.conftest import LOOKS, SHORTEN, WIDTHS, Site, Told, seen_in, served
+from tests.browser.conftest import LOOKS, SHORTEN, WIDTHS, Site, Told, seen_in, served, settled
 from tests.browser.making import make_site, put
 
 Open = Callable[..., Any]
@@ -359,7 +359,7 @@ def test_as_a_file_the_page_asks_for_nothing_else(site: Site, open_page: Open, t
     alone = Path(shutil.copy(site.page, tmp_path / "page.html"))
     page = open_page(alone.as_uri())
     hits(page, "eugenol")
-    page.wait_for_timeout(200)
+    settled(page)
     assert [one for one in told.requests if not one.startswith("data:")] == [alone.as_uri()]
     assert page.evaluate("document.fonts.check('700 20px \"Source Sans Pro\"')")
     assert page.locator("link[rel=manifest]").count() == 0
@@ -375,7 +375,7 @@ def test_no_request_leaves_the_site(server: str, open_page: Open, told: Told) ->
     installed(page)
     hits(page, "eugenol")
     page.reload()
-    page.wait_for_timeout(200)
+    settled(page)
     asked = {one for one in told.requests if not one.startswith("data:")}
     assert asked <= {server + name for name in ("", "index.html", "sw.js", "manifest.webmanifest", "icon.svg")}
 
@@ -419,13 +419,13 @@ def test_a_new_edition_is_seen_at_the_next_visit_and_the_old_copy_goes(
         shutil.copytree(sites["next"].page.parent, folder, dirs_exist_ok=True)
         page.goto(address)
         assert page.locator("body").get_attribute("data-edition") == "2027.1"
-        for _ in range(50):
-            kept = page.evaluate("caches.keys()")
-            if len(kept) == 2 and any(sites["next"].digest in name for name in kept):
-                break
-            page.wait_for_timeout(100)
-        else:
-            pytest.fail(f"the old copy is still there: {kept}")
+        page.wait_for_function(
+            """async (digest) => {
+              const kept = await caches.keys();
+              return kept.length === 2 && kept.some((name) => name.includes(digest));
+            }""",
+            arg=sites["next"].digest,
+        )  # the old copy goes
         page.context.set_offline(True)
         page.reload()
         assert page.locator("body").get_attribute("data-edition") == "2027.1"
@@ -478,6 +478,6 @@ def test_hostile_texts_of_authors_run_nothing(demonstration: Path, tmp_path: Pat
     assert len(hits(page, "onerror")) > 10
     page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
     page.evaluate("location.hash = `digest=<img src=x onerror='window.pwned=1'>`")
-    page.wait_for_timeout(200)
+    settled(page)
     assert page.evaluate("window.pwned") is None
     assert page.locator("img, [onerror], [onfocus], [autofocus]").count() == 0

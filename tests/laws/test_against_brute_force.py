@@ -1,8 +1,8 @@
 """The engine against a brute-force table: on random protocols both say the same of every case.
 
 `tests/oracle` works the contract out case by case; nothing of the engine is used there. A failure names the seed;
-`python -m tests.oracle.shrink SEED` shows the smallest protocol on which they still disagree. `LAWS_FIRST=500` and
-`LAWS_COUNT=5000` look at other protocols, or more.
+`python -m tests.oracle.shrink SEED` shows the smallest protocol on which they still disagree. `tests/seeds.py` says
+which seeds are taken: `LAWS_FIRST=500` and `LAWS_COUNT=5000` look at other protocols, or more.
 """
 
 from __future__ import annotations
@@ -21,15 +21,14 @@ import pytest
 
 from liningbook.checks.registry import SOURCE_KINDS
 from liningbook.cli import main
+from tests import seeds
 from tests.oracle import compare
 from tests.oracle.folder import brute, read_plain, write_folder
 from tests.oracle.generate import DAY, MOST_CELLS, Source, random_protocol
 from tests.oracle.notation import Unsound
 from tests.oracle.world import World, world_of
 
-FIRST = int(os.environ.get("LAWS_FIRST", "0"))
-COUNT = int(os.environ.get("LAWS_COUNT", "500"))
-SEEDS = range(FIRST, FIRST + COUNT)
+SEEDS = seeds.window(0, 500, 5)
 
 FAULTY = Path(__file__).resolve().parents[2] / "guidelines" / "faulty"
 
@@ -113,8 +112,12 @@ def test_the_order_of_sets_in_memory_changes_no_output(seed: int, repository: Pa
 
 def test_the_random_protocols_show_every_kind_of_finding_and_state() -> None:
     """Otherwise the tests above would prove less than they say."""
+    states = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
+    wanted = {*compare.SEVERITIES, *(f"state {state}" for state in states), "excluded"}
     seen: Counter[str] = Counter()
-    for seed in range(60):
+    for seed in SEEDS:
+        if all(seen[kind] >= 5 for kind in wanted):
+            break
         oracle = brute(random_protocol(seed))
         regions = oracle.regions(oracle.grid())
         assert regions.grid.count <= MOST_CELLS
@@ -124,8 +127,6 @@ def test_the_random_protocols_show_every_kind_of_finding_and_state() -> None:
         seen.update({"unreachable"} if oracle.unreachable(regions) else set())
         seen.update({"idle-override"} if oracle.idle_overrides(regions) else set())
         seen.update({"excluded"} if 0 < regions.scope < regions.grid.full else set())
-    states = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
-    wanted = {*compare.SEVERITIES, *(f"state {state}" for state in states), "excluded"}
     assert {kind: seen[kind] for kind in wanted if seen[kind] < 5} == {}
 
 

@@ -13,12 +13,13 @@ import pytest
 from liningbook.model.build_values import read_value
 from liningbook.space.boxes import Box, bits, inside
 from liningbook.space.cells import Axis, Space
+from tests import seeds
 from tests.oracle.generate import Source, random_protocol
 from tests.oracle.notation import holds, read_box, read_witness
 from tests.oracle.world import World, world_of
 
 
-@pytest.fixture(scope="module", params=range(40))
+@pytest.fixture(scope="module", params=seeds.window(0, 40, 2))
 def world(request: pytest.FixtureRequest) -> Iterator[World]:
     with tempfile.TemporaryDirectory() as folder:
         yield world_of(str(request.param), random_protocol(request.param), Path(folder))

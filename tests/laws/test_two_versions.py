@@ -18,13 +18,14 @@ import pytest
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.exchange.changes_json import changes_json
 from liningbook.space.boxes import cell_count
+from tests import seeds
 from tests.oracle.edits import RENAMING
 from tests.oracle.generate import DAY
 from tests.oracle.notation import meets, read_box, read_witness
 from tests.oracle.pairs import Pair, pair_of, versions_of
 from tests.oracle.versions import Versions
 
-PAIRS = range(300)
+PAIRS = seeds.window(0, 300, 5)
 
 
 @pytest.fixture(params=PAIRS)
@@ -108,7 +109,7 @@ def test_a_version_does_not_differ_from_itself(pair: Pair) -> None:
     assert same.largest_step == "none"
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", seeds.window(0, 60, 3))
 def test_new_names_alone_change_no_case(seed: int, tmp_path: Path) -> None:
     old, new, first, second = versions_of(seed, tmp_path, RENAMING)
     comparison = compare(first, second, DAY)
@@ -137,10 +138,13 @@ def test_the_pairs_change_in_every_way() -> None:
         for change in pair.changes:
             for side in ("before", "after"):
                 seen[change[side]["state"]] += 1
-    assert seen["differ"] >= 150
-    for kind in ("rule", "factor", "value", "decision", "answer", "agent"):
-        assert seen[f"renamed {kind}"] >= 3, kind
+    assert seen["differ"] >= (0.5 if seeds.takes_all() else 0.4) * len(PAIRS)
+    kinds = ("rule", "factor", "value", "decision", "answer", "agent")
+    if seeds.takes_all():
+        assert {kind: seen[f"renamed {kind}"] for kind in kinds if seen[f"renamed {kind}"] < 3} == {}
+    else:
+        assert sum(seen[f"renamed {kind}"] > 0 for kind in kinds) >= 3
     for what in ("unit", "step", "at_most", "values", "factors", "apart"):
-        assert seen[what] >= 5, what
+        assert seen[what] >= (5 if seeds.takes_all() else 2), what
     for state in ("answered", "gap", "conflict", "contraindicated", "clash", "not-needed", "out-of-scope"):
         assert seen[state] >= 10, state

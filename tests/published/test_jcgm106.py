@@ -15,7 +15,6 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from scipy import stats  # type: ignore[import-untyped]
 
 from liningbook.analysis import analyse
 from liningbook.cases.question import answer, put
@@ -94,6 +93,8 @@ def test_ball_bearings() -> None:
     Not conforming without inspection 0.04238, consumer's risk 0.008019 with the acceptance limit at 2 um: published.
     Producer's risk 0.01744, and 1.6718 um for a consumer's risk of 0.1 % with producer's risk 0.0755: calculated.
     """
+    from scipy import stats
+
     prior = stats.gamma(4, scale=1 / 4)
     assert prior.sf(2) == pytest.approx(0.04238, abs=5e-6)
     consumer = integral(lambda y: float(prior.pdf(y)) * below("2", y, "0.25"), 2, 6)
@@ -112,6 +113,8 @@ def test_resistors(accepted: str, consumer: float, producer: float) -> None:
 
     Inputs published in a worked copy; results calculated. Both sides are alike, so twice one side.
     """
+    from scipy import stats
+
     prior = stats.norm(0, 0.12)
 
     def passes(y: float) -> float:
@@ -194,6 +197,8 @@ def test_without_uncertainty_a_value_is_on_its_side() -> None:
 @pytest.mark.parametrize("threshold", ["-5.4", "0", "0.5", "2"])
 @pytest.mark.parametrize("standard", ["0.001", "0.2", "3"])
 def test_probabilities_are_those_of_the_reference_library(threshold: str, standard: str) -> None:
+    from scipy import stats
+
     for step in range(-40, 41):
         value = Fraction(threshold) + Fraction(step, 8) * Fraction(standard)
         true = stats.norm.sf(float(Fraction(threshold)), loc=float(value), scale=float(standard))

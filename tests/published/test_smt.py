@@ -17,11 +17,12 @@ from typing import Any
 import pytest
 import z3
 
+from tests import seeds
 from tests.oracle.generate import random_protocol
 from tests.oracle.smt import Formulas, never
 from tests.oracle.world import World, world_of
 
-SEEDS = range(1000, 1050)
+SEEDS = seeds.window(1000, 50, 5)
 """Other protocols than those that are held against the table of all cases."""
 
 
@@ -87,4 +88,4 @@ def test_the_solver_is_asked_about_protocols_with_conflicts_and_gaps() -> None:
         oracle = World(str(seed), random_protocol(seed), Path()).brute
         kinds = {fact[0] for fact in oracle.regions(oracle.grid()).cells}
         found = {kind: count + (kind in kinds) for kind, count in found.items()}
-    assert min(found.values()) >= 20
+    assert min(found.values()) >= 0.4 * len(SEEDS)

@@ -8,32 +8,36 @@ in `tests/laws/test_two_versions.py`. Source: Z3 5.4; L. de Moura and N. Bjørne
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from itertools import count, islice
+from collections.abc import Mapping
 from typing import Any
 
 import pytest
 import z3
 
+from tests import seeds
 from tests.oracle.brute import Brute
 from tests.oracle.pairs import Pair, pair_of
 from tests.oracle.smt import Formulas, never
 from tests.oracle.versions import Said, bare
 
+ALIKE = [
+    1004, 1009, 1019, 1021, 1036, 1039, 1040, 1041, 1044, 1049, 1059, 1060, 1069, 1071, 1074, 1078, 1080, 1088, 1091,
+    1092, 1098, 1099, 1110, 1122, 1124, 1125, 1128, 1134, 1139, 1146, 1152, 1167, 1183, 1185, 1195, 1203, 1205, 1206,
+    1211, 1218, 1225, 1239, 1250, 1256, 1259, 1261, 1265, 1272, 1276, 1287,
+]  # fmt: skip
+"""Pairs with the same factors and names and other rules, not those held against the table of all cases."""
 
-def seeds() -> Iterator[int]:
-    """Pairs with the same factors and names and other rules, not those held against the table of all cases."""
-    for seed in count(1000):
-        pair = pair_of(seed)
-        is_alike = pair.old["protocol"]["factors"] == pair.new["protocol"]["factors"] and not pair.told["renamed"]
-        same_decisions = list(pair.old["protocol"]["decisions"]) == list(pair.new["protocol"]["decisions"])
-        if is_alike and same_decisions and pair.old["rules"] != pair.new["rules"]:
-            yield seed
+SEEDS = [ALIKE[n] for n in seeds.window(0, len(ALIKE), 5)]
 
 
-@pytest.fixture(params=list(islice(seeds(), 50)))
+@pytest.fixture(params=SEEDS)
 def pair(request: pytest.FixtureRequest) -> Pair:
-    return pair_of(request.param)
+    pair = pair_of(request.param)
+    assert pair.old["protocol"]["factors"] == pair.new["protocol"]["factors"]
+    assert list(pair.old["protocol"]["decisions"]) == list(pair.new["protocol"]["decisions"])
+    assert not pair.told["renamed"]
+    assert pair.old["rules"] != pair.new["rules"]
+    return pair
 
 
 def answered(formulas: Formulas, brute: Brute, decision: str) -> dict[Any, z3.BoolRef]:
@@ -82,4 +86,4 @@ def _answers(told: Said) -> Any:
 
 
 def test_some_of_the_pairs_differ() -> None:
-    assert sum(bool(pair_of(seed).changes) for seed in islice(seeds(), 50)) >= 15
+    assert sum(bool(pair_of(seed).changes) for seed in SEEDS) >= 0.3 * len(SEEDS)
