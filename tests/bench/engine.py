@@ -34,7 +34,7 @@ DEMONSTRATION = ROOT / "guidelines" / "tern-street"
 def pairs(full: Box, boxes: Sequence[Box]) -> int:
     """The number of pairs of rules that meet, the building of the index included."""
     join = Join(full, boxes)
-    return (sum(join.meeting_row(row).bit_count() for row in range(len(boxes))) - len(boxes)) // 2
+    return (sum(join.meeting(box).bit_count() for box in boxes) - len(boxes)) // 2
 
 
 def gap_boxes(full: Box, boxes: Sequence[Box]) -> list[Box]:

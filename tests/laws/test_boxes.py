@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from liningbook.space.boxes import Box, bits, cell_count, inside, meet, meets, runs, slabs
 from liningbook.space.cover import is_covered, uncovered
 from liningbook.space.growth import few_large
-from liningbook.space.overlap import Join, members
+from liningbook.space.overlap import Join
 from liningbook.space.region import Region
 
 Cells = set[tuple[int, ...]]
@@ -112,8 +112,8 @@ def test_a_join_finds_the_boxes_that_a_double_loop_finds(space: tuple[Box, list[
     join = Join(full, boxes)
     for box in (full, *boxes):
         expected = [row for row, other in enumerate(boxes) if cells(box) & cells(other)]
-        assert members(join.meeting(box)) == expected
-        assert members(join.meeting(box, among)) == [row for row in expected if among >> row & 1]
+        assert list(bits(join.meeting(box))) == expected
+        assert list(bits(join.meeting(box, among))) == [row for row in expected if among >> row & 1]
 
 
 @given(two_regions())
@@ -132,3 +132,15 @@ def test_the_algebra_of_regions_is_that_of_sets(given_boxes: tuple[Box, list[Box
         assert are_disjoint(region)
         assert bool(region) == bool(expected)
     assert one.is_within(others) == (a <= b)
+
+
+@given(two_regions())
+def test_regions_are_equal_if_they_hold_the_same_cases(given_boxes: tuple[Box, list[Box], list[Box]]) -> None:
+    full, some, others = given_boxes
+    one, two = Region.any_of(some), Region.any_of(others)
+    assert (one == two) == (all_cells(some) == all_cells(others))
+    singles = Region(tuple(tuple(1 << bit for bit in cell) for cell in sorted(all_cells(some), reverse=True)))
+    for other in (Region.any_of(reversed(some)), one.few_large(), singles, Region((full,)) & one):
+        assert one == other
+        assert hash(one) == hash(other)
+    assert one != tuple(one)

@@ -17,6 +17,28 @@ ALLOWED = {
     "show/paper/typeset.py": "the font library takes its settings only from a file: one is made in a temporary folder",
 }
 
+# Rooms whose modules have no places yet, and who gives them. An entry that is no longer needed is an error.
+NOT_HELD = {
+    "liningbook.checks": "H",
+    "liningbook.checks.kinds": "H",
+    "liningbook.cli": "H",
+    "liningbook.compare": "H",
+    "liningbook.model": "H",
+    "liningbook.notation": "H",
+    "liningbook.outputs": "H",
+    "liningbook.preview": "H",
+    "liningbook.say": "H",
+    "liningbook.show.changes": "G",
+    "liningbook.show.figures": "G",
+    "liningbook.show.markup": "G",
+    "liningbook.show.paper": "G",
+    "liningbook.show.terminal": "G",
+    "liningbook.show.views": "G",
+    "liningbook.show.web": "G",
+    "liningbook.sources": "H",
+    "liningbook.sources.citations": "H",
+}
+
 WRITING_METHODS = {"write_text", "write_bytes", "mkdir", "touch", "unlink", "rename", "symlink_to", "rmdir"}
 WRITING_FUNCTIONS = {
     "os": {"mkdir", "makedirs", "open", "remove", "rename", "replace", "rmdir", "symlink", "unlink", "write"},
@@ -97,11 +119,20 @@ def test_no_module_imports_a_higher_one_and_every_module_has_its_layer(repositor
 
 
 def test_every_package_of_several_modules_is_held_exhaustively(repository: Path) -> None:
+    """By a contract of layers in which each module must have its place, or by one that takes in all modules at once."""
     package = repository / "builder" / "liningbook"
     configuration = tomllib.loads((repository / "pyproject.toml").read_text(encoding="utf-8"))
     contracts = configuration["tool"]["importlinter"]["contracts"]
     held = {name for contract in contracts if contract.get("exhaustive") for name in contract["containers"]}
-    ignored = {name for contract in contracts for name in contract.get("exhaustive_ignores", ())}
-    assert "liningbook" in held
-    assert {f"liningbook.{name}" for name in ignored} <= held, "what one contract leaves out another must hold"
-    assert all((package / name).is_dir() for name in ignored)
+    held |= {
+        name.removesuffix(".*")
+        for contract in contracts
+        if contract["type"] == "independence"
+        for name in contract["modules"]
+        if name.endswith(".*")
+    }
+    folders = [folder for folder in (package, *package.rglob("*")) if len(list(folder.glob("[!_]*.py"))) > 1]
+    several = {".".join(folder.relative_to(package.parent).parts) for folder in folders}
+    assert {"liningbook", "liningbook.space"} <= several
+    assert several - held == set(NOT_HELD)
+    assert not any(contract.get("exhaustive_ignores") for contract in contracts), "each module has its place"

@@ -61,7 +61,7 @@ def exact_scale(axis: Axis) -> ReadingScale:
 
 
 def printed_scale(axis: Axis) -> ReadingScale:
-    """The same with every threshold rounded to the cautious side, so that a doubtful reading never counts as more.
+    """The cells as readings, thresholds rounded to the cautious side, so that a doubtful reading never counts as more.
 
     (As less, where the cautious side is above.) Two decimals, or as many as keep the thresholds apart.
     """
@@ -91,7 +91,7 @@ def _cut(axis: Axis, cell: int) -> Lower:
 
 
 def _cut_on_step(factor: Factor, start: Lower, step: Fraction) -> Lower:
-    """The same with a step: the corrected value and the value that counts are both taken to a multiple of it."""
+    """Where those readings begin with a step, to a multiple of which corrected and counted value are both taken."""
     how = factor.reading
     assert how is not None
     guard = how.guard_band * how.uncertainty

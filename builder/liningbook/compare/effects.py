@@ -13,7 +13,7 @@ from liningbook.evidence import grade
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import OUT_OF_SCOPE
 from liningbook.meaning.layers import stops
-from liningbook.meaning.meaning import answer_word
+from liningbook.meaning.rules import answer_word
 from liningbook.model.protocol import Answer, Evidence, Protocol
 
 Step = Literal["starts", "ends", ""]

@@ -37,14 +37,14 @@ class Layout:
     columns: tuple[int, ...]
 
     def of_column(self, column: int) -> Layout:
-        """The same with one column only, a cell of the column axis."""
+        """The layout with one column only, a cell of the column axis."""
         usual, shown = list(self.usual), list(self.shown)
         usual[self.column_axis] = shown[self.column_axis] = 1 << column
         return replace(self, usual=tuple(usual), shown=tuple(shown), columns=(column,))
 
 
 @dataclass(frozen=True)
-class Line:
+class ListLine:
     """One line of a list read from the top: the cases, and what the decision comes to in all those not named above."""
 
     box: Box
@@ -59,7 +59,7 @@ class Outcomes:
         self.by_decision: dict[str, list[tuple[Outcome, Region]]] = {
             decision: answers_of(meaning, decision) for decision in meaning.protocol.decisions
         }
-        self.lines: dict[tuple[Layout, str, tuple[int, ...]], list[Line]] = {}
+        self.lines: dict[tuple[Layout, str, tuple[int, ...]], list[ListLine]] = {}
         """Lists of departures that have been worked out, since a card often has those of the protocol's own chart."""
 
     def within(self, decision: str, box: Box) -> list[tuple[Outcome, list[Box]]]:
@@ -160,7 +160,7 @@ def cell_box(layout: Layout, band: int, column: int) -> Box:
     return tuple(box)
 
 
-def departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Sequence[int]) -> list[Line]:
+def departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Sequence[int]) -> list[ListLine]:
     """How one decision departs from the chart, as lines read from the top: the first that fits decides.
 
     A case in none of the lines follows the chart. A line may cover cases that a line above has dealt with, and cases
@@ -172,9 +172,9 @@ def departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Seque
     return outcomes.lines[key]
 
 
-def _departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Sequence[int]) -> list[Line]:
+def _departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Sequence[int]) -> list[ListLine]:
     following, departing = _split(outcomes, layout, decision, charted)
-    lines: list[Line] = []
+    lines: list[ListLine] = []
     while any(region for _, region in departing):
         line = _best_line(outcomes.meaning.space, layout.shown, following, departing)
         lines.append(line)
@@ -208,9 +208,9 @@ def _split(
     return following, departing
 
 
-def _best_line(space: Space, full: Box, following: list[Box], departing: list[tuple[Outcome, Region]]) -> Line:
+def _best_line(space: Space, full: Box, following: list[Box], departing: list[tuple[Outcome, Region]]) -> ListLine:
     """The line that deals with the most cases still open; the shorter one if two deal with as many."""
-    best: tuple[tuple[int, int], Line] | None = None
+    best: tuple[tuple[int, int], ListLine] | None = None
     for number, (outcome, region) in enumerate(departing):
         others = [box for n, (_, other) in enumerate(departing) if n != number for box in other]
         forbidden = following + others
@@ -219,7 +219,7 @@ def _best_line(space: Space, full: Box, following: list[Box], departing: list[tu
             dealt = sum(cell_count(part) for other in region if (part := meet(other, box)))
             said = sum(1 for mask, whole in zip(box, full, strict=True) if mask != whole)
             if best is None or (dealt, -said) > best[0]:
-                best = ((dealt, -said), Line(box, outcome))
+                best = ((dealt, -said), ListLine(box, outcome))
     assert best is not None
     return best[1]
 

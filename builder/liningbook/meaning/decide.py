@@ -9,7 +9,8 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from liningbook.meaning.meaning import Meaning, answer_word
+from liningbook.meaning.meaning import Meaning
+from liningbook.meaning.rules import answer_word
 from liningbook.model.protocol import Answer, Decision, Exclusion
 from liningbook.space.boxes import Box, bits, inside
 
@@ -43,7 +44,7 @@ class Outcome:
 
     @property
     def said(self) -> Hashable:
-        """The same for any two outcomes that advise the same: state and answers, whichever rules give them."""
+        """What is advised, equal for two outcomes that advise alike: state and answers, whichever rules give them."""
         return (self.state, frozenset(candidate.answer.meaning for candidate in self.candidates))
 
 

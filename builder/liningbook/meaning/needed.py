@@ -7,47 +7,45 @@ region is looked at by itself: there only the rules count that hold somewhere in
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
-from liningbook.space.boxes import Box
+from liningbook.meaning.rules import RulesInForce
+from liningbook.space.boxes import Box, bits
 from liningbook.space.budget import OutOfTime, in_force
 from liningbook.space.region import Region
-
-if TYPE_CHECKING:
-    from liningbook.meaning.meaning import Meaning
 
 FOR_ALL = 0.1
 """The share of the time left that may go into working out a region of all cases."""
 
 
 class Needed:
-    """Scope and need under one meaning."""
+    """Scope and need, and where a rule is heard: a decision is needed where certain answers to an earlier one are."""
 
-    def __init__(self, meaning: Meaning) -> None:
-        self.meaning = meaning
-        protocol, space = meaning.protocol, meaning.space
+    def __init__(self, rules: RulesInForce) -> None:
+        self.rules = rules
+        protocol, space = rules.protocol, rules.space
         self.excluded: list[Box] = [box for entry in protocol.excluded for box in space.boxes(entry.when)]
         self._known: dict[object, Region] = {}
         self._too_ragged: set[object] = set()
+        self._heard: dict[tuple[str, int], Region] = {}
 
     # --- all cases at once --------------------------------------------------------------------------------------------
 
     def scope(self) -> Region:
         """Every case that is not excluded. Raises OutOfTime."""
-        return self._whole(None, lambda: Region((self.meaning.space.full,)).minus(self.excluded))
+        return self._whole(None, lambda: Region((self.rules.space.full,)).minus(self.excluded))
 
     def of(self, decision: str) -> Region:
         """The cases in scope in which a decision is needed (contract: step 4). Raises OutOfTime."""
-        needed_when = self.meaning.protocol.decisions[decision].needed_when
+        needed_when = self.rules.protocol.decisions[decision].needed_when
         if needed_when is None:
             return self.scope()
         earlier, wanted = needed_when
-        rules = self.meaning.answering(earlier, wanted)
-        return self._whole(needed_when, lambda: self.meaning.cases_of_answer(earlier, rules).few_large())
+        answering = self.rules.answering(earlier, wanted)
+        return self._whole(needed_when, lambda: self.of_answer(earlier, answering).few_large())
 
     def known(self, decision: str) -> Region | None:
-        """The same, or nothing where it could not be worked out in a part of the time."""
-        return self._tried(self.meaning.protocol.decisions[decision].needed_when, lambda: self.of(decision))
+        """The cases in which a decision is needed, or nothing where a part of the time does not do to work them out."""
+        return self._tried(self.rules.protocol.decisions[decision].needed_when, lambda: self.of(decision))
 
     def known_scope(self) -> Region | None:
         """The scope, or nothing where it could not be worked out in a part of the time."""
@@ -81,13 +79,28 @@ class Needed:
         whole = self.known(decision)
         if whole is not None:
             return region & whole
-        needed_when = self.meaning.protocol.decisions[decision].needed_when
+        needed_when = self.rules.protocol.decisions[decision].needed_when
         if needed_when is None:
             return self.scope_in(region)
         earlier, wanted = needed_when
-        rules = self.meaning.rules_meeting(region, self.meaning.answering(earlier, wanted))
-        return Region.any_of(box for index in rules for box in self._heard_within(earlier, index, region))
+        meeting = self.rules.rules_meeting(region, self.rules.answering(earlier, wanted))
+        return Region.any_of(box for index in meeting for box in self._heard_within(earlier, index, region))
 
     def _heard_within(self, decision: str, index: int, region: Region) -> Region:
-        held = self.within(decision, region & self.meaning.cases_of_rule(index))
-        return held.minus(self.meaning.silencers(decision, index))
+        return self._heard_of(decision, index, region & self.rules.cases_of_rule(index))
+
+    # --- where a rule is heard ----------------------------------------------------------------------------------------
+
+    def heard(self, decision: str, index: int) -> Region:
+        """The cases in which a decision is needed and a rule's advice on it is not silenced (step 3)."""
+        key = (decision, index)
+        if key not in self._heard:
+            self._heard[key] = self._heard_of(decision, index, self.rules.cases_of_rule(index))
+        return self._heard[key]
+
+    def _heard_of(self, decision: str, index: int, held: Region) -> Region:
+        return self.within(decision, held).minus(self.rules.silencers(decision, index))
+
+    def of_answer(self, decision: str, rules: int) -> Region:
+        """The cases in which an answer, that of the given rules, is advised (one of several in a conflict)."""
+        return Region.any_of(box for index in bits(rules) for box in self.heard(decision, index))

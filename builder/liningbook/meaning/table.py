@@ -14,7 +14,7 @@ from liningbook.space.region import Region
 
 
 @dataclass(frozen=True)
-class Row:
+class TableRow:
     """One set of cases and what the decision comes to in all of them."""
 
     box: Box
@@ -31,7 +31,7 @@ def outcomes_of(meaning: Meaning, decision: str, within: Region | None = None) -
 
 
 def _outcomes(meaning: Meaning, decision: str, within: Region | None) -> dict[Outcome, Region]:
-    """The same, the boxes as they come."""
+    """Every outcome of a decision with its cases, the boxes as they come."""
     needed, scope = meaning.needed(decision), meaning.scope
     if within is not None:
         needed, scope = needed & within, scope & within
@@ -81,11 +81,11 @@ def _cells_alike(meaning: Meaning, decision: str, region: Region) -> Iterator[tu
 
 
 def _clashes_apart(meaning: Meaning, decision: str, regions: dict[Outcome, Region]) -> dict[Outcome, Region]:
-    """The same regions with the cases cut out in which the decision's layer clashes with another."""
+    """The regions with the cases cut out in which the decision's layer clashes with another."""
     for number, pairing in enumerate(meaning.protocol.pairings):
         if decision not in pairing.layers:
             continue
-        clashing = meaning.layers_clashing(number)[decision]
+        clashing = meaning.clashes.by_layer(number)[decision]
         if not clashing:
             continue
         apart: dict[Outcome, Region] = {}
@@ -99,7 +99,7 @@ def _clashes_apart(meaning: Meaning, decision: str, regions: dict[Outcome, Regio
 
 
 def answers_of(meaning: Meaning, decision: str, within: Region | None = None) -> list[tuple[Outcome, Region]]:
-    """The same, told apart by what is answered and not by which rules answer it; sorted by state and first rules."""
+    """Every answer with its cases, whichever rules give it, as few, large, disjoint boxes; by state and first rules."""
     return [
         (parts[0][0], Region(tuple(box for _, region in parts for box in region)).few_large())
         for parts in answers_in_parts(meaning, decision, within)
@@ -120,7 +120,7 @@ def _rules(outcome: Outcome) -> tuple[str, ...]:
     return tuple(rule for candidate in outcome.candidates for rule in candidate.rules)
 
 
-def table_of(meaning: Meaning, decision: str) -> tuple[Row, ...]:
+def table_of(meaning: Meaning, decision: str) -> tuple[TableRow, ...]:
     """The rows of the table, sorted by box as a reader would list them."""
-    rows = [Row(box, outcome) for outcome, region in outcomes_of(meaning, decision).items() for box in region]
+    rows = [TableRow(box, outcome) for outcome, region in outcomes_of(meaning, decision).items() for box in region]
     return tuple(sorted(rows, key=lambda row: [((m & -m), -m.bit_count(), m) for m in row.box]))

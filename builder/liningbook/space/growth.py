@@ -1,4 +1,4 @@
-"""The same region as few, large, disjoint boxes.
+"""A region as few, large, disjoint boxes.
 
 Each piece is grown axis by axis as far as the region reaches: a slice may be added exactly when the pieces fill it,
 which is counted in whole cells. Boxes so grown overlap; the largest keeps its cases, the others what is left of them.
@@ -180,7 +180,7 @@ def _without(pieces: Sequence[Box], taken: Sequence[Box]) -> list[Box]:
 
 
 def _joined(boxes: list[Box]) -> list[Box]:
-    """The same region with any boxes made one that are the same on all axes but one, as long as there are such."""
+    """The boxes of a region, any made one that are the same on all axes but one, as long as there are such."""
     axis = quiet = 0
     while len(boxes) > 1 and quiet < len(boxes[0]):
         alike: dict[Box, int] = {}

@@ -7,8 +7,7 @@ at or after it are kept as such sets, as in bit-vector packet classification (T.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from functools import cached_property
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate
 from operator import or_
 
@@ -37,13 +36,6 @@ class Join:
             found &= column[mask]
         return found
 
-    def meeting_row(self, row: int) -> int:
-        """The rows whose box has a case in common with that of a row, itself included."""
-        found = self.all_rows
-        for column in self.columns:
-            found &= column.of_rows[row]
-        return found
-
 
 class Column(dict[int, int]):
     """One axis of the index: for a mask the rows that have a cell of it, worked out when it is first asked for.
@@ -54,45 +46,31 @@ class Column(dict[int, int]):
 
     def __init__(self, full: int, masks: Sequence[int], rows: Sequence[int]) -> None:
         super().__init__({full: (1 << len(rows)) - 1})
-        self._slots: dict[int, int] = {}
-        self._slot_of: list[int] = []
-        rows_of: list[int] = []
+        by_mask: dict[int, int] = {}
         for mask, row in zip(masks, rows, strict=True):
-            slot = self._slots.setdefault(mask, len(rows_of))
-            if slot == len(rows_of):
-                rows_of.append(row)
-            else:
-                rows_of[slot] |= row
-            self._slot_of.append(slot)
-        by_mask = list(zip(self._slots, rows_of, strict=True))
+            by_mask[mask] = by_mask.get(mask, 0) | row
         self._holding: list[int] = []
         self._scattered: list[tuple[int, int]] = []
         self._from_start: list[int] = []
         self._to_end: list[int] = []
         if len(by_mask) <= FEW_MASKS:
-            self._scattered += by_mask
+            self._scattered += by_mask.items()
         elif full.bit_length() <= FEW_CELLS:
             self._sort_by_cells(full.bit_length(), by_mask)
         else:
             self._sort_by_ends(full.bit_length(), by_mask)
 
-    @cached_property
-    def of_rows(self) -> list[int]:
-        """For each row the rows that have a cell of its mask."""
-        found = [self[mask] for mask in self._slots]
-        return [found[slot] for slot in self._slot_of]
-
-    def _sort_by_cells(self, cells: int, by_mask: Sequence[tuple[int, int]]) -> None:
+    def _sort_by_cells(self, cells: int, by_mask: Mapping[int, int]) -> None:
         self._holding = [0] * cells
-        for mask, rows in by_mask:
+        for mask, rows in by_mask.items():
             for cell in bits(mask):
                 self._holding[cell] |= rows
 
-    def _sort_by_ends(self, cells: int, by_mask: Sequence[tuple[int, int]]) -> None:
+    def _sort_by_ends(self, cells: int, by_mask: Mapping[int, int]) -> None:
         starting = [0] * cells
         ending = [0] * cells
         stretches: list[tuple[int, int, int]] = []
-        for mask, rows in by_mask:
+        for mask, rows in by_mask.items():
             first, last = (mask & -mask).bit_length() - 1, mask.bit_length() - 1
             if mask.bit_count() == last - first + 1:
                 starting[first] |= rows
@@ -121,7 +99,7 @@ class Column(dict[int, int]):
         return found
 
 
-class Rows:
+class OwnerIndex:
     """An index over the boxes of several owners, numbered from 0; sets of owners are whole numbers too."""
 
     def __init__(self, full: Box, boxes_of: Sequence[Sequence[Box]]) -> None:
@@ -148,8 +126,3 @@ class Rows:
         for row in bits(rows):
             if among >> self.owners[row][0] & 1:
                 yield self.owners[row]
-
-
-def members(rows: int) -> list[int]:
-    """The rows of a set, lowest first."""
-    return list(bits(rows))

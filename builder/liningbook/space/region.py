@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from liningbook.space.boxes import Box, bits, hull, meet
+from liningbook.space.boxes import Box, bits, cell_count, hull, meet
 from liningbook.space.cover import is_covered, uncovered
 from liningbook.space.growth import few_large
 from liningbook.space.overlap import Join
@@ -14,15 +14,16 @@ FEW = 24
 """Up to so many boxes are looked at one by one; for more of them an index pays."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Region:
     """A set of cases. `boxes` are disjoint and none is empty; their number and order carry no meaning.
 
-    Whatever subtracts may raise OutOfTime, if a budget is in force.
+    So regions are equal if they hold the same cases, however these are boxed. Whatever subtracts may raise OutOfTime,
+    if a budget is in force.
     """
 
     boxes: tuple[Box, ...] = ()
-    is_few_large: bool = field(default=False, compare=False, repr=False)
+    is_few_large: bool = field(default=False, repr=False)
     """Whether the boxes are known to be few and large, so that the work is not done twice."""
 
     @classmethod
@@ -40,6 +41,19 @@ class Region:
 
     def __iter__(self) -> Iterator[Box]:
         return iter(self.boxes)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Region):
+            return NotImplemented
+        count = self._cell_count
+        return count == other._cell_count and (self.boxes == other.boxes or (self & other)._cell_count == count)
+
+    def __hash__(self) -> int:
+        return hash(self._cell_count)
+
+    @property
+    def _cell_count(self) -> int:
+        return sum(cell_count(box) for box in self.boxes)
 
     def __and__(self, other: Region) -> Region:
         if len(self.boxes) < len(other.boxes):
@@ -67,7 +81,7 @@ class Region:
         return all(is_covered(box, boxes) for box in self.boxes)
 
     def few_large(self) -> Region:
-        """The same cases as few, large boxes in reading order."""
+        """These cases as few, large boxes in reading order."""
         return self if self.is_few_large else Region(tuple(few_large(self.boxes)), True)
 
 

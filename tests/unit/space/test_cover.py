@@ -11,7 +11,7 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.space.boxes import Box, bits, cell_count, inside, meets
 from liningbook.space.cover import is_covered, uncovered
 from liningbook.space.growth import few_large
-from liningbook.space.overlap import Join, Rows
+from liningbook.space.overlap import Join, OwnerIndex
 from liningbook.space.region import Region
 from tests.bench.protocols import DAY, decision_table, unstructured
 
@@ -121,7 +121,7 @@ def test_the_index_finds_what_a_loop_finds(seed: int) -> None:
 
 def test_owners_of_several_boxes_are_found_by_any_of_them() -> None:
     full: Box = (0b1111, 0b1111)
-    rows = Rows(full, [[(0b0001, 0b1111), (0b0010, 0b0001)], [(0b1100, 0b0011)], [(0b0110, 0b1000)]])
+    rows = OwnerIndex(full, [[(0b0001, 0b1111), (0b0010, 0b0001)], [(0b1100, 0b0011)], [(0b0110, 0b1000)]])
     assert rows.owners_meeting((0b0010, 0b1111), -1) == 0b101
     assert rows.owners_meeting((0b0010, 0b1111), 0b110) == 0b100
     assert list(rows.across((0b0010, 0b0001), 0, -1)) == [(0, 0), (0, 1), (1, 0)]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Label, Severity
-from liningbook.meaning.meaning import Warned
+from liningbook.meaning.rules import Warned
 from liningbook.model.protocol import Decision, Pairing
 from liningbook.say.answers import name_or_label
 from liningbook.say.locale import both, either

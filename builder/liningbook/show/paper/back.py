@@ -19,7 +19,7 @@ _MIDDLE = 4.0
 class Entry:
     """One entry of a list: `label`, in bold, and `text`. `heading` stands over the first entry of a section only.
 
-    `id` names the entry in the template, `sign` a picture of `figures.sign`, if any. `kind` is `text`, or what stands
+    `id` names the entry in the template, `sign` a picture of `tones.sign`, if any. `kind` is `text`, or what stands
     in a box: `ask`, `pain` (lines to write on where there is no text), `code` (a QR code beside the text).
     """
 

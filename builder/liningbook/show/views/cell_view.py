@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 
 from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, placing_order
-from liningbook.meaning.meaning import answer_word
+from liningbook.meaning.rules import answer_word
 from liningbook.model.protocol import Decision, Protocol
 from liningbook.say.answers import answer_words
 from liningbook.show.views.case_words import CaseWords

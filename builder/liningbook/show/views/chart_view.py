@@ -83,7 +83,7 @@ class ChartWords:
                 found.append(DepartureList(decision.label, said))
         return tuple(found)
 
-    def _departure(self, decision: Decision, line: charts.Line) -> Departure | None:
+    def _departure(self, decision: Decision, line: charts.ListLine) -> Departure | None:
         """A line in words; nothing if no reading can be one of its cases."""
         parts = self.words.parts(line.box)
         if parts is None:

@@ -1,0 +1,100 @@
+"""The shape of the package: no circles of imports, small modules, small folders.
+
+Imports inside functions and those for type checkers count as any other. Lower rooms and modules never import higher
+ones: see `test_layers.py` and `pyproject.toml`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import grimp
+import pytest
+
+MOST_LINES = 300
+MOST_MODULES = 15
+
+# What is still to be done, and who does it. An entry that is no longer needed is an error.
+IN_CIRCLES = {
+    "liningbook.outputs.make": "E",
+    "liningbook.show.changes.changes_page": "G",
+    "liningbook.show.figures.band_chart": "F",
+    "liningbook.show.figures.band_narrow": "F",
+    "liningbook.show.figures.band_parts": "F",
+    "liningbook.show.figures.band_wide": "F",
+    "liningbook.show.markup.html": "G",
+    "liningbook.show.paper.changes_sheet": "G",
+    "liningbook.show.paper.chart_fit": "G",
+    "liningbook.show.paper.copies": "G",
+    "liningbook.show.paper.fitting": "G",
+    "liningbook.show.paper.pdf": "G",
+    "liningbook.show.views.cell_view": "G",
+    "liningbook.show.views.view": "G",
+    "liningbook.show.views.view_texts": "C",
+    "liningbook.show.web.page": "D",
+}
+TOO_LONG = {
+    "builder/liningbook/model/build_values.py": "E",
+    "builder/liningbook/model/protocol.py": "E",
+    "builder/liningbook/show/changes/changes_view.py": "G",
+    "builder/liningbook/show/figures/cross_section.py": "F",
+    "builder/liningbook/sources/documents.py": "E",
+    "site/scripts/asking.mjs": "D",
+    "site/scripts/evaluate.mjs": "D",
+    "site/scripts/exact.mjs": "D",
+    "site/scripts/section.mjs": "F",
+}
+
+
+def in_circles(imports: Mapping[str, set[str]]) -> set[str]:
+    """The modules from which imports lead back to themselves."""
+    found = set()
+    for start in imports:
+        reached: set[str] = set()
+        waiting = [start]
+        while waiting:
+            new = imports[waiting.pop()] - reached
+            reached |= new
+            waiting += new
+        if start in reached:
+            found.add(start)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("imports", "found"),
+    [
+        ({"a": {"b"}, "b": {"c"}, "c": set()}, set()),
+        ({"a": {"b"}, "b": {"c"}, "c": {"b"}}, {"b", "c"}),
+        ({"a": {"b", "c"}, "b": {"c"}, "c": {"a"}, "d": {"a"}}, {"a", "b", "c"}),
+    ],
+)
+def test_what_counts_as_a_circle(imports: dict[str, set[str]], found: set[str]) -> None:
+    assert in_circles(imports) == found
+
+
+def test_no_imports_lead_back_to_their_module() -> None:
+    graph = grimp.build_graph("liningbook", cache_dir=None)
+    imports = {module: graph.find_modules_directly_imported_by(module) for module in graph.modules}
+    assert imports["liningbook.cli.check"], "imports inside functions count"
+    assert in_circles(imports) == set(IN_CIRCLES)
+
+
+def test_no_module_template_style_or_script_is_long(repository: Path) -> None:
+    files = [path for folder in ("builder/liningbook", "site") for path in (repository / folder).rglob("*.*")]
+    written = [path for path in files if path.suffix in {".py", ".html", ".css", ".js", ".mjs"}]
+    assert {path.suffix for path in written} == {".py", ".html", ".css", ".js", ".mjs"}
+    lines = {path.relative_to(repository).as_posix(): path.read_text(encoding="utf-8").count("\n") for path in written}
+    assert {name for name, count in lines.items() if count > MOST_LINES} == set(TOO_LONG)
+
+
+def test_no_folder_holds_many_modules(repository: Path) -> None:
+    package = repository / "builder" / "liningbook"
+    folders = [package, *(path for path in package.rglob("*") if path.is_dir())]
+    sizes = {
+        folder.relative_to(package.parent).as_posix(): sum(not p.name.startswith("__") for p in folder.glob("*.py"))
+        for folder in folders
+    }
+    assert sizes["liningbook/space"] > 5
+    assert {name: size for name, size in sizes.items() if size > MOST_MODULES} == {}
