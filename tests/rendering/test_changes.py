@@ -24,13 +24,13 @@ from liningbook.cli import main
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.compare.past_cases import PastCases, past_cases
 from liningbook.compare.versions import read_version
-from liningbook.outputs.make import CannotMake
 from liningbook.show.changes.changes_card import card_changes
-from liningbook.show.changes.changes_page import changes_page, is_alike
+from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.figures.changes_chart import ChartPair, Side, changes_chart, chart_pair
-from liningbook.show.markup.html import changes_html, page_html, protocol_html
+from liningbook.show.markup.fonts import MissingGlyph
+from liningbook.show.markup.html import page_html, protocol_html
 from liningbook.show.paper import changes_sheet as sheets
-from liningbook.show.paper.changes_sheet import changes_sheet, drawn_pairs, sheet_view
+from liningbook.show.paper.changes_sheet import changes_sheet, drawn_pairs, sheet_html, sheet_view
 from liningbook.show.paper.pdf import card_pdf
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view_texts import view_texts
@@ -223,11 +223,11 @@ def test_so_are_those_of_random_protocols_and_all_is_worded(tmp_path: Path) -> N
         if charts is not None:
             marks += marks_of(charts)
         tree = Tree(
-            changes_html(sheet_view(comparison, "a", "b", None, charts), list(drawn_pairs(charts)) if charts else [])
+            sheet_html(sheet_view(comparison, "a", "b", None, charts), list(drawn_pairs(charts)) if charts else [])
         )
         assert tree.odd == []
         card_changes(comparison, ChartWords(comparison.new))
-        assert is_alike(between(folders[0], folders[0]))
+        assert between(folders[0], folders[0]).is_alike
     assert set(marks) == {True, False}
 
 
@@ -413,7 +413,7 @@ def test_past_cases_are_on_the_sheet(pair: Comparison) -> None:
     tally = PastCases()
     assert len(list(past_cases(pair, rows, tally))) == 3
     view = sheet_view(pair, "old", "new", tally, None)
-    printed = Tree(changes_html(view, ()))
+    printed = Tree(sheet_html(view, ()))
     shown = squeeze("".join(text for tag, text in printed.texts if tag != "style"))
     assert view.page.past
     for text in view.page.past:
@@ -432,7 +432,7 @@ def test_hostile_texts_bring_nothing_into_sheet_protocol_or_page(attack: str, pa
         view = replace(sample.protocol_view(), changes=hostile(changes, text))
         bad = replace(hostile(sheet, text), particulars=tuple((a, b + text, c + text) for a, b, c in sheet.particulars))
         return {
-            "sheet": changes_html(bad, tuple(drawn_pairs(hostile_pair(charts, text)))),
+            "sheet": sheet_html(bad, tuple(drawn_pairs(hostile_pair(charts, text)))),
             "protocol": protocol_html(view),
             "page": page_html(view, "{}"),
         }
@@ -462,14 +462,14 @@ def hostile_pair(charts: ChartPair, text: str) -> ChartPair:
 
 def test_a_letter_that_the_font_lacks_stops_the_sheet(folders: tuple[Path, Path], tmp_path: Path) -> None:
     new = put(tmp_path / "new", {**CHANGED, "rosin": CHANGED["rosin"]._replace(title="No rosin ✗")}, "2026.2")
-    with pytest.raises(CannotMake, match="BALLOT X"):
+    with pytest.raises(MissingGlyph, match="BALLOT X"):
         changes_sheet(between(folders[0], new), "old", "new")
 
 
 def test_nothing_differs_and_the_sheet_says_so(folders: tuple[Path, Path]) -> None:
     comparison = between(folders[0], folders[0])
-    assert is_alike(comparison)
-    shown = Tree(changes_html(sheet_view(comparison, "a", "b", None, chart_pair(comparison)), ())).text_of("b")
+    assert comparison.is_alike
+    shown = Tree(sheet_html(sheet_view(comparison, "a", "b", None, chart_pair(comparison)), ())).text_of("b")
     assert "No case is treated differently" in shown
 
 
@@ -507,7 +507,7 @@ def test_a_card_says_nothing_of_wording_and_all_of_readings(tmp_path: Path) -> N
     old = put(tmp_path / "old", RULES, **texts)
     words = put(tmp_path / "words", {**RULES, "seal": RULES["seal"]._replace(title="Other words")}, "2026.2", **texts)
     scale = put(tmp_path / "scale", RULES, "2026.2", **{"at_most: 6 mm}": reading.replace("0.7", "0.8")})
-    assert not is_alike(between(old, words))
+    assert not between(old, words).is_alike
     assert on_card(between(old, words)) == ()
     assert on_card(between(old, scale))[0] == "Since edition 2026.1, readings are corrected differently."
 

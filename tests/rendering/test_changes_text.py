@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 from markdown_it import MarkdownIt
 
-from liningbook.show.changes.changes_view import ChangesView, ChangeView, NoteGroup
+from liningbook.show.changes.changes_view import ChangesView, ChangeView
 from liningbook.show.terminal.changes_text import MOST_CHARACTERS, changes_markdown, changes_text
+from liningbook.show.views.changed import NoteGroup
 
 HOSTILE = [
     "a | b || c",
@@ -42,7 +43,7 @@ HOSTILE = [
 
 def view(text: str, changes: int = 2) -> ChangesView:
     one = ChangeView(
-        1, text, text, text, (text, text), text, (text,), (text, text), (text,), text, "other",
+        1, text, text, text, (text, text), text, (text,), (text, text), (text,), text,
     )  # fmt: skip
     return ChangesView(
         text, text, text, text, (text,), tuple(replace(one, number=n + 1) for n in range(changes)),

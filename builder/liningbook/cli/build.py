@@ -85,7 +85,6 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
         return None
     from liningbook.cli.compare import version_of
     from liningbook.compare.versions import Version, compare_versions
-    from liningbook.show.changes.changes_page import is_alike
 
     assert analysis.protocol is not None
     progress.clear()
@@ -94,7 +93,7 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
     comparison = compare_versions(old, Version(str(options.protocol), analysis.protocol), analysis.day)
     if old.caution:
         progress.say(f"{options.since}: {old.caution}")
-    if is_alike(comparison):
+    if comparison.is_alike:
         progress.say(f"nothing differs from {options.since}, so nothing is added about changes")
         return None
     if comparison.no_case_changed:

@@ -105,11 +105,12 @@ def _write_files(
             raise CannotDo("--chart draws bands of a quantity against a choice, and this protocol lacks one of them")
         files[options.chart] = drawing.encode()
     if options.sheet is not None:
-        from liningbook.outputs.make import CannotMake
+        from liningbook.outputs.make import CannotMake, worded
         from liningbook.show.paper.changes_sheet import changes_sheet
 
         try:
-            files[options.sheet] = changes_sheet(comparison, old.where, new.where, past, epoch())
+            with worded():
+                files[options.sheet] = changes_sheet(comparison, old.where, new.where, past, epoch())
         except CannotMake as no:
             raise CannotDo(str(no), FOUND) from None
     write_all(files)
@@ -132,7 +133,7 @@ def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
 
 def _lines(comparison: Comparison, rows: Iterator[PastRow], tally: PastCases) -> Iterator[list[str]]:
     """A line for each decision that changes in a row, and one for each row that cannot be used."""
-    from liningbook.show.changes.changes_view import outcome_words
+    from liningbook.say.changes.treatment import outcome_words
 
     first = next(rows, None)
     yield ["row", *tally.header, "decision", "before", "after", "depends", "problem"]

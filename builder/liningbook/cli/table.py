@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from liningbook.cli.common import CannotDo, read_sound, say
-from liningbook.show.views.table_view import as_csv, as_html, as_text, table_view
+from liningbook.show.terminal.decision_table import as_csv, as_html, as_text, table_view
 from liningbook.sources.suggest import did_you_mean
 
 

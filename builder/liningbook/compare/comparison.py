@@ -21,7 +21,7 @@ from liningbook.compare.renames import Renamed, with_new_names
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import Change, changes
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Factor, Protocol
+from liningbook.model.protocol import Decision, Factor, Protocol
 from liningbook.space.cells import Space
 from liningbook.space.region import Region
 from liningbook.space.share import Weights
@@ -121,6 +121,15 @@ class Comparison:
         """The space of both."""
         return self.new.space
 
+    def decision(self, name: str) -> Decision:
+        """A decision of either version."""
+        return self.new.protocol.decisions.get(name) or self.old.protocol.decisions[name]
+
+    @property
+    def is_alike(self) -> bool:
+        """Whether the versions do not differ in anything that can be told."""
+        return not (self.differences or self.notes or self.renamed or self.gone or self.added)
+
     @property
     def no_case_changed(self) -> bool:
         """Whether no case, with the value of every factor known, is treated differently."""
@@ -149,6 +158,12 @@ class Comparison:
     def suggested_edition(self) -> str:
         """The edition that would follow the old one after this change; nothing where its name counts nothing."""
         return next_edition(self.old_protocol.edition, self.largest_step)
+
+
+def four_decimals(share: Fraction) -> str:
+    """A share with four decimals, to the nearest: `0.0417`."""
+    number = (share * 10000 + Fraction(1, 2)).__floor__()
+    return f"{number // 10000}.{number % 10000:04}"
 
 
 def compare(old: Protocol, new: Protocol, day: date) -> Comparison:

@@ -12,7 +12,19 @@ from liningbook.compare.effects import Grade, grade_step
 from liningbook.model.protocol import Decision, Exposure, Factor, Pairing, Protocol, Rule
 from liningbook.notation.quantity import Quantity, decimal_text
 
-What = Literal["shown", "rules", "evidence", "words", "materials", "readings", "dates", "frame"]
+What = Literal["shown", "readings", "rules", "evidence", "materials", "dates", "words", "frame"]
+"""The groups of differences, in the order in which they are told."""
+
+
+@dataclass(frozen=True)
+class NeededWhen:
+    """Under which answers of another decision a decision is asked; as a text it is the notation of the JSON."""
+
+    decision: str
+    answers: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return f"{self.decision} is {' or '.join(self.answers)}"
 
 
 @dataclass(frozen=True)
@@ -20,16 +32,18 @@ class Note:
     """One thing that differs.
 
     `what` is the group; `kind` and `name` say what it is (`rule`, `line-the-floor`) and `field` which part of it.
-    `before` and `after` are texts as the sources would say it, empty where there is none or where it is too long.
+    `under` is the decision of whose advice it is a part. `before` and `after` are texts as the sources would say it,
+    empty where there is none or where it is too long.
     """
 
     what: What
     kind: str
     name: str
     field: str
-    before: str = ""
-    after: str = ""
+    before: str | NeededWhen = ""
+    after: str | NeededWhen = ""
     grade: Grade = ""
+    under: str = ""
 
 
 def notes_of(old: Protocol, new: Protocol) -> tuple[Note, ...]:
@@ -48,9 +62,8 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     yield from _text("frame", "protocol", "", "status", old.status, new.status)
     yield from _text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
     yield from _text("dates", "protocol", "", "review_by", str(old.review_by.on), str(new.review_by.on))
-    yield from _text(
-        "dates", "protocol", "", "in_force_from", str(old.in_force_from or ""), str(new.in_force_from or "")
-    )
+    days = [str(protocol.in_force_from or "") for protocol in (old, new)]
+    yield from _text("dates", "protocol", "", "in_force_from", *days)
     people = [[f"{p.name}, {p.role}, {p.interests}" for p in protocol.authors] for protocol in (old, new)]
     yield from _lists("frame", "protocol", "", "authors", *people)
     approvals = [[f"{p.name}, {p.role}, {p.on}" for p in protocol.approved] for protocol in (old, new)]
@@ -106,7 +119,8 @@ def _questions(old: Protocol, new: Protocol) -> Iterator[Note]:
         if name in new.decisions:
             theirs = new.decisions[name]
             yield from _text("materials", "decision", name, "layer", decision.layer or "", theirs.layer or "")
-            yield from _text("rules", "decision", name, "needed when", _needed(decision), _needed(theirs))
+            if (before := _needed(decision)) != (after := _needed(theirs)):
+                yield Note("rules", "decision", name, "needed when", before, after)
 
 
 def _asked(factor: Factor) -> tuple[str, str, str]:
@@ -118,11 +132,11 @@ def _asked(factor: Factor) -> tuple[str, str, str]:
     return factor.unit.code, low, high
 
 
-def _needed(decision: Decision) -> str:
+def _needed(decision: Decision) -> str | NeededWhen:
     if decision.needed_when is None:
         return ""
     on, answers = decision.needed_when
-    return f"{on} is {' or '.join(sorted(answers))}"
+    return NeededWhen(on, tuple(sorted(answers)))
 
 
 def _excluded(protocol: Protocol) -> Hashable:
@@ -199,10 +213,7 @@ def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
 
 
 def _entries(protocol: Protocol, field: str) -> Sequence[Pairing | Exposure]:
-    tables: Mapping[str, Sequence[Pairing | Exposure]] = {
-        "together": protocol.pairings, "sources": protocol.sources, "barriers": protocol.barriers,
-    }  # fmt: skip
-    return tables[field]
+    return protocol.pairings if field == "together" else getattr(protocol, field)
 
 
 def _set(value: object) -> Hashable:
@@ -244,8 +255,8 @@ def _rule(old: Rule, new: Rule) -> Iterator[Note]:
     if old.body.strip() != new.body.strip():
         yield Note("words", "rule", new.id, "reasons")
     for decision, answer in old.advise.items():
-        if decision in new.advise:
-            yield from _text("words", "rule", new.id, f"why, {decision}", answer.why, new.advise[decision].why)
+        if decision in new.advise and answer.why != new.advise[decision].why:
+            yield Note("words", "rule", new.id, "why", answer.why, new.advise[decision].why, under=decision)
     for field in ("valid_from", "valid_until"):
         before, after = getattr(old, field), getattr(new, field)
         yield from _text("dates", "rule", new.id, field.replace("_", " "), str(before or ""), str(after or ""))
@@ -258,8 +269,8 @@ def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
     for field in ("basis", "certainty", "strength", "design", "level", "question", "note"):
         before, after = getattr(old.evidence, field), getattr(new.evidence, field)
         graded = step if field in ("certainty", "strength", "level", "basis") else ""
-        for note in _text("evidence", "rule", new.id, field, str(before or ""), str(after or "")):
-            yield Note(note.what, note.kind, note.name, note.field, note.before, note.after, graded)
+        if (before or "") != (after or ""):
+            yield Note("evidence", "rule", new.id, field, str(before or ""), str(after or ""), graded)
     for field in ("lowered", "raised"):
         tables = [sorted(getattr(rule.evidence, field).items()) for rule in (old, new)]
         yield from _lists("evidence", "rule", new.id, field, *([f"{a} {b}" for a, b in table] for table in tables))

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any, get_args
 
-from liningbook.compare.comparison import Comparison, Difference, Exactly, key_of
-from liningbook.compare.notes import Note
+from liningbook.compare.comparison import Comparison, Difference, Exactly, four_decimals, key_of
+from liningbook.compare.notes import Note, What
+from liningbook.compare.past_cases import PastCases
 from liningbook.compare.renames import Renamed
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.model.protocol import Protocol
-from liningbook.show.changes.changes_view import HEADINGS, share_words
-
-if TYPE_CHECKING:
-    from liningbook.compare.past_cases import PastCases
 
 FORMAT = "liningbook-comparison"
 VERSION = 1
@@ -32,7 +29,7 @@ def changes_json(
         "on": day.isoformat(),
         "changes": [_change(comparison, d, part, past) for d in comparison.differences for part in d.parts],
         "no_case_changed": comparison.no_case_changed,
-        "share_changed": share_words(comparison.share_changed),
+        "share_changed": four_decimals(comparison.share_changed),
     }
     for key, state in (("gaps", "gap"), ("conflicts", "conflict")):
         found[key] = {
@@ -44,7 +41,7 @@ def changes_json(
         "added": [factor.id for factor in comparison.added],
         "removed": [factor.id for factor in comparison.gone],
     }
-    for what in HEADINGS:
+    for what in get_args(What):
         found[what] = [_note(note) for note in comparison.notes if note.what == what]
     found["edition_step"] = {"step": step, "suggested": comparison.suggested_edition}
     if past is not None:
@@ -62,7 +59,7 @@ def _change(comparison: Comparison, difference: Difference, part: Exactly, past:
         **_region(comparison, difference.decision, part),
         "before": outcome_json(part.before),
         "after": outcome_json(part.after),
-        "share": share_words(part.share),
+        "share": four_decimals(part.share),
         "effects": {
             "protection_added": list(effects.gained),
             "protection_removed": list(effects.lost),
@@ -93,7 +90,8 @@ def _renamed(renamed: Renamed) -> dict[str, str]:
 
 
 def _note(note: Note) -> dict[str, str]:
-    found = {"kind": note.kind, "name": note.name, "field": note.field, "before": note.before, "after": note.after}
+    field = f"{note.field}, {note.under}" if note.under else note.field
+    found = {"kind": note.kind, "name": note.name, "field": field, "before": str(note.before), "after": str(note.after)}
     return {key: value for key, value in {**found, "grade": note.grade}.items() if value}
 
 

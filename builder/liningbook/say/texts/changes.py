@@ -1,7 +1,80 @@
-"""What has changed since the last edition: the change sheet, and the same on page and protocol."""
+"""What has changed since the last edition: the change sheet, and the list of changes on page and protocol."""
 
 from __future__ import annotations
 
-from liningbook.say.catalogue import Messages
+from collections.abc import Sequence
 
-TEXTS: Messages = {}
+from liningbook.say.catalogue import N_, Messages, ngettext
+
+
+def unsettled_changes(numbers: Sequence[str]) -> str:
+    """The changes that leave no single answer."""
+    words = ngettext("No single answer: change {numbers}.", "No single answer: changes {numbers}.", len(numbers))
+    return words.format(numbers=", ".join(numbers))
+
+
+def more_sets_of_cases(number: int) -> str:
+    """After the first set of cases of a change."""
+    return ngettext("; and {count} more set of cases", "; and {count} more sets of cases", number).format(count=number)
+
+
+TEXTS: Messages = {
+    # the sheet
+    "sheet_title": N_("{title}: what changes, edition {old} to {new}"),
+    "sheet_about": N_("From edition {old} to edition {new}, for the practice meeting"),
+    "sheet_foot": N_("Change sheet, edition {old} to edition {new}. For the meeting: do not work by it."),
+    "what_changes": N_("What changes, and for which cases"),
+    "two_versions": N_("The two versions"),
+    "in_past_cases": N_("In our past cases"),
+    "at_a_glance": N_("At a glance"),
+    "charts_before_and_after": N_("The chart before and after"),
+    "charts_hold_for": N_("The charts hold only for"),
+    "every_change": N_("Every change"),
+    "what_else_differs": N_("What else differs"),
+    "else_beside_changes": N_("Where anything of this leads to other advice, that stands above as a change."),
+    "else_alone": N_("None of it changes the advice in a case of which every value is known."),
+    "sheet_cautions": N_("Cautions"),
+    # the meeting
+    "the_meeting": N_("The meeting"),
+    "filled_in_at_meeting": N_("To be filled in at the meeting"),
+    "discussed_on": N_("Discussed on"),
+    "led_by": N_("Led by"),
+    "edition_to_be_called": N_("Edition to be called"),
+    "in_force_from_when": N_("In force from"),
+    "old_cards_down_by": N_("Old cards taken down by"),
+    "new_cards_up_by": N_("New cards hung by"),
+    "agreed_as_a_whole": N_("Agreed as a whole"),
+    "agreed_but_for": N_("Agreed but for changes"),
+    "agreed": N_("Agreed"),
+    "not_agreed": N_("Not agreed"),
+    "signatures": N_("Names, roles, agreement, signatures and dates"),
+    "name_and_role": N_("Name and role"),
+    "signature": N_("Signature"),
+    "date_signed": N_("Date"),
+    "meeting": N_("Meeting"),
+    "looked_at_again_by": N_("To be looked at again by"),
+    # a change
+    "version_before": N_("Before"),
+    "version_now": N_("Now"),
+    "version_after": N_("After"),
+    "change_before_and_now": N_("Change {number}: before and now"),
+    "change_about": N_("Change {number}: cases, rules and what it does"),
+    "cases": N_("Cases"),
+    "or_these": N_("or"),
+    "every_case": N_("every case"),
+    "some_cases": N_("some cases"),
+    "under_further_conditions": N_(", under further conditions"),
+    "more_sets_of_cases": more_sets_of_cases,
+    "for_example": N_("For example"),
+    "what_it_does": N_("What it does"),
+    "no_single_answer": N_("There is no single answer now. Not to be used before this is mended."),
+    "not_to_be_used": N_("Not to be used before this is mended."),
+    "unsettled_changes": unsettled_changes,
+    "rules_before": N_("Rules before"),
+    "rules_now": N_("Rules now"),
+    "by_no_rule": N_("no rule"),
+    "part": N_("Part"),
+    "changes_at_a_glance": N_("The changes at a glance"),
+    "change_number": N_("No."),
+    "decision": N_("Decision"),
+}

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from liningbook.compare.comparison import Comparison
-from liningbook.show.changes.changes_page import HEADING
+from liningbook.say.changes.shown import in_brief, in_full, other_advice, other_readings
+from liningbook.say.changes.summary import decision_label
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.space.boxes import Box, meets
@@ -24,7 +25,7 @@ def card_changes(comparison: Comparison, charts: ChartWords, subject: str = "") 
     said. `subject` is the one column that the card is about, by its label. What is said of a change is true of no fewer
     cases than those in which the advice changed.
     """
-    since = f"Since edition {comparison.old_protocol.edition}"
+    edition = comparison.old_protocol.edition
     places = list(dict.fromkeys(_Places(comparison, charts, subject).words()))
     told = []
     if places:
@@ -33,16 +34,15 @@ def card_changes(comparison: Comparison, charts: ChartWords, subject: str = "") 
             if len("; ".join([*kept, place])) > MOST_LETTERS:
                 break
             kept.append(place)
-        more = f"; and {len(places) - len(kept)} more" if len(places) > len(kept) else ""
-        told.append(f"{since} there is other advice on: {'; '.join(kept)}{more}.")
+        told.append(other_advice(edition, kept, len(places) - len(kept)))
     if any(note.what == "readings" for note in comparison.notes):
-        told.append(f"{since}, readings are corrected differently.")
-    return (*told, f"In full: the protocol, “{HEADING} {comparison.old_protocol.edition}”.") if told else ()
+        told.append(other_readings(edition))
+    return (*told, in_full(edition)) if told else ()
 
 
 def card_changes_brief(comparison: Comparison) -> str:
-    """The same where a card has no room for it: that advice has changed, and where that stands."""
-    return f"Advice has changed since edition {comparison.old_protocol.edition}: see the protocol."
+    """That advice has changed and where that stands, for a card that has no room for more."""
+    return in_brief(comparison.old_protocol.edition)
 
 
 class _Places:
@@ -68,8 +68,7 @@ class _Places:
             if not boxes:
                 continue
             name = difference.decision
-            decisions = [meaning.protocol.decisions for meaning in (self.comparison.new, self.comparison.old)]
-            label = next(known[name].label for known in decisions if name in known)
+            label = decision_label(self.comparison, name)
             where = ", ".join(self._where(name, _union(boxes)))
             yield f"{label} ({where})" if where else label
 

@@ -2,74 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from liningbook.compare.comparison import Comparison, Difference
 from liningbook.compare.past_cases import PastCases
 from liningbook.meaning.chart import Outcomes, choose_layout
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.cases import case_parts
-from liningbook.show.changes.changes_view import NOT_PATIENTS, ChangeView, NoteGroup, changes_view
+from liningbook.say.changes.treatment import part_of_combinations
+from liningbook.show.changes.changes_view import ChangeView, changes_view
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
-from liningbook.show.views.view import Fact
+from liningbook.show.views.changed import ChangeRow, ChangesPage, Where
+from liningbook.show.views.fact import Fact
 from liningbook.space.boxes import Box
-
-HEADING = "What has changed since edition"
-
-
-@dataclass(frozen=True)
-class Where:
-    """A set of cases: what a chart would show of it first, then what else must hold."""
-
-    main: tuple[Fact, ...]
-    further: tuple[Fact, ...]
-
-
-@dataclass(frozen=True)
-class ChangeRow:
-    """One change for reading. Tones are those of a chart's cell."""
-
-    number: int
-    decision: str
-    before: str
-    after: str
-    tone_before: str
-    tone_after: str
-    where: tuple[Where, ...]
-    example: str
-    rules_before: tuple[str, ...]
-    rules_after: tuple[str, ...]
-    effects: tuple[str, ...]
-    share: str
-    is_fault: bool
-    """Whether there is no single answer now."""
-
-
-@dataclass(frozen=True)
-class ChangesPage:
-    """All that is said of two versions: for review, or since the last edition. `old` is the edition of the first."""
-
-    old: str
-    summary: tuple[str, ...]
-    faults: tuple[NoteGroup, ...]
-    rows: tuple[ChangeRow, ...]
-    notes: tuple[NoteGroup, ...]
-    past: tuple[str, ...] = ()
-    edition: str = ""
-    """What the next edition may be called, and why."""
-
-    @property
-    def unsettled(self) -> tuple[str, ...]:
-        """The numbers of the changes that leave no single answer."""
-        return tuple(str(row.number) for row in self.rows if row.is_fault)
-
-
-def is_alike(comparison: Comparison) -> bool:
-    """Whether the versions do not differ in anything that can be told."""
-    nothing_else = not (comparison.notes or comparison.renamed or comparison.gone or comparison.added)
-    return comparison.no_case_changed and nothing_else
 
 
 def changes_page(comparison: Comparison, past: PastCases | None = None) -> ChangesPage:
@@ -83,7 +28,9 @@ def changes_page(comparison: Comparison, past: PastCases | None = None) -> Chang
         summary=view.summary,
         faults=view.faults,
         rows=tuple(
-            _row(comparison, one, difference, main, cells, f"{one.share} {NOT_PATIENTS}" if past is None else one.share)
+            _row(
+                comparison, one, difference, main, cells, part_of_combinations(one.share) if past is None else one.share
+            )
             for one, difference in zip(view.changes, comparison.differences, strict=True)
         ),
         notes=view.notes,

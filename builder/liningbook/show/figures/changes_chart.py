@@ -14,7 +14,9 @@ from html import escape
 from liningbook.compare.comparison import Comparison, Difference
 from liningbook.meaning.chart import Layout, cell_box, choose_layout
 from liningbook.notation.interval import Range
-from liningbook.say.locale import both
+from liningbook.say.changes.shown import change_told, chart_notes, chart_title, side_heads, usual_words
+from liningbook.say.changes.summary import decision_label
+from liningbook.say.changes.treatment import outcome_words
 from liningbook.show.figures.band_chart import MOST_ACROSS, BandChart, band_chart_of, band_words, complete, draw
 from liningbook.show.figures.band_wide import is_crowded
 from liningbook.show.figures.drawing import FAMILY, INK, line_of_text, tenths, wrap
@@ -26,7 +28,6 @@ from liningbook.space.boxes import meets
 WIDTH, NARROW = 7200, 3200
 """The widths of a whole picture and of a chart in its narrow form, in tenths of a unit."""
 HEAD, LINE, GAP = 340, 190, 200
-MARKED = "Cells whose advice has changed are outlined and say so."
 
 Cells = frozenset[tuple[int, int]]
 
@@ -115,19 +116,17 @@ def chart_pair(comparison: Comparison) -> ChartPair | None:
     marked = _marked(comparison.differences, layout, bands)
     sides = []
     usual: tuple[Fact, ...] = ()
-    for name, protocol, one in zip(
-        ("Before", "After"), (comparison.old_protocol, comparison.new_protocol), words, strict=True
-    ):
+    heads = side_heads(comparison.old_protocol.edition, comparison.new_protocol.edition)
+    for head, one in zip(heads, words, strict=True):
         one.bands = bands
         data, chart = band_chart_of(one.meaning, one), one.chart()
         assert data is not None and chart is not None
         usual = chart.usual
-        sides.append(_joined(Side(f"{name}: edition {protocol.edition}", data, marked)))
+        sides.append(_joined(Side(head, data, marked)))
     before, after = sides
     outside = [n for n, d in enumerate(comparison.differences, 1) if not _meets(d, layout.usual)]
-    return ChartPair(
-        before, after, usual, tuple(_notes(comparison, outside)), tuple(_told(comparison, layout, bands, words[1]))
-    )
+    notes = tuple(chart_notes(len(comparison.differences), outside))
+    return ChartPair(before, after, usual, notes, tuple(_told(comparison, layout, bands, words[1])))
 
 
 def _common_bands(old: list[int], new: list[int]) -> list[int]:
@@ -186,31 +185,20 @@ def _joined(side: Side) -> Side:
     return Side(side.head, chart, frozenset((kept.index(b), c) for b, c in side.marked if b in kept))
 
 
-def _notes(comparison: Comparison, outside: list[int]) -> Iterable[str]:
-    if not comparison.differences:
-        yield "No cell is marked: no case is treated differently."
-        return
-    if len(outside) < len(comparison.differences):
-        yield MARKED
-    if outside:
-        which = both([str(number) for number in outside])
-        yield f"No case of this chart: {'change' if len(outside) == 1 else 'changes'} {which} of the list."
-
-
 def _told(comparison: Comparison, layout: Layout, bands: list[int], words: ChartWords) -> Iterable[str]:
     """Every change with the cells of the chart that it concerns."""
-    from liningbook.show.changes.changes_view import changes_view
-
     data = band_chart_of(comparison.new, words)
     assert data is not None
-    for view, difference in zip(changes_view(comparison, "", "").changes, comparison.differences, strict=True):
+    old, new = comparison.old.protocol, comparison.new.protocol
+    for number, difference in enumerate(comparison.differences, 1):
         cells = _marked([difference], layout, bands)
         places = []
-        for choice, name in enumerate(data.choices):
-            numbers = sorted(band for band, column in cells if column == choice)
-            places += [f"{name}, {band_words(data, first, last)}" for first, last in _stretches(data, numbers)]
-        where = "; ".join(places) if places else "no case of this chart"
-        yield f"{view.number}, {view.decision}: {view.before} → {view.after}. {where[0].upper()}{where[1:]}."
+        for choice, label in enumerate(data.choices):
+            marked = sorted(band for band, column in cells if column == choice)
+            places += [f"{label}, {band_words(data, first, last)}" for first, last in _stretches(data, marked)]
+        name = difference.decision
+        before, after = outcome_words(old, name, difference.before), outcome_words(new, name, difference.after)
+        yield change_told(number, decision_label(comparison, name), before, after, places)
 
 
 def _stretches(data: BandChart, numbers: list[int]) -> Iterable[tuple[int, int]]:
@@ -251,7 +239,7 @@ def changes_chart(comparison: Comparison) -> str | None:
         for line in wrap(text, False, WIDTH - 40):
             parts.append(line_of_text(20, y, line))
             y += LINE
-    title = f"{comparison.new_protocol.title}: the chart before and after"
+    title = chart_title(comparison.new_protocol.title)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{tenths(WIDTH)}" height="{tenths(y)}" '
         f'viewBox="0 0 {tenths(WIDTH)} {tenths(y)}" role="img" aria-labelledby="changes-t changes-d" '
@@ -264,9 +252,7 @@ def changes_chart(comparison: Comparison) -> str | None:
 
 
 def _usual(pair: ChartPair) -> list[str]:
-    if not pair.usual:
-        return []
-    return [f"The charts hold only for: {'; '.join(f'{fact.label}: {fact.text}' for fact in pair.usual)}."]
+    return [usual_words((fact.label, fact.text) for fact in pair.usual)] if pair.usual else []
 
 
 def size_of(drawing: str) -> tuple[int, int]:

@@ -13,7 +13,7 @@ import html
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import qr_code
@@ -22,16 +22,13 @@ from liningbook.show.figures.icon import icon_address
 from liningbook.show.markup import fonts
 from liningbook.show.markup.columns import Sizes, column_css
 from liningbook.show.markup.grid import grid
-from liningbook.show.markup.templates import css, filled, markup, short_css, tie
+from liningbook.show.markup.templates import css, filled, markup, short_css, tie, with_alternative
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
 from liningbook.show.views.cover import cover_words, first_day
 from liningbook.show.views.faults_view import Faults
 from liningbook.show.views.view import CardView, Chart, CopiesView, Identity, ProtocolView
 from liningbook.show.views.view_texts import view_texts
-
-if TYPE_CHECKING:
-    from liningbook.show.paper.changes_sheet import DrawnPair, SheetView
 
 
 @dataclass(frozen=True)
@@ -85,18 +82,12 @@ def protocol_html(
         grid=drawn,
         tones=_tones(view.chart),
         figures=drawings,
-        drawing=lambda svg: markup(_with_alternative(svg)),
+        drawing=lambda svg: markup(with_alternative(svg)),
         signers=signers,
         lines=max(8, 15 - len(signers)),
         body=_body_for(view, relative=False),
         measuring=measuring,
     )
-
-
-def _with_alternative(svg: str) -> str:
-    """A drawing whose whole text alternative stands in its title, the only one that the typesetter passes on."""
-    pair = r"<title([^>]*)>(.*?)</title>\s*<desc[^>]*>(.*?)</desc>"
-    return re.sub(pair, r"<title\1>\2. \3</title>", svg, count=1, flags=re.DOTALL)
 
 
 def card_html(view: CardView, style: CardStyle | None = None) -> str:
@@ -152,20 +143,6 @@ def copies_html(template: str, view: CopiesView, size: float) -> str:
     fonts.require_glyphs(view_texts(view))
     style_text = css("base.css", "copies.css", fonts.print_font_css(), f":root {{ --size: {size:g}pt; }}")
     return _render(template, view=view, css=style_text)
-
-
-def changes_html(view: SheetView, pairs: Sequence[DrawnPair]) -> str:
-    """The change sheet for the practice meeting."""
-    fonts.require_glyphs(view_texts(view))
-    style_text = css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), figures.tone_css())
-    charts = [
-        {
-            "is_narrow": pair.is_narrow,
-            "sides": [{"head": s.head, "drawing": markup(_with_alternative(s.drawing))} for s in pair.sides],
-        }
-        for pair in pairs
-    ]
-    return filled("changes.html", view=view, css=style_text, charts=charts)
 
 
 def page_html(

@@ -105,3 +105,9 @@ def _eights(digest: str) -> str:
 def _web_address(url: str) -> str:
     """The address if it is one of the web, else nothing."""
     return url if re.fullmatch(r"https?://\S+", url, re.IGNORECASE) else ""
+
+
+def with_alternative(svg: str) -> str:
+    """A drawing whose whole text alternative stands in its title, the only one that the typesetter passes on."""
+    pair = r"<title([^>]*)>(.*?)</title>\s*<desc[^>]*>(.*?)</desc>"
+    return re.sub(pair, r"<title\1>\2. \3</title>", svg, count=1, flags=re.DOTALL)

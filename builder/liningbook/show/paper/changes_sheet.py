@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
 from liningbook.model.protocol import Protocol
+from liningbook.say.changes.shown import day_or_none, particular, status_words, the_sheet
 from liningbook.say.locale import day_words
 from liningbook.say.safety import STANDING_CAUTIONS
-from liningbook.show.changes.changes_page import ChangesPage, changes_page
-from liningbook.show.figures.changes_chart import ChartPair, chart_pair
-from liningbook.show.views.view import Fact
+from liningbook.show.changes.changes_page import changes_page
+from liningbook.show.figures.changes_chart import ChartPair, chart_pair, size_of
+from liningbook.show.figures.tones import tone_css
+from liningbook.show.markup import fonts
+from liningbook.show.markup.templates import css, filled, markup, with_alternative
+from liningbook.show.views.changed import ChangesPage
+from liningbook.show.views.fact import Fact
+from liningbook.show.views.view_texts import view_texts
 
-STATUS = {"draft": "Draft", "in-force": "In force", "withdrawn": "Withdrawn"}
 LINES = 8
 """At least so many people can sign."""
 TALLEST = 2350
@@ -68,21 +73,32 @@ def changes_sheet(
     """The sheet as a PDF of A4 pages. `old_name` and `new_name` are what the user calls the versions.
 
     `epoch` (seconds since 1970) is the only date in the file; left out it is the start of the day on which the new
-    edition comes into force, or of 1970. Raises CannotMake.
+    edition comes into force, or of 1970. Raises MissingGlyph, PrintingUnavailable, DoesNotFit, RenderError.
     """
-    from liningbook.outputs.make import worded
-    from liningbook.show.markup.html import changes_html
     from liningbook.show.paper.overflow import check_width
     from liningbook.show.paper.typeset import typesetter
 
-    with worded():
-        pair = chart_pair(comparison)
-        view = sheet_view(comparison, old_name, new_name, past, pair)
-        text = changes_html(view, tuple(drawn_pairs(pair)) if pair else ())
-        with typesetter(_epoch_of(comparison.new_protocol) if epoch is None else epoch) as setter:
-            document = setter.lay_out(text)
-            check_width(document, "the change sheet", {})
-            return setter.write(document)
+    pair = chart_pair(comparison)
+    view = sheet_view(comparison, old_name, new_name, past, pair)
+    text = sheet_html(view, tuple(drawn_pairs(pair)) if pair else ())
+    with typesetter(_epoch_of(comparison.new_protocol) if epoch is None else epoch) as setter:
+        document = setter.lay_out(text)
+        check_width(document, the_sheet(), {})
+        return setter.write(document)
+
+
+def sheet_html(view: SheetView, pairs: Sequence[DrawnPair]) -> str:
+    """The sheet as it is typeset."""
+    fonts.require_glyphs(view_texts(view))
+    style_text = css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), tone_css())
+    charts = [
+        {
+            "is_narrow": pair.is_narrow,
+            "sides": [{"head": s.head, "drawing": markup(with_alternative(s.drawing))} for s in pair.sides],
+        }
+        for pair in pairs
+    ]
+    return filled("changes.html", view=view, css=style_text, charts=charts)
 
 
 def sheet_view(
@@ -109,15 +125,14 @@ def sheet_view(
 
 
 def _particulars(old: Protocol, new: Protocol, old_name: str, new_name: str) -> Iterator[tuple[str, str, str]]:
-    yield "Edition", old.edition, new.edition
+    yield particular("edition"), old.edition, new.edition
     if old_name or new_name:
-        yield "Compared as", old_name, new_name
+        yield particular("compared as"), old_name, new_name
     if old.title != new.title:
-        yield "Title", old.title, new.title
-    yield "Status", STATUS[old.status], STATUS[new.status]
-    days = [day_words(one.in_force_from) if one.in_force_from else "not said" for one in (old, new)]
-    yield "In force from", days[0], days[1]
-    yield "Review by", day_words(old.review_by.on), day_words(new.review_by.on)
+        yield particular("title"), old.title, new.title
+    yield particular("status"), status_words(old.status), status_words(new.status)
+    yield particular("in force from"), day_or_none(old.in_force_from), day_or_none(new.in_force_from)
+    yield particular("review by"), day_words(old.review_by.on), day_words(new.review_by.on)
 
 
 def drawn_pairs(pair: ChartPair) -> Iterator[DrawnPair]:
@@ -147,8 +162,6 @@ def _drawn(pair: ChartPair, ending: str, narrow: bool) -> DrawnPair:
 
 def _height(drawing: str, width: int) -> int:
     """How high a drawing becomes at a width."""
-    from liningbook.show.figures.changes_chart import size_of
-
     wide, high = size_of(drawing)
     return high * width // wide
 

@@ -7,7 +7,9 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from liningbook.show.changes.changes_view import ChangesView, ChangeView, NoteGroup
+from liningbook.say.changes import report
+from liningbook.show.changes.changes_view import ChangesView, ChangeView
+from liningbook.show.views.changed import NoteGroup
 
 MOST_CHARACTERS = 60_000
 """A comment of a pull request takes little more."""
@@ -27,7 +29,7 @@ MOST_RULES = 4
 
 def changes_text(view: ChangesView) -> str:
     """The report for the terminal."""
-    lines = [f"{view.title} ({view.practice})", f"from {view.old} to {view.new}", "", *view.summary, *view.past]
+    lines = [f"{view.title} ({view.practice})", report.from_to(view.old, view.new), "", *view.summary, *view.past]
     for change in view.changes:
         lines += ["", *_change_lines(change)]
     for group in (*view.faults, *view.notes):
@@ -37,18 +39,9 @@ def changes_text(view: ChangesView) -> str:
 
 def _change_lines(change: ChangeView) -> Iterator[str]:
     yield f"{change.number}  {change.decision}: {change.before} → {change.after}"
-    yield from (f"     {'where' if number == 0 else '   or'} {case}" for number, case in enumerate(change.cases))
-    yield f"     for example {change.witness}"
-    yield f"     by {_listed(change.rules_before)} → {_listed(change.rules_after)}"
-    yield from (f"     {effect}" for effect in change.effects)
-    yield f"     part: {change.share}"
-
-
-def _listed(titles: tuple[str, ...]) -> str:
-    more = len(titles) - MOST_RULES
-    if more > 1:
-        return f"{', '.join(titles[:MOST_RULES])} and {more} more rules"
-    return ", ".join(titles) or "no rule"
+    lines = [report.case_line(number, case) for number, case in enumerate(change.cases)]
+    lines += [report.example_line(change.witness), report.by_line(change.rules_before, change.rules_after, MOST_RULES)]
+    yield from (f"     {line}" for line in [*lines, *change.effects, report.part_line(change.share)])
 
 
 @dataclass(frozen=True)
@@ -103,31 +96,30 @@ class _Comment:
 
     def lines(self, view: ChangesView) -> Iterator[str]:
         safe, shown = self.safe, view.changes[: self.limits.changes]
-        yield f"## {safe(view.title)}: what changes for which cases"
+        yield f"## {report.comment_heading(safe(view.title))}"
         yield ""
-        yield f"From {safe(view.old)} to {safe(view.new)}."
+        yield report.as_sentence(safe(view.old), safe(view.new))
         for sentence in self._some((*view.summary, *view.past)):
             yield ""
             yield f"**{sentence}**"
         if shown:
             yield ""
-            yield "| | Decision | Cases | Before | After | Part |"
+            yield f"|{' |'.join(f' {head}'.rstrip() for head in report.TABLE)} |"
             yield "| --- | --- | --- | --- | --- | --- |"
             yield from (self._row(change) for change in shown)
         if len(shown) < len(view.changes):
             yield ""
-            left = len(view.changes) - len(shown)
-            yield f"**{left} further changes** are left out here; `liningbook compare` has all."
+            yield report.changes_left_out(len(view.changes) - len(shown))
         if shown:
             yield ""
-            yield from _folded("Every change in full", (line for c in shown for line in self._in_full(c)))
+            yield from _folded(report.EVERY_CHANGE, (line for c in shown for line in self._in_full(c)))
         for group in view.faults:
             yield ""
             yield from self._group(group, MOST_CASES)
         if view.notes:
             yield ""
             notes = (line for group in view.notes for line in (*self._group(group, self.limits.lines), ""))
-            yield from _folded("What else differs (no case hangs on it)", notes)
+            yield from _folded(report.WHAT_ELSE, notes)
         yield ""
         yield safe(view.edition)
         for caution in self._some(view.cautions):
@@ -138,7 +130,7 @@ class _Comment:
         most = min(most, self.limits.lines)
         yield from (self.safe(text) for text in texts[:most])
         if len(texts) > most:
-            yield f"and {len(texts) - most} more, left out here"
+            yield report.more_left_out(len(texts) - most)
 
     def _group(self, group: NoteGroup, most: int) -> Iterator[str]:
         yield f"**{self.safe(group.heading)}**"
@@ -147,7 +139,7 @@ class _Comment:
 
     def _row(self, change: ChangeView) -> str:
         first = change.cases[0] if change.cases else ""
-        more = f" … and {len(change.cases) - 1} more" if len(change.cases) > 1 else ""
+        more = report.more_sets(len(change.cases) - 1) if len(change.cases) > 1 else ""
         cells = (change.decision, first, change.before, change.after, change.share)
         decision, cases, *others = (self.safe(cell) for cell in cells)
         return "| " + " | ".join([str(change.number), decision, cases + more, *others]) + " |"
@@ -158,9 +150,10 @@ class _Comment:
         yield ""
         yield from (f"- {case}" for case in self._some(change.cases, MOST_CASES))
         yield ""
-        yield f"For example: {safe(change.witness)}  "
-        yield f"Rules before: {safe(_listed(change.rules_before))}  "
-        yield f"Rules after: {safe(_listed(change.rules_after))}"
+        yield f"{report.example(safe(change.witness))}  "
+        before, after = (report.rules_listed(r, MOST_RULES) for r in (change.rules_before, change.rules_after))
+        yield f"{report.rules_before(safe(before))}  "
+        yield report.rules_after(safe(after))
         if change.effects:
             yield ""
             yield safe(" ".join(change.effects))

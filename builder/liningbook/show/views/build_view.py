@@ -24,7 +24,7 @@ from liningbook.show.views.view import CardView, Fact, Identity, ProtocolView
 
 if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison
-    from liningbook.show.changes.changes_page import ChangesPage
+    from liningbook.show.views.changed import ChangesPage
 
 STATUS_WORDS = {"draft": "Draft, not in force", "in-force": "In force", "withdrawn": "Withdrawn, not to be used"}
 
@@ -89,9 +89,9 @@ class Viewer:
 
     def changes(self) -> ChangesPage | None:
         """What has changed since an earlier edition; nothing where there is none, or where it is the same."""
-        from liningbook.show.changes.changes_page import changes_page, is_alike
+        from liningbook.show.changes.changes_page import changes_page
 
-        return None if self.since is None or is_alike(self.since) else changes_page(self.since)
+        return None if self.since is None or self.since.is_alike else changes_page(self.since)
 
     @cached_property
     def card(self) -> CardWords:

@@ -7,18 +7,9 @@ already turned into safe HTML.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from liningbook.show.changes.changes_page import ChangesPage
-
-
-@dataclass(frozen=True)
-class Fact:
-    """A labelled line: `label` and `text`."""
-
-    label: str
-    text: str
+from liningbook.show.views.changed import ChangesPage
+from liningbook.show.views.fact import Fact as Fact
 
 
 @dataclass(frozen=True)

@@ -6,25 +6,18 @@ import dataclasses
 import html
 import re
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from liningbook.show.views.view import (
-    CardView,
     Cell,
-    CopiesView,
     CopyRow,
     DepartureList,
     Identity,
-    ProtocolView,
     ReferenceView,
     RuleView,
 )
 
-if TYPE_CHECKING:
-    from liningbook.show.paper.changes_sheet import SheetView
 
-
-def view_texts(view: ProtocolView | CardView | CopiesView | SheetView) -> Iterator[tuple[str, str]]:
+def view_texts(view: object) -> Iterator[tuple[str, str]]:
     """Where, and the text; HTML is given as the text that it shows."""
     return _texts(view, "")
 

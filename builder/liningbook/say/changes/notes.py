@@ -1,0 +1,169 @@
+"""What else differs between two versions, a line each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from liningbook.compare.comparison import Comparison
+from liningbook.compare.notes import NeededWhen, Note, What
+from liningbook.compare.renames import Renamed
+from liningbook.say.cases import shortened
+from liningbook.say.catalogue import N_, gettext
+from liningbook.say.locale import either
+
+HEADINGS: Mapping[What, str] = {
+    "shown": N_("What is asked or shown: a person must look"),
+    "readings": N_("How values are read off"),
+    "rules": N_("Rules added, taken out or changed"),
+    "evidence": N_("Evidence and grades"),
+    "materials": N_("Materials and what they stop"),
+    "dates": N_("Dates"),
+    "words": N_("Wording only"),
+    "frame": N_("About the edition"),
+}
+
+KINDS: Mapping[str, str] = {
+    "factor": N_("factor"),
+    "value": N_("value"),
+    "decision": N_("decision"),
+    "answer": N_("answer"),
+    "agent": N_("agent"),
+    "irritant": N_("irritant"),
+    "place": N_("place"),
+    "table": N_("table"),
+    "rule": N_("rule"),
+    "reference": N_("reference"),
+}
+
+FIELDS: Mapping[str, str] = {
+    "title": N_("title"),
+    "practice": N_("practice"),
+    "site_address": N_("site address"),
+    "scope": N_("scope"),
+    "contact": N_("contact"),
+    "cautions": N_("cautions"),
+    "stop_questions": N_("stop questions"),
+    "edition": N_("edition"),
+    "status": N_("status"),
+    "evidence_scheme": N_("evidence scheme"),
+    "review_by": N_("review by"),
+    "in_force_from": N_("in force from"),
+    "authors": N_("authors"),
+    "approved": N_("approved"),
+    "excluded": N_("excluded"),
+    "excluded cases": N_("excluded cases"),
+    "entry": N_("entry"),
+    "entries": N_("entries"),
+    "label": N_("label"),
+    "placing order": N_("placing order"),
+    "from least to most": N_("from least to most"),
+    "unit": N_("unit"),
+    "at_least": N_("at least"),
+    "at_most": N_("at most"),
+    "layer": N_("layer"),
+    "needed when": N_("needed when"),
+    "step": N_("step"),
+    "offset": N_("offset"),
+    "uncertainty": N_("uncertainty"),
+    "scale": N_("scale"),
+    "guard_band": N_("guard band"),
+    "cautious": N_("cautious"),
+    "method": N_("method"),
+    "classes": N_("classes"),
+    "blocks": N_("blocks"),
+    "emits": N_("emits"),
+    "place": N_("place"),
+    "acts_on": N_("acts on"),
+    "because": N_("because"),
+    "cites": N_("cites"),
+    "when": N_("when"),
+    "advice": N_("advice"),
+    "reasons": N_("reasons"),
+    "valid from": N_("valid from"),
+    "valid until": N_("valid until"),
+    "review by": N_("review by"),
+    "basis": N_("basis"),
+    "certainty": N_("certainty"),
+    "strength": N_("strength"),
+    "design": N_("design"),
+    "level": N_("level"),
+    "question": N_("question"),
+    "note": N_("note"),
+    "lowered": N_("lowered"),
+    "raised": N_("raised"),
+    "adjusted": N_("adjusted"),
+}
+"""Parts of a thing as they are read; a value or an answer, which is a part too, bears its own name."""
+
+MOST_LETTERS = 160
+
+
+def note_words(note: Note) -> str:
+    """One difference on one line."""
+    head = _head(note)
+    if note.field == "added":
+        return gettext("{thing}: added").format(thing=head)
+    if note.field == "taken out":
+        return gettext("{thing}: taken out").format(thing=head)
+    before, after = _value_words(note.before), _value_words(note.after)
+    if before and after:
+        line = f"{head}: {before} → {after}"
+    elif before:
+        line = gettext("{thing}: no longer {text}").format(thing=head, text=before)
+    elif after:
+        line = gettext("{thing}: now {text}").format(thing=head, text=after)
+    else:
+        return gettext("{thing} changed").format(thing=head)
+    if note.grade == "stronger":
+        return gettext("{line} (stronger)").format(line=line)
+    return gettext("{line} (weaker)").format(line=line) if note.grade == "weaker" else line
+
+
+def _head(note: Note) -> str:
+    """The thing that differs and which part of it."""
+    thing = _thing(note.kind, note.name.replace("_", " "))
+    if note.field in ("added", "taken out"):
+        return thing
+    field = gettext(FIELDS[note.field]) if note.field in FIELDS else note.field.replace("_", " ")
+    if note.under:
+        field = gettext("why, {decision}").format(decision=note.under)
+    return f"{thing}: {field}" if thing else field
+
+
+def _thing(kind: str, name: str) -> str:
+    """`rule line-the-floor`; nothing for the protocol as a whole."""
+    return " ".join(word for word in (gettext(KINDS[kind]) if kind in KINDS else "", name) if word)
+
+
+def _value_words(value: str | NeededWhen) -> str:
+    if isinstance(value, NeededWhen):
+        words = gettext("{factor} is {value}").format(factor=value.decision, value=either(value.answers))
+        return shortened(words, MOST_LETTERS)
+    return shortened(value, MOST_LETTERS)
+
+
+def renamed_words(renamed: Renamed) -> str:
+    """A name that changed and nothing else."""
+    thing = _thing(renamed.kind, renamed.before)
+    if renamed.within:
+        words = gettext("{thing} of {owner} is now called {name}")
+        return words.format(thing=thing, owner=renamed.within, name=renamed.after)
+    return gettext("{thing} is now called {name}").format(thing=thing, name=renamed.after)
+
+
+def factor_lines(comparison: Comparison) -> tuple[str, ...]:
+    """Factors that only one version knows."""
+    gone = [gettext("{thing}: taken out").format(thing=factor.label) for factor in comparison.gone]
+    return (*gone, *(gettext("{thing}: added").format(thing=factor.label) for factor in comparison.added))
+
+
+def note_groups(comparison: Comparison) -> list[tuple[str, tuple[str, ...]]]:
+    """Everything by which no case is treated differently: headings, each with its lines."""
+    found = [
+        (gettext("Factors added or taken out"), factor_lines(comparison)),
+        (gettext("New names for the same"), tuple(renamed_words(renamed) for renamed in comparison.renamed)),
+    ]
+    for what, heading in HEADINGS.items():
+        lines = tuple(note_words(note) for note in comparison.notes if note.what == what)
+        found.append((gettext(heading), lines))
+    return [(heading, lines) for heading, lines in found if lines]

@@ -1,0 +1,111 @@
+"""What card, change sheet and chart say of changes beside the list of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Literal
+
+from liningbook.say.catalogue import gettext, ngettext
+from liningbook.say.locale import both, day_words
+
+Particular = Literal["edition", "compared as", "title", "status", "in force from", "review by"]
+
+
+def heading(edition: str) -> str:
+    """Over the list of changes, in the protocol and on the page."""
+    return gettext("What has changed since edition {edition}").format(edition=edition)
+
+
+def other_advice(edition: str, places: Sequence[str], more: int) -> str:
+    """Where to look anew; `more` further places are only counted."""
+    words = gettext("Since edition {edition} there is other advice on: {places}.")
+    listed = "; ".join(places)
+    if more:
+        listed = gettext("{places}; and {count} more").format(places=listed, count=more)
+    return words.format(edition=edition, places=listed)
+
+
+def other_readings(edition: str) -> str:
+    """That readings count as other values now."""
+    return gettext("Since edition {edition}, readings are corrected differently.").format(edition=edition)
+
+
+def in_full(edition: str) -> str:
+    """Where all of it stands."""
+    return gettext("In full: the protocol, “{heading}”.").format(heading=heading(edition))
+
+
+def in_brief(edition: str) -> str:
+    """For a card that has no room for more."""
+    return gettext("Advice has changed since edition {edition}: see the protocol.").format(edition=edition)
+
+
+def particular(name: Particular) -> str:
+    """What a line about both versions is about."""
+    return {
+        "edition": gettext("Edition"),
+        "compared as": gettext("Compared as"),
+        "title": gettext("Title"),
+        "status": gettext("Status"),
+        "in force from": gettext("In force from"),
+        "review by": gettext("Review by"),
+    }[name]
+
+
+def status_words(status: str) -> str:
+    """The status of an edition."""
+    return {"draft": gettext("Draft"), "in-force": gettext("In force"), "withdrawn": gettext("Withdrawn")}[status]
+
+
+def day_or_none(day: date | None) -> str:
+    """A day, or that none is said."""
+    return day_words(day) if day is not None else gettext("not said")
+
+
+def the_sheet() -> str:
+    """What the change sheet is called in messages."""
+    return gettext("the change sheet")
+
+
+# --- the chart before and after ---------------------------------------------------------------------------------------
+
+
+def chart_title(title: str) -> str:
+    """The title of the picture."""
+    return gettext("{title}: the chart before and after").format(title=title)
+
+
+def side_heads(old: str, new: str) -> tuple[str, str]:
+    """Over the chart of either edition."""
+    return (
+        gettext("Before: edition {edition}").format(edition=old),
+        gettext("After: edition {edition}").format(edition=new),
+    )
+
+
+def chart_notes(changes: int, outside: Sequence[int]) -> Iterable[str]:
+    """What the marks mean, and the numbers of the changes that concern no case of the chart."""
+    if not changes:
+        yield gettext("No cell is marked: no case is treated differently.")
+        return
+    if len(outside) < changes:
+        yield gettext("Cells whose advice has changed are outlined and say so.")
+    if outside:
+        yield ngettext(
+            "No case of this chart: change {numbers} of the list.",
+            "No case of this chart: changes {numbers} of the list.",
+            len(outside),
+        ).format(numbers=both([str(number) for number in outside]))
+
+
+def change_told(number: int, decision: str, before: str, after: str, places: Sequence[str]) -> str:
+    """One change with the cells of the chart that it concerns."""
+    where = "; ".join(places) or gettext("No case of this chart")
+    return f"{number}, {decision}: {before} → {after}. {where}."
+
+
+def usual_words(facts: Iterable[tuple[str, str]]) -> str:
+    """The case that the charts stand for."""
+    listed = "; ".join(f"{label}: {text}" for label, text in facts)
+    return gettext("The charts hold only for: {facts}.").format(facts=listed)

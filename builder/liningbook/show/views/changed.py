@@ -1,0 +1,62 @@
+"""What differs between two versions, as terminal, change sheet, protocol and page show it: plain data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from liningbook.show.views.fact import Fact
+
+
+@dataclass(frozen=True)
+class NoteGroup:
+    """Differences of one kind by which no case is treated differently; each on one line."""
+
+    heading: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Where:
+    """A set of cases: what a chart would show of it first, then what else must hold."""
+
+    main: tuple[Fact, ...]
+    further: tuple[Fact, ...]
+
+
+@dataclass(frozen=True)
+class ChangeRow:
+    """One change for reading. Tones are those of a chart's cell; rules are given by title and name."""
+
+    number: int
+    decision: str
+    before: str
+    after: str
+    tone_before: str
+    tone_after: str
+    where: tuple[Where, ...]
+    example: str
+    rules_before: tuple[str, ...]
+    rules_after: tuple[str, ...]
+    effects: tuple[str, ...]
+    share: str
+    is_fault: bool
+    """Whether there is no single answer now."""
+
+
+@dataclass(frozen=True)
+class ChangesPage:
+    """All that is said of two versions: for review, or since the last edition. `old` is the edition of the first."""
+
+    old: str
+    summary: tuple[str, ...]
+    faults: tuple[NoteGroup, ...]
+    rows: tuple[ChangeRow, ...]
+    notes: tuple[NoteGroup, ...]
+    past: tuple[str, ...] = ()
+    edition: str = ""
+    """What the next edition may be called, and why."""
+
+    @property
+    def unsettled(self) -> tuple[str, ...]:
+        """The numbers of the changes that leave no single answer."""
+        return tuple(str(row.number) for row in self.rows if row.is_fault)

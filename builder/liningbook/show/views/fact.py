@@ -1,0 +1,13 @@
+"""A labelled line, as all views have it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A labelled line: `label` and `text`."""
+
+    label: str
+    text: str
