@@ -60,24 +60,6 @@ ALIASES: Mapping[str, str] = {
 }
 """Other spellings of a design; an underscore always counts as a hyphen."""
 
-_DESCRIPTIONS: Mapping[str, Mapping[int, str]] = {
-    "benefit": {
-        1: "randomised trials, or trials in single patients, reviewed systematically",
-        2: "a randomised trial, or an observational study with a dramatic effect",
-        3: "a controlled cohort or follow-up study without randomisation",
-        4: "a case series, a case-control study, or a comparison with earlier patients",
-        5: "reasoning from mechanisms, laboratory work included",
-    },
-    "harm": {
-        1: "randomised trials or nested case-control studies, reviewed systematically; a trial in the very patient; "
-        "or an observational study with a dramatic effect",
-        2: "a randomised trial or, exceptionally, an observational study with a dramatic effect",
-        3: "a controlled cohort or follow-up study without randomisation, large and long enough to show the harm",
-        4: "a case series, a case-control study, or a comparison with earlier patients",
-        5: "reasoning from mechanisms, laboratory work included",
-    },
-}
-
 
 def canonical_design(design: str) -> str | None:
     """The name that Liningbook uses for a design, or None for a design that the table does not know."""
@@ -96,11 +78,6 @@ def expected(question: str, design: str, adjusted_to: int | None = None) -> froz
     if adjusted_to is not None:
         return frozenset({adjusted_to})
     return levels(question, design)
-
-
-def describe(level: int, question: str) -> str:
-    """What evidence stands at a level for a question (benefit or harm), in words."""
-    return _DESCRIPTIONS[question][level]
 
 
 def is_weaker(first: int, second: int) -> bool:

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import answers_of
-from liningbook.space.boxes import Box
+from liningbook.space.boxes import on_axis
 from liningbook.space.budget import stop_if_spent
 from liningbook.space.region import Region
 
@@ -74,7 +74,7 @@ class _Edges:
         """The cases in which the cells are one band: the advice changes at both ends and nowhere between."""
         full = self.meaning.space.full
         mask = (1 << (last + 1)) - (1 << first)
-        region = self.meaning.scope & Region(((*full[: self.number], mask, *full[self.number + 1 :]),))
+        region = self.meaning.scope & Region((on_axis(full, self.number, mask),))
         if not self.is_first(first):
             region = region & self._change(first - 1)
         if not self.is_last(last):
@@ -113,5 +113,4 @@ class _Edges:
     def _slice(self, region: Region, cell: int) -> Region:
         free = self.meaning.space.full[self.number]
         number = self.number
-        boxes: list[Box] = [(*b[:number], free, *b[number + 1 :]) for b in region if b[number] >> cell & 1]
-        return Region(tuple(boxes))
+        return Region(tuple(on_axis(box, number, free) for box in region if box[number] >> cell & 1))

@@ -14,7 +14,7 @@ from liningbook.meaning.decide import Outcome
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import answers_of
 from liningbook.model.protocol import Card
-from liningbook.space.boxes import Box, bits, cell_count, meet, meets, slabs
+from liningbook.space.boxes import Box, bits, cell_count, meet, meets, on_axis, slabs
 from liningbook.space.cells import Space
 from liningbook.space.region import Region
 
@@ -38,9 +38,8 @@ class Layout:
 
     def of_column(self, column: int) -> Layout:
         """The layout with one column only, a cell of the column axis."""
-        usual, shown = list(self.usual), list(self.shown)
-        usual[self.column_axis] = shown[self.column_axis] = 1 << column
-        return replace(self, usual=tuple(usual), shown=tuple(shown), columns=(column,))
+        usual, shown = (on_axis(box, self.column_axis, 1 << column) for box in (self.usual, self.shown))
+        return replace(self, usual=usual, shown=shown, columns=(column,))
 
 
 @dataclass(frozen=True)
@@ -107,9 +106,7 @@ def _usual(meaning: Meaning, shown: Box, free: set[int], card: Card) -> Box:
     space = meaning.space
     layers = [name for name, decision in meaning.protocol.decisions.items() if decision.is_layer]
     chosen_box = space.box(card.usual)
-    wanted = Region()
-    for name in layers:
-        wanted = wanted | meaning.needed(name)
+    wanted = Region.union(meaning.needed(name) for name in layers)
     wanted = wanted & Region((shown,)) & Region((chosen_box,))
     usual = [mask & named for mask, named in zip(shown, chosen_box, strict=True)]
     for number, axis in enumerate(space.axes):
@@ -123,7 +120,7 @@ def _usual(meaning: Meaning, shown: Box, free: set[int], card: Card) -> Box:
 
 
 def _one(full: Box, axis: int, mask: int) -> Region:
-    return Region(((*full[:axis], mask, *full[axis + 1 :]),))
+    return Region((on_axis(full, axis, mask),))
 
 
 def bands(outcomes: Outcomes, layout: Layout, among: Collection[str] | None = None) -> list[int]:
@@ -155,9 +152,11 @@ def _says_anything(signature: object) -> bool:
 
 def cell_box(layout: Layout, band: int, column: int) -> Box:
     """The usual cases of one band and one column."""
-    box = list(layout.usual)
-    box[layout.band_axis], box[layout.column_axis] = band, column
-    return tuple(box)
+    return _placed(layout, layout.usual, band, column)
+
+
+def _placed(layout: Layout, box: Box, band: int, column: int) -> Box:
+    return on_axis(on_axis(box, layout.band_axis, band), layout.column_axis, column)
 
 
 def departures(outcomes: Outcomes, layout: Layout, decision: str, charted: Sequence[int]) -> list[ListLine]:
@@ -191,9 +190,7 @@ def _split(
         for cell in layout.columns:
             held = outcomes.within(decision, cell_box(layout, band, 1 << cell))
             if len(held) == 1:
-                anywhere = list(layout.shown)
-                anywhere[layout.band_axis], anywhere[layout.column_axis] = band, 1 << cell
-                shown.setdefault(held[0][0].said, []).append(tuple(anywhere))
+                shown.setdefault(held[0][0].said, []).append(_placed(layout, layout.shown, band, 1 << cell))
     following: list[Box] = []
     departing: list[tuple[Outcome, Region]] = []
     for outcome, anything in outcomes.by_decision[decision]:

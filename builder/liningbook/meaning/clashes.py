@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from liningbook.meaning.needed import Needed
 from liningbook.meaning.rules import RulesInForce
@@ -20,7 +20,7 @@ class Clashes:
 
     def cases(self, number: int) -> Region:
         """The cases in which an entry is broken."""
-        return _any_of(self.by_layer(number).values())
+        return Region.union(self.by_layer(number).values())
 
     def by_layer(self, number: int) -> dict[str, Region]:
         """For each layer of an entry the cases in which it takes part in breaking it.
@@ -42,7 +42,7 @@ class Clashes:
             bad = agents if wanted is None else tuple(agent for agent in agents if agent in wanted)
             holding = self._having(held, pairing.having, layer) & self._of_agents(layer, bad)
             found[layer] = found[layer] | holding
-        broken = _any_of(found.values())
+        broken = Region.union(found.values())
         return {layer: broken if layer in pairing.having else region for layer, region in found.items()}
 
     def _having(self, held: Region, having: Mapping[str, tuple[str, ...]], without: str) -> Region:
@@ -78,10 +78,3 @@ class Clashes:
         other = self.need.of_answer(decision, rules)
         answered = self.need.of_answer(decision, listed)
         return other | self.need.scope().minus(answered.boxes)
-
-
-def _any_of(regions: Iterable[Region]) -> Region:
-    found = Region()
-    for region in regions:
-        found = found | region
-    return found

@@ -107,7 +107,7 @@ def is_needed(decision: Decision, earlier: Mapping[str, Outcome]) -> bool:
 def decide(meaning: Meaning, case: Box) -> Advice:
     """The advice for one case, given as a box of one cell on every axis."""
     for entry in meaning.protocol.excluded:
-        if any(inside(case, box) for box in meaning.space.boxes(entry.when)):
+        if meaning.space.holds(entry.when, case):
             return Advice({}, (), entry)
     holding = sum(1 << index for index, boxes in enumerate(meaning.boxes) if any(inside(case, box) for box in boxes))
     outcomes: dict[str, Outcome] = {}
@@ -119,7 +119,7 @@ def decide(meaning: Meaning, case: Box) -> Advice:
 
 def _mark_clashes(meaning: Meaning, case: Box, outcomes: dict[str, Outcome]) -> None:
     for number, pairing in enumerate(meaning.protocol.pairings):
-        if not any(inside(case, box) for box in meaning.space.boxes(pairing.when)):
+        if not meaning.space.holds(pairing.when, case):
             continue
         options = {layer: _agents(outcomes[layer]) for layer in pairing.layers}
         bearing: set[str] = set()

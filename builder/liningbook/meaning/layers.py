@@ -14,7 +14,7 @@ from functools import cached_property
 from liningbook.meaning.decide import Advice, Candidate, Outcome, placing_order
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Answer, Block, Exposure, Protocol
-from liningbook.space.boxes import Box, inside
+from liningbook.space.boxes import Box
 from liningbook.space.budget import OutOfTime, in_force
 from liningbook.space.region import Region
 
@@ -114,7 +114,7 @@ def _entries(meaning: Meaning, entries: tuple[Exposure, ...], irritant: str, cas
     return tuple(
         number
         for number, entry in enumerate(entries)
-        if irritant in entry.irritants and any(inside(case, box) for box in meaning.space.boxes(entry.when))
+        if irritant in entry.irritants and meaning.space.holds(entry.when, case)
     )
 
 
@@ -130,9 +130,7 @@ class Protection:
     @cached_property
     def combinations(self) -> tuple[tuple[Layers, Region], ...]:
         """Which layers stand together, and where. Cases in which no layer decision is needed are left out."""
-        wanted = Region()
-        for layer in self.layers:
-            wanted = wanted | self.meaning.needed(layer)
+        wanted = Region.union(self.meaning.needed(layer) for layer in self.layers)
         return tuple(self._combine({}, 0, wanted)) if wanted else ()
 
     def _combine(self, chosen: dict[str, Answer], position: int, region: Region) -> Iterator[tuple[Layers, Region]]:

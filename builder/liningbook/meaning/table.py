@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from liningbook.meaning.decide import NOT_NEEDED, Outcome, judge, with_clash
 from liningbook.meaning.meaning import Meaning
-from liningbook.space.boxes import Box, inside, meets
+from liningbook.space.boxes import Box, inside, meets, on_axis, reading_order
 from liningbook.space.budget import stop_if_spent
 from liningbook.space.cover import FREE_STEPS, choose_cut
 from liningbook.space.region import Region
@@ -77,7 +77,7 @@ def _cells_alike(meaning: Meaning, decision: str, region: Region) -> Iterator[tu
             continue
         axis, mask = choose_cut(box, torn)
         for side in (box[axis] & ~mask, box[axis] & mask):
-            stack.append(((*box[:axis], side, *box[axis + 1 :]), partial, holding))
+            stack.append((on_axis(box, axis, side), partial, holding))
 
 
 def _clashes_apart(meaning: Meaning, decision: str, regions: dict[Outcome, Region]) -> dict[Outcome, Region]:
@@ -123,4 +123,4 @@ def _rules(outcome: Outcome) -> tuple[str, ...]:
 def table_of(meaning: Meaning, decision: str) -> tuple[TableRow, ...]:
     """The rows of the table, sorted by box as a reader would list them."""
     rows = [TableRow(box, outcome) for outcome, region in outcomes_of(meaning, decision).items() for box in region]
-    return tuple(sorted(rows, key=lambda row: [((m & -m), -m.bit_count(), m) for m in row.box]))
+    return tuple(sorted(rows, key=lambda row: reading_order(row.box)))

@@ -71,6 +71,11 @@ def hull(boxes: Iterable[Box]) -> Box:
     return tuple(reduce(or_, masks) for masks in zip(*boxes, strict=True))
 
 
+def on_axis(box: Box, axis: int, mask: int) -> Box:
+    """The box with other cells on one axis."""
+    return (*box[:axis], mask, *box[axis + 1 :])
+
+
 def slabs(box: Box, hole: Box) -> list[Box]:
     """The box less another that meets it, as at most one disjoint box an axis."""
     left: list[Box] = []
@@ -85,4 +90,9 @@ def slabs(box: Box, hole: Box) -> list[Box]:
 
 def in_reading_order(boxes: Iterable[Box]) -> list[Box]:
     """Sorted as a reader would list them: by the first axis, then the next, low cells first, wide before narrow."""
-    return sorted(boxes, key=lambda box: [((mask & -mask), -mask.bit_count(), mask) for mask in box])
+    return sorted(boxes, key=reading_order)
+
+
+def reading_order(box: Box) -> list[tuple[int, int, int]]:
+    """Where a box stands among others, for sorting."""
+    return [((mask & -mask), -mask.bit_count(), mask) for mask in box]

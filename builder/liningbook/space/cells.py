@@ -17,7 +17,7 @@ from liningbook.model.protocol import Conditions, Factor, Protocol, When
 from liningbook.notation.codec import ranges_from_notation, ranges_notation
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Quantity, Unit, short_decimal_between
-from liningbook.space.boxes import Box, bits, nth_bit, runs
+from liningbook.space.boxes import Box, bits, inside, nth_bit, runs
 
 
 @dataclass(frozen=True)
@@ -190,6 +190,10 @@ class Space:
     def boxes(self, when: When) -> tuple[Box, ...]:
         """The boxes of a `when`, which may overlap."""
         return tuple(self.box(conditions) for conditions in when)
+
+    def holds(self, when: When, case: Box) -> bool:
+        """Whether a case, a box of one cell on every axis, is one of a `when`."""
+        return any(inside(case, self.box(conditions)) for conditions in when)
 
     def cell(self, values: Mapping[str, str], numbers: Mapping[str, Fraction]) -> Box:
         """The box of one case: a single bit on every axis."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import prod
 
-from liningbook.space.boxes import Box, bits, cell_count, hull, in_reading_order, inside
+from liningbook.space.boxes import Box, bits, cell_count, hull, in_reading_order, inside, on_axis
 from liningbook.space.budget import OutOfTime, in_force
 from liningbook.space.cover import uncovered
 from liningbook.space.overlap import Join
@@ -119,7 +119,7 @@ class Growth:
             for other, mask in enumerate(box):
                 if other != axis:
                     across &= self.join.columns[other][mask]
-            box = (*box[:axis], box[axis] | self._slices_beside(box, axis, across), *box[axis + 1 :])
+            box = on_axis(box, axis, box[axis] | self._slices_beside(box, axis, across))
         return box
 
     def _slices_beside(self, box: Box, axis: int, across: int) -> int:
@@ -185,9 +185,9 @@ def _joined(boxes: list[Box]) -> list[Box]:
     while len(boxes) > 1 and quiet < len(boxes[0]):
         alike: dict[Box, int] = {}
         for box in boxes:
-            others = (*box[:axis], 0, *box[axis + 1 :])
+            others = on_axis(box, axis, 0)
             alike[others] = alike.get(others, 0) | box[axis]
         quiet = quiet + 1 if len(alike) == len(boxes) else 0
-        boxes = [(*others[:axis], mask, *others[axis + 1 :]) for others, mask in alike.items()]
+        boxes = [on_axis(others, axis, mask) for others, mask in alike.items()]
         axis = (axis + 1) % len(boxes[0])
     return boxes

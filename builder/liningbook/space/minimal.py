@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import islice, product
 
-from liningbook.space.boxes import Box, bits
+from liningbook.space.boxes import Box, bits, hull
 from liningbook.space.cover import is_covered
 from liningbook.space.region import Region
 
@@ -21,7 +21,7 @@ def fewest_rows(region: Region) -> int:
     apart: list[Box] = []
     for box in region:
         for case in islice(_cases(box), MOST_CASES):
-            if all(not is_covered(_hull(case, other), region.boxes) for other in apart):
+            if all(not is_covered(hull((case, other)), region.boxes) for other in apart):
                 apart.append(case)
                 break
     return len(apart)
@@ -29,7 +29,3 @@ def fewest_rows(region: Region) -> int:
 
 def _cases(box: Box) -> Iterator[Box]:
     return (tuple(1 << cell for cell in cells) for cells in product(*(list(bits(mask)) for mask in box)))
-
-
-def _hull(first: Box, second: Box) -> Box:
-    return tuple(a | b for a, b in zip(first, second, strict=True))

@@ -55,6 +55,14 @@ class Region:
     def _cell_count(self) -> int:
         return sum(cell_count(box) for box in self.boxes)
 
+    @classmethod
+    def union(cls, regions: Iterable[Region]) -> Region:
+        """The cases in any of the regions."""
+        found = cls()
+        for region in regions:
+            found = found | region
+        return found
+
     def __and__(self, other: Region) -> Region:
         if len(self.boxes) < len(other.boxes):
             return other & self
