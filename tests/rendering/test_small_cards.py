@@ -208,13 +208,13 @@ def test_the_subject_is_large(size: str, request: pytest.FixtureRequest) -> None
 
 def test_cards_that_differ_in_their_number_only_are_fitted_once(monkeypatch: pytest.MonkeyPatch, epoch: int) -> None:
     fitted: list[CardView] = []
-    original = fitting.fit_card
+    original = fitting._fit_front
 
-    def counted(view: CardView, *rest: Any, **named: Any) -> CardStyle:
+    def counted(view: CardView, *rest: Any) -> Any:
         fitted.append(view)
-        return original(view, *rest, **named)
+        return original(view, *rest)
 
-    monkeypatch.setattr(fitting, "fit_card", counted)
+    monkeypatch.setattr(fitting, "_fit_front", counted)
     numbers = [f"Copy {n} of 2, Surgery {n}" for n in (1, 2)]
     pdf = card_pdf([sample.small_card("A5", copy=number) for number in numbers], epoch)
     assert len(fitted) == 1
@@ -264,7 +264,7 @@ def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
         assert 0 < -spare(high) <= line + 0.1
         assert spare(low) - spare(high) == pytest.approx(line, rel=0.02)
         with pytest.raises(DoesNotFit) as caught:
-            fitting._largest(grown(high), setter, least, "front")
+            fitting._Search(grown(high), setter, "front").least([least])
     assert caught.value.name == "the cell 'Amalgam, 0.5 mm or less'"
     assert caught.value.side == "the front of the card for Amalgam"
     assert f"{caught.value.millimetres:.1f} mm too long" in str(caught.value)

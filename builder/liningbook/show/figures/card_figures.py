@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from html import escape
 from typing import Any
 
@@ -61,6 +62,7 @@ def code_side(text: str, module: float, correction: str) -> float:
     return float(round(_encode(text, correction).symbol_size(border=_QUIET)[0] * module, 3))
 
 
+@cache
 def _encode(text: str, correction: str) -> Any:
     try:
         import segno

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from liningbook.show.markup.fonts import print_faces
@@ -23,6 +23,8 @@ _POINT = 25.4 / 72
 _NUMBER = 1.62
 """Ems that the number of a step takes."""
 _STEPS = (1, 2, 4, 8, 16)
+_TOO_WIDE = 50
+"""Millimetres of height that a millimetre counts by which a word is too wide."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,26 @@ def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
     Found by moving millimetres from column to column while the chart gets lower. A word wider than its column counts
     heavily.
     """
+    return _set(drawn, total, sizes)[0]
+
+
+def table_height(drawn: Grid, total: int, sizes: Sizes) -> tuple[float, float]:
+    """The height of a table's texts with the best widths, and how much its words are too wide, in millimetres."""
+    found, table = _set(drawn, total, sizes)
+    rows = [list(zip(row, found, strict=True)) for row in zip(*table.columns, strict=True)]
+    height = sum(max(block.height(width) for block, width in row) for row in rows)
+    return height, sum(block.excess(width) for row in rows for block, width in row)
+
+
+def text_height(label: str, text: str, points: float, width: float) -> float:
+    """The height in millimetres of a label in bold and a text, wrapped together, in lines as high as the type."""
+    block = _Block([[(f"{label}: ", True), (text, False)] if label else [(text, False)]], points, 0)
+    return block.lines(width) * points * _POINT
+
+
+@lru_cache(maxsize=64)
+def _set(drawn: Grid, total: int, sizes: Sizes) -> tuple[tuple[int, ...], _Table]:
+    """The widths with which a table is lowest, and its texts."""
     table = _Table(drawn, sizes)
     count = len(drawn.columns) + 1
     found = tuple(total // count + (index < total % count) for index in range(count))
@@ -68,7 +90,7 @@ def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
                         moved[taker] += step
                         moves.append((table.height(tuple(moved)), tuple(moved)))
         if not moves or min(moves)[0] >= best:
-            return found
+            return found, table
         best, found = min(moves)
 
 
@@ -133,7 +155,7 @@ class _Table:
     def _column(self, index: int, width: int) -> list[float]:
         known = self.heights[index]
         if width not in known:
-            known[width] = [block.height(width) for block in self.columns[index]]
+            known[width] = [block.height(width) + _TOO_WIDE * block.excess(width) for block in self.columns[index]]
         return known[width]
 
 
@@ -149,20 +171,28 @@ class _Block:
         ]
 
     def height(self, width: float) -> float:
-        """Millimetres; every millimetre by which a word is too wide counts as 50."""
+        """In millimetres."""
+        gaps = 0.28 * (len(self.chunks) - 1)
+        return (1.18 * self.lines(width) + gaps) * self.points * _POINT
+
+    def excess(self, width: float) -> float:
+        """By how many millimetres words are too wide, together."""
         free = width - self.edges
-        lines, excess = 0, 0.0
+        return sum(max(0.0, wide - free) for chunks in self.chunks for wide, _ in chunks)
+
+    def lines(self, width: float) -> int:
+        """How many lines the paragraphs take."""
+        free = width - self.edges
+        lines = 0
         for chunks in self.chunks:
             lines += 1
             used = 0.0
             for wide, space in chunks:
-                excess += max(0.0, wide - free)
                 if used and used + wide > free:
                     lines += 1
                     used = 0.0
                 used += wide + space
-        gaps = 0.28 * (len(self.chunks) - 1)
-        return (1.18 * lines + gaps) * self.points * _POINT + 50 * excess
+        return lines
 
 
 def _name(names: Sequence[str], points: float, edges: float) -> _Block:

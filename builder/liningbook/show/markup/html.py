@@ -25,6 +25,7 @@ from liningbook.show.markup.grid import grid
 from liningbook.show.markup.templates import css, filled, markup, short_css, tie, with_alternative
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
+from liningbook.show.paper.heights import chart_table, departures_table, head_across
 from liningbook.show.views.cover import cover_words, first_day
 from liningbook.show.views.faults_view import Faults
 from liningbook.show.views.view import CardView, Chart, CopiesView, Identity, ProtocolView
@@ -97,24 +98,16 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
     sheet = SHEETS[view.size]
     width, height = card_sheet.paper(sheet, style)
     room = width - 2 * card_sheet.SAFE
-    drawn = grid(view.chart, style.bands_down, style.gathered)
-    names, heads = (sheet.band_down, sheet.column) if style.bands_down else (style.front, sheet.band)
-    head_across = view.size == "A6" and style.bands_down and drawn.columns == ((view.subject,),)
-    edges = (sheet.cell_edges, sheet.name_edges)
-    corner = 0 if head_across else sheet.corner
+    drawn, sizes = chart_table(view, style)
+    departures = departures_table(view, style)
     style_text = css(
         "base.css",
         "card.css",
         fonts.print_font_css(),
         figures.tone_css(),
         card_sheet.page_css(sheet, style),
-        column_css(".chart", drawn, room, Sizes(style.front, names, corner and heads, corner, *edges)),
-        column_css(
-            ".departures",
-            back.departures_grid(view, sheet.cut),
-            room,
-            Sizes(style.back, style.back, style.back, 0, *edges),
-        ),
+        column_css(".chart", drawn, room, sizes),
+        column_css(".departures", departures[0], room, departures[1]),
     )
     run = back.entries(view, style.brief, not style.code_front)
     whole = style.measuring or sheet.halves == 1
@@ -127,7 +120,7 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         height=height,
         css=style_text,
         grid=drawn,
-        head_across=head_across,
+        head_across=head_across(view, style, drawn),
         tones=_tones(view.chart),
         listings=back.listings(view, joined=sheet.cut),
         columns=(run,) if sheet.halves == 1 else back.shared_out(run, len(run) if whole else style.split),

@@ -17,12 +17,27 @@ from liningbook.show.markup.columns import line_count, text_width
 from liningbook.show.markup.grid import grid
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SAFE, SHEETS, Brief, CardStyle
+from liningbook.show.paper.heights import side_height
 from liningbook.show.paper.overflow import MM, TOLERANCE, DoesNotFit, wide_text
 from liningbook.show.paper.typeset import Typesetter
 from liningbook.show.views.view import CardView
 
 MAX_STRETCH = 2.6
 """Millimetres that may be added above and below each row of the card to fill the side."""
+
+_REST = {
+    ("A4", "front"): (95.0, 85.0),
+    ("A4", "back"): (35.0, 30.0),
+    ("A5", "front"): (89.0, 72.0),
+    ("A5", "back"): (34.0, 30.0),
+    ("A6", "front"): (71.0, 62.0),
+    ("A6", "back"): (18.0, 16.0),
+}
+"""Millimetres of an ordinary side, upright and lying, that the arithmetic leaves out."""
+_DOUBT = {"front": 5.0, "back": 7.0}
+"""Millimetres by which the arithmetic may be out once a side has been measured: about a line."""
+_DOUBT_WIDE = 0.5
+"""Millimetres by which it may think a word too wide that is not: kerning makes it narrower."""
 
 _SIDES = {"front": "the front of the card", "back": "the back of the card"}
 _ORDINARY = {"f-head": 24.0, "f-usual": 15.0, "f-ask": 12.0, "f-contact": 24.0, "f-strip": 8.0, "b-strip": 8.0}
@@ -43,61 +58,133 @@ class _Measure:
     split: int = 0
 
 
+_Fitted = tuple[CardStyle, _Measure]
+
+
 def fit_cards(views: Sequence[CardView], setter: Typesetter, crop_marks: bool = False) -> list[CardStyle]:
-    """How to set each of the cards of one file. The QR code stands on the front of all of them, or of none."""
-    known: dict[CardView, CardStyle] = {}
+    """How to set each of the cards of one file. The QR code stands on the front of all of them, or of none.
+
+    Cards that differ in nothing but their number are set alike. Raises `DoesNotFit` where a card fits in no way.
+    """
     longest = max((view.copy for view in views), key=len, default="")
     alike = [replace(view, copy=longest) for view in views]
-    for view in dict.fromkeys(alike):
-        known[view] = fit_card(view, setter, crop_marks)
-    if not all(style.code_front for style in known.values()):
-        for view, style in known.items():
-            if style.code_front:
-                known[view] = fit_card(view, setter, crop_marks, code_front=False)
-    return [known[view] for view in alike]
+    fronts = {view: _fit_front(view, setter, crop_marks) for view in dict.fromkeys(alike)}
+    coded: dict[CardView, _Fitted] = {}
+    for view, front in fronts.items():
+        found = _with_code(view, setter, *front)
+        if found is None:
+            break
+        coded[view] = found
+    if len(coded) == len(fronts):
+        fronts = coded
+    styles = {view: _fit_back(view, setter, *front) for view, front in fronts.items()}
+    return [styles[view] for view in alike]
 
 
-def fit_card(view: CardView, setter: Typesetter, crop_marks: bool = False, code_front: bool = True) -> CardStyle:
-    """The way to set the card that reads best: the first that allows type of a good size, else of the largest.
-
-    The QR code goes into the foot of the front if there is room and `code_front` allows it. Raises `DoesNotFit` where
-    no way fits.
-    """
+def _fit_front(view: CardView, setter: Typesetter, crop_marks: bool) -> _Fitted:
+    """The way to set the front that reads best: the first that allows type of a good size, else of the largest."""
     sheet = SHEETS[view.size]
-    best: tuple[CardStyle, _Measure] | None = None
+    found: list[CardStyle] = []
     failures: list[DoesNotFit] = []
     for way in card_sheet.ways(sheet, view.chart):
-        above = 0 if best is None or best[0].front_breaks else _sizes(view, "front").index(best[0].front) + 1
         try:
-            begun = _with_scope(view, replace(way, crop_marks=way.crop_marks or crop_marks))
-            found = _largest(view, setter, begun, "front", above)
+            found.append(_with_scope(view, replace(way, crop_marks=way.crop_marks or crop_marks)))
         except DoesNotFit as error:
             failures.append(error)
-            continue
-        if best is None or not found[0].front_breaks:
-            best = found
-        if best[0].front >= sheet.good:
-            break
-    if best is None:
+    if not found:
         raise failures[0]
-    if code_front and view.code:
-        best = _with_code(view, setter, *best)
-    style, measure = best
+    sizes = sorted(_sizes(view, "front"), reverse=True)
+    large = [replace(way, front=size) for way in found for size in sizes if size >= sheet.good]
+    small = [replace(way, front=size) for size in sizes if size < sheet.good for way in found]
+    search = _Search(view, setter, "front")
+    return search.first([*large, *small]) or search.least([replace(way, front=sizes[-1]) for way in found])
+
+
+def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> _Fitted | None:
+    """The front with the QR code in its foot, if the type then is still of a good size, or no smaller.
+
+    None on A6, where the code has no room beside the check bar.
+    """
+    sheet = SHEETS[view.size]
+    if not view.code or sheet.halves == 1:
+        return None
+    sizes = [size for size in _sizes(view, "front") if size == style.front or sheet.good <= size < style.front]
+    search = _Search(view, setter, "front")
+    code = code_side(view.code, sheet.module, sheet.correction)
+    search.learn(style, measure, max(0.0, code - measure.blocks["f-foot"]))
+    return search.first([replace(style, front=size, code_front=True) for size in reversed(sizes)])
+
+
+def _fit_back(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> CardStyle:
+    """The style with the back as well: as much of it as fits, in the largest type."""
+    sheet = SHEETS[view.size]
     rows = len(grid(view.chart, style.bands_down, style.gathered).rows)
     style = replace(style, stretch=_share(measure, 2 * rows))
-    failures.clear()
-    for brief in sheet.briefs:
-        if brief == Brief.PROTECTION and not view.protection and len(failures):
-            continue
-        try:
-            style, measure = _largest(view, setter, replace(style, brief=brief), "back")
-        except DoesNotFit as error:
-            failures.append(error)
-            continue
-        columns = back.shared_out(back.entries(view, style.brief, not style.code_front), measure.split)
-        gaps = 1 + max(len(list(back.groups(column))) for column in columns)
-        return replace(style, split=measure.split, back_stretch=_share(measure, gaps))
-    raise failures[-1]
+    sizes = sorted(_sizes(view, "back"), reverse=True)
+    search = _Search(view, setter, "back")
+    briefs = [b for b in sheet.briefs if b != Brief.PROTECTION or b == sheet.briefs[0] or view.protection]
+    found = search.first([replace(style, brief=brief, back=size) for brief in briefs for size in sizes])
+    style, measure = found or search.least([replace(style, brief=briefs[-1], back=sizes[-1])])
+    columns = back.shared_out(back.entries(view, style.brief, not style.code_front), measure.split)
+    gaps = 1 + max(len(list(back.groups(column))) for column in columns)
+    return replace(style, split=measure.split, back_stretch=_share(measure, gaps))
+
+
+class _Search:
+    """A side of a card tried in several styles. Only what may fit by arithmetic is laid out and measured."""
+
+    def __init__(self, view: CardView, setter: Typesetter, side: str) -> None:
+        self.view, self.setter, self.side = view, setter, side
+        self.measures: dict[CardStyle, _Measure] = {}
+        self.heights: dict[CardStyle, tuple[float, float]] = {}
+        self.rest = dict(zip((False, True), _REST[view.size, side], strict=True))
+        """What the arithmetic leaves out, in millimetres, upright and lying; better known after each measure."""
+
+    def first(self, styles: Sequence[CardStyle]) -> _Fitted | None:
+        """The first of the styles in which the side fits, with its measure; none where it fits in none of them."""
+        while True:
+            style = next((style for style in styles if self._may_fit(style)), None)
+            if style is None:
+                return None
+            if style in self.measures:
+                return style, self.measures[style]
+            self._measure(style)
+
+    def least(self, styles: Sequence[CardStyle]) -> _Fitted:
+        """The first that fits of styles with the smallest type, in which a word may be broken that is too wide.
+
+        Raises `DoesNotFit` for the first of the styles where the side fits in none of them.
+        """
+        failures = []
+        for style in styles:
+            measure = self._measure(style)
+            if measure.wide:
+                style = replace(style, front_breaks=True) if self.side == "front" else replace(style, back_breaks=True)
+                measure = self._measure(style)
+            if measure.needed <= measure.room:
+                return style, measure
+            failures.append(_failure(_place(self.view, self.side), measure, card_names(self.view, style)))
+        raise failures[0]
+
+    def learn(self, style: CardStyle, measure: _Measure, more: float = 0.0) -> None:
+        """Takes from a measure, and what is known to come on top of it, how tall the rest of the side is."""
+        self.rest[style.landscape] = measure.needed - side_height(self.view, style, self.side)[0] + more
+
+    def _may_fit(self, style: CardStyle) -> bool:
+        if style in self.measures:
+            measure = self.measures[style]
+            return measure.needed <= measure.room and not measure.wide
+        if style not in self.heights:
+            self.heights[style] = side_height(self.view, style, self.side)
+        height, excess = self.heights[style]
+        room = side_room(self.view.size, style)
+        return excess < _DOUBT_WIDE and height + self.rest[style.landscape] <= room + _DOUBT[self.side]
+
+    def _measure(self, style: CardStyle) -> _Measure:
+        if style not in self.measures:
+            self.measures[style] = _measured(self.view, self.setter, style, self.side)
+            self.learn(style, self.measures[style])
+        return self.measures[style]
 
 
 def _with_scope(view: CardView, style: CardStyle) -> CardStyle:
@@ -116,26 +203,16 @@ def _with_scope(view: CardView, style: CardStyle) -> CardStyle:
     raise DoesNotFit(_place(view, "front"), f"the scope, which takes {takes}", max(over, 0.1), "wide")
 
 
-def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> tuple[CardStyle, _Measure]:
-    """The same with the QR code in the foot of the front, if the type then is still of a good size, or no smaller."""
-    sheet = SHEETS[view.size]
-    for size in reversed(_sizes(view, "front")):
-        if size == style.front or sheet.good <= size < style.front:
-            trial = replace(style, front=size, code_front=True)
-            side = code_side(view.code, sheet.module, sheet.correction)
-            if size == style.front and measure.room - measure.needed + measure.blocks["f-foot"] < side:
-                continue
-            found = _measured(view, setter, trial, "front")
-            if found.needed <= found.room and not found.wide:
-                return trial, found
-    return style, measure
-
-
 def _sizes(view: CardView, side: str) -> tuple[float, ...]:
     """The type sizes that are tried. A card that must not be used may be set smaller, to make room for saying so."""
     sheet = SHEETS[view.size]
     sizes = sheet.front if side == "front" else sheet.back
     return (sizes[0] - 1, sizes[0] - 0.5, *sizes) if html.mark(view.identity) else sizes
+
+
+def side_room(size: str, style: CardStyle) -> float:
+    """The height in millimetres that a side has."""
+    return card_sheet.paper(SHEETS[size], style)[1] - 2 * SAFE - 0.2
 
 
 def _place(view: CardView, side: str) -> str:
@@ -148,44 +225,6 @@ def _share(measure: _Measure, places: int) -> float:
     return max(0.0, min(MAX_STRETCH, (measure.room - measure.needed) / places - 0.05))
 
 
-def _largest(
-    view: CardView, setter: Typesetter, style: CardStyle, side: str, least: int = 0
-) -> tuple[CardStyle, _Measure]:
-    """The style with the largest type with which a side fits, and its measure.
-
-    A size with which a word is wider than its column does not fit either, unless it is the smallest: then the word is
-    broken. `least` is the place of the smallest size that is of use. Raises `DoesNotFit` where that one is too large.
-    """
-    sizes = _sizes(view, side)
-    fits: tuple[CardStyle, _Measure] | None = None
-    low, end = least, len(sizes)
-    index = max(least, 2)
-    while low < end:
-        index = min(max(index, low), end - 1)
-        trial = _sized(style, side, sizes[index])
-        measure = _measured(view, setter, trial, side)
-        if measure.wide and index == 0:
-            trial = _sized(style, side, sizes[0], breaks=True)
-            measure = _measured(view, setter, trial, side)
-        if measure.needed <= measure.room and (index == 0 or not measure.wide):
-            fits, low = (trial, measure), index + 1
-        elif index == least:
-            raise _failure(_place(view, side), measure, card_names(view, style))
-        else:
-            end = index
-        # The next size is the largest that fits if heights grow a little faster than the type.
-        reach = sizes[index] * (measure.room / measure.needed) ** (1 / 1.4)
-        index = low if measure.wide else sum(size <= reach for size in sizes) - 1
-    assert fits is not None
-    return fits
-
-
-def _sized(style: CardStyle, side: str, size: float, breaks: bool = False) -> CardStyle:
-    if side == "front":
-        return replace(style, front=size, front_breaks=breaks)
-    return replace(style, back=size, back_breaks=breaks)
-
-
 def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -> _Measure:
     """The measure of a side of the card set in a style."""
     document = setter.lay_out(html.card_html(view, replace(style, measuring=side)))
@@ -194,7 +233,6 @@ def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -
     tops = {name: box[1] / MM for name, box in document.pages[0].anchors.items()}
     blocks = {name: tops[f"{name}-end"] - top for name, top in tops.items() if f"{name}-end" in tops}
     sheet = SHEETS[view.size]
-    room = card_sheet.paper(sheet, style)[1] - 2 * SAFE - 0.2
     needed = tops[f"{side[0]}-foot-end"] - SAFE
     split = 0
     run = back.entries(view, style.brief, not style.code_front)
@@ -203,7 +241,7 @@ def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -
         heading = tops[run[0].id] - starts[0]
         split, taller = back.best_split(run, [*starts, tops["back-column-1"]], heading)
         needed -= tops["back-column-1"] - starts[0] - taller
-    return _Measure(needed, room, blocks, wide_text(document) is not None, split)
+    return _Measure(needed, side_room(view.size, style), blocks, wide_text(document) is not None, split)
 
 
 def _failure(side: str, measure: _Measure, names: dict[str, str]) -> DoesNotFit:

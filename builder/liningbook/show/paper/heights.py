@@ -1,0 +1,105 @@
+"""How tall the sides of a card become, by arithmetic: the texts wrapped with the advance widths of the font.
+
+It tells which of the ways to set a card are worth laying out. The millimetres around the texts are those of `card.css`;
+what does not change from one way to another (the head, the foot, the box of questions) is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+from liningbook.show.figures.card_figures import code_side
+from liningbook.show.markup.columns import Sizes, table_height, text_height
+from liningbook.show.markup.grid import Grid, grid
+from liningbook.show.paper import back, card_sheet
+from liningbook.show.paper.card_sheet import SAFE, SHEETS, Brief, CardStyle
+from liningbook.show.views.view import CardView
+
+_POINT = 25.4 / 72
+
+
+@dataclass(frozen=True)
+class _Edges:
+    """Millimetres that stand around texts.
+
+    They stand around a `row` of the chart and a `line` of the departures, below an `entry` of the lists and above a
+    `block` of them; `gutter` stands between the columns of lists, `box` at both edges of a box. `leading` is the height
+    of a line of the back and `heading` that of a heading, in ems.
+    """
+
+    row: float
+    line: float
+    entry: float
+    block: float
+    gutter: float
+    box: float
+    leading: float
+    heading: float
+
+
+_EDGES: Mapping[str, _Edges] = {
+    "A4": _Edges(1.95, 1.1, 0.5, 2.9, 6, 6.8, 1.16, 1.4),
+    "A5": _Edges(1.95, 0.85, 0.3, 1.5, 4, 5.0, 1.16, 1.13),
+    "A6": _Edges(0.95, 0.55, 0.2, 0.6, 0, 3.6, 1.1, 0),
+}
+
+
+def chart_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
+    """The chart as it is drawn, and the sizes of its type. On A6 an only column goes without its heading."""
+    sheet = SHEETS[view.size]
+    drawn = grid(view.chart, style.bands_down, style.gathered)
+    names, heads = (sheet.band_down, sheet.column) if style.bands_down else (style.front, sheet.band)
+    corner = 0 if head_across(view, style, drawn) else sheet.corner
+    return drawn, Sizes(style.front, names, corner and heads, corner, sheet.cell_edges, sheet.name_edges)
+
+
+def head_across(view: CardView, style: CardStyle, drawn: Grid) -> bool:
+    """Whether the heading of the rows stands over the whole chart, since its only column needs none."""
+    return view.size == "A6" and style.bands_down and drawn.columns == ((view.subject,),)
+
+
+def departures_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
+    """The departures as a grid, and the sizes of its type."""
+    sheet = SHEETS[view.size]
+    sizes = Sizes(style.back, style.back, style.back, 0, sheet.cell_edges, sheet.name_edges)
+    return back.departures_grid(view, sheet.cut), sizes
+
+
+def side_height(view: CardView, style: CardStyle, side: str) -> tuple[float, float]:
+    """The height of what changes on a side, and by how much its widest words are too wide, in millimetres."""
+    sheet, edges = SHEETS[view.size], _EDGES[view.size]
+    room = card_sheet.paper(sheet, style)[0] - 2 * SAFE
+    if side == "front":
+        drawn, sizes = chart_table(view, style)
+        height, excess = table_height(drawn, room, sizes)
+        return height + edges.row * len(drawn.rows), excess
+    height, excess = 0.0, 0.0
+    if view.departures and style.brief < Brief.DEPARTURES:
+        drawn, sizes = departures_table(view, style)
+        height, excess = table_height(drawn, room, sizes)
+        height += edges.line * len(drawn.rows)
+    run = back.entries(view, style.brief, not style.code_front)
+    heading = edges.heading * style.back * _POINT
+    tops = [0.0, *accumulate(_entries(view, run, style.back, heading))]
+    return height + (back.best_split(run, tops, heading)[1] if sheet.halves == 2 else tops[-1]), excess
+
+
+def _entries(view: CardView, run: Sequence[back.Entry], points: float, heading: float) -> Iterator[float]:
+    """The height of each entry of the lists, with its heading if it has one."""
+    sheet, edges = SHEETS[view.size], _EDGES[view.size]
+    across = (sheet.width - 2 * SAFE - edges.gutter) / sheet.halves
+    code = code_side(view.code, sheet.module, sheet.correction) + 1.5 if view.code else 0.0
+    is_pile = sheet.halves == 1
+    for entry in run:
+        in_box = entry.kind in ("ask", "pain")
+        beside = edges.box if in_box else 1.6 * points * _POINT if entry.sign else 0.0
+        if entry.kind == "code" or (is_pile and entry.kind == "pain" and run[-1].kind == "code"):
+            beside += code
+        label = f"{entry.heading}: {entry.label}" if is_pile and not entry.sign else entry.label
+        tall = edges.leading * text_height(label, entry.text, points, across - beside) + edges.entry
+        tall += (heading if entry.heading else 0.0) + (edges.box / 2 if in_box else 0.0)
+        if entry.kind == "code":
+            tall = 0.0 if is_pile else max(tall, code)
+        yield tall + (edges.block if entry.heading else 0.0)
