@@ -1,0 +1,305 @@
+"""Words that a reader sees stand in say/ alone: no other module, no template and no script of the page holds any.
+
+A literal counts as words where, without its markup, it holds a capitalised word, or a word beside a blank. What is no
+text for a reader is told by where it stands: a docstring, an annotation, the text of an exception that means a bug of
+ours, a pattern, a tag. `NO_WORDS` names what is left, with the reason.
+"""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from jinja2 import Environment
+
+import liningbook
+from liningbook.resources import site_dir
+
+PACKAGE = Path(liningbook.__file__).parent
+OURS = {
+    "AssertionError",
+    "KeyError",
+    "RuntimeError",
+    "TypeError",
+    "ValueError",
+    "AttributeError",
+    "NotImplementedError",
+}
+"""Exceptions that no user ever reads: they mean a bug."""
+
+NOT_YET: set[str] = {
+    "advice.mjs",
+    "asking.mjs",
+    "card.html",
+    "cases/case_table.py",
+    "cases/many_cases.py",
+    "cases/question.py",
+    "cases/readings.py",
+    "changes.html",
+    "changes_parts.html",
+    "checks/acceptance.py",
+    "checks/inquiry.py",
+    "checks/kinds/conflicts.py",
+    "checks/kinds/evidence.py",
+    "checks/kinds/gaps.py",
+    "checks/kinds/indistinct.py",
+    "checks/kinds/layers.py",
+    "checks/kinds/overrides.py",
+    "checks/kinds/protection.py",
+    "checks/kinds/reach.py",
+    "checks/kinds/references.py",
+    "checks/kinds/validity.py",
+    "checks/kinds/vignettes.py",
+    "cli/__init__.py",
+    "cli/build.py",
+    "cli/case.py",
+    "cli/check.py",
+    "cli/common.py",
+    "cli/compare.py",
+    "cli/preview.py",
+    "cli/progress.py",
+    "cli/table.py",
+    "compare/from_bundle.py",
+    "compare/from_git.py",
+    "compare/joint.py",
+    "compare/notes.py",
+    "compare/past_cases.py",
+    "compare/versions.py",
+    "drawing.mjs",
+    "evaluate.mjs",
+    "evidence/grade.py",
+    "evidence/ocebm.py",
+    "exact.mjs",
+    "exchange/junit.py",
+    "exchange/sarif.py",
+    "factor.mjs",
+    "faults.html",
+    "faults_page.html",
+    "grounds.mjs",
+    "lookup.html",
+    "lookup.mjs",
+    "mending.py",
+    "model/build.py",
+    "model/build_card.py",
+    "model/build_frame.py",
+    "model/build_materials.py",
+    "model/build_rules.py",
+    "model/build_values.py",
+    "notation/quantity.py",
+    "notice.html",
+    "page.html",
+    "page_parts.html",
+    "parts.html",
+    "preview.html",
+    "preview.js",
+    "preview/server.py",
+    "preview/watch.py",
+    "protocol.html",
+    "protocol_parts.html",
+    "reading.mjs",
+    "record.mjs",
+    "register.html",
+    "search.mjs",
+    "section.mjs",
+    "shell.mjs",
+    "show/changes/changes_card.py",
+    "show/changes/changes_page.py",
+    "show/changes/changes_view.py",
+    "show/figures/band_chart.py",
+    "show/figures/band_narrow.py",
+    "show/figures/band_parts.py",
+    "show/figures/band_wide.py",
+    "show/figures/card_figures.py",
+    "show/figures/changes_chart.py",
+    "show/figures/cross_section.py",
+    "show/figures/drawing.py",
+    "show/figures/reading_chart.py",
+    "show/figures/tones.py",
+    "show/markup/columns.py",
+    "show/markup/fonts.py",
+    "show/markup/html.py",
+    "show/paper/back.py",
+    "show/paper/card_sheet.py",
+    "show/paper/changes_sheet.py",
+    "show/paper/copies.py",
+    "show/paper/fitting.py",
+    "show/paper/overflow.py",
+    "show/paper/pdf.py",
+    "show/paper/typeset.py",
+    "show/terminal/changes_text.py",
+    "show/terminal/mends.py",
+    "show/terminal/reply.py",
+    "show/terminal/report.py",
+    "show/terminal/trace.py",
+    "show/views/build_view.py",
+    "show/views/card_view.py",
+    "show/views/case_words.py",
+    "show/views/cell_view.py",
+    "show/views/chart_view.py",
+    "show/views/cover.py",
+    "show/views/faults_view.py",
+    "show/views/list_view.py",
+    "show/views/protection_view.py",
+    "show/views/rule_view.py",
+    "show/views/section_view.py",
+    "show/views/table_view.py",
+    "show/views/view_texts.py",
+    "show/web/page.py",
+    "show/web/page_words.py",
+    "show/web/preview_html.py",
+    "show/web/scripts.py",
+    "sources/citations/bibtex.py",
+    "sources/citations/bibtex_entry.py",
+    "sources/citations/bibtex_values.py",
+    "sources/citations/csl_json.py",
+    "sources/citations/latex.py",
+    "sources/citations/reference_entry.py",
+    "sources/citations/reference_list.py",
+    "sources/csv_rows.py",
+    "sources/documents.py",
+    "sources/editing.py",
+    "sources/markdown_text.py",
+    "sources/shape.py",
+    "sources/shape_words.py",
+    "sources/suggest.py",
+    "sources/yaml_nodes.py",
+    "sources/yaml_words.py",
+    "sw.js",
+    "words.mjs",
+}
+"""Modules, templates and scripts that still hold words: to be emptied."""
+
+NO_WORDS: dict[str, dict[str, str]] = {}
+"""By file, literals that are no words for a reader, and why."""
+
+MARKUP = re.compile(
+    r"<!--.*?-->|<[a-zA-Z/!?\0][^<>]*(?:>|$)|^[^<>]*?\">|[\w:-]+=(?:\"[^\"]*(?:\"|$)|'[^']*(?:'|$))|&\w+;|\{[^{}]*:[^{}]*\}",
+    re.DOTALL,
+)
+WORDS = re.compile(
+    r"(?<![\w.#@/-])[A-Z][a-z]+(?![\w(-])|(?<![\w.-])[A-Z]{5,}(?![\w-])"  # a capitalised word
+    r"|[^\W\d_]{2,}[.,;:)”…]*\s|\s[(“]?[^\W\d_]{2,}|\0[^\W\d_]{2,}"  # a word beside a blank or a value
+)
+SHOWN = re.compile(r"\b(?:alt|title|aria-label|placeholder|content|label|data-\w+)=\"([^\"]*)\"")
+
+
+def is_words(text: str) -> bool:
+    """Whether a literal reads as words. Places to be filled in stand in it as the character NUL."""
+    bare = MARKUP.sub("", text)
+    return bool(WORDS.search(bare))
+
+
+def literals(tree: ast.AST) -> Iterator[tuple[int, str]]:
+    """The texts of a module with their lines, a text with places for values as one."""
+    skipped = {id(node) for root in ast.walk(tree) for node in not_for_readers(root)}
+    for node in walk(tree, skipped):
+        if isinstance(node, ast.JoinedStr):
+            yield (
+                node.lineno,
+                "".join(str(part.value) if isinstance(part, ast.Constant) else "\0" for part in node.values),
+            )
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            yield node.lineno, node.value
+
+
+def walk(node: ast.AST, skipped: set[int]) -> Iterator[ast.AST]:
+    if id(node) in skipped:
+        return
+    yield node
+    inner = (
+        [v.value for v in node.values if isinstance(v, ast.FormattedValue)]
+        if isinstance(node, ast.JoinedStr)
+        else (ast.iter_child_nodes(node))
+    )
+    for child in inner:
+        yield from walk(child, skipped)
+
+
+def not_for_readers(node: ast.AST) -> Iterator[ast.AST]:
+    """The parts of a node that hold no text for a reader."""
+    match node:
+        case ast.Expr(ast.Constant()):
+            yield node
+        case ast.AnnAssign():
+            yield node.annotation
+        case ast.arg() if node.annotation:
+            yield node.annotation
+        case ast.FunctionDef() if node.returns:
+            yield node.returns
+        case ast.Assign([ast.Name("__all__")]):
+            yield node.value
+        case ast.Assert() if node.msg:
+            yield node.msg
+        case ast.Raise(ast.Call(ast.Name(name))) if name in OURS:
+            yield node
+        case ast.Call(ast.Attribute(ast.Name("re"))):
+            yield from node.args[:1]
+        case ast.Call(ast.Attribute(attr="add_argument" | "add_parser")):
+            yield from node.args
+            yield from (word.value for word in node.keywords if word.arg in ("metavar", "dest", "action"))
+        case ast.Call(ast.Name("cast" | "TypeVar" | "import_module" | "Literal")):
+            yield from node.args[:1]
+        case ast.Subscript(ast.Name("Literal")):
+            yield node
+
+
+def in_python(path: Path) -> list[tuple[int, str]]:
+    return [(line, text) for line, text in literals(ast.parse(path.read_text("utf-8"))) if is_words(text)]
+
+
+def in_template(path: Path) -> list[tuple[int, str]]:
+    """What a template shows that does not come from elsewhere: its own text, shown attributes, texts in expressions."""
+    found = []
+    inside = False
+    for line, kind, value in Environment().lex(path.read_text("utf-8")):
+        if kind == "data":
+            text = ("<" if inside else "") + re.sub("<style>.*?</style>", "", value, flags=re.DOTALL)
+            shown = [match[1] for match in SHOWN.finditer(text) if "width=" not in match[1]]
+            bare = re.sub(r"<[^>]*(?:>|$)|&\w+;", " ", text)
+            found += [(line, part) for part in (bare, *shown) if re.search(r"[^\W\d_]{2,}", part)]
+            inside = text.rfind("<") > text.rfind(">")
+        elif kind == "string" and not inside and is_words(value[1:-1]):
+            found.append((line, value))
+    return found
+
+
+def in_script(path: Path) -> list[tuple[int, str]]:
+    text = path.read_text("utf-8")
+    token = r"//[^\n]*|/\*.*?\*/|'(?:\\.|[^'\\\n])*'|\"(?:\\.|[^\"\\\n])*\"|`(?:\\.|[^`\\])*`"
+    found = []
+    for match in re.finditer(token, text, re.DOTALL):
+        if match[0][0] in "'\"`" and is_words(re.sub(r"\$\{[^}]*\}", "\0", match[0][1:-1])):
+            before = text[: match.start()]
+            if not re.search(r"(?:throw new Error\(|use strict|from )\s*$", before):
+                found.append((before.count("\n") + 1, match[0]))
+    return found
+
+
+def files() -> Iterator[tuple[str, list[tuple[int, str]]]]:
+    for path in sorted(PACKAGE.rglob("*.py")):
+        name = path.relative_to(PACKAGE).as_posix()
+        if not name.startswith("say/"):
+            yield name, in_python(path)
+    for path in sorted((site_dir() / "templates").glob("*.html")):
+        yield path.name, in_template(path)
+    for path in sorted((site_dir() / "scripts").glob("*.*js")):
+        yield path.name, in_script(path)
+
+
+FILES = dict(files())
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_words_stand_in_say_alone(name: str) -> None:
+    found = [(line, text) for line, text in FILES[name] if text not in NO_WORDS.get(name, {})]
+    if name in NOT_YET:
+        assert found, f"{name} holds no words any more: take it out of NOT_YET"
+    else:
+        assert not found
+
+
+def test_what_is_said_to_be_no_words_still_stands_there() -> None:
+    for name, texts in NO_WORDS.items():
+        assert {text for _, text in FILES[name]} >= texts.keys()
+        assert all(texts.values())
