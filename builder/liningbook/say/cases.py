@@ -12,6 +12,9 @@ from liningbook.say.amounts import quantity_words, range_words
 from liningbook.say.catalogue import gettext
 from liningbook.say.locale import both, either
 
+Parts = Sequence[tuple[str, str]]
+"""Label and words of each factor that must be named."""
+
 
 def condition_words(factor: Factor, condition: Condition) -> str:
     """What a rule asks of one factor, without its label."""
@@ -46,11 +49,7 @@ def conditions_words(protocol: Protocol, conditions: Conditions) -> list[tuple[s
 
 def when_words(protocol: Protocol, when: When) -> str:
     """A whole `when` on one line."""
-    parts = []
-    for conditions in when:
-        words = [f"{label}: {text}" for label, text in conditions_words(protocol, conditions)]
-        parts.append("; ".join(words) or gettext("every case"))
-    return f" — {gettext('or')} ".join(parts)
+    return alternatives([line_words(conditions_words(protocol, conditions)) for conditions in when])
 
 
 def case_parts(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> list[tuple[str, str]]:
@@ -79,9 +78,24 @@ def where_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
     return sentence_words(case_parts(factors, case))
 
 
-def line_words(parts: Sequence[tuple[str, str]]) -> str:
+def line_words(parts: Parts) -> str:
     """Label and words of each factor on one line."""
-    return "; ".join(f"{label}: {words}" for label, words in parts) or gettext("every case")
+    return "; ".join(labelled(label, words) for label, words in parts) or gettext("every case")
+
+
+def labelled(label: str, text: str) -> str:
+    """A text after its label: `Restoration: Amalgam`."""
+    return gettext("{label}: {text}").format(label=label, text=text)
+
+
+def alternatives(texts: Sequence[str]) -> str:
+    """Lines of which any holds."""
+    return f" — {gettext('or')} ".join(texts)
+
+
+def capital(text: str) -> str:
+    """The text with a capital at its head, as the beginning of a sentence or a heading; `µ` stays what it is."""
+    return text[:1].upper() + text[1:] if text[:1] not in ("µ", "ß") else text
 
 
 def shortened(text: str, most: int = 80) -> str:
@@ -89,12 +103,22 @@ def shortened(text: str, most: int = 80) -> str:
     return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
-def sentence_words(parts: Sequence[tuple[str, str]]) -> str:
-    """The same as the end of a sentence."""
+def sentence_words(parts: Parts) -> str:
+    """A case, or a set of them, as the end of a sentence."""
     if not parts:
         return gettext("in every case")
-    conditions = [gettext("{factor} is {value}").format(factor=label, value=words) for label, words in parts]
-    return gettext("where {conditions}").format(conditions=both(conditions))
+    return gettext("where {conditions}").format(conditions=_conditions(parts))
+
+
+def if_words(parts: Sequence[Parts]) -> str:
+    """Alternatives as the end of a sentence: `if Pulp is exposed — or if Caries is deep`."""
+    if not all(parts):
+        return gettext("in every case")
+    return alternatives([gettext("if {conditions}").format(conditions=_conditions(one)) for one in parts])
+
+
+def _conditions(parts: Parts) -> str:
+    return both([gettext("{factor} is {value}").format(factor=label, value=words) for label, words in parts])
 
 
 def witness_words(factors: Mapping[str, Factor], witness: Mapping[str, str]) -> str:

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
 from io import BytesIO
+from typing import Any
 
 from liningbook.resources import ENGLISH, catalogue_dir, languages
 
@@ -52,6 +53,17 @@ def ngettext(one: str, many: str, number: int) -> str:
 def pgettext(context: str, message: str) -> str:
     """A message whose English alone does not say which of its senses is meant: the context tells the translator."""
     return _catalogue(language()).pgettext(context, message)
+
+
+def filled(said: str, **values: Any) -> str:
+    """A message with its `{names}` filled in: as HTML if it holds `<b>` or a value is HTML, the rest then escaped."""
+    from markupsafe import Markup, escape
+
+    if "<" in said:
+        return Markup(said).format(**values)
+    if any(hasattr(value, "__html__") for value in values.values()):
+        return escape(said).format(**values)
+    return said.format(**values)
 
 
 def N_(message: str) -> str:

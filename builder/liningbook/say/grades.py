@@ -9,58 +9,59 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from liningbook.evidence.ocebm import canonical_design
+from liningbook.say.catalogue import N_, gettext
 
 BASES: Mapping[str, str] = {
-    "research": "research",
-    "law": "law",
-    "instructions": "manufacturer's instructions",
-    "good-practice": "good practice",
+    "research": N_("research"),
+    "law": N_("law"),
+    "instructions": N_("manufacturer's instructions"),
+    "good-practice": N_("good practice"),
 }
 
 CERTAINTIES: Mapping[str, str] = {
-    "high": "high certainty",
-    "moderate": "moderate certainty",
-    "low": "low certainty",
-    "very-low": "very low certainty",
+    "high": N_("high certainty"),
+    "moderate": N_("moderate certainty"),
+    "low": N_("low certainty"),
+    "very-low": N_("very low certainty"),
 }
 
 CERTAINTY_MEANINGS: Mapping[str, str] = {
-    "high": "the true effect is very likely close to what the studies show",
-    "moderate": "the true effect is probably close to what the studies show, but may differ a good deal",
-    "low": "the true effect may differ a good deal from what the studies show",
-    "very-low": "the true effect is likely to differ a good deal from what the studies show",
+    "high": N_("the true effect is very likely close to what the studies show"),
+    "moderate": N_("the true effect is probably close to what the studies show, but may differ a good deal"),
+    "low": N_("the true effect may differ a good deal from what the studies show"),
+    "very-low": N_("the true effect is likely to differ a good deal from what the studies show"),
 }
 
-STRENGTHS: Mapping[str, str] = {"strong": "strong recommendation", "conditional": "conditional recommendation"}
+STRENGTHS: Mapping[str, str] = {"strong": N_("strong recommendation"), "conditional": N_("conditional recommendation")}
 
 DESIGNS: Mapping[str, str] = {
-    "randomised": "randomised trials",
-    "observational": "observational studies",
-    "sr-rct": "systematic review of randomised trials",
-    "sr-n-of-1": "systematic review of trials in single patients",
-    "sr-nested-case-control": "systematic review of nested case-control studies",
-    "n-of-1-patient": "trial in the patient in question",
-    "rct": "randomised trial",
-    "observational-dramatic": "observational study with a dramatic effect",
-    "cohort-controlled": "controlled cohort study",
-    "case-series": "case series",
-    "case-control": "case-control study",
-    "historical-control": "comparison with earlier patients",
-    "mechanism": "reasoning from mechanisms or laboratory work",
+    "randomised": N_("randomised trials"),
+    "observational": N_("observational studies"),
+    "sr-rct": N_("systematic review of randomised trials"),
+    "sr-n-of-1": N_("systematic review of trials in single patients"),
+    "sr-nested-case-control": N_("systematic review of nested case-control studies"),
+    "n-of-1-patient": N_("trial in the patient in question"),
+    "rct": N_("randomised trial"),
+    "observational-dramatic": N_("observational study with a dramatic effect"),
+    "cohort-controlled": N_("controlled cohort study"),
+    "case-series": N_("case series"),
+    "case-control": N_("case-control study"),
+    "historical-control": N_("comparison with earlier patients"),
+    "mechanism": N_("reasoning from mechanisms or laboratory work"),
 }
 
 DOMAINS: Mapping[str, str] = {
-    "risk-of-bias": "risk of bias",
-    "inconsistency": "results that differ between studies",
-    "indirectness": "indirect evidence",
-    "imprecision": "imprecise results",
-    "publication-bias": "studies probably left unpublished",
-    "large-effect": "a large effect",
-    "dose-response": "an effect that grows with the dose",
-    "plausible-confounding": "bias that would have hidden the effect",
+    "risk-of-bias": N_("risk of bias"),
+    "inconsistency": N_("results that differ between studies"),
+    "indirectness": N_("indirect evidence"),
+    "imprecision": N_("imprecise results"),
+    "publication-bias": N_("studies probably left unpublished"),
+    "large-effect": N_("a large effect"),
+    "dose-response": N_("an effect that grows with the dose"),
+    "plausible-confounding": N_("bias that would have hidden the effect"),
 }
 
-QUESTIONS: Mapping[str, str] = {"benefit": "benefit", "harm": "harm"}
+QUESTIONS: Mapping[str, str] = {"benefit": N_("benefit"), "harm": N_("harm")}
 
 
 def basis(name: str) -> str:
@@ -95,16 +96,20 @@ def domain(name: str) -> str:
 
 def level(number: int, question: str) -> str:
     """An OCEBM level with its question: `level 2 of 5 for benefit`; level 1 is the strongest."""
-    return f"level {number} of 5 for {_word(QUESTIONS, question)}"
+    return gettext("level {number} of 5 for {question}").format(number=number, question=_word(QUESTIONS, question))
 
 
 def judgements(lowered: Mapping[str, int], raised: Mapping[str, int]) -> tuple[str, ...]:
     """The judgements that count, one a line: `lowered by 1 for indirect evidence`; nothing for those of 0."""
-    down = [f"lowered by {lowered[name]} for {domain(name)}" for name in DOMAINS if lowered.get(name)]
-    up = [f"raised by {raised[name]} for {domain(name)}" for name in DOMAINS if raised.get(name)]
-    return (*down, *up)
+    down, up = gettext("lowered by {number} for {reason}"), gettext("raised by {number} for {reason}")
+    return tuple(
+        said.format(number=counted[name], reason=domain(name))
+        for said, counted in ((down, lowered), (up, raised))
+        for name in DOMAINS
+        if counted.get(name)
+    )
 
 
 def _word(table: Mapping[str, str], name: str) -> str:
     """The words for a name; a name without an entry is read with spaces for hyphens."""
-    return table.get(name, name.replace("-", " ").replace("_", " "))
+    return gettext(table[name]) if name in table else name.replace("-", " ").replace("_", " ")

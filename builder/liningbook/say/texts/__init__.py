@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import string
 from collections import ChainMap
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from liningbook.say.catalogue import Messages, gettext
+from liningbook.say.catalogue import Messages, filled, gettext
 from liningbook.say.texts import card, changes, copies, page, preview, protocol, shared
 
 TABLES: tuple[Messages, ...] = (
@@ -40,7 +39,7 @@ class Unfilled:
         """The message with the values, in the language spoken. Raises TypeError where its names are not these."""
         if values.keys() != placeholders(self.message):
             raise TypeError(f"{self.message!r} is filled in with {sorted(values)}")
-        return _said(self.message, values)
+        return filled(gettext(self.message), **values)
 
     def __html__(self) -> str:
         raise TypeError(f"{self.message!r} is not filled in")
@@ -57,21 +56,10 @@ class Texts:
             raise AttributeError(key)
         if not isinstance(message, str):
             return message
-        return Unfilled(message) if placeholders(message) else _said(message, {})
+        return Unfilled(message) if placeholders(message) else filled(gettext(message))
 
 
 @cache
 def placeholders(message: str) -> frozenset[str]:
     """The names that are to be filled into a message."""
     return frozenset(name for _, name, _, _ in string.Formatter().parse(message) if name is not None)
-
-
-def _said(message: str, values: Mapping[str, Any]) -> str:
-    from markupsafe import Markup, escape
-
-    said = gettext(message)
-    if "<" in message:
-        return Markup(said).format(**values)
-    if any(hasattr(value, "__html__") for value in values.values()):
-        return escape(said).format(**values)
-    return said.format(**values)

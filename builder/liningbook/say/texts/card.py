@@ -2,6 +2,38 @@
 
 from __future__ import annotations
 
-from liningbook.say.catalogue import Messages
+from liningbook.say.catalogue import N_, Messages
 
-TEXTS: Messages = {}
+TEXTS: Messages = {
+    "card_title": N_("{title}: card, edition {edition}"),
+    "edition_mark_same": N_("<b>{mark}</b>, the same on every print of this edition"),
+    "do_not_use": N_("<b>Do not use</b>"),
+    "use_until_day": N_("Use until <b>{day}</b>"),
+    "ask_first_stop": N_("Ask first: stop if yes or not known"),
+    "stopped": N_("<b>Stopped?</b> Turn over."),
+    "stopped_ask": N_("<b>Stopped?</b> Turn over, or ask <b>{contact}</b>."),
+    "yes_or_not_known": N_("<b>Yes, or not known?</b> Stop. The chart does not answer. Turn over."),
+    "yes_or_not_known_ask": N_(
+        "<b>Yes, or not known?</b> Stop. The chart does not answer. Turn over, or ask <b>{contact}</b>."
+    ),
+    "chart_holds_turn_over": N_("<b>The chart holds only for</b> {cases}. In every other case turn over first."),
+    "turn_over": N_("Turn over"),
+    "full_size": N_("50 mm when printed at full size"),
+    "other_cases": N_("{subject}: other cases"),
+    "when_chart_does_not_hold_for": N_("{subject}: when the chart does not hold"),
+    "when_chart_does_not_hold": N_("When the chart does not hold"),
+    "stop_but_chart": N_("<b>Stop</b> in every case but those of the chart. See the printed protocol or its page."),
+    "stop_but_chart_ask": N_(
+        "<b>Stop</b> in every case but those of the chart. See the printed protocol or its page, or ask "
+        "<b>{contact}</b>."
+    ),
+    "departures_brief": N_("For each decision <b>the first line that fits decides</b>. None fits: the chart decides."),
+    "departures_overleaf": N_(
+        "For each decision go through its lines from the top: <b>the first that fits decides</b>. None "
+        "fits: the chart overleaf decides."
+    ),
+    "line": N_("Line"),
+    "if_": N_("If …"),
+    "write_here": N_("Write here what to ask, what to say and whom to call."),
+    "run_in": N_("{heading}:"),
+}

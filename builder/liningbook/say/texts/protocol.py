@@ -2,6 +2,122 @@
 
 from __future__ import annotations
 
-from liningbook.say.catalogue import Messages
+from liningbook.say.catalogue import N_, Messages
 
-TEXTS: Messages = {}
+TEXTS: Messages = {
+    "protocol_title": N_("{title}: protocol, edition {edition}"),
+    "particulars": N_("Particulars of this edition"),
+    "written_by": N_("Written by"),
+    "interests": N_("{author}. Interests: {interests}"),
+    "approved_by": N_("Approved by"),
+    "nobody_yet": N_("nobody yet"),
+    "contents": N_("Contents"),
+    "changed_since": N_("What has changed since edition {edition}"),
+    "the_chart": N_("The decision chart"),
+    "chart_holds_only_for": N_("<b>The chart holds only for</b> {cases}. In every other case the departures decide."),
+    "departures": N_("Departures from the chart"),
+    "departures_lead": N_(
+        "Go through the lines of each decision from the top: <b>the first line that fits decides</b>. "
+        "Where no line fits, the chart decides."
+    ),
+    "departures_of": N_("Departures: {decision}"),
+    "decision_if": N_("{decision}: if …"),
+    "factors": N_("What is asked of a case"),
+    "factors_caption": N_("Factors, their values and how they are measured"),
+    "factor": N_("Factor"),
+    "values": N_("Values"),
+    "how_measured": N_("How it is measured"),
+    "as_recorded": N_("as recorded"),
+    "band_chart": N_("The band chart"),
+    "pictures": N_("Pictures of the layers"),
+    "pictures_lead": N_(
+        "One picture for each advice of the chart that places layers, drawn for one example of its cases."
+    ),
+    "rules": N_("The rules"),
+    "pairings": N_("What goes together"),
+    "what": N_("What"),
+    "why": N_("Why"),
+    "protection": N_("What stops what, by this protocol's table"),
+    "exclusions": N_("Not covered here"),
+    "case": N_("Case"),
+    "why_and_where": N_("Why, and where to turn"),
+    "accepted": N_("Warnings accepted by the practice"),
+    "warning": N_("Warning"),
+    "reason": N_("Reason"),
+    "references": N_("References"),
+    "readings": N_("Annex: thresholds as readings"),
+    "cautions": N_("Cautions"),
+    "about": N_("About this edition"),
+    "sign_off": N_("Sign-off"),
+    "rule_caption": N_("Rule {number}: when, and what"),
+    "goes_before": N_("Goes before"),
+    "gives_way_to": N_("Gives way to"),
+    "rule_file": N_("Rule file"),
+    "way": N_("From a case to its advice"),
+    "on_page": N_("page"),
+    "way_ask": N_("<b>Ask first.</b> A yes, or an answer that is not known, ends the use of the chart: {page}."),
+    "way_cell": N_("<b>Find the cell of the chart</b> and place its layers in the order of their numbers: {page}."),
+    "way_departures": N_(
+        "<b>Go through the departures</b> from the top. The first line that fits goes before the chart: {page}."
+    ),
+    "way_why": N_("<b>Read why</b> in the rule, with what it rests on: {page}."),
+    "this_edition": N_("This edition"),
+    "title": N_("Title"),
+    "nothing_holds_after": N_("{day}. After this day nothing in it holds until it has been looked at again."),
+    "digest_for": N_("What the digest is for"),
+    "digest_is_for": N_(
+        "The digest is a fingerprint of this edition: 64 characters that are worked out, by the public "
+        "method SHA-256, from every rule, value, agent and reference in it. If one letter is changed, the "
+        "digest comes out quite different. So two papers with the same digest give the same advice, "
+        "whatever the edition on them is called."
+    ),
+    "how_to_compare": N_("How to compare"),
+    "compare_foot": N_("This protocol bears the whole digest at the foot of every page."),
+    "compare_card": N_(
+        "The card bears its first eight characters, here <b>{mark}</b>, and the whole in its square code."
+    ),
+    "compare_page": N_("The page for the screen shows the digest beside the edition."),
+    "compare_page_at": N_("The page for the screen shows the digest beside the edition: {address}."),
+    "compare_bundle": N_(
+        "The file bundle.json, which is attached to the PDF of this protocol, holds the same rules as "
+        "data, and the digest."
+    ),
+    "if_they_differ": N_(
+        "If the characters differ, the page or this protocol is of another edition. Do not use either "
+        "until it is known which one is in force."
+    ),
+    "if_they_differ_ask": N_(
+        "If the characters differ, the page or this protocol is of another edition. Do not use either "
+        "until it is known which one is in force: ask <b>{contact}</b>."
+    ),
+    "if_three_differ": N_(
+        "If the characters differ, the card, the page or this protocol is of another edition. Do not use "
+        "either until it is known which one is in force."
+    ),
+    "if_three_differ_ask": N_(
+        "If the characters differ, the card, the page or this protocol is of another edition. Do not use "
+        "either until it is known which one is in force: ask <b>{contact}</b>."
+    ),
+    "agreed": N_("Agreed"),
+    "we_agree": N_(
+        "We have read edition <b>{edition}</b> of this protocol, with the digest <b>{digest}</b>, and "
+        "agree that the practice works by it. It is to be reviewed by <b>{review_by}</b>."
+    ),
+    "we_agree_until": N_(
+        "We have read edition <b>{edition}</b> of this protocol, with the digest <b>{digest}</b>, and "
+        "agree that the practice works by it. It is to be reviewed by <b>{review_by}</b> and must not be "
+        "used after <b>{use_until}</b>."
+    ),
+    "agreed_caption": N_("Agreed: names, signatures and dates"),
+    "name_and_role": N_("Name and role"),
+    "signature": N_("Signature"),
+    "name": N_("Name"),
+    "role": N_("Role"),
+    "read": N_("Read and understood"),
+    "i_have_read": N_("I have read this edition and I understand it. Its digest begins with <b>{mark}</b>."),
+    "i_have_read_card": N_(
+        "I have read this edition and I understand it, and I know where its card hangs. Its digest begins "
+        "with <b>{mark}</b>."
+    ),
+    "read_caption": N_("Read and understood: names, roles, signatures and dates"),
+}

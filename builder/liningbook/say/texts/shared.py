@@ -2,6 +2,54 @@
 
 from __future__ import annotations
 
-from liningbook.say.catalogue import Messages
+from liningbook.say.catalogue import N_, Messages
 
-TEXTS: Messages = {}
+TEXTS: Messages = {
+    "ask_first": N_("Ask first"),
+    "edition": N_("Edition"),
+    "status": N_("Status"),
+    "review_by": N_("Review by"),
+    "use_until": N_("Use until"),
+    "in_force_from": N_("In force from"),
+    "document_about": N_("{status}, review by {day}, digest {digest}"),
+    "foot": N_("{title} · Edition {edition} · {status} · Review by {day}"),
+    "edition_is": N_("Edition {edition}"),
+    "digest_is": N_("Digest {digest}"),
+    "and_": N_("and"),
+    "any_other_case": N_("Any other case"),
+    "when": N_("When"),
+    "or_when": N_("or when"),
+    "or_": N_("or"),
+    "in_every_case": N_("in every case"),
+    "avoid": N_("Avoid"),
+    "never": N_("Never"),
+    "valid": N_("Valid"),
+    "chart_caption": N_("Usual advice by {rows} and {columns}"),
+    "whom_to_ask": N_("Whom to ask"),
+    "then": N_("… then"),
+    "digest": N_("Digest"),
+    "date": N_("Date"),
+    "stop_after_chart": N_("Yes, or not known? Stop: the chart does not answer. See the departures after the chart."),
+    "stop_after_chart_ask": N_(
+        "Yes, or not known? Stop: the chart does not answer. See the departures after the chart, or ask "
+        "<b>{contact}</b>."
+    ),
+    "protection_lead": N_(
+        "For the usual case of the chart. It says what this protocol's table of agents and irritants says, no more."
+    ),
+    "where": N_("Where"),
+    "what_stops_what": N_("What stops what"),
+    "readings_lead": N_("{factor}, read by {method}: the reading at which each threshold is passed."),
+    "readings_lead_chances": N_(
+        "{factor}, read by {method}: the reading at which each threshold is passed, and how probably the "
+        "true value then lies above it."
+    ),
+    "readings_caption": N_("{factor} by {method}: thresholds as values and as readings"),
+    "threshold": N_("Threshold"),
+    "reading": N_("Reading"),
+    "probability_above": N_("Probability of a true value above"),
+    "labelled_bold": N_("{label}: <b>{text}</b>"),
+    "edition_mark_is": N_("Edition mark {mark}"),
+    "bold_labelled": N_("<b>{label}</b>: {text}"),
+    "review_by_day": N_("Review by {day}"),
+}

@@ -11,6 +11,7 @@ from functools import cache
 from typing import Any
 
 from liningbook.resources import site_dir
+from liningbook.say.catalogue import language
 from liningbook.say.texts import Texts
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import check_bar
@@ -62,6 +63,7 @@ def _environment() -> Any:
     )
     environment.globals.update(
         t=Texts(),
+        language=language,
         swatch=lambda tone, uid: markup(figures.swatch(tone, uid)),
         sign=lambda name: markup(figures.sign(name)),
         check_bar=lambda: markup(check_bar()),

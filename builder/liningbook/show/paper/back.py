@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from liningbook.say.locale import both
-from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.say.outputs import charts as words
+from liningbook.say.safety import standing_cautions
+from liningbook.say.texts import Texts
 from liningbook.show.markup.grid import Grid, GridRow
 from liningbook.show.paper.card_sheet import Brief
 from liningbook.show.views.view import CardView, Cell, Fact, Step
@@ -30,10 +31,7 @@ class Entry:
     text: str
     sign: str = ""
     kind: str = "text"
-
-
-PAIN = "Patient rings with pain"
-CODE = "This edition on a telephone"
+    runs_on: bool = False
 
 
 def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True) -> tuple[Entry, ...]:
@@ -48,46 +46,51 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     contact = (Fact("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
     readings = []
     for table in view.readings:
-        rows = [row.words or f"{row.value} is passed at a reading of {row.reading}" for row in table.rows]
+        rows = [row.words or words.passed_words(row.value, row.reading) for row in table.rows]
         if rows:
             readings.append(Fact(f"{table.factor}, {table.method}", "; ".join(rows)))
     protection = () if brief >= Brief.PROTECTION else view.protection
     pairings = () if brief >= Brief.PAIRINGS else view.pairings
-    own = [text for text in who.cautions if text not in STANDING_CAUTIONS]
+    standing = standing_cautions()
+    own = [text for text in who.cautions if text not in standing]
     cautions = tuple(Fact("", text) for text in who.cautions if brief < Brief.CAUTIONS or text not in own)
-    elsewhere = ["what stops which irritant"] if view.protection and not protection else []
-    elsewhere += ["what goes together"] if view.pairings and not pairings else []
-    if own and brief >= Brief.CAUTIONS:
-        elsewhere.append(f"{len(own)} caution{'s' if len(own) > 1 else ''} of the practice")
     exclusions = view.exclusions
-    if exclusions and brief >= Brief.REASONS:
+    shortened = bool(exclusions) and brief >= Brief.REASONS
+    if shortened:
         exclusions = tuple(Fact(fact.label, "") for fact in exclusions)
-        elsewhere.append("why cases are not covered")
+    elsewhere = words.left_to_protocol(
+        protection=bool(view.protection and not protection),
+        pairings=bool(view.pairings and not pairings),
+        cautions=len(own) if brief >= Brief.CAUTIONS else 0,
+        reasons=shortened,
+    )
     if elsewhere:
-        words = both(elsewhere)
-        left_out += (Fact("", f"{words[:1].upper()}{words[1:]}: see the printed protocol."),)
+        left_out += (Fact("", elsewhere),)
     code = (Fact("", code_words(view)),) if view.code and with_code else ()
     found: list[Entry] = []
-    for section, kind, sign, facts in (
-        ("Never and avoid", "never", "never", _together(view.never, view.size)),
-        ("Never and avoid", "avoid", "avoid", _together(view.avoid, view.size)),
-        ("What goes together", "pairing", "", pairings),
-        ("Readings", "reading", "", readings),
-        ("Not covered here", "exclusion", "", exclusions),
-        ("Left out of this card", "left-out", "", left_out),
-        ("What stops what, by this protocol's table", "protection", "", protection),
-        ("Cautions", "caution", "", cautions),
-        ("New in this edition", "change", "", changes),
-        ("Whom to ask", "ask", "", contact),
-        (PAIN, "pain", "", (Fact("", view.pain),)),
-        (CODE, "code", "", code),
+    for kind, facts in (
+        ("never", _together(view.never, view.size)),
+        ("avoid", _together(view.avoid, view.size)),
+        ("pairing", pairings),
+        ("reading", readings),
+        ("exclusion", exclusions),
+        ("left-out", left_out),
+        ("protection", protection),
+        ("caution", cautions),
+        ("change", changes),
+        ("ask", contact),
+        ("pain", (Fact("", view.pain),)),
+        ("code", code),
     ):
+        section = words.section(kind)
+        sign = kind if kind in ("never", "avoid") else ""
         for index, fact in enumerate(facts):
             first = not found or found[-1].section != section
-            label = f"{sign.capitalize()}: {fact.label}" if sign else fact.label
-            name = f"b-{kind}-{index}"
+            label = words.sign_words(sign, fact.label) if sign else fact.label
             box = kind if kind in ("ask", "pain", "code") else "text"
-            found.append(Entry(name, section, section if first else "", label, fact.text, sign, box))
+            runs_on = kind in ("caution", "left-out")
+            name = f"b-{kind}-{index}"
+            found.append(Entry(name, section, section if first else "", label, fact.text, sign, box, runs_on))
     return tuple(found)
 
 
@@ -104,10 +107,7 @@ def _together(facts: Sequence[Fact], size: str) -> tuple[Fact, ...]:
 def code_words(view: CardView) -> str:
     """What stands beside the QR code."""
     opens = view.code.lower().startswith(("https:", "http:"))
-    if view.size == "A6":
-        return "Scan: its page" if opens else "Scan: its digest"
-    does = "Scan to open the page of this edition" if opens else "Scan to read this edition's digest"
-    return f"{does}. The long number in it begins with the edition mark, {edition_mark(view)}."
+    return words.code_words(opens, view.size == "A6", edition_mark(view))
 
 
 def edition_mark(view: CardView) -> str:
@@ -152,25 +152,25 @@ def departures_grid(view: CardView, joined: bool = False) -> Grid:
 
     They are a name, the case and the advice; or, if `joined`, the case and the advice.
     """
-    rows = []
+    t, rows = Texts(), []
     for listing in listings(view, joined):
         for index, line in enumerate(listing.lines, 1):
-            cases = tuple(" and ".join(case) for case in line.cases)
+            cases = tuple(f" {t.and_} ".join(case) for case in line.cases)
             then = Cell("", (Step(0, line.then),), line.tone)
             if joined:
                 rows.append(GridRow((f"{listing.decision} {index} {cases[0]}", *cases[1:]), (then,)))
             else:
                 rows.append(GridRow((f"{listing.decision} {index}",), (Cell("", (Step(0, cases[0]),), ""), then)))
     if joined:
-        return Grid("If", "", (("then",),), tuple(rows))
-    return Grid("Line", "", (("If",), ("then",)), tuple(rows))
+        return Grid(t.if_, "", ((t.then,),), tuple(rows))
+    return Grid(t.line, "", ((t.if_,), (t.then,)), tuple(rows))
 
 
 def shared_out(run: Sequence[Entry], split: int) -> tuple[tuple[Entry, ...], tuple[Entry, ...]]:
     """The entries of the left and of the right column; a section that goes on says so."""
     left, right = tuple(run[:split]), tuple(run[split:])
     if left and right and not right[0].heading:
-        right = (replace(right[0], heading=f"{right[0].section}, continued"), *right[1:])
+        right = (replace(right[0], heading=words.continued(right[0].section)), *right[1:])
     return left, right
 
 

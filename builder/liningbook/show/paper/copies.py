@@ -12,6 +12,8 @@ from typing import Any
 
 from liningbook.model.protocol import Copy
 from liningbook.say.locale import day_words
+from liningbook.say.outputs import paper
+from liningbook.say.outputs.identity import copy_words
 from liningbook.show.markup import html
 from liningbook.show.paper.overflow import DoesNotFit, check_width
 from liningbook.show.paper.typeset import typesetter
@@ -30,12 +32,8 @@ class TooManyRooms(DoesNotFit):
     """The notice names more rooms than go on its one page."""
 
     def __init__(self, rooms: int, pages: int) -> None:
-        Exception.__init__(
-            self,
-            f"the withdrawal notice must be one page, and with {rooms} rooms it takes {pages}: shorten the names of "
-            "the rooms, the title or the contact, or keep the copies of each building in a protocol folder of its own",
-        )
-        self.side, self.name, self.millimetres = "the withdrawal notice", f"{rooms} rooms", (pages - 1) * 297.0
+        Exception.__init__(self, paper.too_many_rooms(rooms, pages))
+        self.side, self.name, self.millimetres = paper.NOTICE, paper.rooms(rooms), (pages - 1) * 297.0
 
 
 def copies_view(viewer: Viewer) -> CopiesView:
@@ -65,7 +63,7 @@ def numbered_cards(viewer: Viewer, size: str) -> tuple[CardView, ...]:
     return tuple(
         card
         for number, copy in enumerate(copies, 1)
-        for card in viewer.card_views(size, f"Copy {number} of {len(copies)}, {copy.room}")
+        for card in viewer.card_views(size, copy_words(number, len(copies), copy.room))
     )
 
 
@@ -102,7 +100,7 @@ def notice_pdf(view: CopiesView, epoch: int) -> bytes:
         largest = bisect_left(sizes, True, key=lambda index: len(laid_out(index).pages) == 1)
         if largest == len(sizes):
             raise TooManyRooms(len(view.rows), len(laid_out(sizes[-1]).pages))
-        check_width(laid_out(largest), "the withdrawal notice", {})
+        check_width(laid_out(largest), paper.NOTICE, {})
         return setter.write(laid_out(largest))
 
 
@@ -110,5 +108,5 @@ def register_pdf(view: CopiesView, epoch: int) -> bytes:
     """The register of all rooms, on as many pages of A4 as they take. Raises `DoesNotFit`."""
     with typesetter(epoch) as setter:
         document = setter.lay_out(html.copies_html("register.html", view, REGISTER_SIZE))
-        check_width(document, "the register of copies", {})
+        check_width(document, paper.REGISTER, {})
         return setter.write(document)

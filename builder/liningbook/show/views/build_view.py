@@ -13,8 +13,9 @@ from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
+from liningbook.say.outputs.identity import finding_words, person_words, status_words
 from liningbook.say.locale import day_words
-from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.say.safety import standing_cautions
 from liningbook.show.views.card_view import CardWords
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison
     from liningbook.show.views.changed import ChangesPage
 
-STATUS_WORDS = {"draft": "Draft, not in force", "in-force": "In force", "withdrawn": "Withdrawn, not to be used"}
 
 
 class Viewer:
@@ -114,7 +114,7 @@ class Viewer:
             practice=protocol.practice,
             edition=protocol.edition,
             status=protocol.status,
-            status_words=STATUS_WORDS[protocol.status],
+            status_words=status_words(protocol.status),
             review_by=day_words(protocol.review_by.on),
             use_until=day_words(last),
             use_until_day=last.isoformat(),
@@ -122,14 +122,14 @@ class Viewer:
             in_force_from=day_words(protocol.in_force_from) if protocol.in_force_from else "",
             digest=self.digest,
             scope=protocol.scope,
-            authors=tuple(Fact(_person(p.name, p.role), p.interests) for p in protocol.authors),
-            approvals=tuple(Fact(_person(p.name, p.role), day_words(p.on)) for p in protocol.approved),
+            authors=tuple(Fact(person_words(p.name, p.role), p.interests) for p in protocol.authors),
+            approvals=tuple(Fact(person_words(p.name, p.role), day_words(p.on)) for p in protocol.approved),
             contact=protocol.contact,
-            cautions=(*protocol.cautions, *STANDING_CAUTIONS),
+            cautions=(*protocol.cautions, *standing_cautions()),
             stop_questions=protocol.stop_questions,
             is_draft_build=draft,
             open_findings=tuple(
-                f"{finding.severity.value}: {told(finding).message} ({finding.kind})"
+                finding_words(finding.severity.value, told(finding).message, finding.kind)
                 for finding in findings
                 if draft and finding.severity is not Severity.NOTE and not finding.accepted
             ),
@@ -146,7 +146,3 @@ def use_until(protocol: Protocol, day: date) -> date:
         if rule.valid_until is not None and rule.valid_until >= day:
             changes.append(rule.valid_until)
     return min(changes)
-
-
-def _person(name: str, role: str) -> str:
-    return f"{name}, {role}" if role else name

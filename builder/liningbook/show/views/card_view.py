@@ -5,16 +5,14 @@ from __future__ import annotations
 from liningbook.meaning.chart import Outcomes
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Card, Condition, Conditions, Protocol
-from liningbook.say.cases import joined
-from liningbook.show.views.case_words import as_read
+from liningbook.say.outputs import charts as words
+from liningbook.say.outputs import paper
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
 from liningbook.show.views.protection_view import protection_facts, reading_tables
 from liningbook.show.views.view import CardView, Identity
 from liningbook.space.cells import Space, all_whens
 from liningbook.space.region import Region
-
-SEE = "See the protocol."
 
 
 class CardWords:
@@ -29,12 +27,7 @@ class CardWords:
 
     def why_none(self) -> str:
         """Why there is no card, where `views` gives none."""
-        if self.charts.layout is None:
-            return (
-                "the card needs a quantity for its bands and a choice for its columns, and this protocol has none; "
-                "build the rest with --only protocol,bundle,site"
-            )
-        return "the protocol covers no case that card.yaml chooses: look at its fields usual, restorations and bands"
+        return paper.no_chart() if self.charts.layout is None else paper.no_case_of_card()
 
     def views(self, identity: Identity, size: str, copy: str) -> tuple[CardView, ...]:
         """One card for A4; for a smaller size one a restoration. None where there is no chart."""
@@ -81,14 +74,14 @@ class CardWords:
 
     def _left_out(self, charts: ChartWords, subject: str) -> tuple[str, ...]:
         """Everything that the protocol covers and a card does not show, a sentence each."""
-        found = [f"This card is for {subject} only."] if subject else self._columns_left_out(charts)
+        found = [words.only_for(subject)] if subject else self._columns_left_out(charts)
         found += self._bands_left_out(charts)
         hidden = [d.label for name, d in self.protocol.decisions.items() if name not in charts.decisions]
         if hidden:
-            found.append(f"Not decided on this card: {joined(hidden)}. {SEE}")
+            found.append(words.decisions_left_out(hidden))
         if charts.words.read_axis is not None:
             factor = self.meaning.space.axes[charts.words.read_axis].factor
-            found.append(f"This card is for {as_read(factor)}. Where it is known in another way, see the protocol.")
+            found.append(words.only_as_read(factor))
         return tuple(found)
 
     def _columns_left_out(self, charts: ChartWords) -> list[str]:
@@ -97,7 +90,7 @@ class CardWords:
         labels = [
             axis.factor.values[value] for cell, value in enumerate(axis.values) if cell not in charts.layout.columns
         ]
-        return [f"Not on this card: {joined(labels)}. {SEE}"] if labels else []
+        return [words.columns_left_out(labels)] if labels else []
 
     def _bands_left_out(self, charts: ChartWords) -> list[str]:
         """The part of the range that is not shown, as far as any of its cases is in scope."""
@@ -109,8 +102,8 @@ class CardWords:
             there = (*full[:number], 1 << cell, *full[number + 1 :])
             if not shown[number] >> cell & 1 and self.meaning.scope & Region((there,)):
                 hidden |= 1 << cell
-        words = charts.words.axis(number, hidden) if hidden else ""
-        return [f"Not on this card: {charts.words.label(number)} of {words}. {SEE}"] if words else []
+        said = charts.words.axis(number, hidden) if hidden else ""
+        return [words.bands_left_out(charts.words.label(number), said)] if said else []
 
 
 def code_text(identity: Identity) -> str:

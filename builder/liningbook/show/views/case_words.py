@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from liningbook.cases.reading_scale import ReadingScale, printed_scale
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Factor, When
 from liningbook.say.amounts import range_words
-from liningbook.say.cases import values_words
-from liningbook.say.locale import both, either
+from liningbook.say.cases import Parts, alternatives, if_words, line_words, values_words
+from liningbook.say.outputs.charts import factor_as_read
+from liningbook.say.locale import either
 from liningbook.space.boxes import Box, bits
-
-IN_EVERY_CASE = "in every case"
-
-Parts = list[tuple[str, str]]
-"""Label and words of each factor that must be named."""
 
 
 class CaseWords:
@@ -35,7 +29,7 @@ class CaseWords:
     def label(self, number: int) -> str:
         """What a factor is called, with the scale if it is said as read off."""
         label = self.meaning.space.axes[number].factor.label
-        return f"{label} as read" if number == self.read_axis else label
+        return factor_as_read(label) if number == self.read_axis else label
 
     def axis(self, number: int, mask: int) -> str:
         """Cells of one factor in words; nothing if no reading counts as one of them."""
@@ -74,20 +68,5 @@ class CaseWords:
         return if_words(self.when(when))
 
     def line_words(self, when: When) -> str:
-        """The same as a label, `A: b; C: d`."""
-        return " — or ".join("; ".join(f"{a}: {b}" for a, b in parts) or "every case" for parts in self.when(when))
-
-
-def as_read(factor: Factor) -> str:
-    """A quantity on the scale of what is read off: `Thickness as read on the film`."""
-    method = factor.reading.method if factor.reading else ""
-    article = "" if method.lower().startswith(("a ", "an ", "the ")) else "the "
-    return f"{factor.label} as read on {article}{method}" if method else f"{factor.label} as read"
-
-
-def if_words(alternatives: Iterable[Parts]) -> str:
-    """Alternatives as the end of a sentence."""
-    listed = list(alternatives)
-    if any(not parts for parts in listed):
-        return IN_EVERY_CASE
-    return " — or ".join(f"if {both([f'{label} is {words}' for label, words in parts])}" for parts in listed)
+        """A `when` as a label, `A: b; C: d`."""
+        return alternatives([line_words(parts) for parts in self.when(when)])

@@ -8,13 +8,12 @@ from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, placing_order
 from liningbook.meaning.rules import answer_word
 from liningbook.model.protocol import Decision, Protocol
-from liningbook.say.answers import answer_words
+from liningbook.say.outputs import charts as words
+from liningbook.say.answers import answer_words, layer_details
+from liningbook.say.cases import alternatives, labelled
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.view import Cell, Step
 from liningbook.space.boxes import Box, meets
-
-FAULT = "No advice: the rules leave this open"
-ELSEWHERE = "see the protocol"
 
 Held = Mapping[str, list[tuple[Outcome, list[Box]]]]
 
@@ -27,9 +26,9 @@ class CellWords:
     """
 
     def __init__(
-        self, outcomes: charts.Outcomes, words: CaseWords, decisions: Collection[str], on_card: bool = False
+        self, outcomes: charts.Outcomes, cases: CaseWords, decisions: Collection[str], on_card: bool = False
     ) -> None:
-        self.outcomes, self.words, self.decisions, self.on_card = outcomes, words, decisions, on_card
+        self.outcomes, self.cases, self.decisions, self.on_card = outcomes, cases, decisions, on_card
         self.meaning = outcomes.meaning
         self.protocol: Protocol = outcomes.meaning.protocol
 
@@ -38,7 +37,7 @@ class CellWords:
         held = {decision: self.outcomes.within(decision, box) for decision in self.protocol.decisions}
         held = {n: found for n, found in held.items() if n in self.decisions or self.protocol.decisions[n].is_layer}
         if not any(held.values()):
-            return Cell(name, (Step(0, f"Not covered: {self._why_excluded(box)}"),), "out")
+            return Cell(name, (Step(0, words.not_covered(), self._why_excluded(box)),), "out")
         if any(len(found) > 1 for found in held.values()):
             return self._varied_cell(name, box, held)
         return self._plain_cell(name, {decision: found[0][0] for decision, found in held.items() if found})
@@ -47,7 +46,7 @@ class CellWords:
         for entry in self.protocol.excluded:
             if any(meets(box, own) for own in self.meaning.space.boxes(entry.when)):
                 return entry.instead or entry.because
-        return "out of scope"
+        return words.out_of_scope()
 
     def _plain_cell(self, name: str, outcomes: dict[str, Outcome]) -> Cell:
         steps: list[Step] = []
@@ -58,43 +57,46 @@ class CellWords:
             if outcome.state == "not-needed":
                 continue
             if outcome.state != "answered":
-                steps.append(Step(0, f"{decision.label}: {FAULT}"))
+                steps.append(Step(0, decision.label, words.no_advice()))
                 tones.add("fault")
             elif decision_id not in self.decisions:
                 if outcome.candidates[0].answer.kind != "layer":
-                    steps.append(Step(0, f"{decision.label}: {ELSEWHERE}"))
+                    steps.append(Step(0, decision.label, words.see_protocol()))
                 tones.add("place")
             elif decision.is_layer:
                 layers = True
                 if outcome.candidates[0].answer.kind == "judgement":
-                    steps.append(Step(0, self._judged_layer(decision, outcome)))
+                    steps.append(self._judged_layer(decision, outcome))
                     tones.add("decide")
             elif not self._goes_on(decision, outcome):
-                steps.append(Step(0, self.outcome(decision, outcome, in_cell=True)))
+                steps.append(self._step(decision, outcome, in_cell=True))
                 tones.add(self.tone(decision, outcome))
         for number, decision_id in enumerate(placing_order(outcomes), 1):
-            steps.append(Step(number, self._layer(self.protocol.decisions[decision_id], outcomes[decision_id])))
+            steps.append(self._layer(number, self.protocol.decisions[decision_id], outcomes[decision_id]))
             tones.add("place")
         if not steps:
-            steps.append(Step(0, "Place nothing" if layers else "Nothing is asked for here"))
+            steps.append(Step(0, words.place_nothing(layers)))
             tones.add("nothing")
         return Cell(name, tuple(steps), _strongest(tones))
 
-    def _judged_layer(self, decision: Decision, outcome: Outcome) -> str:
+    def _judged_layer(self, decision: Decision, outcome: Outcome) -> Step:
         if not self.on_card:
-            return f"{decision.label}: dentist decides"
+            return Step(0, decision.label, words.dentist_decides_here())
         why = outcome.candidates[0].answer.why
-        return f"Dentist decides: {decision.label}. {why}" if why else f"Dentist decides: {decision.label}"
+        return Step(0, words.dentist_decides(), f"{decision.label}. {why}" if why else decision.label)
 
-    def _layer(self, decision: Decision, outcome: Outcome) -> str:
+    def _layer(self, number: int, decision: Decision, outcome: Outcome) -> Step:
         """A layer that is placed, or that is not: on a card called by its name, unless the agent's says it."""
         answer = outcome.answer
         assert answer is not None
         if decision.id not in self.decisions:
-            return f"{decision.label}: {ELSEWHERE}"
-        words = answer_words(self.protocol, decision, answer)
-        told = answer.kind != "layer" or decision.label.lower() in self.protocol.agents[answer.name].label.lower()
-        return f"{decision.label}: {words}" if self.on_card and not told else words
+            return Step(number, labelled(decision.label, words.see_protocol()))
+        if answer.kind != "layer":
+            return Step(number, answer_words(self.protocol, decision, answer))
+        agent, details = self.protocol.agents[answer.name].label, ", ".join(layer_details(self.protocol, answer))
+        if not self.on_card or decision.label.lower() in agent.lower():
+            return Step(number, agent, details)
+        return Step(number, labelled(decision.label, agent), details)
 
     def _goes_on(self, decision: Decision, outcome: Outcome) -> bool:
         """Whether an answer only opens the way to the layers, so that the chart need not repeat it."""
@@ -113,47 +115,49 @@ class CellWords:
             decision = self.protocol.decisions[decision_id]
             if decision_id not in self.decisions:
                 if any(outcome.state != "not-needed" for outcome, _ in found):
-                    steps.append(Step(0, f"{decision.label}: {ELSEWHERE}"))
+                    steps.append(Step(0, decision.label, words.see_protocol()))
                     tones.add("place")
                 continue
             for outcome, parts in found:
                 if outcome.state == "not-needed" or (len(found) == 1 and self._goes_on(decision, outcome)):
                     continue
-                words = self.outcome(decision, outcome, in_cell=True)
+                step = self._step(decision, outcome, in_cell=True)
                 tones.add(self.tone(decision, outcome))
-                if len(found) == 1:
-                    steps.append(Step(0, words))
-                    continue
-                cases = " — or ".join(self._beyond(box, part) for part in parts)
-                steps.append(Step(0, f"{cases}: {words}"))
-        return Cell(name, tuple(steps) or (Step(0, "Place nothing"),), _strongest(tones or {"nothing"}))
+                if len(found) > 1:
+                    step = Step(0, alternatives([self._beyond(box, part) for part in parts]), step.text)
+                steps.append(step)
+        return Cell(name, tuple(steps) or (Step(0, words.place_nothing()),), _strongest(tones or {"nothing"}))
 
     def _beyond(self, box: Box, part: Box) -> str:
         """What a part of a cell adds to the cell's own conditions, in words."""
         narrowed = tuple(
-            shown if mask == own else mask for shown, own, mask in zip(self.words.shown, box, part, strict=True)
+            shown if mask == own else mask for shown, own, mask in zip(self.cases.shown, box, part, strict=True)
         )
-        return "; ".join(f"{label} {words}" for label, words in self.words.parts(narrowed) or []) or "otherwise"
+        return "; ".join(f"{label} {value}" for label, value in self.cases.parts(narrowed) or []) or words.otherwise()
 
-    def outcome(self, decision: Decision, outcome: Outcome, in_cell: bool = False) -> str:
+    def outcome(self, decision: Decision, outcome: Outcome) -> str:
+        """What a decision comes to."""
+        return self._step(decision, outcome).text
+
+    def _step(self, decision: Decision, outcome: Outcome, in_cell: bool = False) -> Step:
         """What a decision comes to. A cell of a card calls it by its name, unless the answer says it."""
         if outcome.state != "answered":
-            return f"{decision.label}: {FAULT}"
+            return Step(0, decision.label, words.no_advice())
         answer = outcome.candidates[0].answer
         if answer.kind == "judgement" and self.on_card and (in_cell or not answer.why):
             if decision.is_layer:
                 return self._judged_layer(decision, outcome)
-            return f"Dentist decides: {answer.why or decision.label}"
+            return Step(0, words.dentist_decides(), answer.why or decision.label)
         if answer.kind == "judgement" and answer.why:
-            return f"Dentist decides: {answer.why}"
+            return Step(0, words.dentist_decides(), answer.why)
         if decision.is_layer and in_cell:
-            return self._layer(decision, outcome)
-        words = answer_words(self.protocol, decision, answer)
+            return self._layer(0, decision, outcome)
+        said = answer_words(self.protocol, decision, answer)
         if answer.kind != "choice" or not self.on_card or self._goes_on(decision, outcome):
-            return words
+            return Step(0, said)
         if self._is_gate(decision):
-            return f"Stop: {words}"
-        return f"{decision.label}: {words}" if in_cell else words
+            return Step(0, words.stop(), said)
+        return Step(0, decision.label, said) if in_cell else Step(0, said)
 
     def tone(self, decision: Decision, outcome: Outcome) -> str:
         """How a decision's outcome is drawn."""

@@ -6,7 +6,9 @@ from liningbook.meaning import chart as charts
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Card, Decision, Protocol
 from liningbook.say.amounts import any_value
-from liningbook.show.views.case_words import CaseWords, as_read
+from liningbook.say.cases import labelled
+from liningbook.say.outputs.charts import as_read, limits_not_covered, true_value
+from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
 from liningbook.show.views.view import Cell, Chart, Departure, DepartureList, Fact
 from liningbook.space.boxes import bits, meets
@@ -88,7 +90,7 @@ class ChartWords:
         parts = self.words.parts(line.box)
         if parts is None:
             return None
-        when = tuple(f"{label}: {words}" for label, words in parts)
+        when = tuple(labelled(label, words) for label, words in parts)
         return Departure(when, self.cells.outcome(decision, line.outcome), self.cells.tone(decision, line.outcome))
 
     def band_words(self, mask: int) -> str:
@@ -115,15 +117,16 @@ class ChartWords:
         assert self.layout is not None
         beside = self._limits_beside(mask)
         axis = self.meaning.space.axes[self.layout.band_axis]
-        values = [self.words.axis(self.layout.band_axis, 1 << cell).removeprefix("exactly ") for cell in bits(beside)]
-        return f"not {' and not '.join(values)}: not covered" if values and axis.count else ""
+        if not beside or axis.factor.unit is None:
+            return ""
+        return limits_not_covered(axis.runs_as_ranges(beside), axis.factor.unit, axis.factor.limits)
 
     def _heading(self) -> str:
         assert self.layout is not None
         factor = self.meaning.space.axes[self.layout.band_axis].factor
         if self.card is None or factor.reading is None:
             return factor.label
-        return f"{factor.label} (true value)" if self.words.read_axis is None else as_read(factor)
+        return true_value(factor) if self.words.read_axis is None else as_read(factor)
 
     def _row(self, mask: int, columns: tuple[str, ...]) -> tuple[Cell, ...]:
         assert self.layout is not None

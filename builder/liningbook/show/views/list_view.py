@@ -5,18 +5,18 @@ For a card only what concerns the cases and the decisions that it shows, said in
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection
 
 from liningbook.meaning.chart import Outcomes
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Acceptance, Decision, Factor, Pairing, Protocol, Rule, When
-from liningbook.notation.quantity import decimal_text
-from liningbook.say.amounts import number_words
+from liningbook.model.protocol import Factor, Pairing, Protocol, Rule, When
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import when_words
-from liningbook.say.locale import both, either
-from liningbook.show.views.case_words import IN_EVERY_CASE, CaseWords
+from liningbook.say.locale import both
+from liningbook.say.outputs.readings import factor_reading, factor_values
+from liningbook.say.outputs.rules import accepted_words, answer_label, having_words, need_words, wanting_words
+from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.view import Fact, FactorView
 from liningbook.space.region import Region
 
@@ -49,21 +49,14 @@ class ListWords:
         sentences = []
         for (on, wanted), labels in found.items():
             earlier = self.protocol.decisions[on]
-            answers = [self._answer_label(earlier, word) for word in wanted]
-            sentences.append(
-                f"{both(labels)}: only if {earlier.label} comes to “{either(answers)}”. If it does not, stop there."
-            )
+            answers = [answer_label(self.protocol, earlier, word) for word in wanted]
+            sentences.append(need_words(labels, earlier, answers))
         return tuple(sentences)
-
-    def _answer_label(self, decision: Decision, word: str) -> str:
-        if word == "none":
-            return f"No {decision.label}"
-        return name_or_label(self.protocol, decision, word)
 
     def pairings(self, reasons: bool = True) -> tuple[Fact, ...]:
         """What goes together, as what is placed and what it needs or bars, with the reasons or without."""
         return tuple(
-            Fact(self._having(p), self._wanting(p) + (f". {p.because}" if reasons and p.because else ""))
+            Fact(self._having(p), wanting_words(self.protocol, p) + (f". {p.because}" if reasons and p.because else ""))
             for p in self.protocol.pairings
             if self._concerns(p.when) and any(layer in self.decisions for layer in p.layers) and self._can_be_met(p)
         )
@@ -86,40 +79,21 @@ class ListWords:
         """Whether any of the cases is shown."""
         return self.words is None or bool(self.words.when(when))
 
-    def _agents(self, layers: Iterable[tuple[str, tuple[str, ...]]]) -> list[str]:
-        return [
-            f"{self.protocol.decisions[layer].label} of {either([self.protocol.agents[n].label for n in names])}"
-            if names
-            else f"no {self.protocol.decisions[layer].label}"
-            for layer, names in layers
-        ]
-
     def _having(self, pairing: Pairing) -> str:
-        words = both(self._agents(pairing.having.items())) if pairing.having else "Any layers"
         if self.words is not None:
-            cases = self.words.if_words(pairing.when)
-            return words if cases == IN_EVERY_CASE else f"{words} ({cases})"
-        if any(conditions.conditions for conditions in pairing.when):
-            words += f" ({when_words(self.protocol, pairing.when)})"
-        return words
-
-    def _wanting(self, pairing: Pairing) -> str:
-        parts = [f"needs {text}" for text in self._agents(pairing.require.items())]
-        parts += [f"not with {text}" for text in self._agents(pairing.forbid.items())]
-        return "; ".join(parts)
+            always = not all(self.words.when(pairing.when))
+            cases = "" if always else self.words.if_words(pairing.when)
+        else:
+            always = not any(conditions.conditions for conditions in pairing.when)
+            cases = "" if always else when_words(self.protocol, pairing.when)
+        return having_words(self.protocol, pairing, cases)
 
     def accepted(self) -> tuple[Fact, ...]:
         """The warnings that the practice has accepted, with the cases and the reason."""
         return tuple(
-            Fact(self._accepted_words(entry), f"{when_words(self.protocol, entry.when)}. {entry.because}")
+            Fact(accepted_words(self.protocol, entry), f"{when_words(self.protocol, entry.when)}. {entry.because}")
             for entry in self.protocol.accepted
         )
-
-    def _accepted_words(self, entry: Acceptance) -> str:
-        """The kind of an accepted warning, with what it is about."""
-        kind = entry.kind.replace("-", " ")
-        irritant = self.protocol.irritants.get(str(entry.narrowed.get("irritant", "")))
-        return f"{kind}: {irritant.label}" if irritant else kind
 
     def exclusions(self) -> tuple[Fact, ...]:
         """The cases that are not covered, why, and where to turn."""
@@ -151,30 +125,7 @@ class ListWords:
 
     def factor(self, factor: Factor) -> FactorView:
         """A factor as the reader meets it."""
-        if factor.kind != "quantity" or factor.unit is None or factor.limits is None:
-            return FactorView(factor.label, either(list(factor.values.values())), "")
-        unit = factor.unit
-        low, high = factor.limits.lower.value, factor.limits.upper.value
-        values = f"{number_words(low, unit)} to {number_words(high, unit)}"
-        if factor.step is not None:
-            values += f", in steps of {number_words(factor.step, unit)}"
-        return FactorView(factor.label, values, self._reading(factor))
-
-    def _reading(self, factor: Factor) -> str:
-        reading = factor.reading
-        if reading is None or factor.unit is None:
-            return ""
-        parts = [f"Read by {reading.method}" if reading.method else "Read off"]
-        if reading.scale != 1:
-            parts.append(f"value = {decimal_text(reading.scale)} times the reading")
-        if reading.offset:
-            parts.append(f"with {number_words(reading.offset, factor.unit)} added")
-        if reading.uncertainty:
-            parts.append(f"expanded uncertainty (k = 2) {number_words(reading.uncertainty, factor.unit)}")
-        if reading.cautious is not None:
-            side = "smaller" if reading.cautious == "below" else "larger"
-            parts.append(f"in doubt the {side} value counts")
-        return "; ".join(parts) + "."
+        return FactorView(factor.label, factor_values(factor), factor_reading(factor))
 
 
 def _may_be(outcome: Outcome, agents: Collection[str]) -> bool:

@@ -13,6 +13,7 @@ from liningbook.meaning.layers import Threat, threats
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.amounts import any_value, number_words, probability_words
 from liningbook.say.locale import both
+from liningbook.say.outputs.readings import dentine, no_reading, stops_words, threshold_words
 from liningbook.show.views.view import Fact, ReadingRow, ReadingTable
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Axis
@@ -63,7 +64,7 @@ def _columns(meaning: Meaning, layout: charts.Layout, cells: list[int]) -> str:
 def threats_words(meaning: Meaning, found: tuple[Threat, ...]) -> str:
     """What stops which irritants, each stopper named once; what nothing stops stands last."""
     protocol = meaning.protocol
-    stopped: dict[str, list[str]] = {}
+    stopped: dict[tuple[str, ...], list[str]] = {}
     open_: list[str] = []
     for threat in found:
         label = protocol.irritants[threat.irritant].label
@@ -71,16 +72,9 @@ def threats_words(meaning: Meaning, found: tuple[Threat, ...]) -> str:
             open_.append(label)
             continue
         layers = [*threat.stopped_by, *(layer for stoppers in threat.emitted_by.values() for layer in stoppers)]
-        by = "the dentine" if threat.barriers else both([protocol.decisions[n].label for n in dict.fromkeys(layers)])
+        by = (dentine(),) if threat.barriers else tuple(protocol.decisions[n].label for n in dict.fromkeys(layers))
         stopped.setdefault(by, []).append(label)
-    parts = [f"{by} stops {_listed(labels)}" for by, labels in stopped.items()]
-    if open_:
-        parts.append(f"nothing stops {_listed(open_)}")
-    return "; ".join(parts)
-
-
-def _listed(labels: list[str]) -> str:
-    return ", ".join(label[0].lower() + label[1:] if label[1:2].islower() else label for label in labels)
+    return stops_words(list(stopped.items()), open_)
 
 
 def reading_tables(meaning: Meaning, shown: Box | None = None) -> tuple[ReadingTable, ...]:
@@ -124,13 +118,8 @@ def _row(axis: Axis, exact: ReadingScale, printed: ReadingScale, threshold: Frac
     assert reading is not None
     corrected = factor.reading.scale * reading + factor.reading.offset
     share = probability_words(probability_above(threshold, corrected, factor.reading.uncertainty))
-    side = "less" if from_above else "more"
     if passed not in printed.cuts:
-        return ReadingRow(value, "none", share, f"no reading counts as {side} than {value}")
+        return ReadingRow(value, no_reading(), share, threshold_words(value, from_above))
     cut = printed.cuts[passed]
     shown = number_words(cut.value, factor.unit)
-    if from_above:
-        words = f"counts as less than {value} only {'below' if cut.closed else 'up to'} a reading of {shown}"
-    else:
-        words = f"counts as more than {value} only {'from' if cut.closed else 'above'} a reading of {shown}"
-    return ReadingRow(value, shown, share, words)
+    return ReadingRow(value, shown, share, threshold_words(value, from_above, shown, cut.closed))

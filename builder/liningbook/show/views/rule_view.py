@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Decision, Evidence, Protocol, Rule, When
-from liningbook.say import grades as evidence_words
-from liningbook.say.answers import answer_words, name_or_label
+from liningbook.model.protocol import Protocol, Rule, When
+from liningbook.say.answers import name_or_label
 from liningbook.say.cases import conditions_words
 from liningbook.say.locale import both, day_words
 from liningbook.say.references import format_reference, reference_url
+from liningbook.say.outputs.rules import advice_words, evidence_parts, only_warning, valid_words
 from liningbook.show.views.view import Fact, ReferenceView, RuleGroup, RuleView
 
 
@@ -48,7 +48,7 @@ class RuleWords:
         for rule in self.meaning.rules:
             first = min((index[name] for name in rule.advise), default=None)
             (warnings if first is None else groups[first][1]).append(rule)
-        groups.append(("Avoid and never", warnings))
+        groups.append((only_warning(), warnings))
         return [(heading, rules) for heading, rules in groups if rules]
 
     def _reference_numbers(self) -> dict[str, int]:
@@ -71,7 +71,7 @@ class RuleWords:
             title=rule.title,
             conditions=self._conditions(rule.when),
             advice=tuple(
-                Fact(protocol.decisions[name].label, _advice_words(protocol, protocol.decisions[name], rule))
+                Fact(protocol.decisions[name].label, advice_words(protocol, protocol.decisions[name], rule))
                 for name in protocol.decisions
                 if name in rule.advise
             ),
@@ -81,10 +81,10 @@ class RuleWords:
             overridden_by=links(
                 other.id for other in self.meaning.rules if any(n.id == rule.id for n in other.overrides)
             ),
-            valid=_valid_words(rule),
+            valid=valid_words(rule.valid_from, rule.valid_until),
             review_by=day_words(rule.review_by.on) if rule.review_by else "",
             why_html=self.to_html(rule.body),
-            evidence=_evidence_facts(rule.evidence),
+            evidence=tuple(Fact(label, words) for label, words in evidence_parts(rule.evidence)),
             cites=tuple(references[n.id] for n in rule.evidence.cites if n.id in references),
         )
 
@@ -103,43 +103,3 @@ class RuleWords:
             if names
         )
 
-
-def _advice_words(protocol: Protocol, decision: Decision, rule: Rule) -> str:
-    answer = rule.advise[decision.id]
-    words = answer_words(protocol, decision, answer)
-    return f"{words}: {answer.why}" if answer.kind == "judgement" and answer.why else words
-
-
-def _valid_words(rule: Rule) -> str:
-    parts = []
-    if rule.valid_from:
-        parts.append(f"from {day_words(rule.valid_from)}")
-    if rule.valid_until:
-        parts.append(f"until {day_words(rule.valid_until)}")
-    return " ".join(parts)
-
-
-def _evidence_facts(evidence: Evidence) -> tuple[Fact, ...]:
-    facts = [Fact("Rests on", evidence_words.basis(evidence.basis))]
-    if evidence.strength:
-        facts.append(Fact("Strength", evidence_words.strength(evidence.strength)))
-    if evidence.certainty:
-        facts.append(
-            Fact(
-                "Certainty",
-                f"{evidence_words.certainty(evidence.certainty)}: "
-                f"{evidence_words.certainty_meaning(evidence.certainty)}",
-            )
-        )
-    if evidence.level is not None:
-        facts.append(Fact("Level", evidence_words.level(evidence.level, evidence.question or "benefit")))
-    if evidence.design:
-        facts.append(Fact("Studies", evidence_words.design(evidence.design)))
-    judgements = evidence_words.judgements(evidence.lowered, evidence.raised)
-    if judgements:
-        facts.append(Fact("Judged", "; ".join(judgements)))
-    if evidence.adjusted:
-        facts.append(Fact("Adjusted", f"to level {evidence.adjusted.to}: {evidence.adjusted.because}"))
-    if evidence.note:
-        facts.append(Fact("Note", evidence.note))
-    return tuple(facts)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from liningbook.say.cases import labelled
 from liningbook.show.views.changed import ChangesPage
 from liningbook.show.views.fact import Fact as Fact
 
@@ -51,10 +52,26 @@ class Identity:
 
 @dataclass(frozen=True)
 class Step:
-    """One line of advice in a cell: `number` is its place in the placing order, 0 if it is no layer that is placed."""
+    """One line of advice in a cell: `number` is its place in the placing order, 0 if it is no layer that is placed.
+
+    `head` is what is placed or decided, set in bold; `rest`, if any, says more of it.
+    """
 
     number: int
-    text: str
+    head: str
+    rest: str = ""
+
+    @property
+    def tail(self) -> str:
+        """What follows the head, with the sign between them."""
+        if not self.rest:
+            return ""
+        return f", {self.rest}" if self.number else labelled("", self.rest)
+
+    @property
+    def text(self) -> str:
+        """The whole line."""
+        return self.head + self.tail
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,77 @@
+"""What an edition says of itself: its status, what is written across it, its number among copies, who translated it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from liningbook.resources import ENGLISH
+from liningbook.say.catalogue import N_, gettext, language, ngettext
+
+_STATUS: Mapping[str, str] = {
+    "draft": N_("Draft, not in force"),
+    "in-force": N_("In force"),
+    "withdrawn": N_("Withdrawn, not to be used"),
+}
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What is written across an edition that must not be used: one word, and one line."""
+
+    word: str
+    strip: str
+
+
+def status_words(status: str) -> str:
+    """`In force`."""
+    return gettext(_STATUS[status])
+
+
+def withdrawn_mark(edition: str) -> Mark:
+    """Across an edition that is withdrawn."""
+    strip = gettext("WITHDRAWN: do not use. Edition {edition}").format(edition=edition)
+    return Mark(gettext("WITHDRAWN"), strip)
+
+
+def draft_mark(findings: int | None = None) -> Mark:
+    """Across a draft, or across what was built although so many findings are open."""
+    if findings is None:
+        return Mark(gettext("DRAFT"), gettext("DRAFT: not in force, do not use"))
+    said = ngettext(
+        "DRAFT: do not use. {count} finding is open", "DRAFT: do not use. {count} findings are open", findings
+    )
+    return Mark(gettext("DRAFT"), said.format(count=findings))
+
+
+def expired_mark(use_until: str) -> Mark:
+    """Across an edition past its date."""
+    return Mark(gettext("EXPIRED"), gettext("EXPIRED: do not use. It held until {day}").format(day=use_until))
+
+
+def translation_notes() -> tuple[str, ...]:
+    """What an output in another language than English says of its own words."""
+    if language() == ENGLISH:
+        return ()
+    return (
+        gettext(
+            "Liningbook's own words on this page were translated from memory. A clinician who works in this language "
+            "is to read them before this edition is used."
+        ),
+    )
+
+
+def person_words(name: str, role: str) -> str:
+    """A name with its role, if it has one."""
+    return f"{name}, {role}" if role else name
+
+
+def finding_words(severity: str, message: str, kind: str) -> str:
+    """One line a finding, for the notice on a draft."""
+    said = gettext("error: {message} ({kind})") if severity == "error" else gettext("warning: {message} ({kind})")
+    return said.format(message=message, kind=kind)
+
+
+def copy_words(number: int, count: int, room: str) -> str:
+    """`Copy 3 of 6, Surgery 3`."""
+    return gettext("Copy {number} of {count}, {room}").format(number=number, count=count, room=room)

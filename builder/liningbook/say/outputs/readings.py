@@ -1,0 +1,100 @@
+"""Quantities, what is read off for them, and what stands between the pulp and its irritants, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from liningbook.model.protocol import Factor
+from liningbook.notation.quantity import decimal_text
+from liningbook.say.amounts import number_words
+from liningbook.say.answers import inside
+from liningbook.say.catalogue import gettext, ngettext
+from liningbook.say.locale import both, decimal_words, either
+
+
+def factor_values(factor: Factor) -> str:
+    """What values a factor takes: `0 mm to 6 mm, in steps of 0.1 mm`, or its values by their labels."""
+    if factor.kind != "quantity" or factor.unit is None or factor.limits is None:
+        return either(list(factor.values.values()))
+    low, high = (number_words(end.value, factor.unit) for end in (factor.limits.lower, factor.limits.upper))
+    if factor.step is None:
+        return gettext("{low} to {high}").format(low=low, high=high)
+    step = number_words(factor.step, factor.unit)
+    return gettext("{low} to {high}, in steps of {step}").format(low=low, high=high, step=step)
+
+
+def factor_reading(factor: Factor) -> str:
+    """How a factor is measured; nothing where it is not read off."""
+    reading = factor.reading
+    if reading is None or factor.unit is None:
+        return ""
+    parts = [gettext("Read by {method}").format(method=reading.method) if reading.method else gettext("Read off")]
+    if reading.scale != 1:
+        scale = decimal_words(decimal_text(reading.scale))
+        parts.append(gettext("value = {scale} times the reading").format(scale=scale))
+    if reading.offset:
+        offset = number_words(reading.offset, factor.unit)
+        parts.append(gettext("with {offset} added").format(offset=offset))
+    if reading.uncertainty:
+        uncertainty = number_words(reading.uncertainty, factor.unit)
+        parts.append(gettext("expanded uncertainty (k = 2) {uncertainty}").format(uncertainty=uncertainty))
+    if reading.cautious == "below":
+        parts.append(gettext("in doubt the smaller value counts"))
+    elif reading.cautious is not None:
+        parts.append(gettext("in doubt the larger value counts"))
+    return f"{'; '.join(parts)}."
+
+
+def no_reading() -> str:
+    """In place of the reading at which a threshold is passed, where none passes it."""
+    return gettext("none")
+
+
+def threshold_words(value: str, below: bool, reading: str = "", closed: bool = False) -> str:
+    """The reading from which (or, if `below`, up to which) a value counts as beyond a threshold; none may do.
+
+    `closed` says that the reading itself is not (or, if not `below`, is) among those.
+    """
+    if not reading:
+        less, more = gettext("no reading counts as less than {value}"), gettext("no reading counts as more than {value}")
+        said = less if below else more
+    elif below:
+        said = (
+            gettext("counts as less than {value} only below a reading of {reading}")
+            if closed
+            else gettext("counts as less than {value} only up to a reading of {reading}")
+        )
+    else:
+        said = (
+            gettext("counts as more than {value} only from a reading of {reading}")
+            if closed
+            else gettext("counts as more than {value} only above a reading of {reading}")
+        )
+    return said.format(value=value, reading=reading)
+
+
+def passed_words(value: str, reading: str) -> str:
+    """At which reading a threshold is passed, as a sentence for the card."""
+    return gettext("{value} is passed at a reading of {reading}").format(value=value, reading=reading)
+
+
+def dentine() -> str:
+    """What stops an irritant before any layer does."""
+    return gettext("the dentine")
+
+
+def stops_words(stopped: Sequence[tuple[Sequence[str], Sequence[str]]], open_: Sequence[str]) -> str:
+    """What stops which irritants, and which nothing stops."""
+    parts = [
+        ngettext("{layers} stops {irritants}", "{layers} stop {irritants}", len(by)).format(
+            layers=both(list(by)), irritants=_listed(irritants)
+        )
+        for by, irritants in stopped
+    ]
+    if open_:
+        parts.append(gettext("nothing stops {irritants}").format(irritants=_listed(open_)))
+    return "; ".join(parts)
+
+
+def _listed(labels: Sequence[str]) -> str:
+    return ", ".join(map(inside, labels))

@@ -1,0 +1,116 @@
+"""What stands beside the rules and in them: what they rest on, what goes together, what is asked before what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+
+from liningbook.model.protocol import Acceptance, Decision, Evidence, Pairing, Protocol, Rule
+from liningbook.say import grades
+from liningbook.say.answers import answer_words, inside, name_or_label
+from liningbook.say.cases import labelled
+from liningbook.say.catalogue import N_, gettext
+from liningbook.say.locale import both, day_words, either
+
+
+def advice_words(protocol: Protocol, decision: Decision, rule: Rule) -> str:
+    """What a rule says of a decision, with the reason where the dentist decides."""
+    answer = rule.advise[decision.id]
+    words = answer_words(protocol, decision, answer)
+    return labelled(words, answer.why) if answer.kind == "judgement" and answer.why else words
+
+
+def valid_words(start: date | None, end: date | None) -> str:
+    """From when and until when a rule holds; nothing if always."""
+    if start and end:
+        return gettext("from {start} until {end}").format(start=day_words(start), end=day_words(end))
+    if start:
+        return gettext("from {start}").format(start=day_words(start))
+    return gettext("until {end}").format(end=day_words(end)) if end else ""
+
+
+def only_warning() -> str:
+    """The heading of the rules that advise nothing."""
+    return gettext("Avoid and never")
+
+
+def evidence_parts(evidence: Evidence) -> Iterator[tuple[str, str]]:
+    """What a rule rests on: label and words of each thing that is told of it."""
+    yield gettext("Rests on"), grades.basis(evidence.basis)
+    if evidence.strength:
+        yield gettext("Strength"), grades.strength(evidence.strength)
+    if evidence.certainty:
+        certainty, meaning = grades.certainty(evidence.certainty), grades.certainty_meaning(evidence.certainty)
+        yield gettext("Certainty"), labelled(certainty, meaning)
+    if evidence.level is not None:
+        yield gettext("Level"), grades.level(evidence.level, evidence.question or "benefit")
+    if evidence.design:
+        yield gettext("Studies"), grades.design(evidence.design)
+    judgements = grades.judgements(evidence.lowered, evidence.raised)
+    if judgements:
+        yield gettext("Judged"), "; ".join(judgements)
+    if evidence.adjusted:
+        said = gettext("to level {level}: {reason}")
+        yield gettext("Adjusted"), said.format(level=evidence.adjusted.to, reason=evidence.adjusted.because)
+    if evidence.note:
+        yield gettext("Note"), evidence.note
+
+
+def need_words(labels: Sequence[str], earlier: Decision, answers: Sequence[str]) -> str:
+    """Which decisions are needed only after which answers to an earlier one."""
+    said = gettext("{decisions}: only if {earlier} comes to “{answers}”. If it does not, stop there.")
+    return said.format(decisions=both(labels), earlier=earlier.label, answers=either(answers))
+
+
+def answer_label(protocol: Protocol, decision: Decision, word: str) -> str:
+    """An answer by its label, `none` among them."""
+    if word == "none":
+        return gettext("No {layer}").format(layer=inside(decision.label))
+    return name_or_label(protocol, decision, word)
+
+
+def _agents(protocol: Protocol, layers: Iterable[tuple[str, tuple[str, ...]]]) -> list[str]:
+    return [
+        gettext("{layer} of {agents}").format(
+            layer=protocol.decisions[layer].label, agents=either([protocol.agents[n].label for n in names])
+        )
+        if names
+        else gettext("no {layer}").format(layer=protocol.decisions[layer].label)
+        for layer, names in layers
+    ]
+
+
+def having_words(protocol: Protocol, pairing: Pairing, cases: str) -> str:
+    """Of what an entry of what goes together speaks; `cases` says in which, or is nothing if in all."""
+    words = both(_agents(protocol, pairing.having.items())) if pairing.having else gettext("Any layers")
+    return gettext("{layers} ({cases})").format(layers=words, cases=cases) if cases else words
+
+
+def wanting_words(protocol: Protocol, pairing: Pairing) -> str:
+    """What must, and what must not, go with it."""
+    parts = [gettext("needs {layer}").format(layer=text) for text in _agents(protocol, pairing.require.items())]
+    parts += [gettext("not with {layer}").format(layer=text) for text in _agents(protocol, pairing.forbid.items())]
+    return "; ".join(parts)
+
+
+_KINDS: Mapping[str, str] = {
+    "unprotected": N_("unprotected"),
+    "less-protection": N_("less protection"),
+    "indistinct": N_("indistinct"),
+    "expiring": N_("expiring"),
+    "unreachable": N_("unreachable"),
+    "avoid-overridden": N_("avoid overridden"),
+    "idle-override": N_("idle override"),
+    "duplicate": N_("duplicate"),
+    "unused-reference": N_("unused reference"),
+    "review-overdue": N_("review overdue"),
+    "weaker-overrides-stronger": N_("weaker overrides stronger"),
+}
+"""The kinds of findings that a practice can accept."""
+
+
+def accepted_words(protocol: Protocol, entry: Acceptance) -> str:
+    """The kind of an accepted warning, with what it is about."""
+    kind = gettext(_KINDS.get(entry.kind, entry.kind))
+    irritant = protocol.irritants.get(str(entry.narrowed.get("irritant", "")))
+    return labelled(kind, irritant.label) if irritant else kind
