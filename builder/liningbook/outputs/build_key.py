@@ -102,7 +102,7 @@ def program_key() -> str:
     package = Path(liningbook.__file__).parent
     files: dict[str, bytes] = {}
     for name, folder, patterns in (
-        ("liningbook", package, ("*.py",)),
+        ("liningbook", package, ("*.py", "*.po")),
         ("site", site_dir(), ("templates/*", "styles/*", "scripts/*", "fonts/*")),
     ):
         paths = [path for pattern in patterns for path in _all(folder, pattern) if path.is_file()]

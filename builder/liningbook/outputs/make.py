@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from liningbook.analysis import Analysis
 from liningbook.exchange.bundle import bundle_bytes, bundle_of
 from liningbook.outputs.build_key import key_of, program_key
+from liningbook.say.catalogue import language, speaking
 from liningbook.show.views.build_view import Viewer
 
 if TYPE_CHECKING:
@@ -30,17 +31,18 @@ class CannotMake(Exception):
 class Output:
     """A file of a build: the part it belongs to, its name below the output folder, its key and what makes it.
 
-    With the same key it has the same bytes.
+    With the same key it has the same bytes. It is made in the language of the protocol, maybe in another process.
     """
 
     part: str
     name: str
     key: str
+    language: str
     _make: Callable[[], bytes]
 
     def content(self) -> bytes:
         """The bytes of the file. Raises CannotMake."""
-        with worded():
+        with worded(), speaking(self.language):
             return self._make()
 
 
@@ -70,8 +72,9 @@ def outputs(
     """
     from liningbook.show.markup.markdown import to_html
 
-    with worded():
-        bundle = bundle_of(analysis)
+    assert analysis.protocol is not None
+    bundle = bundle_of(analysis)  # the same in every language
+    with worded(), speaking(analysis.protocol.language):
         viewer = Viewer(analysis, bundle["digest"], to_html, since)
         when = _epoch_of(analysis) if epoch is None else epoch
         plan = Plan(viewer, bundle, bundle_bytes(bundle), when, crop_marks)
@@ -124,12 +127,12 @@ PARTS: Mapping[str, Callable[[Plan], Iterator[Output]]] = {
 
 def one(part: str, name: str, make: Callable[..., bytes], *given: Any) -> Output:
     """A file that takes long to make: it is made from what is given, when it is asked for."""
-    return Output(part, name, key_of(program_key(), make, given), partial(make, *given))
+    return Output(part, name, key_of(program_key(), language(), make, given), language(), partial(make, *given))
 
 
 def ready(part: str, files: Mapping[str, bytes]) -> list[Output]:
     """Files that are made already."""
-    return [Output(part, name, key_of(content), partial(bytes, content)) for name, content in files.items()]
+    return [Output(part, name, key_of(content), language(), partial(bytes, content)) for name, content in files.items()]
 
 
 @contextmanager

@@ -11,6 +11,7 @@ from typing import Any
 
 from liningbook.analysis import Analysis, analyse
 from liningbook.exchange.bundle import bundle_of
+from liningbook.say.catalogue import speaking
 from liningbook.show.markup.fonts import MissingGlyph
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.views.build_view import Viewer
@@ -62,10 +63,11 @@ class Workshop:
             return self._without(no_protocol(str(no), out_of_date=self.good is not None))
         except OSError as error:  # it went away while it was read
             return self._without(no_protocol(error.strerror or str(error), out_of_date=self.good is not None))
-        if analysis.protocol is None:
-            rules = self.good.rules if self.good else ()
-            return self._without(faults_of(analysis, rules, out_of_date=self.good is not None))
-        return self._with(analysis)
+        if analysis.protocol is not None:
+            with speaking(analysis.protocol.language):
+                return self._with(analysis)
+        rules = self.good.rules if self.good else ()
+        return self._without(faults_of(analysis, rules, out_of_date=self.good is not None))
 
     def _with(self, analysis: Analysis) -> Showing:
         bundle = bundle_of(analysis)
@@ -79,8 +81,10 @@ class Workshop:
         return _showing(page, faults)
 
     def _without(self, faults: Faults) -> Showing:
-        page = self.good.page(faults) if self.good else faults_html(faults).encode()
-        return _showing(page, faults)
+        if self.good is None:
+            return _showing(faults_html(faults).encode(), faults)
+        with speaking(self.good.viewer.protocol.language):
+            return _showing(self.good.page(faults), faults)
 
 
 def _showing(page: bytes, faults: Faults) -> Showing:

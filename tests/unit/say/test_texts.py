@@ -1,15 +1,26 @@
 """The words of the templates: every key is known, every key is used, every message is filled in with its own names."""
 
+import ast
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from jinja2 import Environment, nodes
 from markupsafe import Markup
 
+import liningbook
 from liningbook.resources import site_dir
 from liningbook.say.texts import TABLES, Texts, Unfilled, placeholders
 
+PACKAGE = Path(liningbook.__file__).parent
 ALL = {key: message for table in TABLES for key, message in table.items()}
+
+
+def uses_in_python() -> Iterator[tuple[str, str, frozenset[str] | None]]:
+    for path in (path for path in (PACKAGE / "show").rglob("*.py") if "import Texts" in path.read_text("utf-8")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Attribute) and ast.unparse(node.value) in ("t", "Texts()"):
+                yield f"{path.name}:{node.lineno}", node.attr, None
 
 
 def uses() -> Iterator[tuple[str, str, frozenset[str] | None]]:
@@ -22,7 +33,7 @@ def uses() -> Iterator[tuple[str, str, frozenset[str] | None]]:
                 yield f"{path.name}:{node.lineno}", node.attr, called.get(id(node))
 
 
-USES = list(uses())
+USES = [*uses(), *uses_in_python()]
 
 
 def test_every_key_that_a_template_uses_has_words() -> None:

@@ -69,7 +69,9 @@ def _early(use_from: date | None) -> str:
         return gettext(
             "Not yet in force: do not use for patients. By the date of this device, this edition begins later."
         )
-    said = gettext("Not yet in force: do not use for patients. By the date of this device, this edition begins on {day}.")
+    said = gettext(
+        "Not yet in force: do not use for patients. By the date of this device, this edition begins on {day}."
+    )
     return said.format(day=day_words(use_from))
 
 
@@ -91,7 +93,5 @@ def _ask_for_edition(contact: str) -> str:
 
 def _ask_and_check(contact: str) -> str:
     if not contact:
-        return gettext(
-            "Ask the authors of the protocol for the edition in force, and check the date of the device."
-        )
+        return gettext("Ask the authors of the protocol for the edition in force, and check the date of the device.")
     return gettext("Ask {contact} for the edition in force, and check the date of the device.").format(contact=contact)

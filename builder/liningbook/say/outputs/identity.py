@@ -75,3 +75,8 @@ def finding_words(severity: str, message: str, kind: str) -> str:
 def copy_words(number: int, count: int, room: str) -> str:
     """`Copy 3 of 6, Surgery 3`."""
     return gettext("Copy {number} of {count}, {room}").format(number=number, count=count, room=room)
+
+
+def rule_words(number: int, title: str) -> str:
+    """A rule by its number and title."""
+    return gettext("Rule {number}, {title}").format(number=number, title=title)

@@ -56,7 +56,10 @@ def threshold_words(value: str, below: bool, reading: str = "", closed: bool = F
     `closed` says that the reading itself is not (or, if not `below`, is) among those.
     """
     if not reading:
-        less, more = gettext("no reading counts as less than {value}"), gettext("no reading counts as more than {value}")
+        less, more = (
+            gettext("no reading counts as less than {value}"),
+            gettext("no reading counts as more than {value}"),
+        )
         said = less if below else more
     elif below:
         said = (

@@ -98,7 +98,6 @@ TEXTS: Messages = {
         "If the characters differ, the card, the page or this protocol is of another edition. Do not use "
         "either until it is known which one is in force: ask <b>{contact}</b>."
     ),
-    "agreed": N_("Agreed"),
     "we_agree": N_(
         "We have read edition <b>{edition}</b> of this protocol, with the digest <b>{digest}</b>, and "
         "agree that the practice works by it. It is to be reviewed by <b>{review_by}</b>."
@@ -109,8 +108,6 @@ TEXTS: Messages = {
         "used after <b>{use_until}</b>."
     ),
     "agreed_caption": N_("Agreed: names, signatures and dates"),
-    "name_and_role": N_("Name and role"),
-    "signature": N_("Signature"),
     "name": N_("Name"),
     "role": N_("Role"),
     "read": N_("Read and understood"),
@@ -120,4 +117,7 @@ TEXTS: Messages = {
         "with <b>{mark}</b>."
     ),
     "read_caption": N_("Read and understood: names, roles, signatures and dates"),
+    # the heads of the pages
+    "rules_of": N_("The rules: {group}"),
+    "rule_continued": N_("rule {number} continued"),
 }

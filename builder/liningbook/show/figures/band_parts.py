@@ -19,7 +19,6 @@ from liningbook.show.figures.drawing import (
     wrap,
 )
 from liningbook.show.figures.tones import TONES, tone_pattern
-from liningbook.show.markup.columns import split_step
 
 LINE, PAD, STRIP = 170, 70, 160
 """The height of a line, the air around words, the width of the strip with the hatch of a tone."""
@@ -46,7 +45,7 @@ def region_words(region: Region, width: int) -> tuple[list[Words], int]:
     if region.is_marked:
         y += LINE + 60
     for step in region.cell.steps:
-        head, rest = split_step(step)
+        head, rest = step.head, step.tail
         indent = _NUMBERED if step.number else 0
         rest = rest.removeprefix(", ").removeprefix(": ")
         number = step.number
@@ -64,7 +63,7 @@ def broken_words(region: Region, width: int) -> int:
     free = width - STRIP - 2 * PAD
     found = 0
     for step in region.cell.steps:
-        head, rest = split_step(step)
+        head, rest = step.head, step.tail
         room = free - (_NUMBERED if step.number else 0)
         found += sum(width_of(word, True) > room for word in head.split())
         found += sum(width_of(word, False) > room for word in rest.split())

@@ -16,8 +16,8 @@ from liningbook.show.markup.fonts import print_faces
 from liningbook.show.markup.grid import Grid
 from liningbook.show.views.view import Step
 
-TIED = re.compile(r"(?<![\w.])(?:[0-9][0-9.,]* to )?[0-9][0-9.,]* (?:%|°|[^\W\d_]+)")
-"""A number, or two with `to` between them, and the word that follows: what is kept on one line."""
+TIED = re.compile(r"(?<![\w.])(?:[0-9][0-9.,]* [^\W\d_]{1,3} )?[0-9][0-9.,]* (?:%|°|[^\W\d_]+)")
+"""A number, or two with a short word between them (`to`), and the word that follows: what is kept on one line."""
 
 _POINT = 25.4 / 72
 _NUMBER = 1.62
@@ -41,12 +41,6 @@ class Sizes:
     corner: float = 0
     cell_edges: float = 7.0
     name_edges: float = 3.4
-
-
-def split_step(step: Step) -> tuple[str, str]:
-    """The name of what is placed and the rest of the line, for emphasis; together they are the whole text."""
-    head, mark, rest = step.text.partition(", " if step.number else ": ")
-    return head, mark + rest
 
 
 def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
@@ -201,9 +195,7 @@ def _name(names: Sequence[str], points: float, edges: float) -> _Block:
 
 def _cell(steps: Sequence[Step], sizes: Sizes) -> _Block:
     indent = _NUMBER if any(step.number for step in steps) else 0
-    return _Block(
-        [[(head, True), (rest, False)] for head, rest in map(split_step, steps)], sizes.cell, sizes.cell_edges, indent
-    )
+    return _Block([[(step.head, True), (step.tail, False)] for step in steps], sizes.cell, sizes.cell_edges, indent)
 
 
 def _chunks(text: str, bold: bool, points: float) -> list[tuple[float, float]]:

@@ -12,9 +12,10 @@ import hashlib
 import html
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from liningbook.say.outputs.identity import Mark, draft_mark, expired_mark, rule_words, withdrawn_mark
+from liningbook.say.texts import Texts
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import qr_code
 from liningbook.show.figures.drawings import NO_FIGURES, ProtocolFigures
@@ -22,7 +23,16 @@ from liningbook.show.figures.icon import icon_address
 from liningbook.show.markup import fonts
 from liningbook.show.markup.columns import Sizes, column_css
 from liningbook.show.markup.grid import grid
-from liningbook.show.markup.templates import css, filled, markup, short_css, tie, with_alternative
+from liningbook.show.markup.templates import (
+    content_css,
+    css,
+    filled,
+    markup,
+    page_numbers,
+    short_css,
+    tie,
+    with_alternative,
+)
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
 from liningbook.show.paper.heights import chart_table, departures_table, head_across
@@ -32,27 +42,15 @@ from liningbook.show.views.view import CardView, Chart, CopiesView, Identity, Pr
 from liningbook.show.views.view_texts import view_texts
 
 
-@dataclass(frozen=True)
-class Mark:
-    """What is written across an edition that must not be used: one word, and one line."""
-
-    word: str
-    strip: str
-
-
 def mark(identity: Identity) -> Mark | None:
     """What must be written across every page, if anything."""
     if identity.status == "withdrawn":
-        return Mark("WITHDRAWN", f"WITHDRAWN: do not use. Edition {identity.edition}")
+        return withdrawn_mark(identity.edition)
     if identity.is_draft_build:
-        count = len(identity.open_findings)
-        findings = "1 finding is open" if count == 1 else f"{count} findings are open"
-        return Mark("DRAFT", f"DRAFT: do not use. {findings}")
+        return draft_mark(len(identity.open_findings))
     if identity.status == "draft":
-        return Mark("DRAFT", "DRAFT: not in force, do not use")
-    if identity.is_past:
-        return Mark("EXPIRED", f"EXPIRED: do not use. It held until {identity.use_until}")
-    return None
+        return draft_mark()
+    return expired_mark(identity.use_until) if identity.is_past else None
 
 
 def protocol_html(
@@ -72,6 +70,8 @@ def protocol_html(
         *(["changes.css"] if view.changes else []),
         fonts.print_font_css(),
         figures.tone_css(),
+        page_numbers(),
+        _running_heads(),
         f":root {{ --chart: {chart_size:g}pt; }}",
         "@page chart { size: 210mm 3000mm; }" if measuring else "",
         column_css(".chart", drawn, 182, Sizes(chart_size, chart_size, 1.2 * chart_size)) if drawn else "",
@@ -88,6 +88,18 @@ def protocol_html(
         lines=max(8, 15 - len(signers)),
         body=_body_for(view, relative=False),
         measuring=measuring,
+    )
+
+
+def _running_heads() -> str:
+    """What the heads of the pages say of the rules: their section, and the rule that goes on from the page before."""
+    t = Texts()
+    group = content_css(t.rules_of, group="content()")
+    rule = content_css(t.rule_continued, number="content()")
+    return (
+        f'.rules h3 {{ string-set: before " · {t.rules}", continued "", also " · " content(); }}'
+        f'.rules h3 .named {{ string-set: before " · " {group}, also ""; }}'
+        f'.rule h4 .rule-number {{ string-set: continued ", " {rule}; }}'
     )
 
 
@@ -185,7 +197,7 @@ def page_html(
         use_from=use_from.isoformat() if use_from else "",
         offline=offline,
         faults=faults,
-        titles={rule.id: f"Rule {rule.number}, {rule.title}" for group in view.rule_groups for rule in group.rules},
+        titles={rule.id: rule_words(rule.number, rule.title) for group in view.rule_groups for rule in group.rules},
         band_charts=[markup(drawing) for drawing in band_charts],
         grid=grid(view.chart) if view.chart else None,
         tones=_tones(view.chart),

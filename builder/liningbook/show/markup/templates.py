@@ -11,11 +11,12 @@ from functools import cache
 from typing import Any
 
 from liningbook.resources import site_dir
+from liningbook.say.cases import capital
 from liningbook.say.catalogue import language
-from liningbook.say.texts import Texts
+from liningbook.say.texts import Texts, Unfilled
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import check_bar
-from liningbook.show.markup.columns import TIED, split_step
+from liningbook.show.markup.columns import TIED
 from liningbook.show.paper import back
 
 
@@ -32,6 +33,19 @@ def css(*parts: str) -> Any:
     if "</" in joined:
         raise ValueError("a style sheet must not hold `</`")
     return markup(joined)
+
+
+def content_css(message: Unfilled, **parts: str) -> str:
+    """A message as the value of CSS `content`: its names are filled in with CSS, such as `counter(page)`."""
+    pieces = message(**{name: f"\0{name}\0" for name in parts}).split("\0")
+    escaped = [piece.replace("\\", r"\\").replace('"', r"\"") for piece in pieces]
+    return " ".join(parts[piece] if number % 2 else f'"{piece}"' for number, piece in enumerate(escaped))
+
+
+def page_numbers() -> str:
+    """The style rule that numbers the pages of a document: `Page 3 of 12`."""
+    words = content_css(Texts().page_of_pages, page="counter(page)", pages="counter(pages)")
+    return f"@page {{ @bottom-right {{ content: {words}; }} }}"
 
 
 def short_css(*parts: str) -> Any:
@@ -53,12 +67,11 @@ def _environment() -> Any:
         lstrip_blocks=True,
     )
     environment.filters.update(
-        heading_of_step=split_step,
         halves=_halves,
         eights=_eights,
         web_address=_web_address,
         tied=_tied,
-        capital=_capital,
+        capital=capital,
         groups=back.groups,
     )
     environment.globals.update(
@@ -88,11 +101,6 @@ def _tied(text: str) -> Any:
 def tie(escaped: str) -> str:
     """Escaped text with every number on one line with what it counts."""
     return TIED.sub(r'<span class="tied">\g<0></span>', escaped)
-
-
-def _capital(text: str) -> str:
-    """The text with a capital at its head, for a heading."""
-    return text[0].upper() + text[1:] if text[:1].isascii() else text
 
 
 def _halves(digest: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from liningbook.say.outputs import charts as words
+from liningbook.say.outputs.readings import passed_words
 from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import Texts
 from liningbook.show.markup.grid import Grid, GridRow
@@ -46,7 +47,7 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     contact = (Fact("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
     readings = []
     for table in view.readings:
-        rows = [row.words or words.passed_words(row.value, row.reading) for row in table.rows]
+        rows = [row.words or passed_words(row.value, row.reading) for row in table.rows]
         if rows:
             readings.append(Fact(f"{table.factor}, {table.method}", "; ".join(rows)))
     protection = () if brief >= Brief.PROTECTION else view.protection

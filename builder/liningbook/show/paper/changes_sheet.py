@@ -16,7 +16,7 @@ from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.figures.changes_chart import ChartPair, chart_pair, size_of
 from liningbook.show.figures.tones import tone_css
 from liningbook.show.markup import fonts
-from liningbook.show.markup.templates import css, filled, markup, with_alternative
+from liningbook.show.markup.templates import css, filled, markup, page_numbers, with_alternative
 from liningbook.show.views.changed import ChangesPage
 from liningbook.show.views.fact import Fact
 from liningbook.show.views.view_texts import view_texts
@@ -90,7 +90,7 @@ def changes_sheet(
 def sheet_html(view: SheetView, pairs: Sequence[DrawnPair]) -> str:
     """The sheet as it is typeset."""
     fonts.require_glyphs(view_texts(view))
-    style_text = css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), tone_css())
+    style_text = css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), tone_css(), page_numbers())
     charts = [
         {
             "is_narrow": pair.is_narrow,

@@ -13,8 +13,8 @@ from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
-from liningbook.say.outputs.identity import finding_words, person_words, status_words
 from liningbook.say.locale import day_words
+from liningbook.say.outputs.identity import finding_words, person_words, status_words
 from liningbook.say.safety import standing_cautions
 from liningbook.show.views.card_view import CardWords
 from liningbook.show.views.chart_view import ChartWords
@@ -26,7 +26,6 @@ from liningbook.show.views.view import CardView, Fact, Identity, ProtocolView
 if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison
     from liningbook.show.views.changed import ChangesPage
-
 
 
 class Viewer:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from liningbook.cases.reading_scale import ReadingScale, printed_scale
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Factor, When
+from liningbook.model.protocol import When
 from liningbook.say.amounts import range_words
 from liningbook.say.cases import Parts, alternatives, if_words, line_words, values_words
-from liningbook.say.outputs.charts import factor_as_read
 from liningbook.say.locale import either
+from liningbook.say.outputs.charts import factor_as_read
 from liningbook.space.boxes import Box, bits
 
 

@@ -8,9 +8,9 @@ from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, placing_order
 from liningbook.meaning.rules import answer_word
 from liningbook.model.protocol import Decision, Protocol
-from liningbook.say.outputs import charts as words
 from liningbook.say.answers import answer_words, layer_details
 from liningbook.say.cases import alternatives, labelled
+from liningbook.say.outputs import charts as words
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.view import Cell, Step
 from liningbook.space.boxes import Box, meets

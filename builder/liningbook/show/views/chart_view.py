@@ -11,7 +11,7 @@ from liningbook.say.outputs.charts import as_read, limits_not_covered, true_valu
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
 from liningbook.show.views.view import Cell, Chart, Departure, DepartureList, Fact
-from liningbook.space.boxes import bits, meets
+from liningbook.space.boxes import meets
 from liningbook.space.region import Region
 
 

@@ -9,8 +9,8 @@ from liningbook.model.protocol import Protocol, Rule, When
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import conditions_words
 from liningbook.say.locale import both, day_words
-from liningbook.say.references import format_reference, reference_url
 from liningbook.say.outputs.rules import advice_words, evidence_parts, only_warning, valid_words
+from liningbook.say.references import format_reference, reference_url
 from liningbook.show.views.view import Fact, ReferenceView, RuleGroup, RuleView
 
 
@@ -102,4 +102,3 @@ class RuleWords:
             for decision, names in table.items()
             if names
         )
-
