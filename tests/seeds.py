@@ -30,15 +30,23 @@ def takes_all() -> bool:
 
 
 def window(first: int, count: int, parts: int, always: Iterable[int] = ()) -> list[int]:
-    """One of so many parts of the seeds from `first` on, or all; seeds that once found a fault are `always` taken.
+    """One of so many parts of the seeds from `first` on, or all.
 
-    `LAWS_FIRST` and `LAWS_COUNT` look at other seeds, or more, and then at all of them.
+    Seeds that once found a fault, or that alone show something rare, are `always` taken. `LAWS_FIRST` and `LAWS_COUNT`
+    look at other seeds, or more, and then at all of them.
     """
     asked = [os.environ.get(name) for name in ("LAWS_FIRST", "LAWS_COUNT")]
     if any(asked):
         first, count = int(asked[0] or first), int(asked[1] or count)
+    if any(asked) or takes_all():
+        parts = 1
+    return sorted({*windows(first, count, parts)[place(taken(), parts)], *always})
+
+
+def windows(first: int, count: int, parts: int) -> list[list[int]]:
+    """The seeds from `first` on in so many parts: every so-manieth."""
     seeds = range(first, first + count)
-    return sorted({*(seeds if takes_all() or any(asked) else seeds[place(taken(), parts) :: parts]), *always})
+    return [list(seeds[number::parts]) for number in range(parts)]
 
 
 def place(text: str, parts: int) -> int:

@@ -28,7 +28,8 @@ from tests.oracle.generate import DAY, MOST_CELLS, Source, random_protocol
 from tests.oracle.notation import Unsound
 from tests.oracle.world import World, world_of
 
-SEEDS = seeds.window(0, 500, 5)
+RANGE = (0, 500, 5)
+SEEDS = seeds.window(*RANGE)
 
 FAULTY = Path(__file__).resolve().parents[2] / "guidelines" / "faulty"
 

@@ -37,7 +37,8 @@ from tests.oracle.readings import (
     said,
 )
 
-SEEDS = seeds.window(1000, 100, 5)
+RANGE = (1000, 100, 5)
+SEEDS = seeds.window(*RANGE)
 
 RDT = {"kind": "quantity", "unit": "mm", "at_least": "0 mm", "at_most": "6 mm"}
 BITEWING = {"scale": "0.7", "uncertainty": "0.4 mm", "guard_band": "1", "cautious": "below"}

@@ -25,7 +25,9 @@ from tests.oracle.notation import meets, read_box, read_witness
 from tests.oracle.pairs import Pair, pair_of, versions_of
 from tests.oracle.versions import Versions
 
-PAIRS = seeds.window(0, 300, 5)
+RANGE = (0, 300, 5)
+PAIRS = seeds.window(*RANGE, always=[3, 17, 28, 34, 57, 119, 124, 162, 173, 190, 204, 219, 266])
+"""With those that bring what is rare (the last test)."""
 
 
 @pytest.fixture(params=PAIRS)
@@ -139,12 +141,9 @@ def test_the_pairs_change_in_every_way() -> None:
             for side in ("before", "after"):
                 seen[change[side]["state"]] += 1
     assert seen["differ"] >= (0.5 if seeds.takes_all() else 0.4) * len(PAIRS)
-    kinds = ("rule", "factor", "value", "decision", "answer", "agent")
-    if seeds.takes_all():
-        assert {kind: seen[f"renamed {kind}"] for kind in kinds if seen[f"renamed {kind}"] < 3} == {}
-    else:
-        assert sum(seen[f"renamed {kind}"] > 0 for kind in kinds) >= 3
+    for kind in ("rule", "factor", "value", "decision", "answer", "agent"):
+        assert seen[f"renamed {kind}"] >= 3, kind
     for what in ("unit", "step", "at_most", "values", "factors", "apart"):
-        assert seen[what] >= (5 if seeds.takes_all() else 2), what
+        assert seen[what] >= 5, what
     for state in ("answered", "gap", "conflict", "contraindicated", "clash", "not-needed", "out-of-scope"):
         assert seen[state] >= 10, state
