@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn
@@ -11,6 +12,7 @@ from typing import Any, NoReturn
 import pytest
 from hypothesis import HealthCheck, settings
 
+from liningbook.space.budget import Budget
 from tests import seeds
 
 IN_CI = bool(os.environ.get("CI"))
@@ -37,6 +39,16 @@ def pytest_report_header() -> str:
 def pytest_runtest_setup(item: pytest.Item) -> None:
     if item.get_closest_marker("thorough") and not seeds.takes_all():
         pytest.skip("a part of `make test-all`")
+
+
+# --- time -------------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _budgets_count_the_processor() -> None:
+    """What an analysis leaves open must not depend on what else the machine does."""
+    seconds, _ = Budget.__init__.__defaults__ or ()
+    Budget.__init__.__defaults__ = (seconds, time.process_time)
 
 
 # --- several cores ----------------------------------------------------------------------------------------------------

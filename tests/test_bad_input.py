@@ -26,13 +26,11 @@ from typing import IO, Any, NamedTuple
 import pytest
 
 from liningbook.cli import main
+from tests.limits import HANGS, processor
 
 DAY = "2026-11-25"
 SECONDS = 2.0
 """Of the processor, so that a busy machine fails no test."""
-
-AT_MOST = 60
-"""Seconds by the clock after which a command is taken to hang."""
 
 # --- a protocol in which nothing is wrong -----------------------------------------------------------------------------
 
@@ -170,7 +168,7 @@ def run(
         stderr=subprocess.PIPE,
         env={**os.environ, "PYTHONPATH": str(Path(__file__).parent.parent / "builder"), **environment},
         preexec_fn=before,
-        timeout=AT_MOST,
+        timeout=HANGS,
         check=False,
     )
     now = resource.getrusage(resource.RUSAGE_CHILDREN)
@@ -179,7 +177,7 @@ def run(
         assert "Traceback" not in text
         assert "Exception ignored" not in text
     assert result.code in (0, 1, 2), result
-    assert now.ru_utime + now.ru_stime - used.ru_utime - used.ru_stime < seconds
+    assert now.ru_utime + now.ru_stime - used.ru_utime - used.ru_stime < processor(seconds)
     return result
 
 
@@ -193,7 +191,7 @@ def inside(capsys: pytest.CaptureFixture[str]) -> Callable[..., Run]:
             code = main([str(argument) for argument in arguments])
         except SystemExit as stop:
             code = int(stop.code or 0)
-        assert time.process_time() - start < SECONDS
+        assert time.process_time() - start < processor(SECONDS)
         return Run(code, *capsys.readouterr())
 
     return call

@@ -18,6 +18,7 @@ from liningbook.preview.watch import look, watch
 from liningbook.preview.workshop import Workshop
 from tests.browser.conftest import Told
 from tests.browser.making import DAY
+from tests.limits import HANGS
 
 SHOWN = "iframe:not(.coming)"
 RULE = "rules/line-a-deep-cavity.md"
@@ -51,7 +52,7 @@ def address(folder: Path) -> Iterator[str]:
     stop.set()
     server.end()
     for thread in threads:
-        thread.join(20)
+        thread.join(HANGS)
         assert not thread.is_alive()
 
 
@@ -185,7 +186,7 @@ def faulty(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterat
     yield {name: one.address for name, one in servers.items()}
     for one, thread in zip(servers.values(), threads, strict=True):
         one.end()
-        thread.join(20)
+        thread.join(HANGS)
 
 
 @pytest.mark.parametrize("look", ["light", "dark", "forced"])

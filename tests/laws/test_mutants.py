@@ -77,20 +77,18 @@ MISTAKES: dict[Callable[[int], None], dict[str, tuple[str, str]]] = {
         "half of what is left of a box is lost": ("  if half is not None:", "  if half is not None and not halves:"),
         "a cover that leaves a box open on one axis is taken for one that fills it":
             ("sides[last] &= ~cover[last]\n                shrunk.add(last)", "return None"),
-        "a slice that is filled in part is added to a box": ("if total == need", "if total"),
+        "boxes of a region may share cases":
+            ("(boxes) if not join.meeting(box, (1 << row) - 1)]", "(boxes)]"),
         "what is excluded is in scope": (".full,)).minus(self.excluded)", ".full,))"),
         "rules that are overridden are heard": ("left = speaking & ~silent", "left = speaking"),
-        "a rule that is overridden overrides no more":
-            ("silent |= meaning.overrides[index]", "silent |= (not silent >> index & 1) * meaning.overrides[index]"),
+        "two answers are no conflict": ("if len(candidates) > 1:", "if len(candidates) > 2:"),
         "an override switches off no `avoid`": ("if not meaning.overridden_by[index] & heard:", "if True:"),
         "a `never` can be overridden": ("return [] if warned.always else self.boxes_of(", "return self.boxes_of("),
         "a decision is needed only where every answer of a conflict calls for it":
             ("return any(answer_word(candidate.answer)", "return all(answer_word(candidate.answer)"),
         "every layer of an entry clashes": ("            if layer in bearing:", "            if True:"),
-        "a layer is moved to the wrong side": ("== bool(side)", "!= bool(side)"),
         "advice is silenced by rules that advise on something else":
             ("boxes_of(self.overridden_by[index] & self.advising(decision))", "boxes_of(self.overridden_by[index])"),
-        "rules conflict with those that override them": (" & ~self.overridden_by[index]", ""),
     },
     of_materials: {
         "a layer on too small a place stops": ("return order.index(place) >= order.index(acts_on)", "return True"),
@@ -106,8 +104,7 @@ MISTAKES: dict[Callable[[int], None], dict[str, tuple[str, str]]] = {
             ('if factor.reading.cautious == "above":', 'if factor.reading.cautious != "above":'),
     },
     of_versions: {
-        "the steps of both versions are taken for the old one's":
-            ("return Fraction(gcd(int(old * below), int(new * below)), below)", "return old"),
+        "numbers are turned into another unit the wrong way": ("by = unit.size / to.size", "by = to.size / unit.size"),
         "a change is sought among the same answers": ("if other not in alike", "if other in alike"),
     },
 }  # fmt: skip

@@ -335,7 +335,7 @@ def test_the_table_itself_is_never_written_over(
 def test_memory_does_not_grow_with_the_table(folders: tuple[str, str], tmp_path: Path) -> None:
     """Ten times as many rows, all of them changed and written out, take no more than a little more."""
     peaks = []
-    for rows in (20_000, 300_000):
+    for rows in (10_000, 110_000):
         table = tmp_path / f"{rows}.csv"
         with table.open("w", encoding="utf-8") as file:
             file.write("rdt.reading,restoration,who\n")
@@ -349,4 +349,4 @@ def test_memory_does_not_grow_with_the_table(folders: tuple[str, str], tmp_path:
                               env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)})  # fmt: skip
         assert json.loads(done.stdout)["past_cases"]["rows"] == rows
         peaks.append(int(done.stderr))
-    assert peaks[1] < peaks[0] + 20_000, peaks  # kilobytes
+    assert peaks[1] < peaks[0] + 7_000, peaks  # kilobytes

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.limits import HANGS
+
 FENCE = re.compile(r"^```(\w+)(?: (\S+))?\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
@@ -30,7 +32,7 @@ def test_the_first_rule_goes_as_told(blocks: list[tuple[str, str, str]], tmp_pat
         if " build " in command:
             command += " --only bundle,site"  # the printed files have tests of their own
         done = subprocess.run(
-            _argv(command), cwd=tmp_path, capture_output=True, text=True, encoding="utf-8", timeout=60
+            _argv(command), cwd=tmp_path, capture_output=True, text=True, encoding="utf-8", timeout=HANGS
         )
         _assert_shows(done.stdout, shown, command)
     assert (tmp_path / "my-output/bundle.json").exists()

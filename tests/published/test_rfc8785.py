@@ -15,6 +15,7 @@ import subprocess
 import pytest
 
 from liningbook.exchange.bundle import canonical, digest_of
+from tests.limits import HANGS
 
 SECTION_3_2_2 = (
     '{"numbers":[333333333.33333329,1E30,4.50,2e-3,0.000000000000000000000000001],'
@@ -85,7 +86,7 @@ def test_numbers_are_written_as_node_writes_them() -> None:
     values = [number(bits) for bits, _ in APPENDIX_B]
     told = subprocess.run(
         [node, "-e", "console.log(JSON.stringify(JSON.parse(process.argv[1])))", json.dumps(values)],
-        capture_output=True, text=True, check=True, timeout=30,
+        capture_output=True, text=True, check=True, timeout=HANGS,
     ).stdout.strip()  # fmt: skip
     assert canonical(values).decode() == told
 
@@ -98,5 +99,7 @@ def test_no_number_that_json_cannot_hold_is_let_through() -> None:
 
 def test_the_digest_is_that_of_the_canonical_form_without_itself() -> None:
     # SHA-256 of {"a":1,"b":"µ"} in UTF-8, by the reference tool sha256sum.
-    known = subprocess.run(["sha256sum"], input='{"a":1,"b":"µ"}'.encode(), capture_output=True, check=True, timeout=30)
+    known = subprocess.run(
+        ["sha256sum"], input='{"a":1,"b":"µ"}'.encode(), capture_output=True, check=True, timeout=HANGS
+    )
     assert digest_of({"b": "µ", "digest": "x" * 64, "a": 1}) == known.stdout.decode().split()[0]

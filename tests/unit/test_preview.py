@@ -30,7 +30,7 @@ from liningbook.preview.workshop import Showing, Workshop
 SMALLEST = Path(__file__).parent.parent / "protocols" / "pass" / "smallest"
 FAULTY = Path(__file__).parent.parent.parent / "guidelines" / "faulty"
 DAY = date(2026, 11, 25)
-SOON = 20.0
+SOON = 120.0
 """Seconds after which something is taken never to happen."""
 
 
