@@ -36,11 +36,6 @@ def pytest_report_header() -> str:
     return seeds.words()
 
 
-def pytest_runtest_setup(item: pytest.Item) -> None:
-    if item.get_closest_marker("thorough") and not seeds.takes_all():
-        pytest.skip("a part of `make test-all`")
-
-
 # --- time -------------------------------------------------------------------------------------------------------------
 
 
@@ -82,8 +77,12 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
 
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: next((n for n, place in enumerate(LONG) if item.nodeid.startswith(place)), len(LONG)))
+    left_out = [] if seeds.takes_all() else [item for item in items if item.get_closest_marker("thorough")]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if not item.get_closest_marker("thorough")]
 
 
 # --- places and libraries ---------------------------------------------------------------------------------------------
