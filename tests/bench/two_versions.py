@@ -20,7 +20,7 @@ from time import perf_counter
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases, past_cases
-from liningbook.compare.versions import compare_versions, read_version
+from liningbook.exchange.versions import compare_versions, read_version
 from liningbook.sources.csv_rows import open_rows
 from tests.bench.engine import DEMONSTRATION, ROOT
 from tests.bench.many_cases import table

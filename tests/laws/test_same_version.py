@@ -14,8 +14,8 @@ from typing import Any
 
 from liningbook.analysis import understand
 from liningbook.compare.comparison import Comparison
-from liningbook.compare.versions import Version, compare_versions, read_version
 from liningbook.exchange.bundle import bundle_bytes, bundle_of
+from liningbook.exchange.versions import Version, compare_versions, read_version
 from tests.oracle.folder import read_plain, write_folder
 from tests.oracle.generate import random_protocol
 from tests.test_corpus import CORPUS, entry, written

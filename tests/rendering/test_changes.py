@@ -23,7 +23,7 @@ import pytest
 from liningbook.cli import main
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.compare.past_cases import PastCases, past_cases
-from liningbook.compare.versions import read_version
+from liningbook.exchange.versions import read_version
 from liningbook.show.changes.changes_card import card_changes
 from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.figures.changes_chart import ChartPair, Side, changes_chart, chart_pair

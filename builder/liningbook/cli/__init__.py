@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import argparse
 import gc
-import re
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
 from liningbook.cli.common import FOUND, OUTPUTS, UNUSABLE, CannotDo, complain, os_words, ready_to_print, say
+from liningbook.say.command import stops, usage
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -23,35 +24,31 @@ def main(arguments: Sequence[str] | None = None) -> int:
     gc.set_threshold(100_000, 20, 20)
     options = _options(arguments)
     try:
-        code: int = options.run(options)
+        code: int = import_module(f"liningbook.cli.{options.command}").run(options)
     except CannotDo as stop:
-        complain(f"liningbook: {stop}\n")
+        complain(stops.complaint(str(stop)))
         return stop.code
     except KeyboardInterrupt:
-        complain("liningbook: stopped\n")
+        complain(stops.complaint(stops.STOPPED))
         return 130
     except OSError as error:
-        complain(f"liningbook: {os_words(error)}\n")
+        complain(stops.complaint(os_words(error)))
         return FOUND
     return code
 
 
 class _Parser(argparse.ArgumentParser):
-    """Says what is wrong with a call in one line."""
+    """Says what is wrong with a call in one line. `command` is the name of the command that it is for."""
+
+    command = ""
+
+    def option(self, name: str, **how: Any) -> None:
+        """Adds an argument; what it is for is said in `say.command.usage`."""
+        words = usage.OPTIONS.get(f"{self.command} {name}") or usage.OPTIONS[name]
+        self.add_argument(name, help=words, **how)
 
     def error(self, message: str) -> NoReturn:
-        for pattern, words in (
-            (r"the following arguments are required: (.*)", r"\1 is missing"),
-            (r"unrecognized arguments: (.*)", r"'\1' is not understood here"),
-            (r"argument COMMAND: invalid choice: ('.*?') \(choose from (.*)\)", r"there is no command \1, only \2"),
-            (r"argument (.*?): invalid choice: ('.*?') \(choose from (.*)\)", r"\1 cannot be \2, only one of \3"),
-            (r"argument (.*?): expected one argument", r"\1 needs a value"),
-            (r"argument (.*?): (.*)", r"\1: \2"),
-        ):
-            if found := re.fullmatch(pattern, message, re.DOTALL):
-                message = found.expand(words)
-                break
-        self.exit(UNUSABLE, f"liningbook: {message}; `{self.prog} --help` says what can be written\n")
+        self.exit(UNUSABLE, stops.complaint(usage.bad_call(message, self.prog)))
 
     def _print_message(self, message: str, file: Any = None) -> None:
         if message:
@@ -66,153 +63,95 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
         options.values += [item for item in rest if "=" in item and not item.startswith("-")]
         rest = [item for item in rest if item not in options.values]
     if rest:
-        parser.error(f"unrecognized arguments: {' '.join(rest)}")
+        parser.error(usage.unrecognised(rest))
     return options
 
 
 def _place(text: str) -> Path:
     if not text.strip():
-        raise argparse.ArgumentTypeError("the name is empty")
+        raise argparse.ArgumentTypeError(usage.EMPTY_NAME)
     return Path(text)
 
 
 def _parser() -> argparse.ArgumentParser:
     from liningbook import __version__
 
-    parser = _Parser(
-        prog="liningbook",
-        description="Write, check and print a practice's house protocol of pulp protection.",
-        allow_abbrev=False,
-    )
+    parser = _Parser(prog="liningbook", description=usage.DESCRIPTION, allow_abbrev=False)
     parser.add_argument("--version", action="version", version=f"liningbook {__version__}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    _add_check(commands)
-    _add_case(commands)
-    _add_table(commands)
-    _add_compare(commands)
-    _add_build(commands)
-    _add_preview(commands)
+    for name, add in (
+        ("check", _add_check),
+        ("case", _add_case),
+        ("table", _add_table),
+        ("compare", _add_compare),
+        ("build", _add_build),
+        ("preview", _add_preview),
+    ):
+        what = usage.COMMANDS[name]
+        command = commands.add_parser(name, help=what, description=what, allow_abbrev=False)
+        command.command = name
+        command.set_defaults(command=name)
+        add(command)
     return parser
 
 
-def _command(commands: Any, name: str, what: str) -> argparse.ArgumentParser:
-    """A command with what all of them take: the folder and the day."""
-    command: argparse.ArgumentParser = commands.add_parser(name, help=what, description=what, allow_abbrev=False)
-    command.add_argument("protocol", type=_place, metavar="PROTOCOL", help="the folder of the protocol")
-    command.add_argument("--on", metavar="DATE", help="look at the protocol as it stands on this day (YEAR-MONTH-DAY)")
-    return command
+def _add_folder(command: _Parser) -> None:
+    """What all commands but one take: the folder and the day."""
+    command.option("protocol", type=_place, metavar="PROTOCOL")
+    command.option("--on", metavar="DATE")
 
 
-def _add_check(commands: Any) -> None:
-    def run(options: argparse.Namespace) -> int:
-        from liningbook.cli import check
-
-        return check.run(options)
-
-    command = _command(commands, "check", "find overlaps, conflicts, gaps and mistakes")
-    forms = ("text", "json", "sarif", "junit")
-    command.add_argument("--format", choices=forms, default="text", help="how to print what is found")
-    command.add_argument("--strict", action="store_true", help="let warnings that are not accepted fail the check too")
-    command.add_argument("--accepted", action="store_true", help="list the warnings that the practice accepted as well")
-    command.add_argument(
-        "--mend", action="store_true", help="say for each finding what would mend it; nothing is written"
-    )
-    command.add_argument(
-        "--explain", action="store_true", help="say of each kind found what it means and why it matters"
-    )
-    command.add_argument("--budget", metavar="SECONDS", help="how long the search for gaps may take (20 if left out)")
-    command.set_defaults(run=run)
+def _add_check(command: _Parser) -> None:
+    _add_folder(command)
+    command.option("--format", choices=("text", "json", "sarif", "junit"), default="text")
+    command.option("--strict", action="store_true")
+    command.option("--accepted", action="store_true")
+    command.option("--mend", action="store_true")
+    command.option("--explain", action="store_true")
+    command.option("--budget", metavar="SECONDS")
 
 
-def _add_case(commands: Any) -> None:
-    def run(options: argparse.Namespace) -> int:
-        from liningbook.cli import case
-
-        return case.run(options)
-
-    command = _command(commands, "case", "the advice for one case, or for a table of cases")
-    command.add_argument(
-        "values",
-        nargs="*",
-        metavar="FACTOR=VALUE",
-        help="a value for each factor, for example rdt=1.2mm; rdt.reading=1.2mm is what was read off",
-    )
-    command.add_argument("--format", choices=("text", "json"), default="text", help="how to print the advice")
-    command.add_argument("--why", action="store_true", help="say of every rule why it speaks or does not")
-    command.add_argument("--chart", type=_place, metavar="FILE.svg", help="draw the readings against the thresholds")
-    command.add_argument(
-        "--section", type=_place, metavar="FILE.svg", help="draw the cross-section of the tooth with its layers"
-    )
-    command.add_argument("--cases", type=_place, metavar="FILE.csv", help="a table of cases, a column a factor")
-    command.add_argument("--out", type=_place, metavar="FILE.csv", help="where to write the table with the advice")
-    command.set_defaults(run=run)
+def _add_case(command: _Parser) -> None:
+    _add_folder(command)
+    command.option("values", nargs="*", metavar="FACTOR=VALUE")
+    command.option("--format", choices=("text", "json"), default="text")
+    command.option("--why", action="store_true")
+    command.option("--chart", type=_place, metavar="FILE.svg")
+    command.option("--section", type=_place, metavar="FILE.svg")
+    command.option("--cases", type=_place, metavar="FILE.csv")
+    command.option("--out", type=_place, metavar="FILE.csv")
 
 
-def _add_table(commands: Any) -> None:
-    def run(options: argparse.Namespace) -> int:
-        from liningbook.cli import table
-
-        return table.run(options)
-
-    command = _command(commands, "table", "a whole decision as a table of disjoint rows")
-    command.add_argument("--decision", required=True, metavar="DECISION", help="the decision, for example liner")
-    command.add_argument("--format", choices=("text", "csv", "html"), default="text", help="how to print the table")
-    command.set_defaults(run=run)
+def _add_table(command: _Parser) -> None:
+    _add_folder(command)
+    command.option("--decision", required=True, metavar="DECISION")
+    command.option("--format", choices=("text", "csv", "html"), default="text")
 
 
-def _add_preview(commands: Any) -> None:
-    def run(options: argparse.Namespace) -> int:
-        from liningbook.cli import preview
-
-        return preview.run(options)
-
-    command = _command(commands, "preview", "show the page in the browser, anew at every save, with what is found")
-    command.add_argument("--port", metavar="NUMBER", help="the port on this machine (another free one if left out)")
-    command.add_argument("--no-browser", action="store_true", help="do not open the browser; only print the address")
-    command.set_defaults(run=run)
-
-
-def _add_compare(commands: Any) -> None:
-    def run(options: argparse.Namespace) -> int:
-        from liningbook.cli import compare
-
-        return compare.run(options)
-
-    what = "which cases two versions treat differently"
-    command: argparse.ArgumentParser = commands.add_parser("compare", help=what, description=what, allow_abbrev=False)
-    version = "a protocol's folder, a bundle.json, or with --repo a git revision (main, HEAD~1:guidelines/mine)"
-    command.add_argument("old", metavar="OLD", help=version)
-    command.add_argument("new", metavar="NEW", help="the same")
-    command.add_argument(
-        "--repo", type=_place, metavar="DIR", help="the git repository, or the protocol's folder in it"
-    )
-    command.add_argument("--on", metavar="DATE", help="look at both as they stand on this day (YEAR-MONTH-DAY)")
-    command.add_argument("--format", choices=("text", "markdown", "json"), default="text", help="how to print it")
-    command.add_argument("--cases", type=_place, metavar="FILE.csv", help="a table of past cases, a column a factor")
-    command.add_argument("--out", type=_place, metavar="FILE.csv", help="where to write the rows that are affected")
-    command.add_argument("--chart", type=_place, metavar="FILE.svg", help="draw the charts before and after")
-    command.add_argument("--sheet", type=_place, metavar="FILE.pdf", help="print what changes, for a meeting")
-    command.set_defaults(run=run)
+def _add_compare(command: _Parser) -> None:
+    command.option("old", metavar="OLD")
+    command.option("new", metavar="NEW")
+    command.option("--repo", type=_place, metavar="DIR")
+    command.option("--on", metavar="DATE")
+    command.option("--format", choices=("text", "markdown", "json"), default="text")
+    command.option("--cases", type=_place, metavar="FILE.csv")
+    command.option("--out", type=_place, metavar="FILE.csv")
+    command.option("--chart", type=_place, metavar="FILE.svg")
+    command.option("--sheet", type=_place, metavar="FILE.pdf")
 
 
-def _add_build(commands: Any) -> None:
-    def run(options: argparse.Namespace) -> int:
-        from liningbook.cli import build
+def _add_build(command: _Parser) -> None:
+    _add_folder(command)
+    command.option("--out", type=_place, required=True, metavar="DIR")
+    command.add_argument("--only", metavar="LIST", help=usage.some_of(OUTPUTS))
+    command.option("--draft", action="store_true")
+    command.option("--fresh", action="store_true")
+    command.option("--crop-marks", action="store_true")
+    command.option("--since", metavar="OLD")
+    command.option("--repo", type=_place, metavar="DIR")
 
-        return build.run(options)
 
-    command = _command(commands, "build", "print the protocol, the card, the bundle and the page")
-    command.add_argument("--out", type=_place, required=True, metavar="DIR", help="the folder to write into")
-    command.add_argument("--only", metavar="LIST", help=f"some of {','.join(OUTPUTS)}")
-    command.add_argument("--draft", action="store_true", help="build in spite of errors, every page marked as a draft")
-    command.add_argument("--fresh", action="store_true", help="make everything again, what has not changed as well")
-    command.add_argument("--crop-marks", action="store_true", help="put crop marks on the card, for a print shop")
-    command.add_argument(
-        "--since",
-        metavar="OLD",
-        help="say what has changed since this version: a folder, a bundle.json, or with --repo a git revision",
-    )
-    command.add_argument(
-        "--repo", type=_place, metavar="DIR", help="the git repository of --since, or the protocol's folder in it"
-    )
-    command.set_defaults(run=run)
+def _add_preview(command: _Parser) -> None:
+    _add_folder(command)
+    command.option("--port", metavar="NUMBER")
+    command.option("--no-browser", action="store_true")

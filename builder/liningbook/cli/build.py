@@ -13,6 +13,8 @@ from liningbook.cli.common import FOUND, OUTPUTS, CannotDo, check_writable, comp
 from liningbook.cli.progress import Progress
 from liningbook.cli.record import NAME, Written, is_as_written, read_record, record_bytes, sha256_of
 from liningbook.outputs.make import CannotMake, Output, outputs
+from liningbook.say.command import progress as words
+from liningbook.say.command import stops, usage
 from liningbook.show.paper.steps import listening
 from liningbook.show.terminal.report import findings_text
 
@@ -29,7 +31,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _build(options: argparse.Namespace, wanted: list[str], progress: Progress) -> int:
     if options.repo is not None and options.since is None:
-        raise CannotDo("--repo is where the version of --since is looked for; name that version with --since")
+        raise CannotDo(usage.REPO_NEEDS_SINCE)
     analysis = _read(options, progress)
     since = _since(options, analysis, progress)
     check_writable(options.out, options.protocol)
@@ -39,7 +41,7 @@ def _build(options: argparse.Namespace, wanted: list[str], progress: Progress) -
             planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks, since=since)
             made = _make(planned, options.out, {} if options.fresh else before, progress)
     except CannotMake as no:
-        raise CannotDo(f"{no}\nnothing was written", FOUND) from None
+        raise CannotDo(stops.not_made(str(no)), FOUND) from None
     progress.clear()
     complain(_same_name(options.out, analysis, planned))
     _write(options.out, planned, made, wanted, before, progress)
@@ -60,22 +62,18 @@ def _same_name(out: Path, analysis: Analysis, planned: Iterable[Output]) -> str:
         return ""
     if new["protocol"]["status"] != "in-force":
         return ""
-    return (
-        f"liningbook: edition {edition} was built here before with the edition mark {digest[:8]}; it is "
-        f"{new['digest'][:8]} now. Give a changed protocol a new `edition`, so that old cards can be told apart\n"
-    )
+    return stops.complaint(stops.same_name(edition, digest[:8], new["digest"][:8]))
 
 
 def _read(options: argparse.Namespace, progress: Progress) -> Analysis:
     progress.begin(str(options.protocol))
-    progress.step("reading and checking")
+    progress.step(words.READING)
     analysis = read(options)
     progress.clear()
     if analysis.protocol is None or (analysis.has_errors and not options.draft):
         complain(findings_text(analysis))
-        hint = "" if analysis.protocol is None else "; `--draft` builds all the same, with every page marked"
-        raise CannotDo(f"nothing was written, since there are errors{hint}", FOUND)
-    progress.step("putting everything into words")
+        raise CannotDo(stops.nothing_written(may_be_draft=analysis.protocol is not None), FOUND)
+    progress.step(words.WORDING)
     return analysis
 
 
@@ -84,24 +82,22 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
     if options.since is None:
         return None
     from liningbook.cli.compare import version_of
-    from liningbook.compare.versions import Version, compare_versions
+    from liningbook.exchange.versions import Version, compare_versions
 
     assert analysis.protocol is not None
     progress.clear()
     old = version_of(options.since, analysis.day, options.repo)
-    progress.step(f"comparing with {options.since}")
+    progress.step(words.comparing(options.since))
     comparison = compare_versions(old, Version(str(options.protocol), analysis.protocol), analysis.day)
     if old.caution:
-        progress.say(f"{options.since}: {old.caution}")
+        progress.say(stops.of_file(options.since, old.caution))
     if comparison.is_alike:
-        progress.say(f"nothing differs from {options.since}, so nothing is added about changes")
+        progress.say(words.nothing_differs(options.since))
         return None
     if comparison.no_case_changed:
-        progress.say(f"no case is treated differently from {options.since}; what else differs is listed")
+        progress.say(words.no_case_differs(options.since))
     if comparison.old_protocol.edition == comparison.new_protocol.edition:
-        progress.say(
-            f"both are called edition {comparison.new_protocol.edition}, though they differ: call this one otherwise"
-        )
+        progress.say(words.one_edition(comparison.new_protocol.edition))
     progress.clear()
     return comparison
 
@@ -113,10 +109,10 @@ def _make(planned: Iterable[Output], out: Path, before: Mapping[str, Written], p
         progress.begin(output.name)
         last = before.get(output.name)
         if last is not None and last.key == output.key and is_as_written(out / output.name, last):
-            progress.end("unchanged")
+            progress.end(words.UNCHANGED)
             continue
         made[output.name] = output.content()
-        progress.end("made")
+        progress.end(words.MADE)
     return made
 
 
@@ -145,9 +141,9 @@ def _write(
         files[out / NAME] = record_bytes(record)
     write_all(files, [out / name for name in ours])
     for name in ours:
-        progress.say(f"removed {name}, which is made no longer")
+        progress.say(words.removed(name))
     for name in altered:
-        progress.say(f"left {name}: it is made no longer, but it was changed by hand")
+        progress.say(words.left(name))
 
 
 def _wanted(only: str | None) -> list[str]:
@@ -156,5 +152,5 @@ def _wanted(only: str | None) -> list[str]:
     names = [name.strip() for name in only.split(",")]
     for name in names:
         if name not in OUTPUTS:
-            raise CannotDo(f"'{name}' is not an output; --only takes some of {','.join(OUTPUTS)}")
+            raise CannotDo(usage.no_output(name, OUTPUTS))
     return [name for name in OUTPUTS if name in names]

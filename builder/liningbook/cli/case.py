@@ -19,7 +19,8 @@ from liningbook.cli.common import (
     write_table,
 )
 from liningbook.meaning.meaning import Meaning
-from liningbook.say.cases import count_words
+from liningbook.say.command import stops, usage
+from liningbook.say.command.progress import table_written
 
 
 def run(options: argparse.Namespace) -> int:
@@ -55,10 +56,9 @@ def _given(items: Sequence[str]) -> dict[str, str]:
     for item in items:
         name, equals, text = (part.strip() for part in item.partition("="))
         if not equals:
-            joined = f"{list(given)[-1]}={given[list(given)[-1]]}{item}" if given else "rdt=1.2mm"
-            raise CannotDo(f"'{item}' is not a factor and its value; write them without a blank, for example {joined}")
+            raise CannotDo(usage.no_value(item, *(list(given.items())[-1] if given else ())))
         if name in given:
-            raise CannotDo(f"the factor {name} is given twice")
+            raise CannotDo(usage.given_twice(name))
         given[name] = text
     return given
 
@@ -70,18 +70,18 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
         from liningbook.show.figures.reading_chart import reading_chart
 
         if not reply.question.taken:
-            raise CannotDo("--chart draws readings, and none is given; write for example rdt.reading=1.2mm")
+            raise CannotDo(usage.NO_READING_TO_DRAW)
         figures[options.chart] = reading_chart(meaning, reply)
     if options.section is not None:
         from liningbook.show.figures.cross_section import cross_section
 
         if options.section in figures:
-            raise CannotDo("--chart and --section cannot both be written into one file")
+            raise CannotDo(usage.TWO_DRAWINGS_IN_ONE)
         drawn = cross_section(meaning, reply, "case")
         if drawn:
             figures[options.section] = drawn
         else:
-            complain(f"liningbook: {options.section} is not written: this case gets no single set of layers to draw\n")
+            complain(stops.complaint(stops.nothing_to_draw(options.section)))
     check_places(figures, [], [options.protocol])
     write_all({place: text.encode() for place, text in figures.items()})
 
@@ -91,13 +91,13 @@ def _many(options: argparse.Namespace) -> int:
     from liningbook.cases.many_cases import Tally, label
 
     if options.cases is None or options.out is None:
-        raise CannotDo("a table of cases needs both --cases FILE.csv and --out FILE.csv")
+        raise CannotDo(usage.TABLE_NEEDS_BOTH)
     if options.values or options.why or options.chart is not None or options.section is not None:
-        raise CannotDo("a table of cases takes no FACTOR=VALUE, no --why, no --chart and no --section")
+        raise CannotDo(usage.TABLE_TAKES_NOTHING_ELSE)
     meaning = read_sound(options)
     check_places([options.out], [options.cases], [options.protocol])
     tally = Tally()
     with opened_table(options.cases) as rows:
         write_table(options.out, label(meaning, rows, tally), rows)
-    say(f"{options.out}: {count_words(tally.rows, 'row')}, {tally.unusable} of them not usable (column problem)\n")
+    say(f"{table_written(options.out, tally.rows, tally.unusable)}\n")
     return 0

@@ -13,6 +13,8 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from liningbook.say.command import stops, usage
+
 if TYPE_CHECKING:
     from liningbook.analysis import Analysis
     from liningbook.meaning.meaning import Meaning
@@ -73,7 +75,7 @@ def complain(text: str) -> None:
 def os_words(error: OSError) -> str:
     """What the system refused, in one line."""
     what = error.strerror or str(error)
-    return f"{error.filename}: {what}" if error.filename else what
+    return stops.of_file(error.filename, what) if error.filename else what
 
 
 def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
@@ -98,7 +100,7 @@ def read_sound(options: argparse.Namespace) -> Meaning:
         analysis = understand(options.protocol, day)
     if analysis.meaning is None:
         complain(findings_text(analysis))
-        raise CannotDo("the protocol cannot be read", FOUND)
+        raise CannotDo(stops.CANNOT_BE_READ, FOUND)
     return analysis.meaning
 
 
@@ -121,7 +123,7 @@ def chosen_day(text: str | None) -> date:
                 return date.fromisoformat(text)
         except ValueError:
             pass  # no such day, such as 30 February
-        raise CannotDo(f"'{text}' is not a day; write for example --on 2027-01-31")
+        raise CannotDo(usage.no_day(text))
     seconds = epoch()
     return (datetime.now(UTC) if seconds is None else datetime.fromtimestamp(seconds, UTC)).date()
 
@@ -134,7 +136,7 @@ def epoch() -> int | None:
     try:
         datetime.fromtimestamp(int(text), UTC)
     except (ValueError, OverflowError, OSError):
-        raise CannotDo("SOURCE_DATE_EPOCH must be a whole number of seconds since 1970") from None
+        raise CannotDo(usage.BAD_EPOCH) from None
     return int(text)
 
 
@@ -146,12 +148,12 @@ def print_json(value: Any) -> None:
 def check_writable(folder: Path, protocol: Path) -> None:
     """Stops before the work is done if a folder cannot be written to, or is one that holds only rules."""
     if Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(protocol / "rules")):
-        raise CannotDo(f"the folder {folder} is for rules; choose another with --out", FOUND)
+        raise CannotDo(stops.rules_only(folder), FOUND)
     existing = next(place for place in (folder, *folder.absolute().parents) if os.path.lexists(place))
     if not os.path.isdir(existing):
-        raise CannotDo(f"{existing} is not a folder; choose another with --out", FOUND)
+        raise CannotDo(stops.no_folder(existing), FOUND)
     if not os.access(existing, os.W_OK | os.X_OK):
-        raise CannotDo(f"the folder {existing} cannot be written to; choose another with --out", FOUND)
+        raise CannotDo(stops.not_writable(existing), FOUND)
 
 
 def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: Iterable[Path]) -> None:
@@ -168,9 +170,9 @@ def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: I
         real = Path(os.path.realpath(place))
         is_source = real.suffix in SOURCES and any(real.is_relative_to(folder) for folder in real_folders)
         if is_source or str(real) in taken:
-            raise CannotDo(f"{place} is a source, or is written twice; choose another file to write into", FOUND)
+            raise CannotDo(stops.is_source_or_twice(place), FOUND)
         if real.is_dir():
-            raise CannotDo(f"{place} is a folder, where a file is to be written", FOUND)
+            raise CannotDo(stops.is_folder(place), FOUND)
         for folder in real_folders:
             check_writable(real.parent, Path(folder))
         taken.add(str(real))
@@ -185,7 +187,7 @@ def opened_table(table: Path) -> Iterator[Rows]:
         with table.open("rb") as source:
             yield open_rows(source)
     except CannotRead as no:
-        raise CannotDo(f"{table}: {no}") from None
+        raise CannotDo(stops.of_file(table, str(no))) from None
     except OSError as error:
         raise CannotDo(os_words(error), FOUND) from None
 
@@ -217,7 +219,7 @@ def write_all(files: Mapping[Path, bytes], unwanted: Iterable[Path] = ()) -> Non
         for place, content in files.items():
             place.parent.mkdir(parents=True, exist_ok=True)
             if place.is_dir():
-                raise CannotDo(f"{place} is a folder, where a file is to be written", FOUND)
+                raise CannotDo(stops.is_folder(place), FOUND)
             _write(new[place], content)
             if place.exists():
                 _write(old[place], place.read_bytes())
@@ -234,7 +236,7 @@ def write_all(files: Mapping[Path, bytes], unwanted: Iterable[Path] = ()) -> Non
             else:
                 place.unlink()
         what = re.sub(rf"\.(new|old)-{os.getpid()}\b", "", os_words(error))
-        raise CannotDo(f"{what}; the previous output is as it was", FOUND) from None
+        raise CannotDo(stops.as_it_was(what), FOUND) from None
     finally:
         for path in (*new.values(), *old.values()):
             if os.path.lexists(path):

@@ -22,7 +22,8 @@ from liningbook.cli.common import (
     write_table,
 )
 from liningbook.compare.comparison import Comparison
-from liningbook.compare.versions import Broken, NoVersion, Version, compare_versions, read_version
+from liningbook.exchange.versions import NoVersion, UnsoundVersion, Version, compare_versions, read_version
+from liningbook.say.command import stops, usage
 
 if TYPE_CHECKING:
     from liningbook.compare.past_cases import PastCases, PastRow
@@ -32,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
     """Prints what differs; exits 0 whenever both versions could be read."""
     day = chosen_day(options.on)
     if options.out is not None and options.cases is None:
-        raise CannotDo("--out is where the rows of a table of cases are written; name the table with --cases")
+        raise CannotDo(usage.OUT_NEEDS_CASES)
     named = [Path(where) for where in (options.old, options.new)]
     read = [path for path in (options.cases, *named) if path is not None and path.is_file()]
     folders = [path for path in (options.repo, *named) if path is not None and path.is_dir()]
@@ -41,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
     comparison = compare_versions(old, new, day)
     for version in (old, new):
         if version.caution:
-            complain(f"liningbook: {version.where}: {version.caution}\n")
+            complain(stops.complaint(stops.of_file(version.where, version.caution)))
     past = None
     if options.cases is not None:
         past = _count(comparison, options.cases, options.out)
@@ -58,9 +59,9 @@ def version_of(where: str, day: date, repository: Path | None) -> Version:
         return read_version(where, day, repository)
     except NoVersion as no:
         raise CannotDo(str(no)) from None
-    except Broken as broken:
+    except UnsoundVersion as broken:
         complain(findings_text(broken.analysis))
-        raise CannotDo(f"the protocol of {where} cannot be read", FOUND) from None
+        raise CannotDo(stops.version_unreadable(where), FOUND) from None
 
 
 def _print(
@@ -102,7 +103,7 @@ def _write_files(
 
         drawing = changes_chart(comparison)
         if drawing is None:
-            raise CannotDo("--chart draws bands of a quantity against a choice, and this protocol lacks one of them")
+            raise CannotDo(stops.NO_CHART_TO_COMPARE)
         files[options.chart] = drawing.encode()
     if options.sheet is not None:
         from liningbook.outputs.make import CannotMake, worded

@@ -14,6 +14,8 @@ from liningbook.cli.common import FOUND, CannotDo, chosen_day, complain, say
 from liningbook.preview.server import Server
 from liningbook.preview.watch import NoWatcher, look, need_watcher, watch
 from liningbook.preview.workshop import Showing, Workshop
+from liningbook.say.command import progress as words
+from liningbook.say.command import stops, usage
 from liningbook.sources.documents import NoProtocol, read_folder
 
 PORT = 8137
@@ -34,7 +36,7 @@ def run(options: argparse.Namespace) -> int:
     server = _server(port, workshop.make())
     Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True).start()
     say(f"{server.address}\n")
-    complain(f"{server.showing.summary}; Ctrl-C ends the preview\n")
+    complain(words.preview_runs(server.showing.summary))
     if not options.no_browser:
         _open(server.address)
 
@@ -43,12 +45,12 @@ def run(options: argparse.Namespace) -> int:
         showing = _made(workshop, server.showing)
         if showing.version != server.showing.version:
             server.show(showing)
-            complain(f"{showing.summary} ({monotonic() - start:.1f} s)\n")
+            complain(words.preview_shown(showing.summary, monotonic() - start))
 
     try:
         watch(options.protocol, seen, changed, Event())
     except KeyboardInterrupt:
-        complain("\nthe preview has ended\n")
+        complain(words.PREVIEW_ENDED)
     finally:
         server.end()
     return 0
@@ -59,9 +61,7 @@ def _made(workshop: Workshop, last: Showing) -> Showing:
     try:
         return workshop.make()
     except Exception:
-        complain(
-            f"{traceback.format_exc()}this is a fault of Liningbook, not of the protocol; the page stays as it was\n"
-        )
+        complain(stops.our_fault(traceback.format_exc()))
         return last
 
 
@@ -69,7 +69,7 @@ def _port(text: str | None) -> int | None:
     if text is None:
         return None
     if not (text.isascii() and text.isdecimal() and len(text) <= 5 and 1 <= int(text) <= 65535):
-        raise CannotDo(f"'{text}' is not a port; write a whole number from 1 to 65535, for example --port {PORT}")
+        raise CannotDo(usage.no_port(text, PORT))
     return int(text)
 
 
@@ -81,11 +81,9 @@ def _server(port: int | None, showing: Showing) -> Server:
             if error.errno == errno.EADDRINUSE and port is None and number:
                 continue
             if error.errno == errno.EADDRINUSE:
-                raise CannotDo(
-                    f"port {number} is taken by another program; choose another with --port", FOUND
-                ) from None
+                raise CannotDo(stops.port_taken(number), FOUND) from None
             if error.errno == errno.EACCES:
-                raise CannotDo(f"port {number} may not be used; choose one above 1023 with --port", FOUND) from None
+                raise CannotDo(stops.port_forbidden(number), FOUND) from None
             raise
     raise AssertionError("port 0 is never taken")
 

@@ -8,6 +8,7 @@ import sys
 from time import monotonic
 
 from liningbook.cli.common import complain
+from liningbook.say.command.progress import doing, seconds_words
 
 
 class Progress:
@@ -31,14 +32,13 @@ class Progress:
     def step(self, words: str) -> None:
         """What is done to it now; shown on a terminal only."""
         if self.live:
-            spent = f", {self._seconds()} so far" if monotonic() - self.since > 1 else ""
-            self._over(f"{self.name}: {words} …{spent}")
+            self._over(doing(self.name, words, monotonic() - self.since))
 
     def end(self, done: str) -> None:
         """What has become of it: one line that stays."""
         if self.live:
             self._over("")
-        complain(f"{done} {self.name}{f' ({self._seconds()})' if self.live else ''}\n")
+        complain(f"{done} {self.name}{f' ({seconds_words(monotonic() - self.since)})' if self.live else ''}\n")
 
     def say(self, line: str) -> None:
         """One line that stays."""
@@ -53,6 +53,3 @@ class Progress:
     def _over(self, line: str) -> None:
         width = shutil.get_terminal_size().columns - 1
         complain(f"\r\x1b[K{line if len(line) <= width else line[: width - 1] + '…'}")
-
-    def _seconds(self) -> str:
-        return f"{monotonic() - self.since:.1f} s"

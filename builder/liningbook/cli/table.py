@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from liningbook.cli.common import CannotDo, read_sound, say
+from liningbook.say.command.usage import no_decision
 from liningbook.show.terminal.decision_table import as_csv, as_html, as_text, table_view
 from liningbook.sources.suggest import did_you_mean
 
@@ -16,8 +17,7 @@ def run(options: argparse.Namespace) -> int:
     decision = protocol.decisions.get(options.decision)
     if decision is None:
         near = did_you_mean(options.decision, protocol.decisions)
-        known = near or "the decisions are " + ", ".join(protocol.decisions)
-        raise CannotDo(f"there is no decision called '{options.decision}'; {known}")
+        raise CannotDo(no_decision(options.decision, near, list(protocol.decisions)))
     view = table_view(meaning, decision)
     say({"text": as_text, "csv": as_csv, "html": as_html}[options.format](view))
     return 0

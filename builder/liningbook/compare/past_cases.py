@@ -115,7 +115,7 @@ def past_cases(comparison: Comparison, rows: Iterable[list[str]], tally: PastCas
     """Every row with what changes in it, `tally` kept up to date as they are taken. Raises CannotRead."""
     stream = iter(rows)
     header = next(stream, [])
-    reader = _Reader(comparison, header)
+    reader = _PastReader(comparison, header)
     tally.header = header
     tally.not_given = tuple(reader.not_given)
     for row in reader.rows(stream):
@@ -123,7 +123,7 @@ def past_cases(comparison: Comparison, rows: Iterable[list[str]], tally: PastCas
         yield row
 
 
-class _Reader:
+class _PastReader:
     def __init__(self, comparison: Comparison, header: list[str]) -> None:
         self.comparison = comparison
         self.old, self.new = comparison.old, comparison.new
@@ -163,7 +163,7 @@ class _Reader:
                 yield PastRow(number, fields, weight, *judged[case], "")
 
     def _rows_twice(self, stream: Iterator[list[str]]) -> Iterator[PastRow]:
-        """The same where the versions correct a reading differently: each row is read as either says."""
+        """The rows where the versions correct a reading differently: each is read as either says."""
         copies = tee(self._translated(stream))
         spaces = [self._space(own) for own in self.own]
         joint = self._space({})
@@ -222,7 +222,7 @@ class _Reader:
         return replace(in_unit(own, own.unit, joint.unit), id=joint.id, label=joint.label)
 
     def _judge_alike(self, cells: tuple[Box, Box]) -> Judged:
-        """The same as for any other case in which the same conditions hold."""
+        """What changes in a case, worked out once for all cases in which the same conditions hold."""
         if self.holding is None:
             return self._judge(cells)
         key = self.holding.of(cells[0]), self.holding.of(cells[1])

@@ -41,11 +41,6 @@ def rule_titles(protocol: Protocol, outcome: Outcome) -> tuple[str, ...]:
     return tuple(f"{protocol.rules[rule].title} ({rule})" for rule in dict.fromkeys(rules))
 
 
-def no_rule() -> str:
-    """What stands where no rule gives an outcome."""
-    return gettext("no rule")
-
-
 def effect_words(comparison: Comparison, effects: Effects) -> tuple[str, ...]:
     """What a change does, a sentence each."""
     irritants = {**comparison.old.protocol.irritants, **comparison.new.protocol.irritants}

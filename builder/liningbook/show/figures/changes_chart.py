@@ -51,7 +51,7 @@ class Side:
         return draw(self.chart, uid, marked=self.marked, narrow=narrow)
 
     def of(self, choices: Iterable[int]) -> Side:
-        """The same with some choices only, by their numbers."""
+        """This side with some choices only, by their numbers."""
         kept = list(choices)
         chart = replace(
             self.chart,
@@ -99,7 +99,7 @@ class ChartPair:
         return self.before.is_narrow or self.after.is_narrow
 
     def of(self, choices: Iterable[int]) -> ChartPair:
-        """The same with some choices only."""
+        """Both charts with some choices only."""
         kept = tuple(choices)
         return replace(self, before=self.before.of(kept), after=self.after.of(kept))
 

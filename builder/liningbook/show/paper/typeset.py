@@ -21,7 +21,7 @@ from typing import Any
 from urllib.parse import urlsplit
 from urllib.request import url2pathname
 
-from liningbook.say.cases import count_words
+from liningbook.say.command.progress import laying_out, setting
 from liningbook.show.markup.fonts import PrintingUnavailable, print_faces
 from liningbook.show.paper.steps import tell
 
@@ -78,14 +78,14 @@ class Typesetter:
     def lay_out(self, text: str) -> Any:
         """The pages of an HTML text. Raises `RenderError` for anything that the typesetter complains of."""
         self.tries += 1
-        tell("laying out the pages" if self.tries == 1 else f"laying out the pages, try {self.tries}")
+        tell(laying_out(self.tries))
         document = self.weasyprint.HTML(string=text, url_fetcher=self.fetcher).render(font_config=self.fonts)
         self.complain()
         return document
 
     def write(self, document: Any, attachment: tuple[str, bytes] | None = None, duplex: str = "") -> bytes:
         """The PDF of the pages, with an attachment (name, content) and a way of printing on both sides if given."""
-        tell(f"setting {count_words(len(document.pages), 'page')}")
+        tell(setting(len(document.pages)))
         document.metadata.created = document.metadata.modified = self.when.strftime("%Y-%m-%dT%H:%M:%SZ")
         if attachment:
             document.metadata.attachments = [

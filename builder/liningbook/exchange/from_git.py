@@ -13,16 +13,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from liningbook.say.command import stops
+
 MOST_BYTES = 50_000_000
 """A protocol is smaller by far."""
 
 
 class NotInGit(Exception):
-    """Why a revision cannot be read, in words for the user."""
+    """Why a revision cannot be read, in words for the user; `is_silent` where git gives no reason."""
+
+    def __init__(self, reason: str, is_silent: bool = False) -> None:
+        super().__init__(reason)
+        self.is_silent = is_silent
 
 
 @dataclass(frozen=True)
-class Entry:
+class Blob:
     """A file of a revision: its mode and the name of its content."""
 
     mode: str
@@ -49,18 +55,18 @@ def read_revision(repository: Path, revision: str) -> Files:
     revision of a single file gives that file. Raises NotInGit.
     """
     if not os.path.isdir(repository):
-        raise NotInGit(f"there is no folder {repository}")
+        raise NotInGit(stops.no_repository(repository))
     git = _Git(repository)
     name, _, inside = revision.partition(":")
     prefix = git.text("rev-parse", "--show-prefix").strip().rstrip("/")
-    commit = git.resolve(name, f"{name}^{{commit}}", f"there is no revision '{name}' in {repository}")
+    commit = git.resolve(name, f"{name}^{{commit}}", stops.no_revision(name, repository))
     if ":" in revision:
-        found = git.resolve(revision, f"{commit}:{inside.strip('/')}", f"revision '{name}' holds no '{inside}'")
+        found = git.resolve(revision, f"{commit}:{inside.strip('/')}", stops.not_in_revision(name, inside))
         if git.text("cat-file", "-t", found).strip() == "blob":
             return Files(inside, {inside.rpartition("/")[2]: git.contents([found])[0]}, is_file=True)
         return git.files(found, inside.strip("/"))
     if prefix:
-        found = git.resolve(revision, f"{commit}:{prefix}", f"revision '{name}' holds no folder '{prefix}'")
+        found = git.resolve(revision, f"{commit}:{prefix}", stops.no_folder_in_revision(name, prefix))
         return git.files(found, prefix)
     return git.files(*git.only_protocol(commit, name))
 
@@ -80,10 +86,10 @@ class _Git:
                 input=given, capture_output=True, check=False, env=environment,
             )  # fmt: skip
         except OSError as error:
-            raise NotInGit(f"git cannot be run ({error.strerror}); install it to compare revisions") from None
+            raise NotInGit(stops.no_git(error.strerror)) from None
         if done.returncode:
             words = done.stderr.decode("utf-8", "replace").strip().splitlines()
-            raise NotInGit(f"git: {words[0].removeprefix('fatal: ') if words else 'stopped without a word'}")
+            raise NotInGit(stops.git_says(words[0] if words else ""), is_silent=not words)
         return done.stdout
 
     def text(self, *arguments: str) -> str:
@@ -92,15 +98,15 @@ class _Git:
     def resolve(self, shown: str, name: str, otherwise: str) -> str:
         """The object that a name stands for; one that git would take for an option is no name."""
         if not shown or shown.startswith("-"):
-            raise NotInGit(f"'{shown}' is not a revision; write for example main or HEAD~1")
+            raise NotInGit(stops.not_a_revision(shown))
         try:
             return self.text("rev-parse", "--verify", "--quiet", "--end-of-options", name).strip()
         except NotInGit as no:
-            if "stopped without a word" in str(no):
+            if no.is_silent:
                 raise NotInGit(otherwise) from None
             raise
 
-    def entries(self, tree: str) -> dict[str, Entry]:
+    def entries(self, tree: str) -> dict[str, Blob]:
         """Every file under a tree, by path."""
         found = {}
         for line in self.run("ls-tree", "-r", "-z", "--full-tree", tree).split(b"\0"):
@@ -108,7 +114,7 @@ class _Git:
                 about, _, path = line.partition(b"\t")
                 mode, kind, name = about.decode("ascii").split()
                 if kind == "blob":
-                    found[path.decode("utf-8", "surrogateescape")] = Entry(mode, name)
+                    found[path.decode("utf-8", "surrogateescape")] = Blob(mode, name)
         return found
 
     def only_protocol(self, commit: str, revision: str) -> tuple[str, str]:
@@ -116,10 +122,9 @@ class _Git:
         paths = [path.rpartition("/") for path in self.entries(commit)]
         places = [folder for folder, _, file in paths if file == "protocol.yaml"]
         if not places:
-            raise NotInGit(f"revision '{revision}' holds no protocol.yaml")
+            raise NotInGit(stops.no_protocol_in_revision(revision))
         if len(places) > 1:
-            some = ", ".join(f"{revision}:{place or '.'}" for place in sorted(places)[:6])
-            raise NotInGit(f"revision '{revision}' holds {len(places)} protocols; write which one: {some}")
+            raise NotInGit(stops.several_protocols(revision, places))
         place = places[0]
         return (self.text("rev-parse", f"{commit}:{place}").strip() if place else commit), place
 
@@ -140,7 +145,7 @@ class _Git:
         given = "".join(f"{name}\n" for name in objects).encode("ascii")
         sizes = self.run("cat-file", "--batch-check=%(objectsize)", given=given).split()
         if sum(int(size) for size in sizes) > MOST_BYTES:
-            raise NotInGit("the files of this revision are too large for a protocol")
+            raise NotInGit(stops.TOO_LARGE)
         data = self.run("cat-file", "--batch", given=given)
         found = []
         at = 0

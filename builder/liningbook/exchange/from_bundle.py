@@ -14,6 +14,7 @@ from typing import Any
 
 from liningbook.digest import digest_of
 from liningbook.resources import schema
+from liningbook.say.command import stops
 from liningbook.say.safety import STANDING_CAUTIONS
 
 FRAME = (
@@ -34,11 +35,11 @@ def read_bundle(content: bytes, name: str) -> dict[str, Any]:
     try:
         bundle = json.loads(content.decode("utf-8-sig"))
     except (ValueError, RecursionError):
-        raise NotABundle(f"{name} is not JSON, so it is not a bundle") from None
+        raise NotABundle(stops.no_json(name)) from None
     if not isinstance(bundle, dict) or bundle.get("format") != "liningbook-bundle":
-        raise NotABundle(f"{name} is not a rule bundle of Liningbook")
+        raise NotABundle(stops.no_bundle(name))
     if bundle.get("version") != 1:
-        raise NotABundle(f"{name} is a bundle of version {bundle.get('version')}; this Liningbook reads version 1")
+        raise NotABundle(stops.other_bundle_version(name, bundle.get("version")))
     _check(bundle, name)
     return bundle
 
@@ -49,13 +50,13 @@ def _check(bundle: dict[str, Any], name: str) -> None:
     error = next(jsonschema_rs.Draft202012Validator(schema("bundle")).iter_errors(bundle), None)
     if error is not None:
         place = "/".join(str(step) for step in error.instance_path)
-        raise NotABundle(f"{name} is damaged at {place or 'its top'}; build it again")
+        raise NotABundle(stops.bundle_damaged(name, place))
     try:
         digest = digest_of(bundle)
     except ValueError as no:  # a number that no canonical form has
-        raise NotABundle(f"{name} is damaged ({no}); build it again") from None
+        raise NotABundle(stops.bundle_without_form(name, no)) from None
     if digest != bundle["digest"]:
-        raise NotABundle(f"{name} does not match its own digest: it was changed by hand or damaged; build it again")
+        raise NotABundle(stops.bundle_changed(name))
 
 
 def bundle_holds(bundle: Mapping[str, Any], day: date) -> bool:

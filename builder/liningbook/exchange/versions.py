@@ -11,9 +11,10 @@ from typing import Any
 
 from liningbook.analysis import Analysis, understand, understand_sources
 from liningbook.compare.comparison import Comparison, compare
-from liningbook.compare.from_bundle import NotABundle, bundle_holds, read_bundle, sources_of
-from liningbook.compare.from_git import NotInGit, read_revision
+from liningbook.exchange.from_bundle import NotABundle, bundle_holds, read_bundle, sources_of
+from liningbook.exchange.from_git import NotInGit, read_revision
 from liningbook.model.protocol import Protocol
+from liningbook.say.command import stops
 from liningbook.sources.documents import NoProtocol, read_files
 
 SOURCES = (".yaml", ".yml", ".md", ".bib")
@@ -24,7 +25,7 @@ class NoVersion(Exception):
     """Why a version cannot be read, in words for the user."""
 
 
-class Broken(Exception):
+class UnsoundVersion(Exception):
     """The sources of a version are wrong; `analysis` holds the findings and `where` what the user called it."""
 
     def __init__(self, where: str, analysis: Analysis) -> None:
@@ -47,7 +48,7 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
     """The version that `where` names.
 
     With a repository it is a revision, unless there is no such revision and there is such a folder or file. Raises
-    NoVersion and Broken.
+    NoVersion and UnsoundVersion.
     """
     try:
         if repository is not None and not where.startswith((".", "/")):
@@ -57,21 +58,21 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
                 if not os.path.exists(where):
                     raise
         if repository is None and not os.path.exists(where):
-            raise NoVersion(f"there is no folder or bundle '{where}'; a git revision needs --repo")
+            raise NoVersion(stops.no_version(where))
         if os.path.isfile(where) and where.endswith(SOURCES):
-            raise NoVersion(f"{where} is one file of a protocol; name the folder that it is in")
+            raise NoVersion(stops.one_file_of_protocol(where))
         if os.path.isfile(where):
             return _from_bundle(Path(where).read_bytes(), where, day)
         return Version(where, _sound(where, understand(Path(where), day)))
     except (NoProtocol, NotInGit, NotABundle) as no:
         raise NoVersion(str(no)) from None
     except OSError as error:
-        raise NoVersion(f"{where} cannot be read ({error.strerror})") from None
+        raise NoVersion(stops.unreadable(where, error.strerror)) from None
 
 
 def _sound(where: str, analysis: Analysis) -> Protocol:
     if analysis.protocol is None:
-        raise Broken(where, analysis)
+        raise UnsoundVersion(where, analysis)
     return analysis.protocol
 
 
@@ -80,7 +81,7 @@ def _from_git(where: str, day: date, repository: Path) -> Version:
     if files.is_file:
         return _from_bundle(next(iter(files.contents.values())), where, day)
     if "protocol.yaml" not in files.contents:
-        raise NoVersion(f"revision '{where}' holds no protocol.yaml in {files.place or 'its top folder'}")
+        raise NoVersion(stops.no_protocol_in_revision(where, files.place))
     return Version(where, _read(where, day, files.contents))
 
 
@@ -94,8 +95,7 @@ def _caution(bundle: Mapping[str, Any], day: date) -> str:
     """That a bundle does not hold on the day looked at."""
     if bundle_holds(bundle, day):
         return ""
-    first, last = bundle["holds"]["from"], bundle["holds"]["until"]
-    return f"the bundle holds {f'from {first} ' if first else ''}{f'until {last}' if last else ''}".rstrip()
+    return stops.bundle_holds_only(bundle["holds"]["from"], bundle["holds"]["until"])
 
 
 def _read(where: str, day: date, contents: Mapping[str, bytes]) -> Protocol:

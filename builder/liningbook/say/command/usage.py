@@ -1,0 +1,135 @@
+"""How the command line is called, as `--help` says it, and what is wrong with a call."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+DESCRIPTION = "Write, check and print a practice's house protocol of pulp protection."
+
+COMMANDS: Mapping[str, str] = {
+    "check": "find overlaps, conflicts, gaps and mistakes",
+    "case": "the advice for one case, or for a table of cases",
+    "table": "a whole decision as a table of disjoint rows",
+    "compare": "which cases two versions treat differently",
+    "build": "print the protocol, the card, the bundle and the page",
+    "preview": "show the page in the browser, anew at every save, with what is found",
+}
+
+VERSION = "a protocol's folder, a bundle.json, or with --repo a git revision (main, HEAD~1:guidelines/mine)"
+
+OPTIONS: Mapping[str, str] = {
+    "protocol": "the folder of the protocol",
+    "--on": "look at the protocol as it stands on this day (YEAR-MONTH-DAY)",
+    "check --format": "how to print what is found",
+    "check --strict": "let warnings that are not accepted fail the check too",
+    "check --accepted": "list the warnings that the practice accepted as well",
+    "check --mend": "say for each finding what would mend it; nothing is written",
+    "check --explain": "say of each kind found what it means and why it matters",
+    "check --budget": "how long the search for gaps may take (20 if left out)",
+    "case values": "a value for each factor, for example rdt=1.2mm; rdt.reading=1.2mm is what was read off",
+    "case --format": "how to print the advice",
+    "case --why": "say of every rule why it speaks or does not",
+    "case --chart": "draw the readings against the thresholds",
+    "case --section": "draw the cross-section of the tooth with its layers",
+    "case --cases": "a table of cases, a column a factor",
+    "case --out": "where to write the table with the advice",
+    "table --decision": "the decision, for example liner",
+    "table --format": "how to print the table",
+    "compare old": VERSION,
+    "compare new": "the same",
+    "compare --repo": "the git repository, or the protocol's folder in it",
+    "compare --on": "look at both as they stand on this day (YEAR-MONTH-DAY)",
+    "compare --format": "how to print it",
+    "compare --cases": "a table of past cases, a column a factor",
+    "compare --out": "where to write the rows that are affected",
+    "compare --chart": "draw the charts before and after",
+    "compare --sheet": "print what changes, for a meeting",
+    "build --out": "the folder to write into",
+    "build --draft": "build in spite of errors, every page marked as a draft",
+    "build --fresh": "make everything again, what has not changed as well",
+    "build --crop-marks": "put crop marks on the card, for a print shop",
+    "build --since": "say what has changed since this version: a folder, a bundle.json, or with --repo a git revision",
+    "build --repo": "the git repository of --since, or the protocol's folder in it",
+    "preview --port": "the port on this machine (another free one if left out)",
+    "preview --no-browser": "do not open the browser; only print the address",
+}
+"""Of every argument, under its command where it has one, what it is for."""
+
+
+def some_of(outputs: Sequence[str]) -> str:
+    """What `--only` is for."""
+    return f"some of {','.join(outputs)}"
+
+
+_CALLS = (
+    (r"the following arguments are required: (.*)", r"\1 is missing"),
+    (r"unrecognized arguments: (.*)", r"'\1' is not understood here"),
+    (r"argument COMMAND: invalid choice: ('.*?') \(choose from (.*)\)", r"there is no command \1, only \2"),
+    (r"argument (.*?): invalid choice: ('.*?') \(choose from (.*)\)", r"\1 cannot be \2, only one of \3"),
+    (r"argument (.*?): expected one argument", r"\1 needs a value"),
+    (r"argument (.*?): (.*)", r"\1: \2"),
+)
+"""What Python's argparse says of a call, and how it is said here."""
+
+
+def unrecognised(words: Sequence[str]) -> str:
+    """What argparse says of words that belong to no argument."""
+    return f"unrecognized arguments: {' '.join(words)}"
+
+
+def bad_call(message: str, program: str) -> str:
+    """What is wrong with a call, from what argparse says of it."""
+    for pattern, words in _CALLS:
+        if found := re.fullmatch(pattern, message, re.DOTALL):
+            message = found.expand(words)
+            break
+    return f"{message}; `{program} --help` says what can be written"
+
+
+EMPTY_NAME = "the name is empty"
+
+
+def no_day(text: str) -> str:
+    """An `--on` that is none."""
+    return f"'{text}' is not a day; write for example --on 2027-01-31"
+
+
+def no_seconds(text: str) -> str:
+    """A `--budget` that is none."""
+    return f"'{text}' is not a number of seconds; write for example --budget 20"
+
+
+def no_port(text: str, usual: int) -> str:
+    """A `--port` that is none."""
+    return f"'{text}' is not a port; write a whole number from 1 to 65535, for example --port {usual}"
+
+
+def no_output(name: str, outputs: Sequence[str]) -> str:
+    """A name in `--only` that is none."""
+    return f"'{name}' is not an output; --only takes some of {','.join(outputs)}"
+
+
+def no_decision(name: str, near: str, decisions: Sequence[str]) -> str:
+    """A `--decision` that the protocol has not; `near` asks for one that may be meant."""
+    return f"there is no decision called '{name}'; {near or 'the decisions are ' + ', '.join(decisions)}"
+
+
+def no_value(item: str, name: str = "", value: str = "") -> str:
+    """A word that is no FACTOR=VALUE; the one before it may have been meant to go on with it."""
+    example = f"{name}={value}{item}" if name else "rdt=1.2mm"
+    return f"'{item}' is not a factor and its value; write them without a blank, for example {example}"
+
+
+def given_twice(name: str) -> str:
+    """A factor with two values."""
+    return f"the factor {name} is given twice"
+
+
+BAD_EPOCH = "SOURCE_DATE_EPOCH must be a whole number of seconds since 1970"
+NO_READING_TO_DRAW = "--chart draws readings, and none is given; write for example rdt.reading=1.2mm"
+TWO_DRAWINGS_IN_ONE = "--chart and --section cannot both be written into one file"
+TABLE_NEEDS_BOTH = "a table of cases needs both --cases FILE.csv and --out FILE.csv"
+TABLE_TAKES_NOTHING_ELSE = "a table of cases takes no FACTOR=VALUE, no --why, no --chart and no --section"
+OUT_NEEDS_CASES = "--out is where the rows of a table of cases are written; name the table with --cases"
+REPO_NEEDS_SINCE = "--repo is where the version of --since is looked for; name that version with --since"
