@@ -77,7 +77,7 @@ def _parser() -> argparse.ArgumentParser:
     from liningbook import __version__
 
     parser = _Parser(prog="liningbook", description=usage.DESCRIPTION, allow_abbrev=False)
-    parser.add_argument("--version", action="version", version=f"liningbook {__version__}")
+    parser.add_argument("--version", action="version", version=usage.version_line(__version__))
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     for name, add in (
         ("check", _add_check),

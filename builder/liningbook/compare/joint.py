@@ -192,7 +192,7 @@ def in_unit(factor: Factor, unit: Unit, to: Unit) -> Factor:
 def _within(protocol: Protocol, factors: Mapping[str, Factor], points: Mapping[str, list[Fraction]]) -> Protocol:
     """The protocol over the joint factors; what it does not know of them is out of its scope."""
     unknown = [
-        Exclusion((Conditions({name: condition}),), "This version does not go so far.", "", NOWHERE)
+        Exclusion((Conditions({name: condition}),), "", "", NOWHERE)
         for name, factor in protocol.factors.items()
         for condition in _beyond(factor, factors[name], points.get(name, []))
     ]

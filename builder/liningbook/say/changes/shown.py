@@ -9,7 +9,7 @@ from typing import Literal
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import both, day_words
 
-Particular = Literal["edition", "compared as", "title", "status", "in force from", "review by"]
+Particular = Literal["edition", "compared-as", "title", "status", "in-force-from", "review-by"]
 
 
 def heading(edition: str) -> str:
@@ -45,11 +45,11 @@ def particular(name: Particular) -> str:
     """What a line about both versions is about."""
     return {
         "edition": gettext("Edition"),
-        "compared as": gettext("Compared as"),
+        "compared-as": gettext("Compared as"),
         "title": gettext("Title"),
         "status": gettext("Status"),
-        "in force from": gettext("In force from"),
-        "review by": gettext("Review by"),
+        "in-force-from": gettext("In force from"),
+        "review-by": gettext("Review by"),
     }[name]
 
 

@@ -7,6 +7,12 @@ from collections.abc import Mapping, Sequence
 
 DESCRIPTION = "Write, check and print a practice's house protocol of pulp protection."
 
+
+def version_line(version: str) -> str:
+    """What `--version` prints."""
+    return f"liningbook {version}"
+
+
 COMMANDS: Mapping[str, str] = {
     "check": "find overlaps, conflicts, gaps and mistakes",
     "case": "the advice for one case, or for a table of cases",

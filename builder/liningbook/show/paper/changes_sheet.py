@@ -127,12 +127,12 @@ def sheet_view(
 def _particulars(old: Protocol, new: Protocol, old_name: str, new_name: str) -> Iterator[tuple[str, str, str]]:
     yield particular("edition"), old.edition, new.edition
     if old_name or new_name:
-        yield particular("compared as"), old_name, new_name
+        yield particular("compared-as"), old_name, new_name
     if old.title != new.title:
         yield particular("title"), old.title, new.title
     yield particular("status"), status_words(old.status), status_words(new.status)
-    yield particular("in force from"), day_or_none(old.in_force_from), day_or_none(new.in_force_from)
-    yield particular("review by"), day_words(old.review_by.on), day_words(new.review_by.on)
+    yield particular("in-force-from"), day_or_none(old.in_force_from), day_or_none(new.in_force_from)
+    yield particular("review-by"), day_words(old.review_by.on), day_words(new.review_by.on)
 
 
 def drawn_pairs(pair: ChartPair) -> Iterator[DrawnPair]:
