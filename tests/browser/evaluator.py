@@ -11,7 +11,6 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,12 +19,11 @@ from liningbook.analysis import Analysis
 from liningbook.cases.question import BadQuestion
 from liningbook.cases.question import answer as liningbook_answer
 from liningbook.cases.question import put as liningbook_put
-from liningbook.resources import site_dir
+from liningbook.say.look_up import script_words
+from liningbook.show.markup.scripts import ENGINE, part
 from liningbook.show.terminal.reply import reply_json
-from liningbook.show.web.scripts import joined
 
 Given = Mapping[str, str]
-IMPORT = re.compile(r'^import \{ .* \} from "\./([\w-]+\.mjs)";$', re.MULTILINE)
 
 BATCH = """([name, bundle, cases]) => {
   const { readBundle, answer, BadCase } = globalThis[name];
@@ -46,20 +44,10 @@ BATCH = """([name, bundle, cases]) => {
 }"""
 
 
-def script(folder: Path | None = None, entry: str = "evaluate.mjs") -> str:
-    """A module and all that it imports, as one."""
-    folder = folder or site_dir() / "scripts"
-    found: dict[str, str] = {}
-
-    def add(name: str) -> None:
-        if name not in found:
-            text = (folder / name).read_text("utf-8")
-            for other in IMPORT.findall(text):
-                add(other)
-            found[name] = text
-
-    add(entry)
-    return joined(found)
+def script(*more: str) -> str:
+    """The parts of the page's script that answer, with the words of the language spoken; `more` parts after them."""
+    text = "".join(map(part, ("say", *ENGINE, *more)))
+    return f"{text}\nsayStart({json.dumps(script_words())});\n"
 
 
 @dataclass
@@ -73,7 +61,7 @@ class Evaluator:
         """Runs a script as a module; gives the name under which the page holds it."""
         self.loaded += 1
         name = f"evaluator{self.loaded}"
-        exports = "\nexport { Exact, parseQuantity, exactUnits, readBundle, answer, BadCase };\n"
+        exports = "\nexport { Exact, parseQuantity, quantityUnits, readBundle, answer, BadCase };\n"
         self.page.evaluate(
             """async ([name, text]) => {
               const address = URL.createObjectURL(new Blob([text], { type: "text/javascript" }));
@@ -156,7 +144,7 @@ def differences(analysis: Analysis, cases: Sequence[Given], replies: Sequence[Ma
 
 
 SAME_WORDS = ("unit", "out-of-limits", "not-read")
-"""Kinds of refusals that the two word alike. The others name commands, or guess at a misspelt word."""
+"""Kinds of refusals that the two word alike, the page in sentences. The others name commands, or guess at a word."""
 
 OTHER_UNITS = ("is not a unit that Liningbook knows", "measures another kind of thing")
 """Units that the bundle does not know of, or does not tell from those that nobody knows."""
@@ -171,7 +159,13 @@ def _refusals(wanted: str, reply: Mapping[str, Any]) -> str:
     if reply["kind"] not in SAME_WORDS or any(words in wanted for words in OTHER_UNITS):
         return ""
     said = wanted.removeprefix(f"{reply['factor']}: ").removesuffix(f"; write {reply['factor']}=…")
-    return "" if said == reply["bad"] else f"{wanted} / {reply['bad']}"
+    return "" if sentences(said) == sentences(reply["bad"]) else f"{wanted} / {reply['bad']}"
+
+
+def sentences(text: str) -> str:
+    """A message as the page says it: every part a sentence with a capital, and quotation marks for what is written."""
+    parts = re.sub("`([^`]*)`", r"“\1”", text).split("; ")
+    return " ".join(f"{part[:1].upper()}{part[1:]}".removesuffix(".") + "." for part in parts)
 
 
 def _sorts(given: Given, reply: Mapping[str, Any]) -> Iterator[str]:

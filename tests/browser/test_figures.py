@@ -1,4 +1,4 @@
-"""The figures that the browser draws are those that Liningbook draws, character by character, and look right there."""
+"""The figures that the browser draws are those that are printed, character by character, and look right there."""
 
 from __future__ import annotations
 
@@ -16,13 +16,15 @@ from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.exchange.bundle import bundle_of
 from liningbook.meaning.table import table_of
 from liningbook.resources import site_dir
-from liningbook.show.figures.band_chart import band_chart_of
 from liningbook.show.figures.band_chart import draw as band_chart
-from liningbook.show.figures.cross_section import cross_section
-from liningbook.show.figures.reading_chart import reading_chart
+from liningbook.show.figures.band_data import band_chart_of
+from liningbook.show.figures.script import Drawer, with_widths
 from liningbook.show.markup.fonts import web_font_css
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.markup.scripts import DRAWING, ENGINE, joined
 from liningbook.show.terminal.reply import reply_json
-from liningbook.show.web.scripts import joined, modules
+from liningbook.show.views.build_view import Viewer
+from liningbook.show.web.page_words import page_words
 from tests.browser.cases import cases, protocol
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import Source
@@ -36,18 +38,18 @@ AMOUNTS = [
     {"at_least": "0.3 mm", "below": "1.25 mm"}, {"at_least": "1 [in_i]"}, {"exactly": "0.333 mm"},
 ]  # fmt: skip
 LABELS = ['Zinc <oxide> & "more"', "İX'ler", "ßeta cement of a very, very long name indeed", "pH", "Ägide", "W" * 60]
-STARTED = ("lookup.mjs", "search.mjs", "offline.mjs", "shell.mjs")
-"""Modules that act on a whole page."""
-
 LOAD = """async (text) => {
   const address = URL.createObjectURL(new Blob([text], { type: "text/javascript" }));
   globalThis.figures = await import(address);
 }"""
 
-DRAW = """([bundle, replies]) => {
-  const { readBundle, crossSection, readingChart } = globalThis.figures;
+DRAW = """([bundle, words, replies]) => {
+  const { readBundle, sayStart, wordsFrame, crossSection, readingChart } = globalThis.figures;
   const compiled = readBundle(JSON.parse(bundle));
-  return JSON.parse(replies).map((reply) => [crossSection(compiled, reply, "t"), readingChart(compiled, reply, "t")]);
+  sayStart(JSON.parse(words));
+  const frame = wordsFrame(compiled.bundle, JSON.parse(words));
+  return JSON.parse(replies).map((reply) =>
+    [crossSection(frame, reply, "t"), readingChart(compiled, frame, reply, "t")]);
 }"""
 
 OVERLAPS = """() => {
@@ -79,8 +81,8 @@ def drawer(browser: Any) -> Iterator[Any]:
     """A page that holds the modules of the figures."""
     context = browser.new_context(viewport={"width": 320, "height": 600})
     page = context.new_page()
-    text = joined({name: source for name, source in modules().items() if name not in STARTED})
-    page.evaluate(LOAD, text + "\nexport { readBundle, crossSection, readingChart };\n")
+    text = joined(("say", *ENGINE, *DRAWING))
+    page.evaluate(LOAD, text + "\nexport { readBundle, sayStart, wordsFrame, crossSection, readingChart };\n")
     yield page
     context.close()
 
@@ -92,14 +94,16 @@ def made(demonstration: Path) -> Analysis:
 
 def drawn_by_both(page: Any, analysis: Analysis, bundle: Mapping[str, Any], replies: Sequence[Reply]
                   ) -> Iterator[tuple[Reply, str, str, str]]:  # fmt: skip
-    """For every reply and figure: its name, what Liningbook draws, and what the browser draws."""
+    """For every reply and figure: its name, what is printed, and what the browser draws from what the page holds."""
     assert analysis.protocol is not None
     assert analysis.meaning is not None
     said = [reply_json(analysis.protocol, reply) for reply in replies]
-    found = page.evaluate(DRAW, [json.dumps(bundle), json.dumps(said)])
+    drawer = Drawer(analysis.meaning)
+    words = page_words(Viewer(analysis, "0" * 64, to_html))
+    found = page.evaluate(DRAW, [*with_widths(bundle, words), json.dumps(said)])
     for reply, (section, reading) in zip(replies, found, strict=True):
-        yield reply, "section", cross_section(analysis.meaning, reply, "t"), section
-        yield reply, "reading", reading_chart(analysis.meaning, reply, "t"), reading
+        yield reply, "section", drawer.section(reply, "t"), section
+        yield reply, "reading", drawer.reading(reply, "t"), reading
 
 
 def varied(seed: int) -> dict[str, Any]:
@@ -167,7 +171,7 @@ def test_both_draw_random_cases_of_random_protocols_alike(drawer: Any, tmp_path:
 
 def test_a_changed_character_would_be_noticed(drawer: Any, made: Analysis) -> None:
     bundle = bundle_of(made)
-    label = bundle["agents"][0]["label"]
+    label = next(one["label"] for one in bundle["factors"] if one["id"] == bundle["chart"]["bands"])
     other = json.loads(json.dumps(bundle).replace(label, f"{label}s"))
     pairs = [(ours, theirs) for _, name, ours, theirs in drawn_by_both(drawer, made, other, every_advice(made)) if ours]
     assert any(ours != theirs for ours, theirs in pairs)
@@ -179,8 +183,9 @@ def test_words_of_every_figure_keep_apart_on_the_screen(browser: Any, made: Anal
     assert meaning is not None
     bands = band_chart_of(meaning)
     assert bands is not None
-    figures = [cross_section(meaning, reply, f"s{n}") for n, reply in enumerate(every_advice(made))]
-    figures += [reading_chart(meaning, reply, f"r{n}") for n, reply in enumerate(every_advice(made))]
+    drawer = Drawer(meaning)
+    figures = [drawer.section(reply, f"s{n}") for n, reply in enumerate(every_advice(made))]
+    figures += [drawer.reading(reply, f"r{n}") for n, reply in enumerate(every_advice(made))]
     marked = [(0, 0), (1, 1)]
     figures.append(band_chart(bands, "n", guard=True, marked=marked, narrow=True))
     if width > 720:

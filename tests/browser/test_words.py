@@ -20,9 +20,11 @@ from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import UNITS, Quantity
 from liningbook.say.amounts import number_words, range_words
 from liningbook.say.answers import answer_words
-from liningbook.say.cases import count_words
+from liningbook.say.catalogue import languages, ngettext, speaking
 from liningbook.say.locale import both, either
+from liningbook.say.look_up import script_words
 from liningbook.show.markup.markdown import to_html
+from liningbook.show.markup.scripts import DRAWING
 from liningbook.show.terminal.reply import reply_text, threat_words
 from liningbook.show.terminal.report import STATE_WORDS
 from liningbook.show.views.build_view import Viewer
@@ -37,7 +39,7 @@ SEEDS = range(7000, 7040)
 CASES = 40
 
 EXPORTS = """
-export { Exact, readBundle, answer, wordsFrame, wordsNumber, wordsRange, wordsEither, wordsBoth, wordsCount };
+export { Exact, readBundle, answer, say, sayStart, sayBoth, sayEither, wordsFrame, wordsNumber, wordsRange };
 export { wordsCounted, wordsOutcome, wordsThreat, wordsBand, wordsKey, groundsBars };
 """
 
@@ -70,7 +72,7 @@ def words_page(browser: Any) -> Iterator[Any]:
           const address = URL.createObjectURL(new Blob([text], { type: "text/javascript" }));
           globalThis.wording = await import(address);
         }""",
-        script(entry="advice.mjs") + EXPORTS,
+        script(*DRAWING, "nodes", "grounds", "advice") + EXPORTS,
     )
     yield page
     context.close()
@@ -164,7 +166,6 @@ def test_numbers_and_ranges_are_worded_alike_in_every_kind_of_unit(words_page: A
     told = {
         "code": code,
         "symbol": unit.print_symbol(),
-        "one": unit.print_symbol(one=True),
         "dimension": unit.dimension,
         "size": str(unit.size),
     }
@@ -182,14 +183,32 @@ def test_numbers_and_ranges_are_worded_alike_in_every_kind_of_unit(words_page: A
     assert found == [[number_words(n, unit) for n in NUMBERS], [range_words(s, unit, limits) for s in spans]]
 
 
-def test_lists_are_worded_alike(words_page: Any) -> None:
+@pytest.mark.parametrize("tag", languages())
+def test_lists_numbers_and_counts_are_worded_alike_in_every_language(words_page: Any, tag: str) -> None:
     lists = [["a"], ["a", "b"], ["a", "b", "c"]]
+    with speaking(tag):
+        told = script_words()
+        wanted = [[either(one), both(one)] for one in lists]
+        layers = [
+            ngettext("Place {count} layer", "Place {count} layers, in this order", count).format(count=count)
+            for count in range(12)
+        ]
+        numbers = [number_words(Fraction("0.25"), UNITS[code]) for code in ("mm", "a", "%")]
     found = words_page.evaluate(
-        """lists => lists.map((one) =>
-          [wording.wordsEither(one), wording.wordsBoth(one), wording.wordsCount(one.length, "day")])""",
-        lists,
+        """([told, lists, units]) => {
+          const w = globalThis.wording;
+          w.sayStart(told);
+          const quarter = w.Exact.parse("0.25");
+          return [
+            lists.map((one) => [w.sayEither(one), w.sayBoth(one)]),
+            Array.from({ length: 12 }, (_, count) => w.say("place", { count })),
+            units.map((unit) => w.wordsNumber(quarter, unit)),
+          ];
+        }""",
+        [told, lists, [{"code": code, "symbol": UNITS[code].print_symbol()} for code in ("mm", "a", "%")]],
     )
-    assert found == [[either(one), both(one), count_words(len(one), "day")] for one in lists]
+    words_page.evaluate("told => wording.sayStart(told)", script_words())
+    assert found == [wanted, layers, numbers]
 
 
 def test_an_answer_is_found_by_its_canonical_text_whatever_the_order_of_its_fields(words_page: Any) -> None:

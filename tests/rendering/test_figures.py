@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ElementTree
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
@@ -21,12 +21,12 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import UNITS
-from liningbook.show.figures import band_chart, cross_section, drawing, reading_chart
-from liningbook.show.figures.band_chart import BandChart, band_chart_of
-from liningbook.show.figures.cross_section import Drawing
-from liningbook.show.figures.reading_chart import Read
-from liningbook.show.views.section_view import Ground, Layer, Section, section_of
+from liningbook.show.figures import band_chart, band_data, drawing, font_widths
+from liningbook.show.figures.band_data import BandChart, band_chart_of
+from liningbook.show.figures.script import Drawer
 from liningbook.show.views.view import Cell, Step
+from tests.rendering import drawn
+from tests.rendering.drawn import layer, section, tooth
 from tests.rendering.figure_facts import advance, described, faults, font, text_of, words
 
 DAY = date(2026, 10, 1)
@@ -62,27 +62,26 @@ def every_advice(meaning: Meaning) -> list[Reply]:
     return [answer(meaning, put(meaning, dict(case))) for case in sorted(cases)]
 
 
-def layer(number: int = 1, **changes: Any) -> Layer:
-    usual = Layer(number, f"Agent {number}", ("Layer",), 1, F(1), "1 mm", "", number - 1)
-    return replace(usual, **changes)
+def cross_section(meaning: Meaning, reply: Reply) -> str:
+    return Drawer(meaning).section(reply, "t")
 
 
-def section(*layers: Layer, thickness: Fraction | None = ONE, places: int = 3) -> Section:
-    return Section(Ground("Dentine left", "1 mm", thickness), layers, places, ("Amalgam", "Restoration"))
+def reading_chart(meaning: Meaning, reply: Reply) -> str:
+    return Drawer(meaning).reading(reply, "t")
 
 
 # --- the cross-section ----------------------------------------------------------------------------------------------
 
 
 def test_every_section_of_the_demonstration_keeps_to_the_rules_of_all_figures(meaning: Meaning) -> None:
-    drawn = [cross_section.cross_section(meaning, reply, "t") for reply in every_advice(meaning)]
-    figures = sorted({figure for figure in drawn if figure})
+    drawer = Drawer(meaning)
+    figures = sorted({drawer.section(reply, "t") for reply in every_advice(meaning)} - {""})
     assert len(figures) >= 20
     assert [fault for figure in figures for fault in faults(figure, "t")] == []
 
 
 def test_layers_stand_in_placing_order_from_the_pulp_up(meaning: Meaning) -> None:
-    figure = cross_section.cross_section(meaning, ask(meaning), "t")
+    figure = cross_section(meaning, ask(meaning))
     names = ["Pulp", "Remaining dentine", "Hard-setting calcium", "Resin-modified glass", "Cavity varnish", "Amalgam"]
     heights = [next(item.box[1] for item in words(figure) if item.text == name) for name in names]
     assert heights == sorted(heights, reverse=True)
@@ -93,7 +92,7 @@ def test_layers_stand_in_placing_order_from_the_pulp_up(meaning: Meaning) -> Non
 
 
 def test_the_text_alternative_says_every_layer_in_order(meaning: Meaning) -> None:
-    assert described(cross_section.cross_section(meaning, ask(meaning), "t")) == (
+    assert described(cross_section(meaning, ask(meaning))) == (
         "From the pulp outwards. Remaining dentine thickness: 0.4 mm. 1: Hard-setting calcium hydroxide, Liner, "
         "deepest spot, under 0.5 mm. 2: Resin-modified glass ionomer, Base, pulpal or axial floor, 0.75 to 1 mm. "
         "3: Cavity varnish, Cavity sealer, all cavity walls, 2 coats, 2 to 5 µm. On top: Amalgam (Restoration)."
@@ -101,16 +100,16 @@ def test_the_text_alternative_says_every_layer_in_order(meaning: Meaning) -> Non
 
 
 def test_a_film_is_said_not_to_be_to_scale_and_carries_the_break_mark(meaning: Meaning) -> None:
-    figure = cross_section.cross_section(meaning, ask(meaning), "t")
+    figure = cross_section(meaning, ask(meaning))
     assert "not to scale: 2 to 5 µm" in text_of(figure)
     film, solid = layer(thickness=F(1, 200), amount="5 µm"), layer()
-    assert Drawing(section(film), "t").heights == [cross_section.FILM]
-    dots = [cross_section.draw(section(one), "t").count('r="3"') for one in (film, solid)]
+    assert tooth(section(film)).heights == [drawn.FILM]
+    dots = [tooth(section(one)).figure.count('r="3"') for one in (film, solid)]
     assert dots[0] == dots[1] - 1  # the break mark stands where the dot would
 
 
 def test_a_layer_without_a_thickness_says_so() -> None:
-    figure = cross_section.draw(section(layer(thickness=None, amount="")), "t")
+    figure = tooth(section(layer(thickness=None, amount=""))).figure
     assert "thickness not stated, not to scale" in text_of(figure)
     assert described(figure).count("thickness not stated") == 1
 
@@ -120,56 +119,55 @@ def test_a_layer_without_a_thickness_says_so() -> None:
 )
 def test_dentine_and_layers_are_drawn_to_one_scale(millimetres: tuple[str, str, str]) -> None:
     dentine, first, second = map(F, millimetres)
-    drawn = Drawing(section(layer(1, thickness=first), layer(2, thickness=second), thickness=dentine), "t")
-    for height, thickness in zip([drawn.ground, *drawn.heights], (dentine, first, second), strict=True):
-        assert abs(height - drawn.scale * thickness) <= F(1, 2)
-    tops = [surface[0][1] for surface in drawn.surfaces]
-    assert [upper - lower for lower, upper in pairwise(tops)] == drawn.heights
+    found = tooth(section(layer(1, thickness=first), layer(2, thickness=second), thickness=dentine))
+    for height, thickness in zip([found.ground, *found.heights], (dentine, first, second), strict=True):
+        assert abs(height - found.scale * thickness) <= F(1, 2)
+    tops = [surface[0][1] for surface in found.surfaces]
+    assert [upper - lower for lower, upper in pairwise(tops)] == found.heights
 
 
 def test_more_dentine_is_never_drawn_thinner_beside_the_same_layer() -> None:
     shares = []
     for hundredths in range(0, 600, 7):
-        drawn = Drawing(section(layer(), thickness=F(hundredths, 100)), "t")
-        shares.append(F(drawn.ground, drawn.heights[0]))
+        found = tooth(section(layer(), thickness=F(hundredths, 100)))
+        shares.append(F(found.ground, found.heights[0]))
     assert shares == sorted(shares)
 
 
 def test_the_scale_bar_is_as_long_as_it_says() -> None:
     for thickness in (F(1, 50), F(1), F(5), F(400)):
-        drawn = Drawing(section(layer(), thickness=thickness), "t")
-        said = re.search(r"([0-9.]+) mm \(heights only\)", text_of(drawn.figure()))
-        bar = re.search(r"h7M[0-9.]+ [0-9.]+v([0-9.]+)m", drawn.figure())
+        found = tooth(section(layer(), thickness=thickness))
+        said = re.search(r"([0-9.]+) mm \(heights only\)", text_of(found.figure))
+        bar = re.search(r"h7M[0-9.]+ [0-9.]+v([0-9.]+)m", found.figure)
         assert said is not None
         assert bar is not None
-        assert abs(F(bar[1]) * 10 - F(said[1]) * drawn.scale) <= F(1, 2)
+        assert abs(F(bar[1]) * 10 - F(said[1]) * found.scale) <= F(1, 2)
 
 
 def test_a_place_decides_how_much_of_the_cavity_is_covered() -> None:
     def covered(place: int, places: int) -> int:
-        drawn = Drawing(section(layer(place=place), places=places), "t")
-        before, after = drawn.surfaces
+        before, after = tooth(section(layer(place=place), places=places)).surfaces
         bare = [u for (u, low), (_, high) in zip(before, after, strict=False) if high == low]
-        return min(bare, default=cross_section.HALF) + (1000 if after[-1][0] < before[-1][0] else 0)
+        return min(bare, default=drawn.HALF) + (1000 if after[-1][0] < before[-1][0] else 0)
 
-    assert covered(0, 3) < covered(1, 3) == cross_section.HALF < covered(2, 3)
+    assert covered(0, 3) < covered(1, 3) == drawn.HALF < covered(2, 3)
     assert [covered(n, 5) for n in range(5)] == sorted({covered(n, 5) for n in range(5)})
-    assert covered(-1, 0) == cross_section.HALF
+    assert covered(-1, 0) == drawn.HALF
 
 
 def test_many_layers_with_long_words_keep_apart() -> None:
     long = "An agent whose name goes on and on, as names of cements do when nobody stops them"
     layers = tuple(
-        layer(n, agent=f"{long} {n}", words=("A layer with a long name", "a place with a long name"), place=n % 3)
+        layer(n, agent=f"{long} {n}", words="A layer with a long name, a place with a long name", place=n % 3)
         for n in range(1, 13)
     )
-    unbroken = layer(1, agent="W" * 90, words=("M" * 70,))
-    for drawn in (section(*layers), section(*layers, thickness=None, places=0), section(unbroken)):
-        assert list(faults(cross_section.draw(drawn, "t"), "t")) == []
+    unbroken = layer(1, agent="W" * 90, words="M" * 70)
+    for shown in (section(*layers), section(*layers, thickness=None, places=0), section(unbroken)):
+        assert list(faults(tooth(shown).figure, "t")) == []
 
 
 def test_nothing_placed_is_said(meaning: Meaning) -> None:
-    figure = cross_section.cross_section(meaning, ask(meaning, rdt="3 mm", restoration="glass-ionomer"), "t")
+    figure = cross_section(meaning, ask(meaning, rdt="3 mm", restoration="glass-ionomer"))
     assert "No layer is placed under it." in text_of(figure)
     assert "No layer is placed." in described(figure)
 
@@ -184,25 +182,25 @@ def test_no_layers_are_drawn_where_none_are_advised(meaning: Meaning, changes: M
     assert not any(
         o.state == "answered" and o.answer and o.answer.kind == "layer" for o in reply.advice.outcomes.values()
     )
-    assert cross_section.cross_section(meaning, reply, "t") == ""
+    assert cross_section(meaning, reply) == ""
 
 
 def test_no_layers_are_drawn_where_a_decision_is_open(meaning: Meaning) -> None:
     reply = ask(meaning)
     for state in ("gap", "conflict", "contraindicated", "clash"):
         outcomes = {**reply.advice.outcomes, "base": replace(reply.advice.outcomes["base"], state=state)}
-        assert section_of(meaning, replace(reply, advice=replace(reply.advice, outcomes=outcomes))) is None
+        assert cross_section(meaning, replace(reply, advice=replace(reply.advice, outcomes=outcomes))) == ""
 
 
 def test_a_reading_that_stops_short_of_nothing_leaves_dentine_to_be_seen(meaning: Meaning) -> None:
-    found = section_of(meaning, ask(meaning, reading="0 mm"))
+    found = drawn.ground_of(meaning, ask(meaning, reading="0 mm"))
     assert found is not None
-    assert (found.ground.words, found.ground.thickness) == ("just above 0 mm", 0)
-    assert Drawing(found, "t").ground == cross_section.JUST
+    assert (found["words"], found["thickness"], found["isJustShort"]) == ("just above 0 mm", "0/1", True)
+    assert tooth({**section(layer()), "ground": {**found, "thickness": "0"}}).ground == drawn.JUST
 
 
 def test_hostile_words_stay_words() -> None:
-    figure = cross_section.draw(section(layer(agent=HOSTILE, words=(HOSTILE,))), "t")
+    figure = tooth(section(layer(agent=HOSTILE, words=HOSTILE))).figure
     assert "<script" not in figure
     assert list(faults(figure, "t")) == []
     assert HOSTILE in described(figure)
@@ -213,8 +211,9 @@ def test_hatches_are_told_apart_in_grey(pango: None) -> None:  # noqa: ARG001
 
     from tests.rendering.measure import raster
 
-    names = [f"hatch-{number}" for number in range(drawing.HATCHES)]
-    defs = "".join(drawing.hatch(number, name) for number, name in enumerate(names))
+    assert drawn.evaluated("DRAWING_HATCHES.length") == drawn.HATCHES
+    names = [f"hatch-{number}" for number in range(drawn.HATCHES)]
+    defs = "".join(drawn.hatch(number, name) for number, name in enumerate(names))
     boxes = "".join(f'<path d="M{n * 48} 0h48v48h-48z" fill="url(#{name})"/>' for n, name in enumerate(names))
     wide = len(names) * 48
     svg = f'<svg viewBox="0 0 {wide} 48" width="{wide}" height="48"><defs>{defs}</defs>{boxes}</svg>'
@@ -237,16 +236,22 @@ def test_hatches_are_told_apart_in_grey(pango: None) -> None:  # noqa: ARG001
 
 @pytest.mark.parametrize("reading", ["0 mm", "0.6 mm", "0.72 mm", "1.3 mm", "3.6 mm", "8 mm", "200 mm", "0.001 mm"])
 def test_a_reading_chart_keeps_its_words_apart(meaning: Meaning, reading: str) -> None:
-    figure = reading_chart.reading_chart(meaning, ask(meaning, reading=reading), "t")
+    figure = reading_chart(meaning, ask(meaning, reading=reading))
     assert list(faults(figure, "t")) == []
     assert f"Read: {reading}" in text_of(figure)
 
 
-def read(*thresholds: str, reading: str = "1", low: str = "0", high: str = "6") -> Read:
+def read(*thresholds: str, reading: str = "1", low: str = "0", high: str = "6") -> dict[str, Any]:
     value = F(reading)
-    cuts = tuple((F(text), f"{text} mm") for text in thresholds)
-    said = ("Read: so much", "Corrected: so much; within its uncertainty: so much", "Treated as: so much")
-    return Read("A quantity", said, value, value, value - F(1, 5), value + F(1, 5), value, cuts, (F(low), F(high)))
+    return {
+        "label": "A quantity",
+        "words": dict.fromkeys(("reading", "corrected", "band", "value"), "so much"),
+        "thresholds": [(F(text), f"{text} mm") for text in thresholds],
+        "limits": (F(low), F(high)),
+        **dict.fromkeys(("reading", "corrected", "value"), value),
+        "low": value - F(1, 5),
+        "high": value + F(1, 5),
+    }
 
 
 @pytest.mark.parametrize(
@@ -260,16 +265,16 @@ def read(*thresholds: str, reading: str = "1", low: str = "0", high: str = "6") 
     ],
     ids=["close", "at the ends", "none", "many", "long"],
 )
-def test_thresholds_close_together_or_at_the_ends_keep_their_words_apart(one: Read) -> None:
-    figure = reading_chart.draw([one, one], "t")
+def test_thresholds_close_together_or_at_the_ends_keep_their_words_apart(one: dict[str, Any]) -> None:
+    figure = drawn.reading_chart([one, one])
     assert list(faults(figure, "t")) == []
     places = {item.text: item.box for item in words(figure)[: len(words(figure)) // 2]}
-    lefts = [places[drawing.wrap(text, True, reading_chart.MOST_LABEL)[0]][0] for _, text in one.thresholds]
+    lefts = [places[drawn.wrapped(text, True, drawn.MOST_LABEL)[0]][0] for _, text in one["thresholds"]]
     assert lefts == sorted(lefts)
 
 
 def test_a_line_to_a_threshold_crosses_no_words() -> None:
-    figure = reading_chart.draw([read("0.5", "0.51", "0.52", "0.6", "0.9", "1", "1.01")], "t")
+    figure = drawn.reading_chart([read("0.5", "0.51", "0.52", "0.6", "0.9", "1", "1.01")])
     for data in re.findall(r'd="(M[0-9.]+ [0-9.]+V[0-9.]+)"', figure):
         x, top, foot = map(float, re.findall(r"[0-9.]+", data))
         for item in words(figure):
@@ -277,14 +282,14 @@ def test_a_line_to_a_threshold_crosses_no_words() -> None:
 
 
 def test_the_reading_chart_says_everything_in_words(meaning: Meaning) -> None:
-    assert described(reading_chart.reading_chart(meaning, ask(meaning, reading="0.6 mm"), "t")) == (
+    assert described(reading_chart(meaning, ask(meaning, reading="0.6 mm"))) == (
         "Remaining dentine thickness: read: 0.6 mm (bitewing radiograph); corrected: 0.42 mm; within its uncertainty: "
         "0.02 mm to 0.82 mm; treated as: 0.02 mm. Thresholds: 0.5 mm, 2 mm."
     )
 
 
 def test_without_a_reading_there_is_no_reading_chart(meaning: Meaning) -> None:
-    assert reading_chart.reading_chart(meaning, ask(meaning), "t") == ""
+    assert reading_chart(meaning, ask(meaning)) == ""
 
 
 # --- the band chart -------------------------------------------------------------------------------------------------
@@ -347,11 +352,11 @@ def test_a_band_of_one_value_has_room_for_its_words() -> None:
 
 def test_the_guard_band_lies_beyond_the_threshold_on_the_doubtful_side() -> None:
     data = bands(("0.5", True), ("2", True))
-    assert band_chart.guards(data, [1, 2]) == [
+    assert band_data.guards(data, [1, 2]) == [
         Range(Lower(F(1, 2), True), Upper(F(9, 10), True)),
         Range(Lower(F(2), True), Upper(F(12, 5), True)),
     ]
-    above = band_chart.guards(replace(data, cautious="above"), [1])
+    above = band_data.guards(replace(data, cautious="above"), [1])
     assert above == [Range(Lower(F(1, 10), True), Upper(F(1, 2), True))]
     assert "guard-t)" in band_chart.draw(data, "t", guard=True)
     assert "guard-t)" not in band_chart.draw(data, "t")
@@ -392,21 +397,31 @@ def test_hostile_words_of_a_chart_stay_words() -> None:
 
 
 @pytest.mark.parametrize("bold", [False, True])
-def test_text_is_never_measured_narrower_than_the_font_draws_it(bold: bool) -> None:
+def test_text_is_measured_as_wide_as_the_printed_font_draws_it(bold: bool) -> None:
     for point in font(bold)[0]:
-        char = chr(point)
-        if 32 <= point < 0x2200 and char.isprintable():
-            assert drawing.measure(char, bold) >= round(advance(char, bold) * 1000), char
-    ascii_ = "".join(map(chr, range(32, 127)))
-    assert drawing.measure(ascii_, bold) == round(advance(ascii_, bold) * 1000)
+        assert font_widths.measure(chr(point), bold) == round(advance(chr(point), bold) * 1000), chr(point)
+    assert font_widths.measure("\u2717", bold) == font_widths.WIDEST
 
 
-def test_a_number_stays_with_its_unit() -> None:
-    assert drawing.wrap("at least 0.75 to 1 mm thick", False, 800) == ["at least", "0.75 to 1 mm", "thick"]
+def test_the_script_measures_with_the_same_widths() -> None:
+    text = "".join(chr(point) for point in font(True)[0] if 32 <= point < 0x2200)
+    for bold in (False, True):
+        found = drawn.evaluated("drawingMeasure")(text, bold)
+        assert found == font_widths.measure(text, bold)
+        assert drawn.evaluated("drawingMeasure")("\u2717", bold) == font_widths.WIDEST
 
 
-def test_a_number_leaves_its_unit_where_there_is_no_room() -> None:
-    assert drawing.wrap("2 to 5 µm, 2 coats", False, 480) == ["2 to", "5 µm,", "2 coats"]
+WRAPS = pytest.mark.parametrize("wrap", [drawing.wrap, drawn.wrapped], ids=["charts", "script"])
+
+
+@WRAPS
+def test_a_number_stays_with_its_unit(wrap: Callable[[str, bool, int], list[str]]) -> None:
+    assert wrap("at least 0.75 to 1 mm thick", False, 800) == ["at least", "0.75 to 1 mm", "thick"]
+
+
+@WRAPS
+def test_a_number_leaves_its_unit_where_there_is_no_room(wrap: Callable[[str, bool, int], list[str]]) -> None:
+    assert wrap("2 to 5 µm, 2 coats", False, 480) == ["2 to", "5 µm,", "2 coats"]
 
 
 def test_the_bands_are_as_wide_as_their_words() -> None:

@@ -41,7 +41,7 @@ ALLOWED: dict[str, set[str]] = {
 }
 for _tag, _names in {
     "body": "data-practice data-foot data-digest data-edition data-use-until data-use-from data-cover data-past "
-    "data-early",
+    "data-past-strip data-early data-early-strip",
     "p": "data-cover-text data-card-same data-card-covered data-card-other data-card-unread data-kept data-failed",
     "section": "data-search",
     "article": "data-part",

@@ -65,20 +65,24 @@ def _given(items: Sequence[str]) -> dict[str, str]:
 
 def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
     """Writes the figures that are asked for, all of them or none."""
+    if options.chart is None and options.section is None:
+        return
+    from liningbook.show.figures.script import Drawer
+    from liningbook.show.markup.fonts import PrintingUnavailable
+
+    if options.chart is not None and not reply.question.taken:
+        raise CannotDo(usage.NO_READING_TO_DRAW)
+    if options.section == options.chart:
+        raise CannotDo(usage.TWO_DRAWINGS_IN_ONE)
+    try:
+        drawer = Drawer(meaning)
+    except PrintingUnavailable as lacking:
+        raise CannotDo(str(lacking)) from None
     figures: dict[Path, str] = {}
     if options.chart is not None:
-        from liningbook.show.figures.reading_chart import reading_chart
-
-        if not reply.question.taken:
-            raise CannotDo(usage.NO_READING_TO_DRAW)
-        figures[options.chart] = reading_chart(meaning, reply)
+        figures[options.chart] = drawer.reading(reply, "case")
     if options.section is not None:
-        from liningbook.show.figures.cross_section import cross_section
-
-        if options.section in figures:
-            raise CannotDo(usage.TWO_DRAWINGS_IN_ONE)
-        drawn = cross_section(meaning, reply, "case")
-        if drawn:
+        if drawn := drawer.section(reply, "case"):
             figures[options.section] = drawn
         else:
             complain(stops.complaint(stops.nothing_to_draw(options.section)))

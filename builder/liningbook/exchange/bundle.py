@@ -33,7 +33,7 @@ from liningbook.model.protocol import (
 from liningbook.notation.quantity import UNITS, WRITTEN_OTHERWISE, Quantity, Unit, decimal_text
 from liningbook.say.safety import STANDING_CAUTIONS
 
-__all__ = ["FORMAT", "VERSION", "bundle_bytes", "bundle_of", "canonical", "digest_of"]
+__all__ = ["FORMAT", "VERSION", "bundle_bytes", "bundle_of", "canonical", "chart_of", "digest_of", "frame_of"]
 
 FORMAT = "liningbook-bundle"
 VERSION = 1
@@ -47,16 +47,9 @@ def bundle_of(analysis: Analysis) -> dict[str, Any]:
         "format": FORMAT,
         "version": VERSION,
         "draft": any(finding.severity is Severity.ERROR for finding in analysis.findings),
-        "protocol": _frame(protocol),
+        "protocol": _particulars(protocol),
         "holds": _holds(meaning),
-        "units": [_unit(unit) for unit in _units(meaning)],
-        "factors": [_factor(meaning, factor) for factor in protocol.factors.values()],
-        "decisions": [_decision(decision) for decision in protocol.decisions.values()],
-        "places": _labels(protocol.places),
-        "irritants": [
-            _without_empty({"id": i.id, "label": i.label, "acts_on": i.acts_on}) for i in protocol.irritants.values()
-        ],
-        "agents": [_agent(agent) for agent in protocol.agents.values()],
+        **frame_of(meaning),
         "together": [_pairing(meaning, pairing) for pairing in protocol.pairings],
         "sources": [_exposure(meaning, entry) for entry in protocol.sources],
         "barriers": [_exposure(meaning, entry) for entry in protocol.barriers],
@@ -75,11 +68,26 @@ def bundle_of(analysis: Analysis) -> dict[str, Any]:
             }
             for decision in protocol.decisions
         ],
-        **_chart(meaning),
+        **chart_of(meaning),
         "references": [dict(entry.data, id=name) for name, entry in sorted(protocol.references.items())],
     }
     found["digest"] = digest_of(found)
     return found
+
+
+def frame_of(meaning: Meaning) -> dict[str, Any]:
+    """What cases are put in and answered with: units, factors, decisions, places, irritants and agents."""
+    protocol = meaning.protocol
+    return {
+        "units": [_unit(unit) for unit in _units(meaning)],
+        "factors": [_factor(meaning, factor) for factor in protocol.factors.values()],
+        "decisions": [_decision(decision) for decision in protocol.decisions.values()],
+        "places": _labels(protocol.places),
+        "irritants": [
+            _without_empty({"id": i.id, "label": i.label, "acts_on": i.acts_on}) for i in protocol.irritants.values()
+        ],
+        "agents": [_agent(agent) for agent in protocol.agents.values()],
+    }
 
 
 def bundle_bytes(bundle: Mapping[str, Any]) -> bytes:
@@ -99,7 +107,7 @@ def _labels(table: Mapping[str, str]) -> list[dict[str, str]]:
     return [{"id": name, "label": label} for name, label in table.items()]
 
 
-def _frame(protocol: Protocol) -> dict[str, Any]:
+def _particulars(protocol: Protocol) -> dict[str, Any]:
     return _without_empty(
         {
             "title": protocol.title,
@@ -136,7 +144,7 @@ def _holds(meaning: Meaning) -> dict[str, str | None]:
     return {"from": _day(max(starts, default=None)), "until": _day(min(ends, default=None))}
 
 
-def _chart(meaning: Meaning) -> dict[str, Any]:
+def chart_of(meaning: Meaning) -> dict[str, Any]:
     """Which factor makes the bands of the chart and which its columns; nothing where there is no chart."""
     layout = choose_layout(meaning)
     if layout is None:

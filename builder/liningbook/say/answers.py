@@ -28,14 +28,25 @@ def layer_details(protocol: Protocol, answer: Answer) -> list[str]:
     if answer.thickness:
         parts.append(amount_words(answer.thickness))
     if answer.coats is not None:
-        parts.append(ngettext("{count} coat", "{count} coats", answer.coats).format(count=answer.coats))
+        parts.append(coats_words(answer.coats))
     if answer.wait:
         parts.append(gettext("wait {time} before the next layer").format(time=quantity_words(answer.wait)))
+    return parts + order_words(protocol, answer)
+
+
+def coats_words(count: int) -> str:
+    """`1 coat`, `2 coats`."""
+    return ngettext("{count} coat", "{count} coats", count).format(count=count)
+
+
+def order_words(protocol: Protocol, answer: Answer) -> list[str]:
+    """Before and after which layers an answer wants its own placed."""
+    found = []
     if answer.before:
-        parts.append(gettext("before the {layer}").format(layer=protocol.decisions[answer.before].label.lower()))
+        found.append(gettext("before the {layer}").format(layer=protocol.decisions[answer.before].label.lower()))
     if answer.after:
-        parts.append(gettext("after the {layer}").format(layer=protocol.decisions[answer.after].label.lower()))
-    return parts
+        found.append(gettext("after the {layer}").format(layer=protocol.decisions[answer.after].label.lower()))
+    return found
 
 
 def name_or_label(protocol: Protocol, decision: Decision, name: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
@@ -26,6 +26,12 @@ def decimal_words(text: str) -> str:
     from babel.numbers import get_decimal_symbol
 
     return text.replace(".", get_decimal_symbol(_locale()))
+
+
+def plural_forms(message: Callable[[int], str]) -> dict[str, str]:
+    """The forms of a message by the plural categories (CLDR) of the numbers that they go with."""
+    category = _locale().plural_form
+    return {category(number): message(number) for number in range(200, -1, -1)}
 
 
 def either(words: Sequence[str]) -> str:

@@ -17,12 +17,15 @@ from liningbook.say.locale import day_words
 class CoverWords:
     """`always`: why the edition is covered whatever the day, or nothing. The others, each for its case.
 
-    `past` after the last day of use, `early` before the first one; `card_…` for the code of a card that was scanned.
+    `past` after the last day of use, `early` before the first one, each with the strip at the top of the page;
+    `card_…` for the code of a card that was scanned.
     """
 
     always: str
     past: str
+    past_strip: str
     early: str
+    early_strip: str
     card_same: str
     card_covered: str
     card_other: str
@@ -39,6 +42,8 @@ def cover_words(always: str, edition: str, contact: str, use_until: str, use_fro
     return CoverWords(
         always=f"{always} {_ask_for_edition(contact)}" if always else "",
         past=f"{past.format(day=use_until)} {_ask_for_edition(contact)}",
+        past_strip=gettext("Past its date: do not use for patients."),
+        early_strip=gettext("Not yet in force: do not use for patients."),
         early=f"{_early(use_from)} {_ask_and_check(contact)}",
         card_same=same.format(edition=edition),
         card_covered=f"{covered.format(edition=edition)} {_ask(contact)}",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from liningbook.show.figures.band_chart import TITLE, BandChart, Region, Row, band_words, description, guards, rows_of
+from liningbook.show.figures.band_data import TITLE, BandChart, Region, Row, band_words, description, guards, rows_of
 from liningbook.show.figures.band_parts import (
     LINE,
     PAD,

@@ -6,8 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from liningbook.say.amounts import range_words
-from liningbook.show.figures.band_chart import BandChart, Region, Row, guard_words
+from liningbook.show.figures.band_data import BandChart, Region, Row, guard_words
 from liningbook.show.figures.drawing import (
     INK,
     PAPER,
@@ -153,11 +152,6 @@ def _end_sample(included: bool, x: int, y: int) -> str:
 def hatched(x: int, y: int, width: int, height: int, name: str) -> str:
     """A box filled with a pattern that starts at its corner."""
     return f'<path transform="translate({tenths(x)} {tenths(y)})" d="{box(0, 0, width, height)}" fill="url(#{name})"/>'
-
-
-def heading_words(data: BandChart, band: int) -> str:
-    """The words of one band."""
-    return range_words(data.bands[band], data.unit, data.limits)
 
 
 def box(x: int, y: int, width: int, height: int) -> str:

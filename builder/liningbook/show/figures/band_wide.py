@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from liningbook.say.amounts import number_words
-from liningbook.show.figures.band_chart import TITLE, BandChart, Row, description, guards, rows_of
+from liningbook.show.figures.band_data import TITLE, BandChart, Row, band_words, description, guards, rows_of
 from liningbook.show.figures.band_parts import (
     LINE,
     PAD,
@@ -13,7 +13,6 @@ from liningbook.show.figures.band_parts import (
     broken_words,
     end_mark,
     hatched,
-    heading_words,
     legend,
     names_lines,
     patterns,
@@ -112,7 +111,7 @@ def _bent(data: BandChart, edges: list[int], value: Fraction) -> int:
 
 def _headings(data: BandChart, edges: list[int], y: int) -> tuple[str, int]:
     blocks = [
-        wrap(heading_words(data, band), True, edges[band + 1] - edges[band] - 2 * PAD)
+        wrap(band_words(data, band, band), True, edges[band + 1] - edges[band] - 2 * PAD)
         for band in range(len(data.bands))
     ]
     corner = wrap(data.choice, True, NAMES - 2 * PAD)

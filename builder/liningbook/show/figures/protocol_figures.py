@@ -12,7 +12,8 @@ from liningbook.show.views.view import Chart, Step
 
 def protocol_figures(meaning: Meaning, words: ChartWords | None = None) -> ProtocolFigures:
     """The figures of a protocol; none where it has no chart. `words` saves working the chart out again."""
-    from liningbook.show.figures.band_chart import band_chart_of, draw
+    from liningbook.show.figures.band_chart import draw
+    from liningbook.show.figures.band_data import band_chart_of
 
     words = words or ChartWords(meaning)
     data = band_chart_of(meaning, words)
@@ -23,19 +24,20 @@ def protocol_figures(meaning: Meaning, words: ChartWords | None = None) -> Proto
 
 def _sections(meaning: Meaning, words: ChartWords) -> tuple[Picture, ...]:
     """A cross-section for each advice that places layers, in the order of the chart's columns."""
-    from liningbook.show.figures.cross_section import cross_section
+    from liningbook.show.figures.script import Drawer
 
     chart, layout = words.chart(), words.layout
     assert chart is not None and layout is not None
     masks = [mask for mask in words.bands if words.band_words(mask)]
     pictures: list[Picture] = []
+    drawer = Drawer(meaning)
     for steps, places in _distinct(chart).items():
         band, column = places[0]
         if not any(step.number for step in steps):
             continue
         box = cell_box(layout, masks[band], 1 << layout.columns[column])
         reply = answer(meaning, put(meaning, meaning.space.witness(box)))
-        drawing = cross_section(meaning, reply, f"advice-{len(pictures) + 1}")
+        drawing = drawer.section(reply, f"advice-{len(pictures) + 1}")
         if drawing:
             pictures.append(Picture(_holds_for(chart, words, masks, places), drawing))
     return tuple(pictures)

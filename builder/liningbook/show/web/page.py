@@ -7,13 +7,16 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from liningbook.show.figures.band_chart import band_chart_of, draw
+from liningbook.show.figures.band_chart import draw
+from liningbook.show.figures.band_data import band_chart_of
 from liningbook.show.figures.icon import icon_svg
+from liningbook.show.figures.script import with_widths
 from liningbook.show.markup.html import page_html
+from liningbook.show.markup.scripts import joined, service_worker
 from liningbook.show.views.build_view import Viewer
 from liningbook.show.views.faults_view import Faults
 from liningbook.show.views.view import Identity, ProtocolView
-from liningbook.show.web.scripts import joined, service_worker
+from liningbook.show.web.page_words import page_words
 
 
 def page_files(
@@ -28,8 +31,7 @@ def page_files(
     """Every file of the site's folder by its name: `index.html`, and with `offline` what keeps it for later.
 
     `words_json` is what Python words for the look-up, `band_charts` the band chart (SVG) for a wide and for a narrow
-    screen. `faults` are what the preview shows beside the rules. Raises MissingGlyph where the font cannot draw a text,
-    ScriptError where the site's scripts do not fit together.
+    screen. `faults` are what the preview shows beside the rules. Raises MissingGlyph where the font cannot draw a text.
     """
     page = page_html(
         view, bundle_json, [joined()], words_json=words_json, band_charts=band_charts, offline=offline, faults=faults
@@ -65,15 +67,9 @@ def site_files(
     viewer: Viewer, bundle: dict[str, Any], *, offline: bool = True, faults: Faults | None = None
 ) -> dict[str, bytes]:
     """Every file of the site's folder for an analysis and its bundle. Raises as `page_files`."""
-    from liningbook.show.web.page_words import page_words
-
+    bundle_json, words_json = with_widths(bundle, page_words(viewer))
     return page_files(
-        viewer.protocol_view(),
-        _compact(bundle),
-        _compact(page_words(viewer)),
-        _band_charts(viewer),
-        offline=offline,
-        faults=faults,
+        viewer.protocol_view(), bundle_json, words_json, _band_charts(viewer), offline=offline, faults=faults
     )
 
 
@@ -83,7 +79,3 @@ def _band_charts(viewer: Viewer) -> tuple[str, ...]:
     if data is None:
         return ()
     return draw(data, "page-wide", guard=True), draw(data, "page-narrow", guard=True, narrow=True)
-
-
-def _compact(content: object) -> str:
-    return json.dumps(content, ensure_ascii=False, separators=(",", ":"))

@@ -8,24 +8,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from fractions import Fraction
 from typing import Any
 
-from liningbook.digest import canonical
-from liningbook.exchange.outcomes import answer_json
-from liningbook.model.protocol import Answer, Decision, Evidence, Factor, Protocol
+from liningbook.model.protocol import Evidence, Factor
 from liningbook.say import grades as evidence_words
-from liningbook.say.amounts import amount_words, number_words, quantity_words
-from liningbook.say.answers import answer_words, layer_details
+from liningbook.say.amounts import unit_words
+from liningbook.say.catalogue import gettext
+from liningbook.say.look_up import reading_words, script_words, value_words
 from liningbook.show.terminal.report import STATE_WORDS
+from liningbook.show.views.answer_table import decision_words
 from liningbook.show.views.build_view import Viewer
 
 _FILM = re.compile(r"radiograph|x-?ray|film|bitewing", re.IGNORECASE)
 
 
 def page_words(viewer: Viewer) -> dict[str, Any]:
-    """The words for one edition: its identity, its factors, decisions, answers, rules, references and pairings."""
+    """The words for one edition: those of the language, its identity, factors, answers, rules, references, pairings."""
     protocol, who = viewer.protocol, viewer.identity()
     return {
+        **script_words(),
         "identity": {
             "title": who.title,
             "practice": who.practice,
@@ -39,7 +41,7 @@ def page_words(viewer: Viewer) -> dict[str, Any]:
         },
         "states": dict(STATE_WORDS),
         "factors": {factor.id: _factor(viewer, factor) for factor in protocol.factors.values()},
-        "decisions": {decision.id: _decision(viewer, decision) for decision in protocol.decisions.values()},
+        "decisions": decision_words(viewer.meaning),
         **_rules(viewer),
         "certainties": {name: evidence_words.certainty_meaning(name) for name in evidence_words.CERTAINTY_MEANINGS},
         "references": {
@@ -63,68 +65,19 @@ def _rules(viewer: Viewer) -> dict[str, Any]:
     return {"grades": list(grades), "rules": rows}
 
 
-def _factor(viewer: Viewer, factor: Factor) -> dict[str, str]:
-    """How far a quantity goes and how it is read off; nothing to say of a choice."""
-    if factor.kind != "quantity":
+def _factor(viewer: Viewer, factor: Factor) -> dict[str, Any]:
+    """How far a quantity goes, how its fields are called and how it is read off; nothing to say of a choice."""
+    if factor.kind != "quantity" or factor.unit is None:
         return {}
-    told = viewer.lists.factor(factor)
-    found = {"values": told.values}
-    if factor.reading is not None and factor.unit is not None:
-        method = factor.reading.method
-        found["read"] = "film reading" if _FILM.search(method) else "reading"
-        found["how"] = told.reading
-        found["uncertainty"] = number_words(factor.reading.uncertainty, factor.unit)
+    told, reading = viewer.lists.factor(factor), factor.reading
+    unit = unit_words(factor.unit, Fraction(2))
+    is_read = reading is not None and (
+        reading.cautious is not None or not (reading.guard_band * reading.uncertainty or factor.step)
+    )
+    found = {"values": told.values, "unit": unit, "value": value_words(is_read, unit)}
+    if reading is not None:
+        found["reading"] = {**reading_words(bool(_FILM.search(reading.method)), unit), "taken": told.reading}
     return found
-
-
-def _decision(viewer: Viewer, decision: Decision) -> dict[str, Any]:
-    protocol = viewer.protocol
-    opening = protocol.opening(decision.id)
-    answers = {}
-    for rule in viewer.meaning.rules:
-        if decision.id in rule.advise:
-            answer = rule.advise[decision.id]
-            answers[answer_key(answer)] = _answer(protocol, decision, answer)
-    return {
-        "gate": opening is not None,
-        "goes_on": sorted(opening or ()),
-        "answers": dict(sorted(answers.items())),
-    }
-
-
-def answer_key(answer: Answer) -> str:
-    """By what the browser finds an answer's words: the canonical JSON of the answer as the bundle holds it."""
-    return canonical(answer_json(answer)).decode()
-
-
-def _answer(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str, Any]:
-    """An answer's kind, the answer in full, and for a layer each of its parts with what it is about."""
-    found: dict[str, Any] = {"kind": answer.kind, "words": answer_words(protocol, decision, answer)}
-    if answer.kind == "judgement":
-        found["why"] = answer.why
-    if answer.kind == "layer":
-        found["agent"] = protocol.agents[answer.name].label
-        found["details"] = layer_details(protocol, answer)
-        found["facts"] = _layer_facts(protocol, answer)
-    return found
-
-
-def _layer_facts(protocol: Protocol, answer: Answer) -> list[list[str]]:
-    facts = []
-    if place := answer.place or protocol.agents[answer.name].place:
-        facts.append(["Where", protocol.places[place]])
-    if answer.thickness:
-        facts.append(["How thick", amount_words(answer.thickness)])
-    if answer.coats is not None:
-        facts.append(["Coats", str(answer.coats)])
-    if answer.wait:
-        facts.append(["Then wait", f"{quantity_words(answer.wait)} before the next layer"])
-    facts += [
-        ["Order", f"{word} the {protocol.decisions[other].label.lower()}"]
-        for word, other in (("before", answer.before), ("after", answer.after))
-        if other
-    ]
-    return facts
 
 
 def grade_words(evidence: Evidence) -> str:
@@ -148,7 +101,8 @@ def reference_name(data: Mapping[str, object]) -> str:
     names = [name for name in names if name and name != "others"]
     who = names[0] if names else str(data.get("title", "") or data.get("id", ""))
     if isinstance(authors, list) and len(authors) > 1 and names:
-        who += f" and {names[1]}" if len(authors) == len(names) == 2 else " et al."
+        two = len(authors) == len(names) == 2
+        who = gettext("{first} and {second}").format(first=who, second=names[1]) if two else f"{who} et al."
     return f"{who} {year}" if (year := _year(data)) else who
 
 

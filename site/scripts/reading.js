@@ -1,11 +1,7 @@
-// Where a reading, its correction and its uncertainty lie against the thresholds, as `show/figures/reading_chart.py` draws
-// it: for the same case both give the same text. Terms: JCGM 106:2012. Places are whole numbers of tenths of a unit.
-
-import { Exact } from "./exact.mjs";
-import { evaluatePut } from "./evaluate.mjs";
-import { wordsCounted, wordsFrame, wordsNumber, wordsRange } from "./words.mjs";
-import { drawingFrame, drawingHalfUp, drawingStroke, drawingTenths, drawingText } from "./drawing.mjs";
-import { DRAWING_DEEP, DRAWING_INK, DRAWING_PALE, DRAWING_PAPER, drawingWidth, drawingWrap } from "./drawing.mjs";
+// Where a reading, its correction and its uncertainty lie against the thresholds. Terms: JCGM 106:2012.
+//
+// What was read, the corrected value with its expanded uncertainty, and the value that counts each have a line of words
+// and a track under it, all to the same scale, so that no words can meet. Places are whole numbers of tenths of a unit.
 
 const READING_WIDTH = 3200;
 const [READING_LEFT, READING_TEXT_WIDTH, READING_LINE, READING_TRACK] = [100, 3000, 170, 240];
@@ -15,11 +11,15 @@ const READING_MOST_LABEL = 1300;
  * The drawing for every factor of a reply that was read off, one under the other; the empty text where none was.
  *
  * @param {object} compiled from `readBundle`
+ * @param {object} frame from `wordsFrame`
  * @param {object} reply from `answer`
  * @param {string} uid ends every identifier in the drawing
  */
-export function readingChart(compiled, reply, uid = "case") {
-  const reads = readingReads(compiled, reply);
+function readingChart(compiled, frame, reply, uid) {
+  return readingDrawn(readingReads(compiled, frame, reply), uid);
+}
+
+function readingDrawn(reads, uid) {
   if (!reads.length) return "";
   const parts = [];
   let y = 60;
@@ -28,13 +28,11 @@ export function readingChart(compiled, reply, uid = "case") {
     parts.push(drawn);
     y = end + 160;
   }
-  const title = "Reading, correction and uncertainty against the thresholds";
-  const description = reads.map(readingInWords).join(" ");
-  return drawingFrame("reading", uid, READING_WIDTH, y - 100, title, description, parts.join(""));
+  const said = { title: say("reading-title"), description: reads.map(readingInWords).join(" ") };
+  return drawingFrame("reading", uid, READING_WIDTH, y - 100, said, parts.join(""));
 }
 
-function readingReads(compiled, reply) {
-  const frame = wordsFrame(compiled.bundle, null);
+function readingReads(compiled, frame, reply) {
   const names = Object.keys(reply.case).filter((name) => reply.readings && Object.hasOwn(reply.readings, name));
   const given = {};
   for (const [name, text] of Object.entries(reply.case)) {
@@ -49,23 +47,20 @@ function readingOne(factor, frame, reply, { reading, corrected, value, band, sto
   const unit = frame.units.get(factor.unit);
   const told = frame.factors.get(factor.id);
   const said = (number) => wordsNumber(number, unit);
-  const method = factor.reading.method ? ` (${factor.reading.method})` : "";
-  const text = (number) => `${number.toDecimal()} ${factor.unit}`;
-  const mapping =
-    band.low.compare(band.high) === 0
-      ? { exactly: text(band.low) }
-      : { [band.lowIn ? "at_least" : "above"]: text(band.low), [band.highIn ? "at_most" : "below"]: text(band.high) };
+  const mapping = factorNotation(factor, band);
   const { low, high } = factor;
   const nearer = value.minus(low).compare(high.minus(value)) < 0 ? low : high;
   const points = factor.cells.filter((cell) => cell.lowIn).map((cell) => cell.low);
   const inside = points.filter((point) => point.compare(low) !== 0 && point.compare(high) !== 0);
+  const { method } = factor.reading;
   return {
     label: factor.label,
-    words: [
-      `Read: ${said(reading)}${method}`,
-      `Corrected: ${said(corrected)}; within its uncertainty: ${wordsRange(frame, told, mapping)}`,
-      `Treated as: ${wordsCounted(frame, told, reply)}`,
-    ],
+    words: {
+      reading: method ? say("with-note", { text: said(reading), note: method }) : said(reading),
+      corrected: said(corrected),
+      band: wordsRange(frame, told, mapping),
+      value: wordsCounted(frame, told, reply),
+    },
     reading,
     corrected,
     low: band.low,
@@ -77,8 +72,9 @@ function readingOne(factor, frame, reply, { reading, corrected, value, band, sto
 }
 
 function readingInWords(read) {
-  const words = read.words.map((text) => text[0].toLowerCase() + text.slice(1)).join("; ");
-  return `${read.label}: ${words}. Thresholds: ${read.thresholds.map(([, text]) => text).join(", ") || "none"}.`;
+  const thresholds = read.thresholds.map(([, text]) => text).join(", ");
+  const said = say("reading-said", { factor: read.label, ...read.words });
+  return `${said} ${thresholds ? say("thresholds", { thresholds }) : say("no-thresholds")}`;
 }
 
 /** The stretch that is drawn: everything there is to show, but no further beyond a limit than a quarter. */
@@ -114,9 +110,10 @@ function readingRows(read, top) {
   const points = [read.reading, read.corrected, read.value];
   points.forEach((point, n) => {
     const isInside = point.compare(low) >= 0 && point.compare(high) <= 0;
-    const said = isInside ? read.words[n] : `${read.words[n]}, beyond the end of this scale`;
-    for (const line of drawingWrap(said, false, READING_TEXT_WIDTH)) {
-      parts.push(drawingText(READING_LEFT, y + 130, line));
+    const said = say(["read-line", "corrected-line", "value-line"][n], read.words);
+    const line = isInside ? said : say("beyond-scale", { text: said });
+    for (const row of drawingWrap(line, false, READING_TEXT_WIDTH)) {
+      parts.push(drawingText(READING_LEFT, y + 130, row));
       y += READING_LINE;
     }
     parts.push(readingTrack(y + 110, right, ticks) + marks[n](read, x, y + 110));

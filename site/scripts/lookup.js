@@ -2,19 +2,8 @@
 //
 // Nothing is preset, nothing is kept and nothing is sent. An answer that is taken back takes the advice with it.
 
-import { adviceCase, adviceShow, adviceSum } from "./advice.mjs";
-import { askingMake } from "./asking.mjs";
-import { answer, readBundle } from "./evaluate.mjs";
-import { nodesMake } from "./nodes.mjs";
-import { readingChart } from "./reading.mjs";
-import { recordAsked, recordDay, recordLine, recordLink } from "./record.mjs";
-import { crossSection } from "./section.mjs";
-import { wordsContact, wordsCount, wordsFrame } from "./words.mjs";
-
 /** Milliseconds after the last change before a reader of the screen is told what became of it. */
 const LOOKUP_PAUSE = 700;
-
-const LOOKUP_STRANGE = "Check the number and the unit: it does not go so far in this protocol.";
 
 function lookupPart(name) {
   return document.getElementById(`look-${name}`);
@@ -25,10 +14,10 @@ function lookupJson(id) {
 }
 
 /** Makes the look-up work. `coverReason()` says why the advice must not be used, or nothing. */
-export function lookupStart(coverReason) {
+function lookupStart(words, coverReason) {
   const bundle = lookupJson("bundle");
   const compiled = readBundle(bundle);
-  const frame = wordsFrame(bundle, lookupJson("words"));
+  const frame = wordsFrame(bundle, words);
   const questions = bundle.factors.map((factor) => askingMake(frame, compiled, factor, () => changed()));
   let shown = null;
   let revealed = false;
@@ -49,7 +38,7 @@ export function lookupStart(coverReason) {
     shown = isCovered || open.length ? null : lookupAnswer(frame, compiled, states);
     lookupPart("record").hidden = !shown || reason !== "";
     if (open.length) lookupOpen(frame, open);
-    for (const { id, warn } of questions) warn(shown?.reply.readings?.[id]?.outside_limits ? LOOKUP_STRANGE : "");
+    for (const { id, warn } of questions) warn(shown?.reply.readings?.[id]?.outside_limits ? say("check-number") : "");
     if (shown) lookupShow(frame, compiled, shown);
     if (shown && !reason) lookupRecord();
     lookupPart("told").dataset.next = isCovered ? reason : lookupTold(open, shown);
@@ -70,7 +59,7 @@ export function lookupStart(coverReason) {
   function lookupRecord() {
     const judgedOf = lookupJudged(frame, shown.given);
     lookupPart("judged-row").hidden = !judgedOf;
-    if (judgedOf) lookupPart("judged-label").textContent = `How was this judged: ${judgedOf.label}?`;
+    if (judgedOf) lookupPart("judged-label").textContent = say("how-judged", { factor: judgedOf.label });
     const typed = {
       judged: lookupPart("judged").value,
       judgedOf: judgedOf?.id ?? "",
@@ -97,7 +86,7 @@ export function lookupStart(coverReason) {
     for (const [name, text] of Object.entries(asked.given)) {
       const question = questions.find((one) => one.id === name.replace(/\.reading$/, ""));
       const wrong = question.fill(name, text);
-      if (wrong) notes.push(`${question.label}: what the link says cannot be taken. ${wrong}`);
+      if (wrong) notes.push(say("link-not-taken", { question: question.label, reason: wrong }));
     }
     lookupNotice(notes);
     changed();
@@ -120,11 +109,11 @@ export function lookupStart(coverReason) {
     update();
     lookupPart("advice-head").focus();
   });
-  lookupPart("copy").addEventListener("click", () => lookupCopy(lookupPart("line"), "The line"));
+  lookupPart("copy").addEventListener("click", () => lookupCopy(lookupPart("line"), "line"));
   lookupPart("make-link").addEventListener("click", () => {
     lookupPart("link").value = recordLink(frame, shown.given, location.href);
     lookupPart("link-row").hidden = false;
-    lookupCopy(lookupPart("link"), "The link");
+    lookupCopy(lookupPart("link"), "link");
   });
   lookupPart("print").addEventListener("click", () => lookupPrint());
   document.addEventListener("coverchange", update);
@@ -144,7 +133,7 @@ function lookupIsDraft(bundle, reason) {
 function lookupAnswer(frame, compiled, states) {
   const given = Object.fromEntries(states.map(({ state }) => [state.name, state.text]));
   const reply = answer(compiled, given);
-  const drawn = { section: crossSection(compiled, reply, "case"), reading: readingChart(compiled, reply) };
+  const drawn = { section: crossSection(frame, reply, "case"), reading: readingChart(compiled, frame, reply, "case") };
   return { given, reply, sum: adviceSum(frame, reply), drawn };
 }
 
@@ -157,11 +146,11 @@ function lookupShow(frame, compiled, { given, reply, sum, drawn }) {
 function lookupBar(total, open, isCovered) {
   const [next] = open;
   const count = total - open.length;
-  const told = next ? `${count} of ${total} answered` : `All ${total} answered`;
-  lookupPart("count").textContent = total ? told : "Nothing is asked";
+  const told = say(next ? "answered" : "all-answered", { done: count, total });
+  lookupPart("count").textContent = total ? told : say("nothing-asked");
   const link = lookupPart("next");
   link.href = next ? `#ask-${next.question.id}` : "#look-advice-head";
-  link.textContent = next ? `Next: ${next.question.label}` : isCovered ? "Not to be used" : "To the advice";
+  link.textContent = next ? say("next", { question: next.question.label }) : say(isCovered ? "not-to-be-used" : "to-the-advice");
   link.onclick = (event) => lookupGo(event, next?.question);
 }
 
@@ -175,12 +164,12 @@ function lookupGo(event, question) {
 /** What is still to be answered, with links to the questions. */
 function lookupOpen(frame, open) {
   const total = frame.factors.size;
-  const count = open.length === total ? wordsCount(total, "question") : `${open.length} of ${wordsCount(total, "question")}`;
-  lookupPart("open-count").textContent = `${count} still to answer`;
+  const key = open.length === total ? "still-to-answer" : "some-to-answer";
+  lookupPart("open-count").textContent = say(key, { open: open.length, count: total });
   const items = open.map(({ question, state }) => {
     const link = nodesMake("a", { href: `#ask-${question.id}` }, question.label);
     link.addEventListener("click", (event) => lookupGo(event, question));
-    return nodesMake("li", {}, link, state.kind === "wrong" ? ": the number cannot be taken" : "");
+    return nodesMake("li", {}, state.kind === "wrong" ? nodesSaid("number-not-taken", { question: link }) : link);
   });
   lookupPart("open-list").replaceChildren(...items);
 }
@@ -189,11 +178,11 @@ function lookupOpen(frame, open) {
 function lookupTold(open, shown) {
   if (shown) {
     const layers = shown.sum.placed.map(({ told }, place) => `${place + 1}: ${told.agent}`);
-    return `All answered. ${shown.sum.head}${layers.length ? `. ${layers.join("; ")}` : ""}.`;
+    return say("told-advice", { advice: [shown.sum.head, layers.join("; ")].filter(Boolean).join(". ") });
   }
   const wrong = open.filter(({ state }) => state.kind === "wrong");
-  const said = wrong.map(({ question, state }) => `${question.label}: ${state.message} `).join("");
-  return `${said}${wordsCount(open.length, "question")} still to answer.`;
+  const said = wrong.map(({ question, state }) => `${say("labelled", { label: question.label, text: state.message })} `);
+  return `${said.join("")}${say("still-to-answer", { count: open.length })}.`;
 }
 
 /** The quantity given as a value of which the notes should say how it was judged, if there is one. */
@@ -212,18 +201,18 @@ async function lookupCopy(field, what) {
   const told = lookupPart("copied");
   try {
     await navigator.clipboard.writeText(field.value);
-    told.textContent = `${what} was copied.`;
+    told.textContent = say(`${what}-copied`);
   } catch {
     field.focus();
     field.select();
-    told.textContent = `${what} is selected: copy it with Ctrl and C, or with Copy on a phone.`;
+    told.textContent = say(`${what}-selected`);
   }
 }
 
 /** Prints the case and its advice alone. */
 function lookupPrint() {
   const root = document.documentElement;
-  lookupPart("printed-on").textContent = recordDay(new Date());
+  lookupPart("printed-on").textContent = sayDay(new Date());
   root.classList.add("print-case");
   addEventListener("afterprint", () => root.classList.remove("print-case"), { once: true });
   window.print();

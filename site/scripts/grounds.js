@@ -1,23 +1,19 @@
 // What stands behind the advice: the rules that give each answer with their grades and citations, and what rules say not
 // to use in the case.
 
-import { evaluatePut } from "./evaluate.mjs";
-import { nodesMake, nodesSign } from "./nodes.mjs";
-import { wordsBoth, wordsNamed } from "./words.mjs";
-
 /** The rules behind a decision, folded: their numbers and grades, unfolded their titles, citations and where they stand. */
-export function groundsWhy(frame, decision, outcome) {
+function groundsWhy(frame, decision, outcome) {
   const candidates = outcome.answers ?? [outcome];
   const ids = candidates.flatMap((one) => one.rules ?? []);
   const barring = (outcome.avoided_by ?? []).map(({ rule }) => rule);
   const rules = [...new Set([...ids, ...barring])];
   if (!rules.length) return "";
-  const numbers = rules.map((id) => frame.words.rules[id].number);
-  const grade = rules.length === 1 ? `: ${frame.words.rules[rules[0]].grade}` : "";
+  const numbers = sayBoth(rules.map((id) => String(frame.words.rules[id].number)));
+  const { grade } = frame.words.rules[rules[0]];
   const label = nodesMake("span", { class: "hidden" }, `, ${decision.label}`);
   return nodesMake(
     "details", { class: "say-why" },
-    nodesMake("summary", {}, nodesMake("b", {}, `Why? Rule${rules.length === 1 ? "" : "s"} ${wordsBoth(numbers.map(String))}`), grade, label),
+    nodesMake("summary", {}, nodesSaid(rules.length === 1 ? "why-rule" : "why-rules", { numbers, grade }), label),
     rules.map((id) => groundsRule(frame, id)),
   );
 }
@@ -32,9 +28,11 @@ function groundsRule(frame, id) {
   ]);
   return nodesMake(
     "div", { class: "say-rule" },
-    nodesMake("p", {}, nodesMake("b", {}, nodesMake("a", { href: `#${anchor}` }, `Rule ${number}: ${rule.title}`))),
-    nodesMake("p", {}, `${rule.evidence.basis === "research" ? "How sure" : "Rests on"}: ${grade}`, meaning ? ` (${meaning})` : "", "."),
-    sources.length ? nodesMake("p", {}, "References: ", sources) : "",
+    nodesMake("p", {}, nodesMake("b", {}, nodesMake("a", { href: `#${anchor}` }, say("rule-titled", { number, title: rule.title })))),
+    nodesMake("p", {}, say(rule.evidence.basis === "research" ? "how-sure" : "rests-on", {
+      grade: meaning ? say("with-note", { text: grade, note: meaning }) : grade,
+    })),
+    sources.length ? nodesMake("p", {}, nodesSaid("references", { sources })) : "",
   );
 }
 
@@ -43,7 +41,7 @@ function groundsRule(frame, id) {
  *
  * An `avoid` that another rule which holds and says something under the decision overrides does not count; a `never` does.
  */
-export function groundsBars(frame, compiled, given, reply) {
+function groundsBars(frame, compiled, given, reply) {
   if (!reply.in_scope) return [];
   const holding = compiled.rules.at(evaluatePut(compiled, given).cells);
   const found = [];
@@ -60,8 +58,8 @@ export function groundsBars(frame, compiled, given, reply) {
   return found;
 }
 
-/** The same as a list; nothing where nothing is barred. */
-export function groundsBarred(frame, compiled, given, reply) {
+/** What rules say not to use, as a list; nothing where nothing is barred. */
+function groundsBarred(frame, compiled, given, reply) {
   const lines = new Map();
   for (const { decision, name, never, rule } of groundsBars(frame, compiled, given, reply)) {
     const label = wordsNamed(frame, decision, name);
@@ -74,15 +72,15 @@ export function groundsBarred(frame, compiled, given, reply) {
     .sort((one, other) => Number(other.never) - Number(one.never))
     .map(({ label, never, rule, under }) => {
       const { number, anchor } = frame.words.rules[rule.id];
-      const link = nodesMake("a", { href: `#${anchor}` }, `rule ${number}, ${rule.title}`);
+      const link = nodesMake("a", { href: `#${anchor}` }, say("the-rule", { number, title: rule.title }));
       return nodesMake(
         "li", {}, nodesSign(never ? "never" : "avoid"),
-        nodesMake("span", {}, nodesMake("b", {}, `${never ? "Never" : "Avoid"} ${label}`), ` (${under.join(", ")}): `, link),
+        nodesMake("span", {}, nodesSaid(never ? "never" : "avoid", { name: label, decisions: under.join(", "), rule: link })),
       );
     });
   return nodesMake(
     "section", { class: "barred", "aria-labelledby": "look-barred-head" },
-    nodesMake("h4", { id: "look-barred-head" }, "Not to be used in this case"),
+    nodesMake("h4", { id: "look-barred-head" }, say("barred")),
     nodesMake("ul", { class: "signed-list", role: "list" }, items),
   );
 }

@@ -1,10 +1,5 @@
 // The advice for one case as elements of the page: plain words first, the rules behind each answer when they are unfolded.
 
-import { groundsBarred, groundsWhy } from "./grounds.mjs";
-import { nodesDrawing, nodesMake, nodesSign, nodesTied } from "./nodes.mjs";
-import { wordsAnswer, wordsBand, wordsBoth, wordsContact, wordsCounted, wordsEntered } from "./words.mjs";
-import { wordsOutcome, wordsThreat, wordsTrouble } from "./words.mjs";
-
 /**
  * What a reply comes to: `{tone, head, stops, judged, troubles, placed, left, others, idle}`.
  *
@@ -12,8 +7,8 @@ import { wordsOutcome, wordsThreat, wordsTrouble } from "./words.mjs";
  * (`judged`), no single answer (`troubles`), placed in this order (`placed`), no layer (`left`), any other answer
  * (`others`), not needed (`idle`); each is `{decision, outcome, told}` with Python's words of the answer in `told`.
  */
-export function adviceSum(frame, reply) {
-  const found = { tone: "out", head: "Not covered here", stops: [], judged: [], troubles: [] };
+function adviceSum(frame, reply) {
+  const found = { tone: "out", head: say("not-covered"), stops: [], judged: [], troubles: [] };
   Object.assign(found, { placed: [], left: [], others: [], idle: [] });
   if (!reply.in_scope) return found;
   for (const [id, outcome] of Object.entries(reply.advice)) {
@@ -38,29 +33,34 @@ function adviceKind(frame, decision, outcome, told) {
 
 function adviceHead({ stops, judged, troubles, placed, left, others }) {
   const parts = [];
-  const labels = (list) => wordsBoth(list.map(({ decision }) => decision.label));
-  if (troubles.length) parts.push(`No single answer: ${labels(troubles)}`);
-  if (stops.length) parts.push(`Stop: ${wordsBoth(stops.map(({ told }) => told.words))}`);
-  if (judged.length) parts.push(`Dentist decides: ${labels(judged)}`);
-  if (placed.length) parts.push(placed.length === 1 ? "Place 1 layer" : `Place ${placed.length} layers, in this order`);
-  else if (left.length && !parts.length) parts.push("Place nothing");
-  if (!parts.length) parts.push(others.length ? wordsBoth(others.map(({ told }) => told.words)) : "Nothing is asked for here");
+  const labels = (list) => sayBoth(list.map(({ decision }) => decision.label));
+  const answers = (list) => sayBoth(list.map(({ told }) => told.words));
+  if (troubles.length) parts.push(say("no-single-answer", { decisions: labels(troubles) }));
+  if (stops.length) parts.push(say("stop", { answers: answers(stops) }));
+  if (judged.length) parts.push(say("dentist-decides", { text: labels(judged) }));
+  if (placed.length) parts.push(say("place", { count: placed.length }));
+  else if (left.length && !parts.length) parts.push(say("place-nothing"));
+  if (!parts.length) parts.push(others.length ? answers(others) : say("nothing-asked-for"));
   const tones = [["fault", troubles], ["refer", stops], ["decide", judged], ["place", placed], ["nothing", left]];
   return { head: parts.join(". "), tone: tones.find(([, list]) => list.length)?.[0] ?? "place" };
 }
 
 /** The case in words: every factor with its value, a reading with what became of it. */
-export function adviceCase(frame, reply) {
+function adviceCase(frame, reply) {
   const list = nodesMake("dl", { class: "case-facts" });
   const notes = [];
   for (const factor of frame.factors.values()) {
     const { value, entered, warnings } = wordsEntered(frame, factor, reply);
-    const counted = entered ? `treated as ${value}` : value;
-    list.append(nodesMake("div", {}, nodesMake("dt", {}, `${factor.label}: `), nodesMake("dd", {}, nodesTied(counted))));
+    const counted = entered ? say("treated-as", { value }) : value;
+    list.append(nodesMake("div", {}, adviceTerm(factor.label), nodesMake("dd", {}, nodesTied(counted))));
     if (entered) notes.push(nodesMake("p", { class: "case-entered" }, nodesMake("b", {}, nodesTied(entered))));
     notes.push(...warnings.map((text) => adviceSigned("stop", nodesMake("b", {}, text))));
   }
   return [...notes, list];
+}
+
+function adviceTerm(label) {
+  return nodesMake("dt", {}, `${say("label", { label })} `);
 }
 
 function adviceSigned(sign, ...children) {
@@ -72,7 +72,7 @@ function adviceSigned(sign, ...children) {
  *
  * `figures` holds the drawings (SVG texts) `section` and `reading`, each empty where there is nothing to draw.
  */
-export function adviceShow(frame, compiled, given, reply, sum, figures) {
+function adviceShow(frame, compiled, given, reply, sum, figures) {
   const unclear = sum.troubles.length + sum.judged.length + (reply.in_scope ? 0 : 1) > 0;
   return [
     adviceSummary(reply, sum),
@@ -98,7 +98,7 @@ function adviceSummary(reply, sum) {
     { class: `say-head tone tone-${sum.tone}` },
     nodesMake("p", { class: "say-line" }, nodesTied(sum.head)),
     reply.borderline
-      ? nodesMake("p", {}, "Borderline: it could be otherwise. ", nodesMake("a", { href: "#look-borderline" }, "See what else."))
+      ? nodesMake("p", {}, say("borderline"), " ", nodesMake("a", { href: "#look-borderline" }, say("see-what-else")))
       : "",
   );
 }
@@ -107,18 +107,18 @@ function adviceOutside(reply) {
   const { because, instead } = reply;
   return [
     because ? nodesMake("p", {}, nodesTied(because)) : "",
-    instead ? nodesMake("p", {}, nodesMake("b", {}, "Instead: "), nodesTied(instead)) : "",
+    instead ? nodesMake("p", {}, nodesSaid("instead", { text: instead })) : "",
   ];
 }
 
 function adviceWhom(frame) {
-  return nodesMake("p", { class: "whom" }, "Where to turn: ", nodesMake("b", {}, wordsContact(frame)), ".");
+  return nodesMake("p", { class: "whom" }, nodesSaid("where-to-turn", { contact: wordsContact(frame) }));
 }
 
 function adviceTrouble(frame, { decision, outcome }) {
   return nodesMake(
     "div", { class: "say tone tone-fault" },
-    nodesMake("p", {}, nodesMake("b", {}, `${decision.label}: `), wordsOutcome(frame, decision, outcome), "."),
+    nodesMake("p", {}, nodesSaid("labelled-bold", { label: decision.label, text: wordsOutcome(frame, decision, outcome) }), "."),
     nodesMake("ul", {}, wordsTrouble(frame, decision, outcome).map((line) => nodesMake("li", {}, nodesTied(line)))),
     groundsWhy(frame, decision, outcome),
   );
@@ -128,7 +128,7 @@ function adviceJudged(frame, { decision, outcome, told }) {
   return nodesMake(
     "div", { class: "say tone tone-decide" },
     nodesMake("p", { class: "under" }, decision.label),
-    nodesMake("p", {}, nodesMake("b", {}, nodesTied(`Dentist decides: ${told.why || decision.label}`))),
+    nodesMake("p", {}, nodesMake("b", {}, nodesTied(say("dentist-decides", { text: told.why || decision.label })))),
     groundsWhy(frame, decision, outcome),
   );
 }
@@ -167,15 +167,15 @@ function adviceFacts(facts) {
 function adviceRest(frame, { decision, outcome, told }) {
   return nodesMake(
     "div", { class: "rest" },
-    nodesMake("p", {}, told.kind === "none" ? "" : nodesMake("b", {}, `${decision.label}: `), nodesTied(told.words)),
+    nodesMake("p", {}, told.kind === "none" ? nodesTied(told.words) : nodesSaid("labelled-bold", { label: decision.label, text: told.words })),
     groundsWhy(frame, decision, outcome),
   );
 }
 
 function adviceIdle({ idle }) {
   if (!idle.length) return "";
-  const labels = wordsBoth(idle.map(({ decision }) => decision.label));
-  return nodesMake("div", { class: "rest" }, nodesMake("p", {}, `Not needed in this case: ${labels}`));
+  const decisions = sayBoth(idle.map(({ decision }) => decision.label));
+  return nodesMake("div", { class: "rest" }, nodesMake("p", {}, say("not-needed", { decisions })));
 }
 
 /** What else it could be within the uncertainty of what was read. */
@@ -184,25 +184,25 @@ function adviceBorderline(frame, reply) {
   const lines = Object.entries(reply.otherwise ?? {}).flatMap(([id, outcomes]) => {
     const decision = frame.decisions.get(id);
     return outcomes.map((outcome) =>
-      nodesMake("li", {}, nodesMake("b", {}, `${decision.label}: `), nodesTied(wordsOutcome(frame, decision, outcome))),
+      nodesMake("li", {}, nodesSaid("labelled-bold", { label: decision.label, text: wordsOutcome(frame, decision, outcome) })),
     );
   });
   const outside = (reply.otherwise_not_covered ?? []).map((text) =>
-    nodesMake("li", {}, nodesMake("b", {}, "A case that is not covered: "), nodesTied(text)),
+    nodesMake("li", {}, nodesSaid("case-not-covered", { text })),
   );
   return nodesMake(
     "section", { class: "borderline", id: "look-borderline", "aria-labelledby": "look-borderline-head", tabindex: "-1" },
-    nodesMake("h4", { id: "look-borderline-head" }, "Borderline: what else it could be"),
-    nodesMake("p", {}, nodesTied(`Within the uncertainty of what was read, ${wordsBand(frame, reply)}. Then it would be:`)),
+    nodesMake("h4", { id: "look-borderline-head" }, say("borderline-head")),
+    nodesMake("p", {}, nodesTied(say("borderline-lead", { bands: wordsBand(frame, reply) }))),
     nodesMake("ul", {}, lines, outside),
-    nodesMake("p", {}, nodesTied(`The advice above is that for ${adviceCounted(frame, reply)}. Look again, or ask `), nodesMake("b", {}, wordsContact(frame)), "."),
+    nodesMake("p", {}, nodesSaid("borderline-end", { values: adviceCounted(frame, reply), contact: wordsContact(frame) })),
   );
 }
 
 /** What the readings count as: `Remaining dentine thickness 0.44 mm`. */
 function adviceCounted(frame, reply) {
   const factors = Object.keys(reply.readings).map((id) => frame.factors.get(id));
-  return wordsBoth(factors.map((factor) => `${factor.label} ${wordsCounted(frame, factor, reply)}`));
+  return sayBoth(factors.map((factor) => `${factor.label} ${wordsCounted(frame, factor, reply)}`));
 }
 
 /** What brings an irritant to the pulp here and what stops it, by the protocol's table and no more. */
@@ -211,14 +211,15 @@ function adviceThreats(frame, reply) {
   if (!threats.length) return "";
   const open = threats.filter((threat) => !threat.stopped);
   const label = (threat) => frame.irritants.get(threat.irritant).label;
-  const count = open.length ? `not stopped: ${wordsBoth(open.map(label))}` : `all ${threats.length} stopped`;
-  const said = threats.length === 1 && !open.length ? "the one present is stopped" : count;
+  const said = open.length
+    ? nodesSaid("threats-open", { irritants: sayBoth(open.map(label)) })
+    : nodesSaid("threats-stopped", { count: threats.length });
   const rows = threats.map((threat) =>
-    nodesMake("div", {}, nodesMake("dt", {}, `${label(threat)}: `), nodesMake("dd", {}, wordsThreat(frame, threat))),
+    nodesMake("div", {}, adviceTerm(label(threat)), nodesMake("dd", {}, wordsThreat(frame, threat))),
   );
   return nodesMake(
     "details", { class: "say-more" },
-    nodesMake("summary", {}, nodesMake("b", {}, "What reaches the pulp, by this protocol's table"), `: ${said}`),
+    nodesMake("summary", {}, said),
     nodesMake("dl", { class: "threats" }, rows),
   );
 }
@@ -227,7 +228,7 @@ function adviceReading(reply, drawing) {
   if (!drawing) return "";
   return nodesMake(
     "details", { class: "say-more" },
-    nodesMake("summary", {}, nodesMake("b", {}, `The ${Object.keys(reply.readings).length === 1 ? "reading" : "readings"} against the thresholds`), ", drawn"),
+    nodesMake("summary", {}, nodesSaid("readings-drawn", { count: Object.keys(reply.readings).length })),
     nodesMake("figure", { class: "reading-figure" }, nodesDrawing(drawing)),
   );
 }

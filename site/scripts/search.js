@@ -6,7 +6,7 @@ const SEARCH_MARKS = /\p{M}/gu;
 const SEARCH_LEFT_OUT = "summary, .rule-number, .reference-number, .under, .hidden, .cover-notice, svg, [hidden]";
 
 /** A text as it is compared: without accents, in small letters, every run of blanks one blank. */
-export function searchFold(text) {
+function searchFold(text) {
   return text.normalize("NFD").replace(SEARCH_MARKS, "").toLowerCase().replace(/\s+/g, " ").trim();
 }
 
@@ -16,7 +16,7 @@ export function searchFold(text) {
  * An entry is `{title, text}`, both folded. All words must occur; the whole question as it was written counts for
  * more than its words alone, and a title for more than a text.
  */
-export function searchScore(entry, question) {
+function searchScore(entry, question) {
   const words = question.split(" ");
   if (!words.every((word) => entry.title.includes(word) || entry.text.includes(word))) return 0;
   if (entry.title.includes(question)) return 4;
@@ -25,7 +25,7 @@ export function searchScore(entry, question) {
 }
 
 /** The entries that answer a question, the best first, else in the order of the page. */
-export function searchFind(entries, question) {
+function searchFind(entries, question) {
   const folded = searchFold(question);
   if (!folded) return [];
   return entries
@@ -36,7 +36,7 @@ export function searchFind(entries, question) {
 }
 
 /** Where a folded word stands in a text as it is written: start and end, or null. */
-export function searchPlace(text, word) {
+function searchPlace(text, word) {
   const starts = [];
   let folded = "";
   let at = 0;
@@ -74,7 +74,7 @@ function searchEntries() {
     const heading = section.querySelector("h2");
     const parts = section.querySelectorAll("[data-part]");
     if (parts.length === 0) {
-      found.push(searchEntry("Section", heading.textContent.trim(), searchText(section, heading), heading.id));
+      found.push(searchEntry(say("section"), heading.textContent.trim(), searchText(section, heading), heading.id));
     }
     for (const part of parts) {
       const title = part.querySelector("h4");
@@ -126,13 +126,12 @@ function searchOpen(entry, words) {
 }
 
 function searchCount(count) {
-  if (count === 0) return "Nothing found. Try fewer or other words.";
-  if (count === 1) return "1 place found.";
-  return count > SEARCH_MOST ? `${count} places found, the first ${SEARCH_MOST} shown.` : `${count} places found.`;
+  if (count === 0) return say("nothing-found");
+  return count > SEARCH_MOST ? say("many-found", { count, most: SEARCH_MOST }) : say("found", { count });
 }
 
 /** Makes the search field work. */
-export function searchStart() {
+function searchStart() {
   const form = document.getElementById("search");
   const field = form.querySelector("input");
   const told = form.querySelector("[role=status]");

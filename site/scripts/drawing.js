@@ -1,80 +1,62 @@
-// What the figures are drawn with, as `show/figures/drawing.py` says it: for the same figure both give the same text.
+// What the figures are drawn with: exact tenths, wrapped texts, hatches, and the frame with its text alternative.
 //
-// Every place is a whole number of tenths of a unit. Text is measured with the advance widths of Source Sans Pro in
-// thousandths of an em; what the table lacks is taken as wide. Colours are presentation attributes, which the style sheet
-// replaces by class in dark and forced colours.
+// Every place is a whole number of tenths of a unit. Text is measured with the font's own advance widths, which the page
+// carries in thousandths of an em; what they lack is taken as wide. Colours are presentation attributes, which the style
+// sheet `figures.css` replaces by class in dark and forced colours.
 
-import { Exact } from "./exact.mjs";
-
-export const DRAWING_INK = "#16202a";
-export const DRAWING_DEEP = "#0b4650";
-export const DRAWING_PAPER = "#ffffff";
-export const DRAWING_PALE = "#d7e6e3";
-export const DRAWING_SAND = "#f6ecd6";
-export const DRAWING_WASH = "#eef3f2";
+const DRAWING_INK = "#16202a";
+const DRAWING_DEEP = "#0b4650";
+const DRAWING_PAPER = "#ffffff";
+const DRAWING_PALE = "#d7e6e3";
+const DRAWING_SAND = "#f6ecd6";
+const DRAWING_WASH = "#eef3f2";
 const DRAWING_MIDDLE = "#4f8580";
 const DRAWING_GOLD = "#c2934a";
 const DRAWING_SIZE = 14;
-const DRAWING_MICRO = 594;
-
-// The characters from the blank to the tilde.
-const DRAWING_REGULAR = (
-  "200 289 425 497 497 824 609 249 303 303 418 497 249 311 249 350 497 497 497 497 497 497 497 497 497 497 249 249 " +
-  "497 497 497 425 847 544 588 571 615 527 494 617 652 263 480 579 486 727 647 664 566 664 569 534 536 645 515 786 " +
-  "513 476 539 303 350 303 497 500 542 504 553 456 555 496 292 504 544 246 247 495 255 829 547 542 555 555 347 419 " +
-  "338 544 467 718 446 467 425 303 241 303 497"
-).split(" ").map(Number);
-const DRAWING_BOLD = (
-  "200 340 536 528 528 857 667 300 344 344 457 528 300 332 300 339 528 528 528 528 528 528 528 528 528 528 300 300 " +
-  "528 528 528 463 903 573 605 582 635 548 524 638 674 301 509 614 518 762 665 684 596 684 613 556 556 665 556 813 " +
-  "567 525 541 344 339 344 528 500 555 527 573 467 573 518 341 534 571 276 278 548 286 857 572 555 573 573 398 443 " +
-  "383 568 523 776 514 521 460 344 268 344 528"
-).split(" ").map(Number);
+const DRAWING_WIDEST = 1320;
 
 const DRAWING_ENTITIES = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#x27;" };
 
 /** A text as it stands in SVG. */
-export function drawingEscape(text) {
+function drawingEscape(text) {
   return text.replace(/[&<>"']/g, (char) => DRAWING_ENTITIES[char]);
 }
 
 /** The nearest whole number to an exact one, a half upwards. */
-export function drawingHalfUp(value) {
+function drawingHalfUp(value) {
   return Number(value.plus(new Exact(1n, 2n)).floor());
 }
 
 /** A number of tenths as the decimal that SVG wants: `125` is `12.5`. */
-export function drawingTenths(value) {
+function drawingTenths(value) {
   const size = Math.abs(value);
   const rest = size % 10;
   return `${value < 0 ? "-" : ""}${(size - rest) / 10}${rest ? `.${rest}` : ""}`;
 }
 
 /** The width of a text in tenths of a unit, rounded down, never less than it will be drawn but for that. */
-export function drawingWidth(text, bold) {
+function drawingWidth(text, bold) {
   return Math.floor((drawingMeasure(text, bold) * DRAWING_SIZE) / 100);
 }
 
 function drawingMeasure(text, bold) {
-  const table = bold ? DRAWING_BOLD : DRAWING_REGULAR;
+  const { chars, regular, bold: heavy } = SAY.widths;
   let total = 0;
   for (const char of text) {
-    const point = char.codePointAt(0);
-    if (point >= 32 && point < 127) total += table[point - 32];
-    else if (char === "µ") total += DRAWING_MICRO;
-    else total += point < 0x590 ? 950 : 1320;
+    const place = chars.indexOf(char);
+    total += place < 0 ? DRAWING_WIDEST : (bold ? heavy : regular)[place];
   }
   return total;
 }
 
 /** The lines of a text in a column of a width in tenths; a number stays with the word after it, a word too wide is cut. */
-export function drawingWrap(text, bold, width) {
+function drawingWrap(text, bold, width) {
   const most = Math.floor((width * 100) / DRAWING_SIZE);
   const lines = [];
   let line = "";
   const fits = (chunk) => drawingMeasure(chunk, bold) <= most;
   // What is kept together is taken apart where it is too wide: first two numbers, then a number and its word.
-  const parts = drawingTied(text).flatMap((chunk) => (fits(chunk) ? [chunk] : chunk.replaceAll(" to ", " to\n").split("\n")));
+  const parts = drawingTied(text).flatMap((chunk) => (fits(chunk) ? [chunk] : drawingTwo(chunk)));
   for (const word of parts.flatMap((part) => (fits(part) ? [part] : part.split(" ")))) {
     const joined = line ? `${line} ${word}` : word;
     if (fits(joined)) {
@@ -100,13 +82,19 @@ function drawingTied(text) {
   for (const word of text.split(/[ \t\r\n]+/).filter(Boolean)) {
     if (tie) found[found.length - 1] += ` ${word}`;
     else found.push(word);
-    tie = /^[0-9][0-9.]*$/.test(word) || (tie && word === "to");
+    tie = /^[0-9][0-9.]*(?:,[0-9]+)?$/.test(word) || (tie && word === say("to"));
   }
   return found;
 }
 
+/** Two numbers with their word between them in two parts, the word with the first. */
+function drawingTwo(text) {
+  const between = ` ${say("to")} `;
+  return text.split(between).map((part, n, all) => (n + 1 < all.length ? part + between.trimEnd() : part));
+}
+
 /** One line of text with its left end (or what `anchor` says) at a place; `light` is for text on a dark ground. */
-export function drawingText(x, y, text, { bold = false, light = false, anchor = "" } = {}) {
+function drawingText(x, y, text, { bold = false, light = false, anchor = "" } = {}) {
   const [name, colour] = light ? ["fig-paper", DRAWING_PAPER] : ["fig-ink", DRAWING_INK];
   const more = (bold ? ' font-weight="700"' : "") + (anchor ? ` text-anchor="${anchor}"` : "");
   const place = `x="${drawingTenths(x)}" y="${drawingTenths(y)}"`;
@@ -114,18 +102,18 @@ export function drawingText(x, y, text, { bold = false, light = false, anchor = 
 }
 
 /** A line along path data; `light` is in the colour of the paper. */
-export function drawingStroke(data, wide, light = false) {
+function drawingStroke(data, wide, light = false) {
   const [name, colour] = light ? ["fig-line-paper", DRAWING_PAPER] : ["fig-line", DRAWING_INK];
   return `<path class="${name}" d="${data}" fill="none" stroke="${colour}" stroke-width="${wide}" stroke-linejoin="round"/>`;
 }
 
 /** A line with a rim of paper, to be seen on hatches. */
-export function drawingHaloed(data, wide, thin) {
+function drawingHaloed(data, wide, thin) {
   return drawingStroke(data, wide, true) + drawingStroke(data, thin);
 }
 
 /** An open line with rounded corners: for every corner where the curve starts, the corner, where it ends. */
-export function drawingRounded(points, radius) {
+function drawingRounded(points, radius) {
   const kept = points.filter(([x, y], n) => n === 0 || x !== points[n - 1][0] || y !== points[n - 1][1]);
   return kept.map((corner, n) => {
     if (n === 0 || n === kept.length - 1) return [corner, corner, corner];
@@ -141,12 +129,12 @@ function drawingTowards(corner, other, radius) {
 }
 
 /** One whole number over another to the nearest whole number, a half upwards. */
-export function drawingOver(value, whole) {
+function drawingOver(value, whole) {
   return Math.floor((2 * value + whole) / (2 * whole));
 }
 
 /** Path data along rounded corners, without the first command letter. */
-export function drawingCurve(corners, backwards = false) {
+function drawingCurve(corners, backwards = false) {
   const ordered = backwards ? corners.map(([start, corner, end]) => [end, corner, start]).reverse() : corners;
   const place = ([x, y]) => `${drawingTenths(x)} ${drawingTenths(y)}`;
   let data = place(ordered[0][0]);
@@ -158,7 +146,7 @@ export function drawingCurve(corners, backwards = false) {
 }
 
 /** The dark square with a layer's place in the placing order; x and y are its top left corner. */
-export function drawingNumber(x, y, number) {
+function drawingNumber(x, y, number) {
   const words = String(number);
   const wide = Math.max(170, 60 + drawingWidth(words, true));
   const square = `M${drawingTenths(x)} ${drawingTenths(y)}h${drawingTenths(wide)}v17h-${drawingTenths(wide)}z`;
@@ -184,7 +172,7 @@ const DRAWING_HATCHES = [
 ];
 
 /** The pattern of a hatch under an identifier. */
-export function drawingHatch(number, name) {
+function drawingHatch(number, name) {
   const [side, ground, colour, drawn] = DRAWING_HATCHES[number % DRAWING_HATCHES.length];
   return (
     `<pattern id="${name}" width="${side}" height="${side}" patternUnits="userSpaceOnUse">` +
@@ -193,7 +181,7 @@ export function drawingHatch(number, name) {
 }
 
 /** A whole figure: its title and text alternative first, then paper, then what is drawn. Sizes in tenths. */
-export function drawingFrame(kind, uid, width, height, title, description, inside) {
+function drawingFrame(kind, uid, width, height, { title, description }, inside) {
   const [wide, high] = [drawingTenths(width), drawingTenths(height)];
   return (
     `<svg xmlns="http://www.w3.org/2000/svg" class="figure ${kind}" role="img" viewBox="0 0 ${wide} ${high}" ` +

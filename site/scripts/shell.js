@@ -3,10 +3,6 @@
 //
 // It stands first in the page, so that an edition is covered even if something after it fails.
 
-import { lookupStart } from "./lookup.mjs";
-import { offlineStart } from "./offline.mjs";
-import { searchStart } from "./search.mjs";
-
 /** A day as YEAR-MONTH-DAY by the clock of the device, where the device stands. */
 function shellDay(now) {
   const two = (number) => String(number).padStart(2, "0");
@@ -19,13 +15,17 @@ function shellDay(now) {
  * A draft and a withdrawn edition are covered for good; any other by the date of the device: after the last day of use,
  * and before the edition comes into force.
  */
-export function coverReason(now = new Date()) {
+function coverReason(now = new Date()) {
+  const told = document.body.dataset;
+  return told.cover || told[shellDated(now)] || "";
+}
+
+/** What the date says of an edition, a name in the data of the page: `past`, `early`, or nothing. */
+function shellDated(now = new Date()) {
   const told = document.body.dataset;
   const day = shellDay(now);
-  if (told.cover) return told.cover;
-  if (told.useUntil && day > told.useUntil) return told.past;
-  if (told.useFrom && day < told.useFrom) return told.early;
-  return "";
+  if (told.useUntil && day > told.useUntil) return "past";
+  return told.useFrom && day < told.useFrom ? "early" : "";
 }
 
 /** Puts the cover on or takes it off; tells the document when that changes. */
@@ -41,7 +41,7 @@ function shellCover() {
   }
   const strip = document.getElementById("strip");
   if (!document.body.dataset.cover) {
-    strip.firstElementChild.textContent = reason.slice(0, reason.indexOf(".") + 1);
+    strip.firstElementChild.textContent = document.body.dataset[`${shellDated()}Strip`] ?? "";
     strip.hidden = reason === "";
   }
   document.dispatchEvent(new Event("coverchange"));
@@ -98,10 +98,12 @@ addEventListener("hashchange", shellCardCheck);
 document.addEventListener("visibilitychange", shellCover);
 document.addEventListener("coverchange", shellCardCheck);
 document.addEventListener("DOMContentLoaded", () => {
+  const words = JSON.parse(document.getElementById("words").textContent);
+  sayStart(words);
   document.getElementById("no-scripts").hidden = true;
   shellContents();
   shellPrinting();
   searchStart();
   offlineStart();
-  lookupStart(coverReason);
+  lookupStart(words, coverReason);
 });

@@ -3,9 +3,6 @@
 // uncertainty in conformity assessment): a reading r is corrected to scale r + offset, U is the expanded uncertainty
 // (k = 2), and a guard band, some multiple of U, moves what counts to the cautious side.
 
-import { Exact, exactHoldsMultiple, exactIsEmpty, exactMeet } from "./exact.mjs";
-import { exactShortBetween, exactSpan, exactWritten } from "./exact.mjs";
-
 const FACTOR_NONE = new Exact(0n);
 
 /**
@@ -15,13 +12,13 @@ const FACTOR_NONE = new Exact(0n);
  * are ranges from the lowest to the highest, and `places`, the cell of each threshold by its text. Any other factor has
  * `values`. `count` says how many cells there are.
  */
-export function factorOf(factor, units) {
+function factorOf(factor, units) {
   const { id, label, kind } = factor;
   if (kind !== "quantity") {
     const values = kind === "yes-no" ? ["yes", "no"] : factor.values.map((value) => value.id);
     return { id, label, kind, values, count: values.length, reading: null };
   }
-  const number = (text) => exactWritten(text, units).value;
+  const number = (text) => quantityWritten(text, units).value;
   const step = factor.step ? number(factor.step) : null;
   const points = factor.thresholds.map(number);
   const cells = [];
@@ -51,7 +48,7 @@ function factorReading(how, number) {
 }
 
 /** The cells (a set of numbers) in which a box's condition on the factor holds; null if they all are. */
-export function factorCells(factor, box) {
+function factorCells(factor, box) {
   if (!Object.hasOwn(box, factor.id)) return null;
   const items = Array.isArray(box[factor.id]) ? box[factor.id] : [box[factor.id]];
   const place = (text) => {
@@ -71,23 +68,23 @@ export function factorCells(factor, box) {
 }
 
 /** A number of the factor as the sources write it. */
-export function factorText(factor, number) {
+function factorText(factor, number) {
   return `${number.toDecimal()} ${factor.unit}`;
 }
 
 /** What keeps a number from being a value of the factor; empty if nothing does. */
-export function factorProblem(factor, number) {
+function factorProblem(factor, number) {
   const { low, high, step, label } = factor;
-  const said = (value) => factorText(factor, value);
+  const said = (value) => sayDecimal(factorText(factor, value));
   if (number.compare(low) < 0 || number.compare(high) > 0)
-    return `${said(number)} is outside the limits of ${label} (${said(low)} to ${said(high)})`;
+    return say("beyond-limits", { number: said(number), factor: label, low: said(low), high: said(high) });
   if (step !== null && number.over(step).denominator !== 1n)
-    return `${said(number)} is not a whole multiple of the step of ${label} (${said(step)})`;
+    return say("not-on-step", { number: said(number), factor: label, step: said(step) });
   return "";
 }
 
 /** The cell that holds a number within the limits. */
-export function factorCellOf(factor, number) {
+function factorCellOf(factor, number) {
   let [from, to] = [0, factor.count - 1];
   while (from < to) {
     const middle = (from + to) >> 1;
@@ -102,11 +99,11 @@ export function factorCellOf(factor, number) {
 // --- readings -------------------------------------------------------------------------------------------------------
 
 /** Why the factor cannot be read off; empty if it can. */
-export function factorUnread({ kind, label, reading, step }) {
-  if (kind !== "quantity") return `${label} is not a quantity, so it is not read off`;
-  if (!reading) return `the protocol does not say how ${label} is read off; give the value itself`;
+function factorUnread({ kind, label, reading, step }) {
+  if (kind !== "quantity") return say("never-read", { factor: label });
+  if (!reading) return say("not-read", { factor: label });
   if (!reading.cautious && (reading.guard.compare(FACTOR_NONE) !== 0 || step !== null))
-    return `the protocol does not say on which side a doubtful reading of ${label} is taken`;
+    return say("no-cautious-side", { factor: label });
   return "";
 }
 
@@ -115,7 +112,7 @@ export function factorUnread({ kind, label, reading, step }) {
  * values within the uncertainty; whether it `stopsShort` of a limit; whether it `isWrong`, being farther outside the
  * limits than the uncertainty reaches. No reading reaches a limit: what would, counts as lying just short of it.
  */
-export function factorTake(factor, reading) {
+function factorTake(factor, reading) {
   const { reading: how, low, high } = factor;
   const corrected = how.scale.times(reading).plus(how.offset);
   const middle = factorWithin(factor, factorOnStep(factor, corrected));
@@ -175,7 +172,7 @@ function factorShortOf({ low, high, step }, from, to) {
 }
 
 /** The cells in which a value of a range can lie, from the lowest. */
-export function factorCellsIn({ cells, step }, span) {
+function factorCellsIn({ cells, step }, span) {
   return cells.flatMap((cell, number) => {
     const common = exactMeet(cell, span);
     return exactIsEmpty(common) || (step !== null && !exactHoldsMultiple(common, step)) ? [] : [number];
@@ -183,7 +180,7 @@ export function factorCellsIn({ cells, step }, span) {
 }
 
 /** A range with two ends as the sources write it. */
-export function factorNotation(factor, { low, lowIn, high, highIn }) {
+function factorNotation(factor, { low, lowIn, high, highIn }) {
   if (low.compare(high) === 0) return { exactly: factorText(factor, low) };
   return {
     [lowIn ? "at_least" : "above"]: factorText(factor, low),
@@ -192,7 +189,7 @@ export function factorNotation(factor, { low, lowIn, high, highIn }) {
 }
 
 /** How a reading was taken, as it is replied. */
-export function factorTaken(factor, { reading, corrected, value, stopsShort, isWrong }) {
+function factorTaken(factor, { reading, corrected, value, stopsShort, isWrong }) {
   return {
     reading: factorText(factor, reading),
     corrected: factorText(factor, corrected),

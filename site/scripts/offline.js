@@ -1,7 +1,7 @@
 // The page without a network: over http(s) a service worker keeps a copy; a page opened as a file needs none.
 
 /** Registers the service worker, and names the manifest, where the page was served and the browser can. */
-export function offlineStart() {
+function offlineStart() {
   if (!/^https?:$/.test(location.protocol)) return;
   const manifest = document.createElement("link");
   manifest.rel = "manifest";

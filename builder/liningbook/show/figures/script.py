@@ -1,0 +1,79 @@
+"""The figures of a reply, drawn by the page's own script, so that each picture is drawn once (V8, through mini-racer).
+
+The script runs in an engine of its own that has neither files nor a network. What it draws from goes in as JSON texts,
+so that no author's words are ever read as code.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from liningbook.cases.question import Reply
+from liningbook.exchange.bundle import FORMAT, VERSION, chart_of, frame_of
+from liningbook.meaning.meaning import Meaning
+from liningbook.say.look_up import script_words
+from liningbook.show.figures.font_widths import widths_of
+from liningbook.show.markup.fonts import PrintingUnavailable
+from liningbook.show.markup.scripts import DRAWING, ENGINE, joined
+from liningbook.show.terminal.reply import reply_json
+from liningbook.show.views.answer_table import decision_words
+
+_START = """
+let drawer = null;
+function drawerStart(bundle, words) {
+  const compiled = readBundle(JSON.parse(bundle));
+  sayStart(JSON.parse(words));
+  drawer = { compiled, frame: wordsFrame(compiled.bundle, SAY) };
+}
+function drawerSection(reply, uid) {
+  return crossSection(drawer.frame, JSON.parse(reply), uid);
+}
+function drawerReading(reply, uid) {
+  return readingChart(drawer.compiled, drawer.frame, JSON.parse(reply), uid);
+}
+"""
+
+
+class Drawer:
+    """Draws the replies to cases of one protocol, in the language spoken. Raises PrintingUnavailable."""
+
+    def __init__(self, meaning: Meaning) -> None:
+        self._protocol = meaning.protocol
+        rules: Mapping[str, Any] = {"rules": [], "tables": []}
+        bundle = {"format": FORMAT, "version": VERSION, **frame_of(meaning), **chart_of(meaning), **rules}
+        words = {**script_words(), "decisions": decision_words(meaning)}
+        self._engine = engine(_START)
+        self._engine.eval("drawerStart")(*with_widths(bundle, words))
+
+    def section(self, reply: Reply, uid: str) -> str:
+        """The cross-section (SVG); nothing where the advice is not one full set of layers. `uid` ends identifiers."""
+        return self._drawn("drawerSection", reply, uid)
+
+    def reading(self, reply: Reply, uid: str) -> str:
+        """Where readings lie against the thresholds (SVG); nothing where none was taken."""
+        return self._drawn("drawerReading", reply, uid)
+
+    def _drawn(self, function: str, reply: Reply, uid: str) -> str:
+        return str(self._engine.eval(function)(json.dumps(reply_json(self._protocol, reply)), uid))
+
+
+def with_widths(bundle: Mapping[str, Any], words: Mapping[str, Any]) -> tuple[str, str]:
+    """Bundle and words as JSON texts, the words with the widths of all characters that can be drawn."""
+    texts = [json.dumps(one, ensure_ascii=False, separators=(",", ":")) for one in (bundle, words)]
+    widths = widths_of("".join(texts))
+    return texts[0], json.dumps({**words, "widths": widths}, ensure_ascii=False, separators=(",", ":"))
+
+
+def engine(more: str = "") -> Any:
+    """An engine that holds the parts of the script that answer and draw. Raises PrintingUnavailable."""
+    try:
+        from py_mini_racer import MiniRacer
+    except ImportError as error:
+        raise PrintingUnavailable(
+            "the library that draws the figures is missing. Install it with: pip install 'liningbook[pdf]'"
+        ) from error
+    made = MiniRacer()
+    made.eval(joined(("say", *ENGINE, *DRAWING)) + more)
+    return made

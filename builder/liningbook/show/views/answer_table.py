@@ -1,0 +1,95 @@
+"""The words of every answer that a rule gives, as plain data for the page's scripts and the figures.
+
+An answer is found by its decision and by its canonical JSON (RFC 8785) as the bundle holds it.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from liningbook.digest import canonical
+from liningbook.exchange.outcomes import answer_json
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.protocol import Answer, Decision, Protocol
+from liningbook.notation.interval import UNBOUNDED
+from liningbook.notation.quantity import UNITS
+from liningbook.say.amounts import amount_words, number_words, quantity_words
+from liningbook.say.answers import answer_words, coats_words, inside, order_words
+from liningbook.say.catalogue import gettext
+
+MILLIMETRE = UNITS["mm"]
+
+
+def decision_words(meaning: Meaning) -> dict[str, Any]:
+    """Every decision with the words of the answers that a rule gives to it, by the text of the answer."""
+    protocol = meaning.protocol
+    found = {}
+    for decision in protocol.decisions.values():
+        opening = protocol.opening(decision.id)
+        answers = {}
+        for rule in meaning.rules:
+            if decision.id in rule.advise:
+                answer = rule.advise[decision.id]
+                answers[answer_key(answer)] = _answer(protocol, decision, answer)
+        found[decision.id] = {
+            "gate": opening is not None,
+            "goes_on": sorted(opening or ()),
+            "answers": dict(sorted(answers.items())),
+        }
+    return found
+
+
+def answer_key(answer: Answer) -> str:
+    """By what the browser finds an answer's words: the canonical JSON of the answer as the bundle holds it."""
+    return canonical(answer_json(answer)).decode()
+
+
+def _answer(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str, Any]:
+    """An answer's kind, the answer in full, and for a layer each of its parts with what it is about."""
+    found: dict[str, Any] = {"kind": answer.kind, "words": answer_words(protocol, decision, answer)}
+    if answer.kind == "judgement":
+        found["why"] = answer.why
+    if answer.kind == "layer":
+        found["agent"] = protocol.agents[answer.name].label
+        found["facts"] = _layer_facts(protocol, answer)
+        found["drawn"] = _drawn(protocol, decision, answer)
+    return found
+
+
+def _drawn(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str, str]:
+    """What the cross-section says of a layer: `words`, the `amount`, and the `thickness` in mm at which it is drawn.
+
+    That is the most that is allowed, or the least where there is no most. `at` says it where the range leaves a choice.
+    """
+    place = answer.place or protocol.agents[answer.name].place
+    words = [decision.label]
+    if place:
+        words.append(inside(protocol.places[place]))
+    if answer.coats is not None:
+        words.append(coats_words(answer.coats))
+    found = {"words": ", ".join(words), "amount": "", "at": ""}
+    if (amount := answer.thickness) is None:
+        return found
+    found["amount"] = amount_words(amount)
+    low, high = amount.range.lower.value, amount.range.upper.value
+    value = high if high != UNBOUNDED else low
+    if amount.unit.dimension == MILLIMETRE.dimension and value > 0:
+        found["thickness"] = str(value * amount.unit.size / MILLIMETRE.size)
+        found["at"] = "" if low == high else number_words(value, amount.unit)
+    return found
+
+
+def _layer_facts(protocol: Protocol, answer: Answer) -> list[list[str]]:
+    facts = []
+    if place := answer.place or protocol.agents[answer.name].place:
+        facts.append([gettext("Where"), protocol.places[place]])
+    if answer.thickness:
+        facts.append([gettext("How thick"), amount_words(answer.thickness)])
+    if answer.coats is not None:
+        facts.append([gettext("Coats"), str(answer.coats)])
+    if answer.wait:
+        time = quantity_words(answer.wait)
+        facts.append([gettext("Then wait"), gettext("{time} before the next layer").format(time=time)])
+    for order in order_words(protocol, answer):
+        facts.append([gettext("Order"), order])
+    return facts

@@ -1,0 +1,106 @@
+// The questions of the look-up, one for each factor. Nothing is chosen beforehand, and nothing is kept.
+
+/** So many values are buttons to choose from; more are a list that unfolds. */
+const ASKING_MOST_BUTTONS = 9;
+
+/**
+ * A question: `id`, `label`, `element`, and
+ * `state()`: `{kind}`, one of `empty`, `typing`, `wrong` (with `message`), `given` (with `name` and `text` for `answer`);
+ * `clear()`; `fill(name, text)`, which returns what is wrong with the text, or nothing; `focus()`; `warn(text)`, which
+ * says beside the question what is strange about an answer that can be taken.
+ * `changed` is called after every change.
+ */
+function askingMake(frame, compiled, factor, changed) {
+  const others = askingOthers(frame, factor.id);
+  const problem = (name, text) => {
+    try {
+      evaluatePut(compiled, { ...others, [name]: text });
+      return "";
+    } catch (error) {
+      if (error.name !== "BadCase") throw error;
+      return error.message;
+    }
+  };
+  const isRead = factorUnread(compiled.factors.get(factor.id)) === "";
+  if (factor.kind === "quantity") return entryMake(frame, factor, isRead, problem, changed);
+  return askingChoice(factor, problem, changed);
+}
+
+/** Some value for every other factor: a factor's own text is tried among them. */
+function askingOthers(frame, id) {
+  const values = [...frame.factors.values()].filter((factor) => factor.id !== id);
+  const some = ({ kind, at_least, values: list }) => (kind === "quantity" ? at_least : kind === "choice" ? list[0].id : "no");
+  return Object.fromEntries(values.map((factor) => [factor.id, some(factor)]));
+}
+
+function askingFieldset(factor, kind, ...children) {
+  const legend = nodesMake("legend", {}, factor.label);
+  return nodesMake("fieldset", { class: `ask ask-${kind}`, id: `ask-${factor.id}` }, legend, ...children);
+}
+
+function askingMark(element, state) {
+  element.dataset.state = state;
+}
+
+/** Buttons of which one can be chosen: `[id, label]` pairs. */
+function askingButtons(name, values, onChange) {
+  return values.map(([id, label]) => {
+    const button = nodesMake("input", { type: "radio", name, value: id, autocomplete: "off" });
+    button.addEventListener("change", onChange);
+    return { button, element: nodesMake("label", { class: "pick" }, button, nodesMake("span", {}, label)) };
+  });
+}
+
+// --- a choice -----------------------------------------------------------------------------------------------------------
+
+function askingChoice(factor, problem, changed) {
+  const isYesNo = factor.kind === "yes-no";
+  const values = isYesNo ? ["yes", "no"].map((id) => [id, say(`choose-${id}`)]) : factor.values.map(({ id, label }) => [id, label]);
+  const known = values.map(([id]) => id);
+  const control =
+    values.length > ASKING_MOST_BUTTONS ? askingList(factor, values, update) : askingRow(factor, values, update);
+  const element = askingFieldset(factor, isYesNo ? "yes-no" : "choice", control.element);
+  const state = () => (control.value() ? { kind: "given", name: factor.id, text: control.value() } : { kind: "empty" });
+  function update() {
+    askingMark(element, state().kind);
+    changed();
+  }
+  const set = (value) => {
+    control.set(value);
+    askingMark(element, state().kind);
+  };
+  const fill = (name, text) => {
+    const wrong = problem(name, text);
+    if (!wrong) set(known.find((id) => id === text.trim()));
+    return wrong;
+  };
+  set("");
+  const clear = () => set("");
+  return { id: factor.id, label: factor.label, element, state, clear, fill, focus: control.focus, warn: () => {} };
+}
+
+function askingRow(factor, values, update) {
+  const buttons = askingButtons(`ask-${factor.id}`, values, update);
+  return {
+    element: nodesMake("div", { class: "picks" }, buttons.map((one) => one.element)),
+    value: () => buttons.find((one) => one.button.checked)?.button.value ?? "",
+    set: (value) => {
+      for (const { button } of buttons) button.checked = button.value === value;
+    },
+    focus: () => (buttons.find((one) => one.button.checked) ?? buttons[0]).button.focus(),
+  };
+}
+
+function askingList(factor, values, update) {
+  const options = [["", say("choose")], ...values].map(([value, label]) => nodesMake("option", { value }, label));
+  const list = nodesMake("select", { "aria-label": factor.label, autocomplete: "off" }, options);
+  list.addEventListener("change", update);
+  return {
+    element: list,
+    value: () => list.value,
+    set: (value) => {
+      list.value = value;
+    },
+    focus: () => list.focus(),
+  };
+}
