@@ -68,13 +68,6 @@ NOT_YET: set[str] = {
     "preview.js",
     "preview/server.py",
     "preview/watch.py",
-    "show/figures/band_chart.py",
-    "show/figures/band_narrow.py",
-    "show/figures/band_parts.py",
-    "show/figures/band_wide.py",
-    "show/figures/card_figures.py",
-    "show/figures/drawing.py",
-    "show/figures/tones.py",
     "show/markup/columns.py",
     "show/markup/fonts.py",
     "show/markup/html.py",
@@ -128,6 +121,14 @@ NO_WORDS: dict[str, dict[str, str]] = {
         ],
         "the notation of `compare --format json`",
     ),
+    "drawing.js": {"'Source Sans Pro', sans-serif": "a font"},
+    "entry.js": {"\0-limits \0-error": "identifiers"},
+    "search.js": {
+        "summary, .rule-number, .reference-number, .under, .hidden, .cover-notice, svg, [hidden]": "a selector",
+        "Escape": "a key",
+    },
+    "shell.js": {"\0Strip": "a name in the data of the page"},
+    "tooth.js": {"\0 mm": "a unit"},
 }
 """By file, literals that are no words for a reader, and why."""
 
@@ -222,16 +223,31 @@ def in_template(path: Path) -> list[tuple[int, str]]:
     return found
 
 
+NOT_SHOWN = re.compile(
+    r"//[^\n]*|/\*.*?\*/|throw new (?:Error|RangeError|SyntaxError|TypeError)\([^\n]*"
+    r"|(?:class: |className = |querySelector(?:All)?\(|closest\(|matchMedia\()[\"`][^\"`]*[\"`]",
+    re.DOTALL,
+)
+"""In a script: comments, errors that mean a bug of ours, classes and selectors."""
+TEMPLATE = re.compile(r"`((?:[^`$\\\n]|\\.|\$(?!\{)|\$\{(?:[^{}`\n]|\{[^{}`\n]*\})*\})*)`")
+"""A text between grave accents in which no other one stands: the innermost."""
+VALUE = re.compile(r"\$\{(?:[^{}]|\{[^{}]*\})*\}")
+
+
 def in_script(path: Path) -> list[tuple[int, str]]:
-    text = path.read_text("utf-8")
-    token = r"//[^\n]*|/\*.*?\*/|'(?:\\.|[^'\\\n])*'|\"(?:\\.|[^\"\\\n])*\"|`(?:\\.|[^`\\])*`"
-    found = []
-    for match in re.finditer(token, text, re.DOTALL):
-        if match[0][0] in "'\"`" and is_words(re.sub(r"\$\{[^}]*\}", "\0", match[0][1:-1])):
-            before = text[: match.start()]
-            if not re.search(r"(?:throw new Error\(|use strict|from )\s*$", before):
-                found.append((before.count("\n") + 1, match[0]))
-    return found
+    code = NOT_SHOWN.sub(lambda match: "\n" * match[0].count("\n"), path.read_text("utf-8"))
+    found: list[tuple[int, str]] = []
+    while match := TEMPLATE.search(code):
+        line = code.count("\n", 0, match.start()) + 1
+        found.append((line, VALUE.sub("\0", match[1])))
+        found += [(line, text) for part in VALUE.findall(match[1]) for text in quoted(part)]
+        code = code[: match.start()] + "0" + "\n" * match[0].count("\n") + code[match.end() :]
+    found += [(number, text) for number, line in enumerate(code.split("\n"), 1) for text in quoted(line)]
+    return [(line, text) for line, text in found if is_words(text)]
+
+
+def quoted(code: str) -> list[str]:
+    return re.findall(r"\"((?:\\.|[^\"\\\n])*)\"", code)
 
 
 def files() -> Iterator[tuple[str, list[tuple[int, str]]]]:

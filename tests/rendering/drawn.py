@@ -134,7 +134,8 @@ def ground_of(meaning: Meaning, reply: Reply) -> dict[str, Any] | None:
 
 @cache
 def _script() -> Any:
-    made = engine(ASK)
+    made = engine()
+    made.eval(ASK)
     every = "".join(map(chr, range(32, 0x2200)))
     made.eval("sayStart")(made.eval("JSON.parse")(json.dumps({**script_words(), "widths": widths_of(every)})))
     return made

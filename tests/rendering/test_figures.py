@@ -324,7 +324,7 @@ def bands(*cuts: tuple[str, bool], low: str = "0", high: str = "6", first: str =
         ranges.append(Range(lower, Upper(F(text), closed)))
         lower = Lower(F(text), not closed)
     cells = tuple(
-        tuple(Cell(f"{c} {b}", (Step(1, f"Agent {b} {c}, so much"),), "place") for c in ("a", "b"))
+        tuple(Cell(f"{c} {b}", (Step(1, f"Agent {b} {c}", "so much"),), "place") for c in ("a", "b"))
         for b in range(len(ranges))
     )
     limits = Range(Lower(F(low), True), Upper(F(high), True))
@@ -383,7 +383,7 @@ def test_values_that_no_band_covers_are_said_not_to_be_covered() -> None:
 
 def test_hostile_words_of_a_chart_stay_words() -> None:
     data = bands(("0.5", True))
-    cell = Cell("x", (Step(1, f"{HOSTILE}, {HOSTILE}"), Step(0, HOSTILE)), "decide")
+    cell = Cell("x", (Step(1, HOSTILE, HOSTILE), Step(0, HOSTILE)), "decide")
     hostile = replace(
         data, quantity=HOSTILE, choice=HOSTILE, choices=(HOSTILE, "B"), method=HOSTILE, cells=((cell, cell),) * 2
     )
@@ -425,8 +425,8 @@ def test_a_number_leaves_its_unit_where_there_is_no_room(wrap: Callable[[str, bo
 
 
 def test_the_bands_are_as_wide_as_their_words() -> None:
-    wordy = Cell("x", (Step(1, "Hydroxyapatiteglass, " + "so much " * 20),), "place")
-    slim = Cell("y", (Step(1, "Polyalkenoate, inextinguishable"),), "place")
+    wordy = Cell("x", (Step(1, "Hydroxyapatiteglass", "so much " * 20),), "place")
+    slim = Cell("y", (Step(1, "Polyalkenoate", "inextinguishable"),), "place")
     data = replace(bands(("0.5", True), ("2", True)), cells=((wordy,) * 2, (wordy,) * 2, (slim,) * 2))
     said = [item.text for item in words(band_chart.draw(data, "t"))]
     assert "Hydroxyapatiteglass" in said

@@ -34,6 +34,23 @@ def layer_details(protocol: Protocol, answer: Answer) -> list[str]:
     return parts + order_words(protocol, answer)
 
 
+def layer_facts(protocol: Protocol, answer: Answer) -> list[list[str]]:
+    """What an answer says of a layer beside its agent: what each part is about, and its words."""
+    facts = []
+    if place := answer.place or protocol.agents[answer.name].place:
+        facts.append([gettext("Where"), protocol.places[place]])
+    if answer.thickness:
+        facts.append([gettext("How thick"), amount_words(answer.thickness)])
+    if answer.coats is not None:
+        facts.append([gettext("Coats"), str(answer.coats)])
+    if answer.wait:
+        time = quantity_words(answer.wait)
+        facts.append([gettext("Then wait"), gettext("{time} before the next layer").format(time=time)])
+    for order in order_words(protocol, answer):
+        facts.append([gettext("Order"), order])
+    return facts
+
+
 def coats_words(count: int) -> str:
     """`1 coat`, `2 coats`."""
     return ngettext("{count} coat", "{count} coats", count).format(count=count)

@@ -10,10 +10,9 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit
 from liningbook.say.amounts import number_words, range_words
+from liningbook.say.outputs import figures
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Cell, Step
-
-TITLE = "Band chart"
 
 
 @dataclass(frozen=True)
@@ -95,7 +94,7 @@ def complete(data: BandChart, marked: frozenset[tuple[int, int]]) -> tuple[BandC
         inside = 0 < index < len(data.bands)
         if not left.is_empty and (inside or left.lower.value != left.upper.value):
             bands.append(left)
-            cells.append(tuple(Cell(name, (Step(0, "Not covered here"),), "out") for name in data.choices))
+            cells.append(tuple(Cell(name, (Step(0, figures.not_covered_here()),), "out") for name in data.choices))
         if band is not None:
             number[index] = len(bands)
             bands.append(band)
@@ -151,21 +150,23 @@ def guards(data: BandChart, cuts: Collection[int]) -> list[Range]:
 
 def guard_words(data: BandChart) -> str:
     """What the shading means."""
-    side = "more" if data.cautious == "above" else "less"
-    method = f" ({data.method})" if data.method else ""
-    return f"a corrected reading{method} here counts as {side}: guard band {number_words(data.guard, data.unit)}"
+    return figures.guard_words(data.cautious, data.method, number_words(data.guard, data.unit))
 
 
 def description(data: BandChart, rows: list[Row], guard: bool) -> str:
     """The chart in words: every region, row by row."""
-    parts = [f"{data.quantity} against {data.choice}."]
-    for row in rows:
-        said = []
-        for region in row.regions:
-            steps = "; ".join(f"{s.number}: {s.text}" if s.number else s.text for s in region.cell.steps)
-            changed = "changed: " if region.is_marked else ""
-            said.append(f"{changed}{band_words(data, region.first, region.last)}: {steps}.")
-        parts.append(f"{', '.join(row.names)}. {' '.join(said)}")
-    if guard:
-        parts.append(f"Shaded beyond each threshold: {guard_words(data)}.")
-    return " ".join(parts)
+    said = [
+        (
+            row.names,
+            [
+                (
+                    band_words(data, region.first, region.last),
+                    "; ".join(f"{s.number}: {s.text}" if s.number else s.text for s in region.cell.steps),
+                    region.is_marked,
+                )
+                for region in row.regions
+            ],
+        )
+        for row in rows
+    ]
+    return figures.chart_description(data.quantity, data.choice, said, guard_words(data) if guard else "")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from liningbook.show.figures.band_data import TITLE, BandChart, Region, Row, band_words, description, guards, rows_of
+from liningbook.say.outputs import figures
+from liningbook.show.figures.band_data import BandChart, Region, Row, band_words, description, guards, rows_of
 from liningbook.show.figures.band_parts import (
     LINE,
     PAD,
@@ -21,7 +22,6 @@ WIDTH, EDGE = 3200, 20
 BANDS = 1000
 """The width of the column with the bands' words; its left edge carries the axis."""
 AXIS = 140
-NOTE = "The heights of the bands are not to scale."
 
 
 def draw_narrow(data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[int, int]]) -> str:
@@ -29,19 +29,21 @@ def draw_narrow(data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[
     rows = rows_of(data, marked)
     parts = [patterns(rows, uid)]
     y = 50
-    for line in wrap(f"{data.choice}, and under each: {data.quantity}", True, WIDTH - 2 * EDGE):
+    for line in wrap(figures.panels_heading(data.choice, data.quantity), True, WIDTH - 2 * EDGE):
         parts.append(line_of_text(EDGE, y + 130, line, bold=True))
         y += LINE
     for row in rows:
         drawn, y = _panel(data, row, uid, guard, y + 100)
         parts.append(drawn)
     y += 90
-    for line in wrap(NOTE, False, WIDTH - 2 * EDGE):
+    for line in wrap(figures.scale_note(is_narrow=True), False, WIDTH - 2 * EDGE):
         parts.append(line_of_text(EDGE, y + 130, line))
         y += LINE
     drawn, y = legend(data, rows, uid, guard, y + 60, EDGE, WIDTH - 2 * EDGE)
     parts.append(drawn)
-    return frame("bands", uid, WIDTH, y + 60, TITLE, description(data, rows, guard), "".join(parts), "narrow")
+    return frame(
+        "bands", uid, WIDTH, y + 60, figures.chart_title(), description(data, rows, guard), "".join(parts), "narrow"
+    )
 
 
 def _panel(data: BandChart, row: Row, uid: str, guard: bool, y: int) -> tuple[str, int]:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
+from liningbook.say.outputs import figures
 from liningbook.show.figures.band_data import BandChart, Region, Row, guard_words
 from liningbook.show.figures.drawing import (
     INK,
@@ -44,9 +45,8 @@ def region_words(region: Region, width: int) -> tuple[list[Words], int]:
     if region.is_marked:
         y += LINE + 60
     for step in region.cell.steps:
-        head, rest = step.head, step.tail
+        head, rest = step.head, step.rest
         indent = _NUMBERED if step.number else 0
-        rest = rest.removeprefix(", ").removeprefix(": ")
         number = step.number
         for text, bold in ((head, True), (rest, False)):
             for line in wrap(text, bold, free - indent):
@@ -62,7 +62,7 @@ def broken_words(region: Region, width: int) -> int:
     free = width - STRIP - 2 * PAD
     found = 0
     for step in region.cell.steps:
-        head, rest = step.head, step.tail
+        head, rest = step.head, step.rest
         room = free - (_NUMBERED if step.number else 0)
         found += sum(width_of(word, True) > room for word in head.split())
         found += sum(width_of(word, False) > room for word in rest.split())
@@ -80,12 +80,12 @@ def region_drawn(region: Region, place: tuple[int, int, int, int], words: list[W
     ]
     left = x + STRIP + PAD
     if region.is_marked:
-        wide = 120 + width_of("Changed", True)
+        wide = 120 + width_of(figures.changed(), True)
         parts.append(
             f'<path class="fig-line" d="{box(x + 15, y + 15, width - 30, height - 30)}" fill="none" stroke="{INK}" '
             f'stroke-width="3.4"/><path class="fig-ink" d="{box(left, y + PAD - 10, wide, 180)}" fill="{INK}"/>'
         )
-        parts.append(line_of_text(left + 60, y + PAD + 130, "Changed", bold=True, light=True))
+        parts.append(line_of_text(left + 60, y + PAD + 130, figures.changed(), bold=True, light=True))
     for item in words:
         if item.number:
             parts.append(number_square(left, y + item.top, item.number))
@@ -119,11 +119,11 @@ def legend(data: BandChart, rows: list[Row], uid: str, guard: bool, top: int, le
     """What the hatches and marks mean, wrapped into a width, and where it ends."""
     tones = {region.cell.tone for row in rows for region in row.regions}
     entries: list[tuple[Callable[[int, int], str], str]] = []
-    for tone, words in TONES.items():
+    for tone in TONES:
         if tone in tones:
-            entries.append((partial(_swatch, f"tone-{tone}-{uid}"), words))
-    entries.append((partial(_end_sample, True), "the value itself belongs to this side"))
-    entries.append((partial(_end_sample, False), "it does not"))
+            entries.append((partial(_swatch, f"tone-{tone}-{uid}"), figures.tone_words(tone)))
+    entries.append((partial(_end_sample, True), figures.end_words(True)))
+    entries.append((partial(_end_sample, False), figures.end_words(False)))
     if guard:
         entries.append((partial(_swatch, f"guard-{uid}"), guard_words(data)))
     parts = []

@@ -6,6 +6,7 @@ from functools import cache
 from html import escape
 from typing import Any
 
+from liningbook.say.outputs.figures import check_bar_words, code_words, no_code_library
 from liningbook.show.figures.tones import INK
 from liningbook.show.markup.fonts import PrintingUnavailable
 
@@ -23,7 +24,7 @@ def check_bar() -> str:
     return (
         f'<svg class="check-bar" role="img" viewBox="{-thick / 2:g} 0 {width:g} {height}" '
         f'width="{width:g}mm" height="{height}mm">'
-        f"<title>Check bar, {BAR} mm long when printed at full size</title>"
+        f"<title>{escape(check_bar_words(BAR))}</title>"
         f'<path d="M0 0V{height}M0 {middle:g}H{BAR}M{BAR} 0V{height}" fill="none" stroke="#16202a" '
         f'stroke-width="{thick:g}"/></svg>'
     )
@@ -49,10 +50,10 @@ def qr_code(text: str, module: float, correction: str) -> str:
                 # Rows overlap by a hundredth, so that no hairline of paper shows between them.
                 runs.append(f"M{start + _QUIET} {y + _QUIET}h{x - start}v1.01h{start - x}z")
             x += 1
-    opens = "opens" if text.lower().startswith(("https:", "http:")) else "holds"
+    said = code_words(text, text.lower().startswith(("https:", "http:")))
     return (
         f'<svg class="code" role="img" viewBox="0 0 {count} {count}" width="{side:g}mm" height="{side:g}mm">'
-        f"<title>{escape(f'QR code: {opens} {text}')}</title>"
+        f"<title>{escape(said)}</title>"
         f'<path d="M0 0H{count}V{count}H0Z" fill="#ffffff"/><path d="{"".join(runs)}" fill="{INK}"/></svg>'
     )
 
@@ -67,7 +68,5 @@ def _encode(text: str, correction: str) -> Any:
     try:
         import segno
     except ImportError as error:
-        raise PrintingUnavailable(
-            "the library that draws QR codes is missing. Install it with: pip install 'liningbook[pdf]'"
-        ) from error
+        raise PrintingUnavailable(no_code_library()) from error
     return segno.make(text, error=correction, micro=False)

@@ -14,26 +14,12 @@ from liningbook.cases.question import Reply
 from liningbook.exchange.bundle import FORMAT, VERSION, chart_of, frame_of
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.look_up import script_words
+from liningbook.say.outputs.figures import no_script_engine
 from liningbook.show.figures.font_widths import widths_of
 from liningbook.show.markup.fonts import PrintingUnavailable
 from liningbook.show.markup.scripts import DRAWING, ENGINE, joined
 from liningbook.show.terminal.reply import reply_json
 from liningbook.show.views.answer_table import decision_words
-
-_START = """
-let drawer = null;
-function drawerStart(bundle, words) {
-  const compiled = readBundle(JSON.parse(bundle));
-  sayStart(JSON.parse(words));
-  drawer = { compiled, frame: wordsFrame(compiled.bundle, SAY) };
-}
-function drawerSection(reply, uid) {
-  return crossSection(drawer.frame, JSON.parse(reply), uid);
-}
-function drawerReading(reply, uid) {
-  return readingChart(drawer.compiled, drawer.frame, JSON.parse(reply), uid);
-}
-"""
 
 
 class Drawer:
@@ -44,7 +30,7 @@ class Drawer:
         rules: Mapping[str, Any] = {"rules": [], "tables": []}
         bundle = {"format": FORMAT, "version": VERSION, **frame_of(meaning), **chart_of(meaning), **rules}
         words = {**script_words(), "decisions": decision_words(meaning)}
-        self._engine = engine(_START)
+        self._engine = engine()
         self._engine.eval("drawerStart")(*with_widths(bundle, words))
 
     def section(self, reply: Reply, uid: str) -> str:
@@ -66,14 +52,12 @@ def with_widths(bundle: Mapping[str, Any], words: Mapping[str, Any]) -> tuple[st
     return texts[0], json.dumps({**words, "widths": widths}, ensure_ascii=False, separators=(",", ":"))
 
 
-def engine(more: str = "") -> Any:
+def engine() -> Any:
     """An engine that holds the parts of the script that answer and draw. Raises PrintingUnavailable."""
     try:
         from py_mini_racer import MiniRacer
     except ImportError as error:
-        raise PrintingUnavailable(
-            "the library that draws the figures is missing. Install it with: pip install 'liningbook[pdf]'"
-        ) from error
+        raise PrintingUnavailable(no_script_engine()) from error
     made = MiniRacer()
-    made.eval(joined(("say", *ENGINE, *DRAWING)) + more)
+    made.eval(joined(("say", *ENGINE, *DRAWING, "drawer")))
     return made

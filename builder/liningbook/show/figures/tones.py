@@ -12,18 +12,13 @@ import math
 from html import escape
 from urllib.parse import quote
 
+from liningbook.say.outputs.figures import sign_words, tone_words
+
 INK = "#0b4650"
 PAPER = "#ffffff"
 
-TONES: dict[str, str] = {
-    "place": "Place in this order",
-    "nothing": "Place nothing",
-    "decide": "Dentist decides",
-    "refer": "Stop or change",
-    "out": "Not covered",
-    "fault": "No single answer",
-}
-"""What each tone means, in the order of a legend."""
+TONES = ("place", "nothing", "decide", "refer", "out", "fault")
+"""The tones in the order of a legend."""
 
 _TILE = 16
 _HATCH: dict[str, str] = {
@@ -70,7 +65,7 @@ def swatch(tone: str, uid: str) -> str:
     name = f"hatch-{tone}-{uid}"
     return (
         f'<svg class="swatch" role="img" viewBox="0 0 32 16" width="32" height="16">'
-        f"<title>{escape(TONES[tone])}</title>"
+        f"<title>{escape(tone_words(tone))}</title>"
         f'<defs><pattern id="{name}" width="16" height="16" patternUnits="userSpaceOnUse">'
         f"{_HATCH[tone].format(ink=INK)}</pattern></defs>"
         f'<path d="M0 0H32V16H0Z" fill="{PAPER}"/><path d="M0 0H32V16H0Z" fill="url(#{name})"/>'
@@ -78,28 +73,25 @@ def swatch(tone: str, uid: str) -> str:
     )
 
 
-_SIGNS: dict[str, tuple[str, str]] = {
+_SIGNS: dict[str, str] = {
     "stop": (
-        "Stop",
         '<path d="M7.5 1H16.5L23 7.5V16.5L16.5 23H7.5L1 16.5V7.5Z" fill="#ffffff" stroke="#16202a" stroke-width="2"/>'
-        '<path d="M12 5.5V13.5" stroke="#16202a" stroke-width="3"/><circle cx="12" cy="17.6" r="1.9" fill="#16202a"/>',
+        '<path d="M12 5.5V13.5" stroke="#16202a" stroke-width="3"/><circle cx="12" cy="17.6" r="1.9" fill="#16202a"/>'
     ),
     "avoid": (
-        "Avoid",
         '<path d="M12 2.5L22.5 21.5H1.5Z" fill="#ffffff" stroke="#16202a" stroke-width="2"/>'
-        '<path d="M12 8.5V14.5" stroke="#16202a" stroke-width="2.4"/><circle cx="12" cy="18" r="1.5" fill="#16202a"/>',
+        '<path d="M12 8.5V14.5" stroke="#16202a" stroke-width="2.4"/><circle cx="12" cy="18" r="1.5" fill="#16202a"/>'
     ),
     "never": (
-        "Never",
         '<circle cx="12" cy="12" r="10" fill="#ffffff" stroke="#16202a" stroke-width="3"/>'
-        '<path d="M5.2 18.8L18.8 5.2" stroke="#16202a" stroke-width="3"/>',
+        '<path d="M5.2 18.8L18.8 5.2" stroke="#16202a" stroke-width="3"/>'
     ),
 }
 
 
 def sign(name: str) -> str:
     """A sign (`stop`, `avoid`, `never`) as an inline picture of 24 x 24."""
-    title, drawing = _SIGNS[name]
+    title, drawing = escape(sign_words(name)), _SIGNS[name]
     return (
         f'<svg class="sign" role="img" viewBox="0 0 24 24" width="24" height="24"><title>{title}</title>{drawing}</svg>'
     )

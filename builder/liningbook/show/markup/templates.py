@@ -13,6 +13,7 @@ from typing import Any
 from liningbook.resources import site_dir
 from liningbook.say.cases import capital
 from liningbook.say.catalogue import language
+from liningbook.say.outputs.figures import tone_words
 from liningbook.say.texts import Texts, Unfilled
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import check_bar
@@ -81,7 +82,7 @@ def _environment() -> Any:
         sign=lambda name: markup(figures.sign(name)),
         check_bar=lambda: markup(check_bar()),
         across=lambda word, width, height, outlined=True: markup(figures.across(word, width, height, outlined)),
-        tone_words=figures.TONES,
+        tone_words=tone_words,
     )
     return environment
 

@@ -13,9 +13,8 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Answer, Decision, Protocol
 from liningbook.notation.interval import UNBOUNDED
 from liningbook.notation.quantity import UNITS
-from liningbook.say.amounts import amount_words, number_words, quantity_words
-from liningbook.say.answers import answer_words, coats_words, inside, order_words
-from liningbook.say.catalogue import gettext
+from liningbook.say.amounts import amount_words, number_words
+from liningbook.say.answers import answer_words, coats_words, inside, layer_facts
 
 MILLIMETRE = UNITS["mm"]
 
@@ -51,7 +50,7 @@ def _answer(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str,
         found["why"] = answer.why
     if answer.kind == "layer":
         found["agent"] = protocol.agents[answer.name].label
-        found["facts"] = _layer_facts(protocol, answer)
+        found["facts"] = layer_facts(protocol, answer)
         found["drawn"] = _drawn(protocol, decision, answer)
     return found
 
@@ -77,19 +76,3 @@ def _drawn(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str, 
         found["thickness"] = str(value * amount.unit.size / MILLIMETRE.size)
         found["at"] = "" if low == high else number_words(value, amount.unit)
     return found
-
-
-def _layer_facts(protocol: Protocol, answer: Answer) -> list[list[str]]:
-    facts = []
-    if place := answer.place or protocol.agents[answer.name].place:
-        facts.append([gettext("Where"), protocol.places[place]])
-    if answer.thickness:
-        facts.append([gettext("How thick"), amount_words(answer.thickness)])
-    if answer.coats is not None:
-        facts.append([gettext("Coats"), str(answer.coats)])
-    if answer.wait:
-        time = quantity_words(answer.wait)
-        facts.append([gettext("Then wait"), gettext("{time} before the next layer").format(time=time)])
-    for order in order_words(protocol, answer):
-        facts.append([gettext("Order"), order])
-    return facts
