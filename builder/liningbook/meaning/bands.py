@@ -32,7 +32,7 @@ def narrow_bands(meaning: Meaning, number: int, uncertainty: Fraction) -> Iterat
     The limits themselves are left out: no reading ever reaches them. Two cells are told apart only where some rule,
     exclusion or pairing holds in one and not in the other, so the advice is compared at such places alone.
     """
-    edges = _Edges(meaning, number)
+    edges = _BandEdges(meaning, number)
     for first in edges.starts:
         for last in edges.ends:
             if last < first:
@@ -46,7 +46,7 @@ def narrow_bands(meaning: Meaning, number: int, uncertainty: Fraction) -> Iterat
                 yield Band(width, at_limit, region)
 
 
-class _Edges:
+class _BandEdges:
     """Where along one axis the advice changes, and for which values of the other factors."""
 
     def __init__(self, meaning: Meaning, number: int) -> None:
