@@ -17,7 +17,6 @@ from liningbook.outputs.make import outputs
 from liningbook.show.markup.fonts import MissingGlyph
 from liningbook.show.paper.copies import (
     TooManyRooms,
-    copies_files,
     copies_view,
     notice_pdf,
     numbered_cards,
@@ -102,18 +101,19 @@ def test_every_room_owes_its_card_once_the_edition_is_withdrawn(tmp_path: Path) 
     view = copies_view(viewer)
     assert [row.room for row in view.rows if not row.owes] == ["Staff room"]
     assert view.replaced == ("2026.2", "2026.1")
-    assert [name for name, _, _ in copies_files(viewer, EPOCH)] == ["withdrawal-notice.pdf", "copies-register.pdf"]
+    names = [made.name for made in outputs(viewer.analysis, ["card"])]
+    assert names == ["card.pdf", "withdrawal-notice.pdf", "copies-register.pdf"]
 
 
 def test_every_copy_has_its_number_and_its_room(demonstration: Viewer) -> None:
-    cards = numbered_cards(demonstration, "A4")
+    cards = numbered_cards(demonstration, demonstration.card_views("A4"))
     assert [card.copy for card in cards][2:4] == ["Copy 3 of 6, Surgery 3", "Copy 4 of 6, Decontamination room"]
     assert len(cards) == 6
     assert {replace(card, copy="") for card in cards} == {demonstration.card_view()}
 
 
 def test_a_copy_on_small_paper_is_a_card_a_restoration(demonstration: Viewer) -> None:
-    cards = numbered_cards(demonstration, "A6")
+    cards = numbered_cards(demonstration, demonstration.card_views("A6"))
     assert len(cards) == 6 * 7
     assert [card.copy for card in cards[:8]] == ["Copy 1 of 6, Surgery 1"] * 7 + ["Copy 2 of 6, Surgery 2"]
 

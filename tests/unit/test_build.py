@@ -1,4 +1,4 @@
-"""A build makes only what changed, and leaves behind what a build from nothing would."""
+"""A build writes only what changed, and leaves behind what a build from nothing would."""
 
 # A case stands on one line, so that the tables can be read down.
 
@@ -18,7 +18,8 @@ import pytest
 
 from liningbook.cli import main, record
 from liningbook.cli.common import CannotDo, write_all
-from liningbook.outputs import build_key, make
+from liningbook.outputs import make
+from liningbook.outputs.cannot import CannotMake
 
 SMALLEST = Path(__file__).parent.parent / "protocols" / "pass" / "smallest"
 DAY = "2026-11-25"
@@ -120,11 +121,6 @@ def test_a_file_that_was_altered_or_is_missing_is_made_again(how: str, build: Bu
     assert contents(out) == before
 
 
-def test_all_is_made_again_if_asked_for(build: Build) -> None:
-    first = build()
-    assert build("--fresh").said("made") == first.said("made")
-
-
 def test_parts_that_are_not_asked_for_stay_in_the_record(build: Build, out: Path) -> None:
     build()
     assert build(only="bundle").said("unchanged") == ["bundle.json"]
@@ -142,14 +138,27 @@ def test_options_and_the_time_of_the_build_count(build: Build, monkeypatch: pyte
 
 
 @pytest.mark.usefixtures("pango")
-def test_a_printed_output_is_not_set_again(build: Build, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_printed_output_is_the_same_again(build: Build) -> None:
     build(only="protocol")
-
-    def refuse(*_: object) -> bytes:
-        raise AssertionError("set again")
-
-    monkeypatch.setattr(make.Output, "content", refuse)
     assert build(only="protocol").said("unchanged") == ["protocol.pdf"]
+
+
+def test_an_output_that_cannot_be_made_leaves_all_as_it_was(
+    build: Build, folder: Path, out: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    build()
+    before = contents(out)
+    edit(folder / "protocol.yaml", "title: ", "title: Changed ")
+
+    def refuse(_: object) -> bytes:
+        raise CannotMake("no room")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(make.Output, "content", refuse)
+        done = build()
+    assert (done.code, "no room\nnothing was written" in done.err) == (1, True)
+    assert contents(out) == before
+    assert build().said("made") != []
 
 
 # --- the record -------------------------------------------------------------------------------------------------------
@@ -166,10 +175,12 @@ def test_a_printed_output_is_not_set_again(build: Build, monkeypatch: pytest.Mon
     ],
 )  # fmt: skip
 def test_a_record_that_is_broken_or_not_ours_is_taken_for_none(content: bytes, build: Build, out: Path) -> None:
-    first = build()
+    build()
     before = contents(out)
     (out / record.NAME).write_bytes(content)
-    assert build().said("made") == first.said("made")
+    assert record.read_record(out) == {}
+    again = build()
+    assert (again.code, again.said("removed"), again.said("left")) == (0, [], [])
     assert contents(out) == before
 
 
@@ -181,35 +192,6 @@ def test_a_record_says_nothing_of_the_machine_or_the_hour(build: Build, out: Pat
     assert str(tmp_path) not in text
 
 
-@pytest.mark.usefixtures("pango")
-def test_another_version_makes_all_again(build: Build, monkeypatch: pytest.MonkeyPatch) -> None:
-    build(only="protocol")
-    monkeypatch.setattr(make, "program_key", lambda: "another")
-    assert build(only="protocol").said("made") == ["protocol.pdf"]
-
-
-def test_the_program_is_known_by_its_files_and_by_what_it_draws_with(monkeypatch: pytest.MonkeyPatch) -> None:
-    plain = build_key.program_key.__wrapped__
-    now = plain()
-    assert plain() == now
-    monkeypatch.setattr(build_key, "_version", lambda package: "0" if package == "weasyprint" else "")
-    assert plain() != now
-
-
-@pytest.mark.parametrize(
-    ("one", "other"),
-    [(("a", "b"), ("ab",)), ((1,), ("1",)), (("a", ("b",)), ("a", "b")), (({"a": 1},), ({"a": 2},)), ((b"a",), ("a",))],
-)
-def test_different_values_have_different_keys(one: tuple[object, ...], other: tuple[object, ...]) -> None:
-    assert build_key.key_of(*one) != build_key.key_of(*other)
-    assert build_key.key_of(*one) == build_key.key_of(*one)
-
-
-def test_what_cannot_be_told_apart_has_no_key() -> None:
-    with pytest.raises(TypeError, match="made of"):
-        build_key.key_of(object())
-
-
 # --- what is no longer made -------------------------------------------------------------------------------------------
 
 
@@ -217,15 +199,17 @@ def leave(out: Path, name: str, part: str = "site", content: bytes = b"of an ear
     """A file that the record says an earlier build wrote."""
     place = out / name
     place.write_bytes(content)
-    entry = {"part": part, "key": "0" * 64, "sha256": hashlib.sha256(b"of an earlier build").hexdigest()}
+    entry = {"part": part, "sha256": hashlib.sha256(b"of an earlier build").hexdigest()}
     edit_record(out, lambda files: files.update({name: entry}))
     return place
 
 
-def test_a_file_that_is_made_no_longer_is_removed(build: Build, out: Path) -> None:
+@pytest.mark.parametrize("more", [{}, {"key": "0" * 64}], ids=["", "as earlier versions wrote it"])
+def test_a_file_that_is_made_no_longer_is_removed(more: dict[str, str], build: Build, out: Path) -> None:
     build()
     before = contents(out)
     leave(out, "site/old.svg")
+    edit_record(out, lambda files: files["site/old.svg"].update(more))
     again = build()
     assert again.said("removed") == ["site/old.svg"]
     assert contents(out) == before
@@ -252,7 +236,7 @@ def test_a_record_never_reaches_out_of_its_folder(name: str, build: Build, out: 
     build()
     mine = tmp_path / "mine.txt"
     mine.write_bytes(b"of an earlier build")
-    entry = {"part": "site", "key": "0" * 64, "sha256": hashlib.sha256(b"of an earlier build").hexdigest()}
+    entry = {"part": "site", "sha256": hashlib.sha256(b"of an earlier build").hexdigest()}
     edit_record(out, lambda files: files.update({name: entry}))
     assert build().said("removed") == []
     assert mine.exists()

@@ -13,7 +13,8 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
-from liningbook.cli.common import FOUND, OUTPUTS, UNUSABLE, CannotDo, complain, os_words, ready_to_print, say
+from liningbook.cli.common import FOUND, UNUSABLE, CannotDo, complain, os_words, ready_to_print, say
+from liningbook.outputs.rows import PARTS
 from liningbook.say.command import stops, usage
 
 
@@ -143,9 +144,8 @@ def _add_compare(command: _Parser) -> None:
 def _add_build(command: _Parser) -> None:
     _add_folder(command)
     command.option("--out", type=_place, required=True, metavar="DIR")
-    command.add_argument("--only", metavar="LIST", help=usage.some_of(OUTPUTS))
+    command.add_argument("--only", metavar="LIST", help=usage.some_of(PARTS))
     command.option("--draft", action="store_true")
-    command.option("--fresh", action="store_true")
     command.option("--crop-marks", action="store_true")
     command.option("--since", metavar="OLD")
     command.option("--repo", type=_place, metavar="DIR")

@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from liningbook.analysis import Analysis
-from liningbook.cli.common import FOUND, OUTPUTS, CannotDo, check_writable, complain, epoch, read, say, write_all
+from liningbook.cli.common import FOUND, CannotDo, check_writable, complain, epoch, read, say, write_all
 from liningbook.cli.progress import Progress
-from liningbook.cli.record import NAME, Written, is_as_written, read_record, record_bytes, sha256_of
-from liningbook.outputs.make import CannotMake, Output, outputs
+from liningbook.cli.record import NAME, Written, differs, is_as_written, read_record, record_bytes, sha256_of
+from liningbook.outputs.cannot import CannotMake
+from liningbook.outputs.make import Output, outputs
+from liningbook.outputs.rows import PARTS
 from liningbook.say.command import progress as words
 from liningbook.say.command import stops, usage
 from liningbook.show.paper.steps import listening
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Checks, then makes what has changed and writes it; nothing while there are errors, unless as a draft."""
+    """Checks, then makes all files and writes them; nothing while there are errors, unless as a draft."""
     wanted = _wanted(options.only)
     with Progress() as progress:
         return _build(options, wanted, progress)
@@ -39,7 +41,7 @@ def _build(options: argparse.Namespace, wanted: list[str], progress: Progress) -
     try:
         with listening(progress.step):
             planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks, since=since)
-            made = _make(planned, options.out, {} if options.fresh else before, progress)
+            made = _make(planned, options.out, progress)
     except CannotMake as no:
         raise CannotDo(stops.not_made(str(no)), FOUND) from None
     progress.clear()
@@ -102,17 +104,13 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
     return comparison
 
 
-def _make(planned: Iterable[Output], out: Path, before: Mapping[str, Written], progress: Progress) -> dict[str, bytes]:
-    """The content of each file that is missing, was altered, or is made from something else than last time."""
+def _make(planned: Iterable[Output], out: Path, progress: Progress) -> dict[str, bytes]:
+    """The content of each file."""
     made = {}
     for output in planned:
         progress.begin(output.name)
-        last = before.get(output.name)
-        if last is not None and last.key == output.key and is_as_written(out / output.name, last):
-            progress.end(words.UNCHANGED)
-            continue
         made[output.name] = output.content()
-        progress.end(words.MADE)
+        progress.end(words.MADE if differs(out / output.name, made[output.name]) else words.UNCHANGED)
     return made
 
 
@@ -127,8 +125,7 @@ def _write(
     """Writes what was made and the record of it, and removes what is made no longer, all of it or nothing."""
     record = dict(before)
     for output in planned:
-        if output.name in made:
-            record[output.name] = Written(output.part, output.key, sha256_of(made[output.name]))
+        record[output.name] = Written(output.part, sha256_of(made[output.name]))
     now = {output.name for output in planned}
     no_more = [name for name, last in sorted(before.items()) if last.part in wanted and name not in now]
     ours = [name for name in no_more if is_as_written(out / name, before[name])]
@@ -136,10 +133,8 @@ def _write(
     for name in no_more:
         if name not in altered:
             del record[name]
-    files = {out / name: content for name, content in made.items()}
-    if record != before or not (out / NAME).is_file():
-        files[out / NAME] = record_bytes(record)
-    write_all(files, [out / name for name in ours])
+    files = {out / name: content for name, content in {**made, NAME: record_bytes(record)}.items()}
+    write_all({place: content for place, content in files.items() if differs(place, content)}, [out / n for n in ours])
     for name in ours:
         progress.say(words.removed(name))
     for name in altered:
@@ -148,9 +143,9 @@ def _write(
 
 def _wanted(only: str | None) -> list[str]:
     if only is None:
-        return list(OUTPUTS)
+        return list(PARTS)
     names = [name.strip() for name in only.split(",")]
     for name in names:
-        if name not in OUTPUTS:
-            raise CannotDo(usage.no_output(name, OUTPUTS))
-    return [name for name in OUTPUTS if name in names]
+        if name not in PARTS:
+            raise CannotDo(usage.no_output(name, PARTS))
+    return [name for name in PARTS if name in names]

@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from liningbook.meaning.meaning import Meaning
     from liningbook.sources.csv_rows import Rows
 
-OUTPUTS = ("protocol", "card", "bundle", "site")
-
 FOUND = 1
 """Exit code: there are errors."""
 

@@ -106,7 +106,7 @@ def _write_files(
             raise CannotDo(stops.NO_CHART_TO_COMPARE)
         files[options.chart] = drawing.encode()
     if options.sheet is not None:
-        from liningbook.outputs.make import CannotMake, worded
+        from liningbook.outputs.cannot import CannotMake, worded
         from liningbook.show.paper.changes_sheet import changes_sheet
 
         try:

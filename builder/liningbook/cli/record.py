@@ -1,4 +1,4 @@
-"""What the last build wrote: a small file in the output folder, so that the next build makes only what changed.
+"""What the last build wrote: a small file in the output folder, so that the next removes what is made no longer.
 
 The record is an aid, never a source: what is broken, of another version or not ours is taken as no record at all, and a
 file counts as written by us only while its content still has the digest that the record gives.
@@ -30,10 +30,9 @@ _DIGEST = re.compile("[0-9a-f]{64}")
 
 @dataclass(frozen=True)
 class Written:
-    """A file that a build wrote: the part it belongs to, the key it was made under, the SHA-256 of its content."""
+    """A file that a build wrote: the part it belongs to, the SHA-256 of its content."""
 
     part: str
-    key: str
     sha256: str
 
 
@@ -57,18 +56,15 @@ def read_record(folder: Path) -> dict[str, Written]:
 def _written(name: str, entry: Any) -> Written | None:
     if not _FILE.fullmatch(name) or not isinstance(entry, dict):
         return None
-    part, key, digest = (entry.get(field) for field in ("part", "key", "sha256"))
-    if not isinstance(part, str) or not isinstance(key, str) or not isinstance(digest, str):
+    part, digest = entry.get("part"), entry.get("sha256")
+    if not isinstance(part, str) or not isinstance(digest, str) or not _DIGEST.fullmatch(digest):
         return None
-    return Written(part, key, digest) if _DIGEST.fullmatch(key) and _DIGEST.fullmatch(digest) else None
+    return Written(part, digest)
 
 
 def record_bytes(files: Mapping[str, Written]) -> bytes:
     """The record as a file: sorted, with no path of the machine and no time."""
-    entries = {
-        name: {"part": written.part, "key": written.key, "sha256": written.sha256}
-        for name, written in sorted(files.items())
-    }
+    entries = {name: {"part": file.part, "sha256": file.sha256} for name, file in sorted(files.items())}
     return (json.dumps({"format": FORMAT, "version": VERSION, "files": entries}, indent=1) + "\n").encode()
 
 
@@ -80,9 +76,11 @@ def sha256_of(content: bytes) -> str:
 def is_as_written(place: Path, written: Written) -> bool:
     """Whether a file is there and holds what the build wrote."""
     try:
-        if not place.is_file():
-            return False
-        with place.open("rb") as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest() == written.sha256
+        return place.is_file() and sha256_of(place.read_bytes()) == written.sha256
     except OSError:
         return False
+
+
+def differs(place: Path, content: bytes) -> bool:
+    """Whether a file is not there, or holds something else."""
+    return not is_as_written(place, Written("", sha256_of(content)))

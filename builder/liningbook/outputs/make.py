@@ -1,21 +1,16 @@
-"""The outputs of a build, each as a small description: its name, its key, and how its bytes are made.
-
-To add an output, add a line to the function of its part below. What an output is made from is handed to `one`, which
-puts all of it into the key, so that nothing can be forgotten.
-"""
+"""The files of a build, and how their bytes are made."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
-from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from liningbook.analysis import Analysis
 from liningbook.exchange.bundle import bundle_bytes, bundle_of
-from liningbook.outputs.build_key import key_of, program_key
+from liningbook.outputs.cannot import worded
+from liningbook.outputs.rows import ROWS, Plan
 from liningbook.say.catalogue import language, speaking
 from liningbook.show.views.build_view import Viewer
 
@@ -23,20 +18,15 @@ if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison
 
 
-class CannotMake(Exception):
-    """Why an output cannot be made: words for the user."""
-
-
 @dataclass(frozen=True)
 class Output:
-    """A file of a build: the part it belongs to, its name below the output folder, its key and what makes it.
+    """A file of a build: the part it belongs to, its name below the output folder, and what makes it.
 
-    With the same key it has the same bytes. It is made in the language of the protocol, maybe in another process.
+    It is made in the language of the protocol, whenever that is.
     """
 
     part: str
     name: str
-    key: str
     language: str
     _make: Callable[[], bytes]
 
@@ -46,17 +36,6 @@ class Output:
             return self._make()
 
 
-@dataclass(frozen=True)
-class Plan:
-    """What all outputs of a build are made from."""
-
-    viewer: Viewer
-    bundle: dict[str, Any]
-    bundle_file: bytes
-    epoch: int
-    crop_marks: bool
-
-
 def outputs(
     analysis: Analysis,
     wanted: Sequence[str],
@@ -64,7 +43,7 @@ def outputs(
     crop_marks: bool = False,
     since: Comparison | None = None,
 ) -> list[Output]:
-    """The files of each wanted part (`protocol`, `card`, `bundle`, `site`), not yet made.
+    """The files of each wanted part (some of `PARTS`), not yet made.
 
     `epoch` is the time that the PDF files bear, in seconds since 1970; left out it is the start of the day on which the
     edition came into force, or of the day looked at. With `since`, a comparison with an earlier edition, protocol, card
@@ -78,73 +57,8 @@ def outputs(
         viewer = Viewer(analysis, bundle["digest"], to_html, since)
         when = _epoch_of(analysis) if epoch is None else epoch
         plan = Plan(viewer, bundle, bundle_bytes(bundle), when, crop_marks)
-        return [output for part in wanted for output in PARTS[part](plan)]
-
-
-def _protocol(plan: Plan) -> Iterator[Output]:
-    from liningbook.show.figures.protocol_figures import protocol_figures
-    from liningbook.show.paper.pdf import protocol_pdf
-
-    view = plan.viewer.protocol_view()
-    figures = protocol_figures(plan.viewer.meaning, plan.viewer.charts)
-    yield one("protocol", "protocol.pdf", protocol_pdf, view, plan.bundle_file, plan.epoch, figures)
-
-
-def _card(plan: Plan) -> Iterator[Output]:
-    """The card in every size wanted, the first as `card.pdf`; and what `copies.yaml` asks for."""
-    from liningbook.show.paper.copies import copies_files
-    from liningbook.show.paper.pdf import card_pdf
-
-    for index, size in enumerate(plan.viewer.protocol.card.sizes):
-        views = plan.viewer.card_views(size)
-        if not views:
-            raise CannotMake(plan.viewer.card.why_none())
-        name = f"card-{size.lower()}.pdf" if index else "card.pdf"
-        yield one("card", name, card_pdf, views, plan.epoch, plan.crop_marks)
-    for name, make, given in copies_files(plan.viewer, plan.epoch, plan.crop_marks):
-        yield one("card", name, make, *given)
-
-
-def _bundle(plan: Plan) -> Iterator[Output]:
-    yield from ready("bundle", {"bundle.json": plan.bundle_file})
-
-
-def _site(plan: Plan) -> Iterator[Output]:
-    from liningbook.show.web.page import site_files
-
-    yield from ready(
-        "site", {f"site/{name}": content for name, content in site_files(plan.viewer, plan.bundle).items()}
-    )
-
-
-PARTS: Mapping[str, Callable[[Plan], Iterator[Output]]] = {
-    "protocol": _protocol,
-    "card": _card,
-    "bundle": _bundle,
-    "site": _site,
-}
-
-
-def one(part: str, name: str, make: Callable[..., bytes], *given: Any) -> Output:
-    """A file that takes long to make: it is made from what is given, when it is asked for."""
-    return Output(part, name, key_of(program_key(), language(), make, given), language(), partial(make, *given))
-
-
-def ready(part: str, files: Mapping[str, bytes]) -> list[Output]:
-    """Files that are made already."""
-    return [Output(part, name, key_of(content), language(), partial(bytes, content)) for name, content in files.items()]
-
-
-@contextmanager
-def worded() -> Iterator[None]:
-    """What stands in the way of an output, as CannotMake."""
-    from liningbook.show.markup.fonts import MissingGlyph, PrintingUnavailable
-    from liningbook.show.paper.pdf import DoesNotFit, RenderError
-
-    try:
-        yield
-    except (MissingGlyph, PrintingUnavailable, DoesNotFit, RenderError) as error:
-        raise CannotMake(str(error)) from error
+        rows = [(part, files) for part, files in ROWS if part in wanted]
+        return [Output(part, name, language(), make) for part, files in rows for name, make in files(plan)]
 
 
 def _epoch_of(analysis: Analysis) -> int:

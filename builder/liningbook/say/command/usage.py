@@ -53,7 +53,6 @@ OPTIONS: Mapping[str, str] = {
     "compare --sheet": "print what changes, for a meeting",
     "build --out": "the folder to write into",
     "build --draft": "build in spite of errors, every page marked as a draft",
-    "build --fresh": "make everything again, what has not changed as well",
     "build --crop-marks": "put crop marks on the card, for a print shop",
     "build --since": "say what has changed since this version: a folder, a bundle.json, or with --repo a git revision",
     "build --repo": "the git repository of --since, or the protocol's folder in it",

@@ -6,7 +6,8 @@ The three files are made from `copies.yaml`; without it there are none.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterator
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -23,9 +24,6 @@ from liningbook.show.views.view import CardView, CopiesView, CopyRow, Identity
 NOTICE_SIZES = (13.0, 12.0, 11.0, 10.5, 10.0, 9.5, 9.0)
 """Type sizes in points that are tried until the notice takes one page."""
 REGISTER_SIZE = 10.5
-
-Job = tuple[str, Callable[..., bytes], tuple[Any, ...]]
-"""The name of a file, what makes it, and what that is given."""
 
 
 class TooManyRooms(DoesNotFit):
@@ -57,35 +55,21 @@ def owes(copy: Copy, identity: Identity) -> bool:
     return bool(copy.edition) and (copy.edition != identity.edition or identity.status == "withdrawn")
 
 
-def numbered_cards(viewer: Viewer, size: str) -> tuple[CardView, ...]:
-    """The cards of every copy, one copy after another, each with its number and its room."""
+def copy_lines(viewer: Viewer) -> list[str]:
+    """What the card of each copy bears, one copy after another: its number and its room."""
     copies = viewer.protocol.copies
-    return tuple(
-        card
-        for number, copy in enumerate(copies, 1)
-        for card in viewer.card_views(size, copy_words(number, len(copies), copy.room))
-    )
+    return [copy_words(number, len(copies), copy.room) for number, copy in enumerate(copies, 1)]
 
 
-def copies_files(viewer: Viewer, epoch: int, crop_marks: bool = False) -> Iterator[Job]:
-    """What is made from `copies.yaml`; the cards are of the first size of `card.yaml`.
+def numbered_cards(viewer: Viewer, cards: Sequence[CardView]) -> list[CardView]:
+    """The cards of every copy, one copy after another, each with its number and its room."""
+    return [replace(card, copy=line) for line in copy_lines(viewer) for card in cards]
 
-    A draft, and an edition past its date, gets neither notice nor register: no old card comes down for them.
 
-    `epoch` (seconds since 1970) is the only date in the files. Their making may raise `DoesNotFit`.
-    """
-    from liningbook.show.paper.pdf import card_pdf
-
-    if not viewer.protocol.copies:
-        return
-    view = copies_view(viewer)
-    cards = numbered_cards(viewer, viewer.protocol.card.sizes[0])
-    if cards and viewer.protocol.status != "withdrawn":
-        yield "card-copies.pdf", card_pdf, (cards, epoch, crop_marks)
-    if viewer.protocol.status == "draft" or view.identity.is_draft_build or view.identity.is_past:
-        return  # what cannot be hung up must take nothing down
-    yield "withdrawal-notice.pdf", notice_pdf, (view, epoch)
-    yield "copies-register.pdf", register_pdf, (view, epoch)
+def takes_down(view: CopiesView) -> bool:
+    """Whether there are notice and register. For a draft, and an edition past its date, no old card comes down."""
+    who = view.identity
+    return bool(view.rows) and who.status != "draft" and not who.is_draft_build and not who.is_past
 
 
 def notice_pdf(view: CopiesView, epoch: int) -> bytes:

@@ -8,13 +8,23 @@ from dataclasses import replace
 from liningbook.show.figures.drawings import NO_FIGURES, ProtocolFigures
 from liningbook.show.markup import html
 from liningbook.show.markup.fonts import MissingGlyph, PrintingUnavailable
+from liningbook.show.paper.card_sheet import CardStyle
 from liningbook.show.paper.chart_fit import chart_size
 from liningbook.show.paper.fitting import card_names, check_sides, fit_cards
 from liningbook.show.paper.overflow import DoesNotFit, check_width
 from liningbook.show.paper.typeset import RenderError, typesetter
 from liningbook.show.views.view import CardView, ProtocolView
 
-__all__ = ["DoesNotFit", "MissingGlyph", "PrintingUnavailable", "RenderError", "card_pdf", "protocol_pdf"]
+__all__ = [
+    "DoesNotFit",
+    "MissingGlyph",
+    "PrintingUnavailable",
+    "RenderError",
+    "card_pdf",
+    "cards_pdf",
+    "fitted",
+    "protocol_pdf",
+]
 
 
 def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int, drawings: ProtocolFigures = NO_FIGURES) -> bytes:
@@ -32,22 +42,34 @@ def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int, drawings: Protoc
 def card_pdf(views: CardView | Sequence[CardView], epoch: int, crop_marks: bool = False) -> bytes:
     """One card or several in one file: two sides of one sheet each, for printing on both sides.
 
-    `crop_marks` puts marks for cutting, and room for colour that is cut, around A4 as well; A5 and A6 always have them.
-    The type is as large as fits, within the sizes of the card's `Sheet`. Cards that differ in nothing but their number
-    are set alike. Where there is no room for more, one sentence says that something has changed since the last edition.
     Raises `DoesNotFit` where the smallest type is still too large; no text is ever cut.
     """
-    cards = (views,) if isinstance(views, CardView) else tuple(views)
+    return cards_pdf(*fitted((views,) if isinstance(views, CardView) else views, epoch, crop_marks), epoch)
+
+
+def fitted(views: Sequence[CardView], epoch: int, crop_marks: bool = False) -> tuple[list[CardView], list[CardStyle]]:
+    """The cards of one file, each with how it is set.
+
+    `crop_marks` puts marks for cutting, and room for colour that is cut, around A4 as well; A5 and A6 always have them.
+    The type is as large as fits, within the sizes of the card's `Sheet`. Where there is no room for more, one sentence
+    says that something has changed since the last edition. Raises `DoesNotFit`.
+    """
+    cards = list(views)
     with typesetter(epoch) as setter:
         try:
-            styles = fit_cards(cards, setter, crop_marks)
+            return cards, fit_cards(cards, setter, crop_marks)
         except DoesNotFit:
             if not any(view.changes_brief for view in cards):
                 raise
-            cards = tuple(replace(v, changes=(v.changes_brief,)) if v.changes_brief else v for v in cards)
-            styles = fit_cards(cards, setter, crop_marks)
+            cards = [replace(view, changes=(view.changes_brief,)) if view.changes_brief else view for view in cards]
+            return cards, fit_cards(cards, setter, crop_marks)
+
+
+def cards_pdf(views: Sequence[CardView], styles: Sequence[CardStyle], epoch: int) -> bytes:
+    """Cards in one file, each set in its style. Raises `DoesNotFit`, should one not fit in it."""
+    with typesetter(epoch) as setter:
         documents = []
-        for view, style in zip(cards, styles, strict=True):
+        for view, style in zip(views, styles, strict=True):
             document = setter.lay_out(html.card_html(view, style))
             check_width(document, "the card", card_names(view, style))
             check_sides(document)
