@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from liningbook.finding import Finding, Severity, Span
+from liningbook.finding import Finding, Severity, Span, worded
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.build import build_protocol
 from liningbook.model.protocol import Protocol
@@ -74,7 +74,7 @@ def inspect(meaning: Meaning, seconds: float | None = None) -> tuple[Finding, ..
     from liningbook.space.budget import Budget
 
     inquiry = Inquiry(meaning) if seconds is None else Inquiry(meaning, Budget(seconds))
-    return tuple(in_groups(inquiry, mark_accepted(inquiry, run_all(inquiry))))
+    return tuple(in_groups(mark_accepted(inquiry, run_all(inquiry))))
 
 
 def check_shapes(folder: Folder, earlier: list[Finding]) -> list[Finding]:
@@ -99,7 +99,7 @@ def check_bodies(folder: Folder) -> list[Finding]:
         for problem in problems(document.body):
             line = document.body_line + problem.line - 1
             place = Span(document.file, line, problem.column, line, problem.column + 1)
-            found.append(Finding("schema", Severity.ERROR, problem.message, place, help=(problem.help,)))
+            found.append(worded("schema", problem.message, place, help=(problem.help,)))
     return found
 
 

@@ -1,12 +1,14 @@
-"""What the tool has to say: one finding, its place in the sources and the text around it.
+"""What the tool has to say: one finding, its place in the sources, and the fact that it rests on.
 
-Frozen data only; nothing here reads a file or knows what a rule is.
+Frozen data only; nothing here reads a file or knows what a rule is. The words are made where they are shown, by
+`say.findings.told`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from datetime import date
 from enum import StrEnum
 from typing import Any
 
@@ -35,28 +37,25 @@ class Span:
 
 
 @dataclass(frozen=True)
-class Label:
-    """A second place that a finding speaks of, with a few words on why."""
-
-    span: Span
-    text: str
-
-
-@dataclass(frozen=True)
 class About:
-    """What a fact is about, by the names that stand in JSON beside its cases; `case` is one that it names itself."""
+    """What a fact is about, by the names that stand in JSON beside its cases.
+
+    `further` holds the keys of its kind (`agent`, `irritant`, `entry`, ...), `on` the later day that it speaks of and
+    `case` a described case that it names. Only the first `telling` of the rules tell two facts apart, if it is given;
+    the others are those that happen to advise.
+    """
 
     decision: str | None = None
     rules: tuple[str, ...] = ()
     further: Mapping[str, Any] = field(default_factory=dict)
+    on: date | None = None
     case: Mapping[str, str] | None = None
+    telling: int | None = None
 
 
+@dataclass(frozen=True)
 class Fact:
-    """What is so, as values, places and cases and without words; every sort of finding has a type of its own.
-
-    The words are made where they are shown, by `say.findings.told`.
-    """
+    """What is so, as values, places and regions of cases; every sort of finding has a type of its own."""
 
     span: Span
     """The place that it speaks of first."""
@@ -70,49 +69,60 @@ class Fact:
 class Fault(Fact):
     """What is wrong in a source: a code, the values that its words need, and further places with a code each."""
 
-    span: Span
     what: str
     given: Mapping[str, Any] = field(default_factory=dict)
     related: tuple[tuple[Span, str], ...] = ()
 
 
-def fault(kind: str, span: Span, what: str, related: tuple[tuple[Span, str], ...] = (), **given: Any) -> Finding:
-    """A finding that a source is wrong."""
-    return Finding(kind, Severity.ERROR, "", span, fact=Fault(span, what, given, related))
+@dataclass(frozen=True)
+class Label:
+    """A second place that a finding speaks of, with a few words on why."""
+
+    span: Span
+    text: str
 
 
 @dataclass(frozen=True)
-class Finding:
-    """One thing that is wrong or worth knowing.
+class Worded(Fact):
+    """A fault of the sources that still holds its words."""
 
-    `message` is one plain sentence. `cases` holds disjoint boxes and `witness` one case, both in the notation of
-    the sources (plain values, ready for JSON). `extra` holds the further keys of its kind
-    (`agent`, `irritant`, `entry`, `factor`, ...).
-    """
-
-    kind: str
-    severity: Severity
     message: str
-    span: Span
     label: str = ""
     related: tuple[Label, ...] = ()
     notes: tuple[str, ...] = ()
     help: tuple[str, ...] = ()
-    decision: str | None = None
-    rules: tuple[str, ...] = ()
-    cases: tuple[Mapping[str, Any], ...] = ()
-    witness: Mapping[str, str] | None = None
-    extra: Mapping[str, Any] = field(default_factory=dict)
-    accepted: bool = False
-    mends: tuple[str, ...] = ()
-    """What would mend it, in lines of words; those that begin with a blank go on with the one before."""
-    fact: Fact | None = None
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that is wrong or worth knowing, and what the checks as a whole make of it."""
+
+    kind: str
+    severity: Severity
+    fact: Fact
+    group: str = ""
+    """The same for findings that most likely have one cause; nothing for one that stands alone."""
+    accepted: tuple[Any, ...] = ()
+    """The entries by which the practice accepts it (`model.protocol.Acceptance`)."""
+    mends: tuple[Any, ...] | None = None
+    """What would mend it (`mending.Mend`), if that was tried out."""
+
+    @property
+    def span(self) -> Span:
+        """The place that it speaks of first."""
+        return self.fact.span
 
     @property
     def counts(self) -> bool:
         """Whether the finding still counts: an accepted one does not."""
         return not self.accepted
 
-    def accept(self, note: str) -> Finding:
-        """The same finding, looked at and accepted by the practice."""
-        return replace(self, accepted=True, notes=(*self.notes, note))
+
+def fault(kind: str, span: Span, what: str, related: tuple[tuple[Span, str], ...] = (), **given: Any) -> Finding:
+    """A finding that a source is wrong."""
+    return Finding(kind, Severity.ERROR, Fault(span, what, given, related))
+
+
+def worded(kind: str, message: str, span: Span, label: str = "", **more: Any) -> Finding:
+    """A finding that a source is wrong, in words."""
+    return Finding(kind, Severity.ERROR, Worded(span, message, label, **more))

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from dataclasses import replace
 
+from liningbook.checks.facts import cases_of
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import Finding, Severity
 from liningbook.model.protocol import Acceptance
-from liningbook.say.locale import day_words
-from liningbook.space.boxes import Box
-from liningbook.space.region import Region
 
 
 def mark_accepted(inquiry: Inquiry, findings: Iterable[Finding]) -> list[Finding]:
@@ -26,40 +24,27 @@ def _marked(inquiry: Inquiry, finding: Finding) -> Finding:
     if finding.severity is Severity.ERROR:
         return finding
     entries = [entry for entry in inquiry.protocol.accepted if _is_about(inquiry, entry, finding)]
-    if not entries:
-        return finding
-    space = inquiry.meaning.space
-    if finding.cases:
-        allowed = [box for entry in entries for box in space.boxes(entry.when)]
-        if not Region.any_of(_boxes(inquiry, finding)).is_within(allowed):
-            return finding
-    elif not any(conditions.conditions == {} for entry in entries for conditions in entry.when):
-        return finding
-    reasons = [f"accepted{f' by {e.by}' if e.by else ''}: {e.because}" + _until(e) for e in entries]
-    return finding.accept("; ".join(reasons))
-
-
-def _until(entry: Acceptance) -> str:
-    return f" (until {day_words(entry.until)})" if entry.until else ""
+    cases = cases_of(finding)
+    if cases is not None and cases.region:
+        allowed = [box for entry in entries for box in inquiry.meaning.space.boxes(entry.when)]
+        accepted = cases.region.is_within(allowed)
+    else:
+        accepted = any(conditions.conditions == {} for entry in entries for conditions in entry.when)
+    return replace(finding, accepted=tuple(entries)) if accepted else finding
 
 
 def _is_about(inquiry: Inquiry, entry: Acceptance, finding: Finding) -> bool:
-    day = date.fromisoformat(finding.extra["on"]) if "on" in finding.extra else inquiry.day
-    if entry.kind != finding.kind or (entry.until is not None and entry.until < day):
+    about = finding.fact.about()
+    if entry.kind != finding.kind or (entry.until is not None and entry.until < (about.on or inquiry.day)):
         return False
     for key, wanted in entry.narrowed.items():
         if key == "rules":
-            if not set(finding.rules).issuperset(_words(wanted)):
+            if not set(about.rules).issuperset(_words(wanted)):
                 return False
-        elif str(finding.decision if key == "decision" else finding.extra.get(key, "")) != wanted:
+        elif str(about.decision if key == "decision" else about.further.get(key, "")) != wanted:
             return False
     return True
 
 
 def _words(value: object) -> tuple[str, ...]:
     return value if isinstance(value, tuple) else (str(value),)
-
-
-def _boxes(inquiry: Inquiry, finding: Finding) -> list[Box]:
-    """The boxes of a finding, back from the notation of the sources."""
-    return [inquiry.meaning.space.from_notation(case) for case in finding.cases]

@@ -6,27 +6,28 @@ from collections.abc import Sequence
 from dataclasses import replace
 from heapq import heapify, heappop, heappush
 
-from liningbook.checks.inquiry import Inquiry
+from liningbook.checks.facts import CaseFact
+from liningbook.checks.registry import OF_KIND
 from liningbook.finding import Finding
-
-GROUPED = ("conflict", "duplicate", "contraindicated", "gap", "unprotected", "less-protection", "clash")
 
 MOST_CAUSES = 2000
 """A finding in which more rules meet more stretches has no one likely cause."""
 
-Cause = tuple[str, ...]
+Cause = tuple[str, str, str]
+"""A rule, and a quantity with the stretches of it as the sources would write them; no quantity where it is the rule."""
 
 
-def in_groups(inquiry: Inquiry, findings: Sequence[Finding]) -> list[Finding]:
-    """The same findings in the same order; two or more that share a likely cause have the key `group`.
+def in_groups(findings: Sequence[Finding]) -> list[Finding]:
+    """All findings in their order; two or more that share a likely cause are of one `group`.
 
     A likely cause is a rule together with the stretch of a quantity in which the finding holds: a wrong sign or
     threshold in one rule shows as several findings on just that stretch. The cause that explains most findings is
     taken first.
     """
+    written: dict[tuple[str, int], str] = {}
     waiting: dict[Cause, list[int]] = {}
     for number, finding in enumerate(findings):
-        for cause in _causes(inquiry, finding):
+        for cause in _causes(finding, written):
             waiting.setdefault(cause, []).append(number)
     group_of: dict[int, str] = {}
     order = sorted(waiting, reverse=True)
@@ -45,28 +46,26 @@ def in_groups(inquiry: Inquiry, findings: Sequence[Finding]) -> list[Finding]:
         name = f"{min(left) + 1}"
         group_of |= dict.fromkeys(left, name)
     return [
-        replace(finding, extra={**finding.extra, "group": group_of[number]}) if number in group_of else finding
+        replace(finding, group=group_of[number]) if number in group_of else finding
         for number, finding in enumerate(findings)
     ]
 
 
-def _causes(inquiry: Inquiry, finding: Finding) -> set[Cause]:
-    if finding.kind not in GROUPED or not finding.cases or "on" in finding.extra:
+def _causes(finding: Finding, written: dict[tuple[str, int], str]) -> set[Cause]:
+    fact, groups = finding.fact, OF_KIND[finding.kind].groups
+    if groups is None or not isinstance(fact, CaseFact) or not fact.cases.region:
         return set()
-    stretches = {
-        (name, str(case[name]))
-        for case in finding.cases
-        for name, factor in inquiry.protocol.factors.items()
-        if factor.kind == "quantity" and name in case
-    }
-    files = {label.span.file for label in finding.related}
-    rules = finding.rules or tuple(rule.id for rule in inquiry.meaning.rules if _file(rule.id) in files)
-    if finding.kind == "contraindicated":
-        return {("rule", rule) for rule in rules}
+    rules = fact.blamed()
+    if groups == "rule":
+        return {(rule, "", "") for rule in rules}
+    stretches = set()
+    for box in fact.cases.region:
+        for axis, mask in zip(fact.cases.space.axes, box, strict=True):
+            key = (axis.factor.id, mask)
+            if axis.factor.kind == "quantity" and mask != axis.full:
+                if key not in written:
+                    written[key] = str(axis.notation(mask))
+                stretches.add((axis.factor.id, written[key]))
     if len(rules) * len(stretches) > MOST_CAUSES:
         return set()
-    return {(rule, name, stretch) for rule in rules for name, stretch in stretches}
-
-
-def _file(rule: str) -> str:
-    return f"rules/{rule}.md"
+    return {(rule, *stretch) for rule in rules for stretch in stretches}

@@ -6,13 +6,11 @@ from collections.abc import Hashable
 
 from liningbook.finding import Finding
 
-RULES_THAT_TELL: dict[str, int] = {"contraindicated": 1, "clash": 0}
-"""Kinds of which only the first so many rules tell two findings apart; the others are who happens to advise."""
-
 
 def same_thing(finding: Finding) -> Hashable:
-    """Equal for two findings that are the same thing: kind, decision, rules and further keys, but no cases."""
-    rules = finding.rules[: RULES_THAT_TELL.get(finding.kind, len(finding.rules))]
-    told = tuple(sorted((key, str(value)) for key, value in finding.extra.items() if key not in ("group", "mends")))
-    file = finding.span.file if not finding.rules and finding.decision is None else ""
-    return (finding.kind, finding.decision, rules, told, file)
+    """Equal for two findings that are the same thing: kind, decision, rules, further keys and day, but no cases."""
+    about = finding.fact.about()
+    further = {**about.further, "on": about.on.isoformat()} if about.on else about.further
+    told = tuple(sorted((key, str(value)) for key, value in further.items()))
+    file = finding.span.file if not about.rules and about.decision is None else ""
+    return (finding.kind, about.decision, about.rules[: about.telling], told, file)

@@ -1,15 +1,18 @@
-"""The one visible, ordered list of what is looked for, with the severity of each kind.
+"""The one visible, ordered list of what is looked for: one row a kind of finding, which says everything about it.
 
-A check is a function from an `Inquiry` to findings; its docstring is its help page. The kinds of the sources (a file
+A check is a function from an `Inquiry` to facts; its docstring is its help page. The kinds of the sources (a file
 that is no protocol) are found while reading and have no function here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from inspect import cleandoc
+from typing import Any, Literal
 
+from liningbook.checks import proposals
+from liningbook.checks.facts import Unsettled
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds import (
     conflicts,
@@ -24,70 +27,108 @@ from liningbook.checks.kinds import (
     validity,
     vignettes,
 )
-from liningbook.finding import Finding, Severity
+from liningbook.finding import Fact, Finding, Severity
+from liningbook.space.budget import OutOfTime
+
+ERROR, WARNING, NOTE = Severity
+
+FOR_A_CHECK = 0.5
+"""The share of the time left that may go into one check."""
 
 
 @dataclass(frozen=True)
-class Check:
-    """A kind of finding and the function that looks for it."""
+class Kind:
+    """A kind of finding.
+
+    One that is `lasting` is also looked for on each later day, up to the review, on which a rule starts or ends.
+    `groups` says by what likely cause its findings are brought together: a rule, or a rule and the stretch of a
+    quantity. `mends` thinks of what would mend one.
+    """
 
     kind: str
     severity: Severity
-    run: Callable[[Inquiry], Iterator[Finding]]
+    find: Callable[[Inquiry], Iterator[Fact]] | None = None
+    lasting: bool = False
+    groups: Literal["rule", "stretch"] | None = None
+    mends: Callable[[proposals.Proposer, Any], Iterator[proposals.Proposal]] | None = None
+
+    @property
+    def help(self) -> str:
+        """What it means and why it matters; nothing for the kinds of the sources."""
+        return cleandoc(self.find.__doc__ or "") if self.find else ""
+
+    def look(self, inquiry: Inquiry) -> Iterator[Finding]:
+        """Every finding of this kind."""
+        return (self._finding(fact) for fact in self.find(inquiry)) if self.find else iter(())
+
+    def settled(self, inquiry: Inquiry, look: Callable[[Inquiry], Iterable[Finding]]) -> list[Finding]:
+        """What is found in half of the time left; if that was not enough to settle everything, that is said."""
+        found: list[Finding] = []
+        try:
+            with inquiry.budget.part(FOR_A_CHECK):
+                found.extend(look(inquiry))
+        except OutOfTime:
+            found.append(self._finding(Unsettled(inquiry.protocol.span, inquiry.budget.seconds)))
+        return found
+
+    def _finding(self, fact: Fact) -> Finding:
+        """A fact as a finding; a doubt whether there is a warning is no more than a note."""
+        doubtful = isinstance(fact, Unsettled) and self.severity is not ERROR
+        return Finding(self.kind, NOTE if doubtful else self.severity, fact)
 
 
-SOURCE_KINDS: tuple[str, ...] = (
-    "unreadable",
-    "schema",
-    "unit",
-    "unknown-name",
-    "empty-range",
-    "out-of-limits",
-    "override-circle",
+KINDS: tuple[Kind, ...] = (
+    Kind("unreadable", ERROR),
+    Kind("schema", ERROR),
+    Kind("unit", ERROR),
+    Kind("unknown-name", ERROR),
+    Kind("empty-range", ERROR),
+    Kind("out-of-limits", ERROR),
+    Kind("override-circle", ERROR),
+    Kind("conflict", ERROR, conflicts.conflict, lasting=True, groups="stretch", mends=proposals.for_meeting),
+    Kind("gap", ERROR, gaps.gap, lasting=True, groups="stretch", mends=proposals.for_gap),
+    Kind(
+        "contraindicated",
+        ERROR,
+        layers.contraindicated,
+        lasting=True,
+        groups="rule",
+        mends=proposals.for_contraindicated,
+    ),
+    Kind("clash", ERROR, layers.clash, lasting=True, groups="stretch"),
+    Kind("unprotected", WARNING, protection.unprotected, lasting=True),
+    Kind("less-protection", WARNING, protection.less_protection, lasting=True),
+    Kind("indistinct", WARNING, indistinct.indistinct),
+    Kind("expiring", WARNING, validity.expiring),
+    Kind("unreachable", WARNING, reach.unreachable),
+    Kind("avoid-overridden", WARNING, overrides.avoid_overridden, mends=proposals.for_override),
+    Kind("idle-override", WARNING, overrides.idle_override, mends=proposals.for_override),
+    Kind("duplicate", NOTE, conflicts.duplicate, groups="stretch", mends=proposals.for_meeting),
+    Kind("certainty-mismatch", ERROR, evidence.certainty_mismatch),
+    Kind("level-mismatch", ERROR, evidence.level_mismatch),
+    Kind("strong-on-weak", ERROR, evidence.strong_on_weak),
+    Kind("unknown-reference", ERROR, references.unknown_reference),
+    Kind("uncited", ERROR, references.uncited),
+    Kind("unused-reference", WARNING, references.unused_reference),
+    Kind("review-overdue", WARNING, references.review_overdue),
+    Kind("weaker-overrides-stronger", WARNING, overrides.weaker_overrides_stronger),
+    Kind("vignette", ERROR, vignettes.vignette),
 )
-"""Kinds that mean that the source is not a protocol; nothing is analysed on top of them. All are errors."""
 
-CHECKS: tuple[Check, ...] = (
-    Check("conflict", Severity.ERROR, conflicts.conflict),
-    Check("gap", Severity.ERROR, gaps.gap),
-    Check("contraindicated", Severity.ERROR, layers.contraindicated),
-    Check("clash", Severity.ERROR, layers.clash),
-    Check("unprotected", Severity.WARNING, protection.unprotected),
-    Check("less-protection", Severity.WARNING, protection.less_protection),
-    Check("indistinct", Severity.WARNING, indistinct.indistinct),
-    Check("expiring", Severity.WARNING, validity.expiring),
-    Check("unreachable", Severity.WARNING, reach.unreachable),
-    Check("avoid-overridden", Severity.WARNING, overrides.avoid_overridden),
-    Check("idle-override", Severity.WARNING, overrides.idle_override),
-    Check("duplicate", Severity.NOTE, conflicts.duplicate),
-    Check("certainty-mismatch", Severity.ERROR, evidence.certainty_mismatch),
-    Check("level-mismatch", Severity.ERROR, evidence.level_mismatch),
-    Check("strong-on-weak", Severity.ERROR, evidence.strong_on_weak),
-    Check("unknown-reference", Severity.ERROR, references.unknown_reference),
-    Check("uncited", Severity.ERROR, references.uncited),
-    Check("unused-reference", Severity.WARNING, references.unused_reference),
-    Check("review-overdue", Severity.WARNING, references.review_overdue),
-    Check("weaker-overrides-stronger", Severity.WARNING, overrides.weaker_overrides_stronger),
-    Check("vignette", Severity.ERROR, vignettes.vignette),
-)
+OF_KIND: dict[str, Kind] = {row.kind: row for row in KINDS}
+
+SOURCE_KINDS: tuple[str, ...] = tuple(row.kind for row in KINDS if row.find is None)
+"""Kinds that mean that the source is not a protocol; nothing is analysed on top of them."""
+
+CHECKS: tuple[Kind, ...] = tuple(row for row in KINDS if row.find is not None)
+"""What is looked for in a protocol."""
 
 
-ON_LATER_DAYS = ("conflict", "gap", "contraindicated", "clash", "unprotected", "less-protection")
-"""Kinds that are also looked for on each later day, up to the review, on which a rule starts or ends."""
-
-
-def help_page(kind: str) -> str:
-    """What a kind of finding means and why it matters; nothing for the kinds of the sources."""
-    return next((cleandoc(check.run.__doc__ or "") for check in CHECKS if check.kind == kind), "")
-
-
-def run_all(inquiry: Inquiry, checks: Sequence[Check] = CHECKS) -> list[Finding]:
+def run_all(inquiry: Inquiry, checks: Sequence[Kind] = CHECKS) -> list[Finding]:
     """Every finding of the checks, in the order of the list; then those of later days, by date."""
 
     def lasting(then: Inquiry) -> Iterator[Finding]:
-        for check in checks:
-            if check.kind in ON_LATER_DAYS:
-                yield from check.run(then)
+        return (finding for check in checks if check.lasting for finding in check.look(then))
 
-    found = [finding for check in checks for finding in inquiry.settled(check.kind, check.severity, check.run)]
-    return found + inquiry.settled("expiring", Severity.WARNING, lambda now: validity.later(now, lasting))
+    found = [finding for check in checks for finding in check.settled(inquiry, check.look)]
+    return found + OF_KIND["expiring"].settled(inquiry, lambda now: validity.later(now, lasting))

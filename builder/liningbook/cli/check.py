@@ -11,9 +11,6 @@ from textwrap import indent
 from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, CannotDo, print_json, read, say
 from liningbook.finding import Severity
-from liningbook.show.terminal.report import findings_json, findings_text
-
-NO_MEND = "none was found that can be tried out"
 
 
 def run(options: argparse.Namespace) -> int:
@@ -22,6 +19,8 @@ def run(options: argparse.Namespace) -> int:
     if options.mend:
         analysis = _with_mends(analysis)
     if options.format == "json":
+        from liningbook.exchange.findings import findings_json
+
         print_json(findings_json(analysis))
     elif options.format == "sarif":
         from liningbook.exchange.sarif import sarif_text
@@ -29,9 +28,12 @@ def run(options: argparse.Namespace) -> int:
         say(sarif_text(analysis, _relative(options.protocol)))
     elif options.format == "junit":
         from liningbook.exchange.junit import junit
+        from liningbook.show.terminal.report import finding_text
 
-        say(junit(analysis, options.strict))
+        say(junit(analysis, lambda finding: finding_text(finding, analysis.texts), options.strict))
     else:
+        from liningbook.show.terminal.report import findings_text
+
         say(findings_text(analysis, options.accepted))
         if options.explain:
             say(_explained(analysis))
@@ -47,11 +49,10 @@ def _relative(folder: Path) -> str:
 
 def _explained(analysis: Analysis) -> str:
     """What each kind found means and why it matters: the help pages of the checks, each once."""
-    from liningbook.checks.registry import help_page
+    from liningbook.checks.registry import OF_KIND
 
-    kinds = dict.fromkeys(finding.kind for finding in analysis.findings)
-    pages = [(kind, help_page(kind)) for kind in kinds]
-    return "".join(f"\n{kind}\n{indent(page, '  ')}\n" for kind, page in pages if page)
+    pages = {finding.kind: OF_KIND[finding.kind].help for finding in analysis.findings}
+    return "".join(f"\n{kind}\n{indent(page, '  ')}\n" for kind, page in pages.items() if page)
 
 
 def _budget(text: str | None) -> float | None:
@@ -69,15 +70,9 @@ def _budget(text: str | None) -> float | None:
 def _with_mends(analysis: Analysis) -> Analysis:
     """The findings with what would mend each of them."""
     from liningbook.mending import Mender
-    from liningbook.show.terminal.mends import mend_json, mend_lines
 
     if analysis.meaning is None:
         return analysis
     mender = Mender(analysis)
-    findings = []
-    for finding in analysis.findings:
-        mends = mender.mends(finding)
-        lines = tuple(line for mend in mends for line in mend_lines(analysis, mend)) or (NO_MEND,)
-        extra = {**finding.extra, "mends": [mend_json(analysis, mend) for mend in mends]}
-        findings.append(replace(finding, extra=extra, mends=lines))
+    findings = (replace(finding, mends=tuple(mender.mends(finding))) for finding in analysis.findings)
     return replace(analysis, findings=tuple(findings))

@@ -7,24 +7,27 @@ There is no standard of this form, only common practice: `testsuites`, `testsuit
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from xml.etree import ElementTree
 
 from liningbook.analysis import Analysis
-from liningbook.checks.registry import CHECKS, SOURCE_KINDS
+from liningbook.checks.registry import KINDS
 from liningbook.finding import Finding, Severity
 from liningbook.say.findings import told
-from liningbook.show.terminal.report import finding_text
 
 
-def junit(analysis: Analysis, strict: bool = False) -> str:
-    """The report as XML text. A warning fails only if `strict`; one that was accepted is a test that was skipped."""
+def junit(analysis: Analysis, text_of: Callable[[Finding], str], strict: bool = False) -> str:
+    """The report as XML text, each finding written out by `text_of`.
+
+    A warning fails only if `strict`; one that was accepted is a test that was skipped.
+    """
     root = ElementTree.Element("testsuites", name=_clean(f"{analysis.title} {analysis.edition}".strip()))
-    kinds = [*SOURCE_KINDS, *((check.kind for check in CHECKS) if analysis.protocol is not None else ())]
+    kinds = [row.kind for row in KINDS if row.find is None or analysis.protocol is not None]
     total = failed = 0
     for kind in kinds:
         findings = [finding for finding in analysis.findings if finding.kind == kind]
         failures = sum(_fails(finding, strict) for finding in findings)
-        skipped = sum(finding.accepted for finding in findings)
+        skipped = sum(not finding.counts for finding in findings)
         suite = ElementTree.SubElement(
             root, "testsuite", name=kind, tests=str(max(len(findings), 1)), failures=str(failures), errors="0",
             skipped=str(skipped),
@@ -32,7 +35,7 @@ def junit(analysis: Analysis, strict: bool = False) -> str:
         if not findings:
             ElementTree.SubElement(suite, "testcase", classname=f"liningbook.{kind}", name="none found")
         for finding in findings:
-            _case(suite, finding, analysis, strict)
+            _case(suite, finding, text_of(finding), strict)
         total += max(len(findings), 1)
         failed += failures
     root.set("tests", str(total))
@@ -46,20 +49,19 @@ def _fails(finding: Finding, strict: bool) -> bool:
     return finding.severity is Severity.ERROR or (strict and finding.severity is Severity.WARNING and finding.counts)
 
 
-def _case(suite: ElementTree.Element, finding: Finding, analysis: Analysis, strict: bool) -> None:
+def _case(suite: ElementTree.Element, finding: Finding, text: str, strict: bool) -> None:
     span, said = finding.span, told(finding)
     case = ElementTree.SubElement(
         suite, "testcase", classname=f"liningbook.{finding.kind}", name=_clean(said.message),
         file=_clean(span.file), line=str(span.line),
     )  # fmt: skip
-    text = _clean(finding_text(finding, analysis.texts))
     if finding.accepted:
-        ElementTree.SubElement(case, "skipped", message=_clean(said.notes[-1] if said.notes else "accepted"))
+        ElementTree.SubElement(case, "skipped", message=_clean(said.notes[-1]))
     elif _fails(finding, strict):
         failure = ElementTree.SubElement(case, "failure", type=finding.severity.value, message=_clean(said.message))
-        failure.text = text
+        failure.text = _clean(text)
     else:
-        ElementTree.SubElement(case, "system-out").text = text
+        ElementTree.SubElement(case, "system-out").text = _clean(text)
 
 
 _NOT_XML = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

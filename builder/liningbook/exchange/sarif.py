@@ -14,32 +14,24 @@ from urllib.parse import quote
 from liningbook import __version__
 from liningbook.analysis import Analysis
 from liningbook.checks.identity import same_thing
-from liningbook.checks.registry import CHECKS, SOURCE_KINDS, help_page
+from liningbook.checks.registry import KINDS, Kind
+from liningbook.exchange.findings import facts_json
 from liningbook.finding import Finding, Severity, Span
+from liningbook.resources import ENGLISH
+from liningbook.say.catalogue import speaking
 from liningbook.say.findings import told
+from liningbook.say.pages import SEE_HERE, help_page, what_to_do
 from liningbook.say.told import Told
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 LEVELS = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.NOTE: "note"}
 
-SOURCE_WORDS: dict[str, str] = {
-    "unreadable": "A source file cannot be read.",
-    "schema": "A field of a source is unknown, missing or of the wrong kind.",
-    "unit": "A number has no unit, or one that is not known.",
-    "unknown-name": "A name is used that the protocol does not define.",
-    "empty-range": "A range holds no value.",
-    "out-of-limits": "A value lies beyond the limits of its factor or off its step.",
-    "override-circle": "Rules override one another in a circle.",
-}
-"""What the kinds of finding mean that stop the analysis."""
-
 
 def sarif(analysis: Analysis, folder: str = "") -> dict[str, Any]:
     """The log of one run. `folder` is the protocol's folder relative to the root of the repository, with `/`."""
-    kinds = [*SOURCE_KINDS, *(check.kind for check in CHECKS)]
-    index = {kind: number for number, kind in enumerate(kinds)}
+    index = {row.kind: number for number, row in enumerate(KINDS)}
     run: dict[str, Any] = {
-        "tool": {"driver": {"name": "Liningbook", "version": __version__, "rules": [_rule(kind) for kind in kinds]}},
+        "tool": {"driver": {"name": "Liningbook", "version": __version__, "rules": [_rule(row) for row in KINDS]}},
         "columnKind": "unicodeCodePoints",
         "results": [_result(finding, index, folder) for finding in analysis.findings],
         "properties": {"protocol": analysis.title, "edition": analysis.edition, "on": analysis.day.isoformat()},
@@ -47,15 +39,14 @@ def sarif(analysis: Analysis, folder: str = "") -> dict[str, Any]:
     return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
 
 
-def _rule(kind: str) -> dict[str, Any]:
-    page = help_page(kind) or SOURCE_WORDS[kind]
-    severity = next((check.severity for check in CHECKS if check.kind == kind), Severity.ERROR)
+def _rule(row: Kind) -> dict[str, Any]:
+    page = help_page(row)
     return {
-        "id": kind,
+        "id": row.kind,
         "shortDescription": {"text": page.partition("\n")[0]},
         "fullDescription": {"text": page},
         "help": {"text": page},
-        "defaultConfiguration": {"level": LEVELS[severity]},
+        "defaultConfiguration": {"level": LEVELS[row.severity]},
     }
 
 
@@ -81,7 +72,7 @@ def _result(finding: Finding, index: dict[str, int], folder: str) -> dict[str, A
 
 def _message(words: Told) -> str:
     """The message, and in lines of their own the notes and what to do."""
-    lines = [words.message, *words.notes, *(f"What to do: {text}" for text in words.help)]
+    lines = [words.message, *words.notes, *map(what_to_do, words.help)]
     return "\n".join(lines)
 
 
@@ -94,17 +85,12 @@ def _place(span: Span, folder: str) -> dict[str, Any]:
 
 
 def _related(number: int, span: Span, label: str, folder: str) -> dict[str, Any]:
-    return {"id": number, "physicalLocation": _place(span, folder), "message": {"text": label or "see here"}}
+    return {"id": number, "physicalLocation": _place(span, folder), "message": {"text": label or SEE_HERE}}
 
 
 def _properties(finding: Finding) -> dict[str, Any]:
-    found: dict[str, Any] = {
-        "decision": finding.decision,
-        "rules": list(finding.rules),
-        "cases": [dict(case) for case in finding.cases],
-        "witness": dict(finding.witness) if finding.witness is not None else None,
-        **finding.extra,
-    }
+    about, (cases, further) = finding.fact.about(), facts_json(finding)
+    found: dict[str, Any] = {"decision": about.decision, "rules": list(about.rules), **cases, **further}
     return {key: value for key, value in found.items() if value not in (None, [], ())}
 
 
@@ -115,4 +101,5 @@ def _fingerprint(finding: Finding) -> str:
 
 def sarif_text(analysis: Analysis, folder: str = "") -> str:
     """The log as JSON text."""
-    return json.dumps(sarif(analysis, folder), ensure_ascii=False, indent=1) + "\n"
+    with speaking(ENGLISH):
+        return json.dumps(sarif(analysis, folder), ensure_ascii=False, indent=1) + "\n"

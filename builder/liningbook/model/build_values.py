@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.finding import Finding, Label, Span, worded
 from liningbook.model.protocol import Amount, Condition, Conditions, Factor, Name, Stretch, When
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import (
@@ -74,7 +74,7 @@ class Context:
             return
         self.reported.add(start)
         lines = tuple(one_line(line) for line in advice if line)
-        self.findings.append(Finding(kind, Severity.ERROR, one_line(message), span, label, related, help=lines))
+        self.findings.append(worded(kind, one_line(message), span, label, related=related, help=lines))
 
     def known(self, node: Node, table: Collection[str] | None, what: str) -> bool:
         """Whether a name is in a table; a finding (`unknown-name`) if not."""

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from liningbook.finding import Finding, Severity, Span
+from liningbook.finding import Finding, Span, worded
 from liningbook.sources.yaml_nodes import HIDDEN, Node, read_yaml
 
 MAX_BYTES = 2_000_000
@@ -301,7 +301,7 @@ class _Reader:
 
     def find(self, kind: str, file: str, message: str, advice: str, span: Span | None = None) -> None:
         span = span or Span(file, 1, 1, 1, 2)
-        self.findings.append(Finding(kind, Severity.ERROR, message, span, help=(advice,)))
+        self.findings.append(worded(kind, message, span, help=(advice,)))
 
 
 class _FilesReader(_Reader):

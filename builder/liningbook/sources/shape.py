@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.finding import Finding, Label, Span, worded
 from liningbook.resources import schema
 from liningbook.sources.shape_words import (
     Path,
@@ -252,7 +252,7 @@ class _Shape:
             other = self.root.at([*mistake.path[:-1], mistake.holder["x-with"]])
             first, place = sorted((other.key_span or other.span, place))
             labels = (Label(first, "the other one"),)
-        yield replace(_finding(message, place, advice), related=labels)
+        yield _finding(message, place, advice, related=labels)
 
     def wrong_value(self, mistake: _Mistake, node: Node) -> Finding:
         options = mistake.holder.get("enum", ())
@@ -271,6 +271,6 @@ class _Shape:
         return _finding(message, place_of_value(node), *advice)
 
 
-def _finding(message: str, place: Span, *advice: str) -> Finding:
+def _finding(message: str, place: Span, *advice: str, related: tuple[Label, ...] = ()) -> Finding:
     lines = tuple(one_line(line) for line in advice if line)
-    return Finding("schema", Severity.ERROR, one_line(message), place, help=lines)
+    return worded("schema", one_line(message), place, related=related, help=lines)

@@ -14,7 +14,7 @@ from typing import Any
 
 import yaml
 
-from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.finding import Finding, Label, Span, worded
 from liningbook.sources.yaml_words import in_words, reason_of
 
 HIDDEN = re.compile(
@@ -260,11 +260,5 @@ def _short(text: str, most: int = 40) -> str:
 
 
 def _unreadable(mistake: _Mistake) -> Finding:
-    return Finding(
-        kind="unreadable",
-        severity=Severity.ERROR,
-        message=one_line(mistake.message),
-        span=mistake.span,
-        related=mistake.related,
-        help=(mistake.help,) if mistake.help else (),
-    )
+    advice = (mistake.help,) if mistake.help else ()
+    return worded("unreadable", one_line(mistake.message), mistake.span, related=mistake.related, help=advice)

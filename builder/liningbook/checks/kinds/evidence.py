@@ -3,18 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.evidence import grade, ocebm
-from liningbook.finding import Finding, Label, Severity
+from liningbook.finding import About, Fact
 from liningbook.model.protocol import Rule
+
+
+@dataclass(frozen=True)
+class Graded(Fact):
+    """Something about the grade of a rule."""
+
+    rule: Rule
+
+    def about(self) -> About:
+        """The rule."""
+        return About(rules=(self.rule.id,))
+
+
+@dataclass(frozen=True)
+class CertaintyMismatch(Graded):
+    """The certainty is stated otherwise than the judgements give it."""
+
+    computed: str
+
+
+@dataclass(frozen=True)
+class LevelMismatch(Graded):
+    """The level is none of those that are allowed, of which there may be none."""
+
+    allowed: tuple[int, ...]
+
+
+class StrongOnWeak(Graded):
+    """Strong on weak certainty, without a note."""
 
 
 def _research(inquiry: Inquiry) -> Iterator[Rule]:
     return (rule for rule in inquiry.meaning.rules if rule.evidence.basis == "research")
 
 
-def certainty_mismatch(inquiry: Inquiry) -> Iterator[Finding]:
+def certainty_mismatch(inquiry: Inquiry) -> Iterator[Fact]:
     """The stated certainty is not the one that the recorded judgements give.
 
     Evidence starts at high (randomised) or low (observational), goes down a level for each point under `lowered`, and
@@ -26,28 +56,11 @@ def certainty_mismatch(inquiry: Inquiry) -> Iterator[Finding]:
         if evidence.certainty is None or evidence.design is None:
             continue
         computed = grade.certainty(evidence.design, evidence.lowered, evidence.raised)
-        if computed == evidence.certainty:
-            continue
-        labels = tuple(
-            Label(evidence.places[key], text)
-            for key, text in (("design", "start"), ("lowered", "lowered"), ("raised", "raised"))
-            if key in evidence.places
-        )
-        yield Finding(
-            "certainty-mismatch",
-            Severity.ERROR,
-            f"the certainty of '{rule.title}' is stated as {_plain(evidence.certainty)}, but what is recorded gives "
-            f"{_plain(computed)}",
-            evidence.places["certainty"],
-            "stated here",
-            labels,
-            grade.explain(evidence.design, evidence.lowered, evidence.raised),
-            (f"write `certainty: {computed}`", "or correct what is recorded under `design`, `lowered` and `raised`"),
-            rules=(rule.id,),
-        )
+        if computed != evidence.certainty:
+            yield CertaintyMismatch(evidence.places["certainty"], rule, computed)
 
 
-def level_mismatch(inquiry: Inquiry) -> Iterator[Finding]:
+def level_mismatch(inquiry: Inquiry) -> Iterator[Fact]:
     """The stated level of evidence is not the one of the OCEBM 2011 table, nor a level that is reached with a reason.
 
     The table gives the level by question and design; `adjusted` states another level with the reason.
@@ -58,32 +71,11 @@ def level_mismatch(inquiry: Inquiry) -> Iterator[Finding]:
             continue
         reached = evidence.adjusted.to if evidence.adjusted else None
         allowed = sorted(ocebm.expected(evidence.question, evidence.design, reached))
-        if evidence.level in allowed:
-            continue
-        words = " or ".join(str(level) for level in allowed) or "none"
-        source = "the adjusted level is" if reached else "the table gives"
-        labels = [Label(evidence.places["design"], "the design")]
-        if evidence.adjusted:
-            labels.append(Label(evidence.adjusted.span, "the level reached"))
-        advice = [f"write `level: {allowed[0]}`"] if len(allowed) == 1 else []
-        if not allowed:
-            advice.append("choose a design that the table has for this question")
-        elif not reached:
-            advice.append("or state the level reached with its reason: `adjusted: {to: …, because: …}`")
-        yield Finding(
-            "level-mismatch",
-            Severity.ERROR,
-            f"the level of '{rule.title}' is stated as {evidence.level}, but {source} {words}",
-            evidence.places["level"],
-            "stated here",
-            tuple(labels),
-            (f"question {evidence.question}, design {evidence.design}",),
-            tuple(advice),
-            rules=(rule.id,),
-        )
+        if evidence.level not in allowed:
+            yield LevelMismatch(evidence.places["level"], rule, tuple(allowed))
 
 
-def strong_on_weak(inquiry: Inquiry) -> Iterator[Finding]:
+def strong_on_weak(inquiry: Inquiry) -> Iterator[Fact]:
     """A strong recommendation rests on low or very low certainty, and no `note` says why.
 
     There are good reasons for it, but few; the reader must be told which it is.
@@ -91,19 +83,4 @@ def strong_on_weak(inquiry: Inquiry) -> Iterator[Finding]:
     for rule in _research(inquiry):
         evidence = rule.evidence
         if evidence.strength == "strong" and evidence.certainty in grade.WEAK_LEVELS and not evidence.note:
-            yield Finding(
-                "strong-on-weak",
-                Severity.ERROR,
-                f"'{rule.title}' is a strong recommendation on evidence of {_plain(evidence.certainty)} certainty, "
-                "without a word on why",
-                evidence.places["strength"],
-                "strong",
-                (Label(evidence.places["certainty"], "the certainty"),),
-                (),
-                ("say why in `note`", "or write `strength: conditional`"),
-                rules=(rule.id,),
-            )
-
-
-def _plain(level: str) -> str:
-    return level.replace("-", " ")
+            yield StrongOnWeak(evidence.places["strength"], rule)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache
 
+from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.finding import About, Fact, Span
 from liningbook.model.protocol import Condition, Decision, Stretch
 from liningbook.notation.interval import Range
-from liningbook.say.amounts import number_words
+from liningbook.notation.quantity import Unit
 from liningbook.space.boxes import Box, in_reading_order, runs
 from liningbook.space.budget import OutOfTime, in_force
-from liningbook.space.cells import Axis
 from liningbook.space.region import Region
 from liningbook.space.search import Remainder
 
@@ -23,7 +25,39 @@ FOR_A_BOX = 0.2
 """The share of the time left that may go into finding out whether a decision is needed in a box of cases."""
 
 
-def gap(inquiry: Inquiry) -> Iterator[Finding]:
+@dataclass(frozen=True)
+class Edge:
+    """A written range of a rule that stops short of a gap, or starts only after it."""
+
+    span: Span
+    rule: str
+    stops: bool
+    value: Fraction
+    unit: Unit
+    closed: bool
+
+
+@dataclass(frozen=True)
+class Gap(CaseFact):
+    """A decision that no rule answers in cases in which it is needed.
+
+    Each of `closing` is a single value left out: the edges beside it, any of which could take it in.
+    """
+
+    decision: Decision
+    edges: tuple[Edge, ...]
+    closing: tuple[tuple[Edge, ...], ...]
+
+    def about(self) -> About:
+        """The decision."""
+        return About(self.decision.id)
+
+    def blamed(self) -> tuple[str, ...]:
+        """The rules that stop short of it."""
+        return tuple(dict.fromkeys(edge.rule for edge in self.edges))
+
+
+def gap(inquiry: Inquiry) -> Iterator[Fact]:
     """A decision is needed in some case, and no rule answers it.
 
     Single boundary values count: "less than 0.5 mm" and "more than 0.5 mm" leave exactly 0.5 mm without a rule.
@@ -32,21 +66,9 @@ def gap(inquiry: Inquiry) -> Iterator[Finding]:
     for number, decision in enumerate(decisions):
         with in_force().part(1 / (len(decisions) - number)):
             left = left_open(inquiry, decision)
-        if left.is_complete and not left.boxes:
-            continue
-        labels, advice = _edges(inquiry, decision, left.boxes)
-        yield inquiry.about_remainder(
-            "gap",
-            Severity.ERROR,
-            left,
-            f"no rule for {decision.label}",
-            f"there may be cases without a rule for {decision.label}",
-            decision.span,
-            label="this decision is needed there",
-            related=labels,
-            advice=advice or [f"write a rule that advises on `{decision.id}` in these cases"],
-            decision=decision,
-        )
+        if left.boxes or not left.is_complete:
+            edges, closing = _edges(inquiry, decision, left.boxes)
+            yield Gap(decision.span, inquiry.cases_left(left), decision, edges, closing)
 
 
 def left_open(inquiry: Inquiry, decision: Decision) -> Remainder:
@@ -80,10 +102,12 @@ def _needed_of(inquiry: Inquiry, decision: Decision, unanswered: Remainder) -> R
     return Remainder(tuple(in_reading_order(boxes)), complete, least, most)
 
 
-def _edges(inquiry: Inquiry, decision: Decision, boxes: tuple[Box, ...]) -> tuple[list[Label], list[str]]:
-    """The written ranges that stop short of the gap or start after it, and the signs that would close it."""
-    labels: dict[Span, Label] = {}
-    advice: list[str] = []
+def _edges(
+    inquiry: Inquiry, decision: Decision, boxes: tuple[Box, ...]
+) -> tuple[tuple[Edge, ...], tuple[tuple[Edge, ...], ...]]:
+    """The edges beside the boxes, one a written range; for each single value left out, those it lies between."""
+    edges: dict[Span, Edge] = {}
+    closing: dict[tuple[Edge, ...], None] = {}
     stretches_of = cache(lambda mask: tuple(runs(mask)))
     for box in boxes:
         for number, axis in enumerate(inquiry.meaning.space.axes):
@@ -92,24 +116,21 @@ def _edges(inquiry: Inquiry, decision: Decision, boxes: tuple[Box, ...]) -> tupl
             ending, starting = _conditions_by_cell(inquiry, decision, box, number, stretches_of)
             for first, last in stretches_of(box[number]):
                 hole = Range(axis.cells[first].lower, axis.cells[last].upper)
-                is_single = hole.lower.value == hole.upper.value
-                closing = []
-                for stretch, stops in _beside(hole, ending.get(first - 1, ()), starting.get(last + 1, ())):
-                    place = stretch.span
-                    if place not in labels:
-                        labels[place] = Label(place, _end_words(stretch, stops, axis))
-                    if is_single:
-                        bound = f"{'at_most' if stops else 'at_least'}: {axis.text(hole.lower.value)}"
-                        closing.append(f"`{bound}` in {place.file}")
-                if closing:
-                    advice.append("write " + ", or ".join(dict.fromkeys(closing)))
-    advice = list(dict.fromkeys(advice))
-    if advice:
-        advice.append("or write a rule for these cases")
-    return sorted(labels.values(), key=lambda label: label.span), advice
+                beside = tuple(
+                    Edge(stretch.span, rule, stops, end.value, axis.unit, end.closed)
+                    for rule, stretch, stops in _beside(hole, ending.get(first - 1, ()), starting.get(last + 1, ()))
+                    for end in [stretch.range.upper if stops else stretch.range.lower]
+                )
+                for edge in beside:
+                    edges.setdefault(edge.span, edge)
+                if beside and hole.lower.value == hole.upper.value:
+                    closing[beside] = None
+    return tuple(sorted(edges.values(), key=lambda edge: edge.span)), tuple(closing)
 
 
-ByCell = dict[int, list[Condition]]
+ByCell = dict[int, list[tuple[str, Condition]]]
+"""By cell, conditions with the rules that state them."""
+
 Stretches = tuple[tuple[int, int], ...]
 
 
@@ -126,32 +147,26 @@ def _conditions_by_cell(
     ending: ByCell = {}
     starting: ByCell = {}
     for index, which in meaning.rows.across(box, number, meaning.advising(decision.id)):
-        condition = inquiry.rule(index).when[which].conditions.get(name)
+        rule = inquiry.rule(index)
+        condition = rule.when[which].conditions.get(name)
         if condition is not None:
             for first, last in stretches_of(meaning.boxes[index][which][number]):
-                ending.setdefault(last, []).append(condition)
-                starting.setdefault(first, []).append(condition)
+                ending.setdefault(last, []).append((rule.id, condition))
+                starting.setdefault(first, []).append((rule.id, condition))
     return ending, starting
 
 
-def _beside(hole: Range, ending: Iterable[Condition], starting: Iterable[Condition]) -> Iterator[tuple[Stretch, bool]]:
+def _beside(
+    hole: Range, ending: Iterable[tuple[str, Condition]], starting: Iterable[tuple[str, Condition]]
+) -> Iterator[tuple[str, Stretch, bool]]:
     """The written ranges that stop just below a gap, and those that start just above it; whether they stop there."""
-    for condition in ending:
+    for rule, condition in ending:
         for stretch in condition.stretches:
             ends = stretch.range.upper
             if ends.value == hole.lower.value and ends.closed != hole.lower.closed:
-                yield stretch, True
-    for condition in starting:
+                yield rule, stretch, True
+    for rule, condition in starting:
         for stretch in condition.stretches:
             starts = stretch.range.lower
             if starts.value == hole.upper.value and starts.closed != hole.upper.closed:
-                yield stretch, False
-
-
-def _end_words(stretch: Stretch, stops: bool, axis: Axis) -> str:
-    """`stops before 0.5 mm`, `starts at 2 mm`."""
-    if stops:
-        ends = stretch.range.upper
-        return f"stops {'at' if ends.closed else 'before'} {number_words(ends.value, axis.unit)}"
-    starts = stretch.range.lower
-    return f"starts {'at' if starts.closed else 'after'} {number_words(starts.value, axis.unit)}"
+                yield rule, stretch, False

@@ -3,15 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 
+from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import Finding, Severity
-from liningbook.meaning.bands import Band, narrow_bands
-from liningbook.say.amounts import number_words
+from liningbook.finding import About, Fact
+from liningbook.meaning.bands import narrow_bands
+from liningbook.model.protocol import Factor
 
 
-def indistinct(inquiry: Inquiry) -> Iterator[Finding]:
+@dataclass(frozen=True)
+class Indistinct(CaseFact):
+    """A band of a quantity that is narrower than it needs to be; both widths are in the factor's unit."""
+
+    factor: Factor
+    width: Fraction
+    needed: Fraction
+    uncertainty: Fraction
+
+    def about(self) -> About:
+        """The factor."""
+        return About(further={"factor": self.factor.id})
+
+
+def indistinct(inquiry: Inquiry) -> Iterator[Fact]:
     """A band of one advice is narrower than the reading's uncertainty allows to hit.
 
     Between two thresholds a band must be at least 2U wide, between a threshold and a limit at least U, or a corrected
@@ -22,28 +38,6 @@ def indistinct(inquiry: Inquiry) -> Iterator[Finding]:
         if reading is None or not reading.uncertainty:
             continue
         for band in narrow_bands(inquiry.meaning, number, reading.uncertainty):
-            yield _finding(inquiry, number, band, reading.uncertainty)
-
-
-def _finding(inquiry: Inquiry, number: int, band: Band, uncertainty: Fraction) -> Finding:
-    axis = inquiry.meaning.space.axes[number]
-    unit = axis.unit
-    needed = number_words(uncertainty if band.at_limit else 2 * uncertainty, unit)
-    reading = axis.factor.reading
-    assert reading is not None
-    return inquiry.about_cases(
-        "indistinct",
-        Severity.WARNING,
-        f"a band of {axis.factor.label} only {number_words(band.width, unit)} wide, while a reading needs {needed}, "
-        f"{inquiry.in_brief(band.region)}",
-        reading.span,
-        band.region,
-        label="this reading cannot tell the band from its neighbours",
-        notes=[f"expanded uncertainty of the corrected reading {number_words(uncertainty, unit)}"],
-        advice=[
-            "merge the band with a neighbour, or widen it",
-            "or measure with a smaller uncertainty, and write it in `reading`",
-            "or add this warning to `accepted` in protocol.yaml, with the reason",
-        ],
-        extra={"factor": axis.factor.id},
-    )
+            needed = reading.uncertainty if band.at_limit else 2 * reading.uncertainty
+            cases = inquiry.cases(band.region)
+            yield Indistinct(reading.span, cases, axis.factor, band.width, needed, reading.uncertainty)

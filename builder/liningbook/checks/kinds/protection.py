@@ -3,16 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
+from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.finding import About, Fact, Span
 from liningbook.meaning.layers import Protection
 from liningbook.model.protocol import Factor, Irritant
 from liningbook.space.boxes import Box
 from liningbook.space.region import Region
 
 
-def unprotected(inquiry: Inquiry) -> Iterator[Finding]:
+@dataclass(frozen=True)
+class Unprotected(CaseFact):
+    """An irritant that nothing stops: `bringing` are entries of `sources`, `emitting` agents that give it off."""
+
+    irritant: Irritant
+    bringing: tuple[Span, ...]
+    emitting: tuple[Span, ...]
+
+    def about(self) -> About:
+        """The irritant."""
+        return About(further={"irritant": self.irritant.id})
+
+
+@dataclass(frozen=True)
+class LessProtection(Unprotected):
+    """One that a layer stops on the other side of the factors, and none on their cautious side."""
+
+    factors: tuple[Factor, ...]
+
+
+def unprotected(inquiry: Inquiry) -> Iterator[Fact]:
     """An irritant can reach the pulp, and by the practice's own table neither dentine nor a layer stops it.
 
     What brings irritants, what dentine stops and what each agent stops is written in materials.yaml. A layer counts
@@ -22,43 +44,30 @@ def unprotected(inquiry: Inquiry) -> Iterator[Finding]:
     protection = Protection.of(inquiry.meaning)
     for irritant in inquiry.protocol.irritants.values():
         region = protection.unprotected(irritant.id)
-        if not region:
-            continue
-        region = region.few_large()
-        yield inquiry.about_cases(
-            "unprotected",
-            Severity.WARNING,
-            f"nothing stops {_lower(irritant.label)} {inquiry.in_brief(region)}",
-            irritant.span,
-            region,
-            label="neither dentine nor a layer stops it there, by this protocol's table",
-            related=_bringing(inquiry, protection, irritant, region),
-            advice=[
-                "place a layer that stops it, thick enough and on every place it acts on",
-                "or correct `sources`, `barriers` or `blocks` in materials.yaml, if they do not say what is so",
-                "or add this warning to `accepted` in protocol.yaml, with the reason",
-            ],
-            extra={"irritant": irritant.id},
-        )
+        if region:
+            cases = inquiry.cases(region)
+            yield Unprotected(irritant.span, cases, irritant, *_bringing(inquiry, protection, irritant, cases.region))
 
 
-def _bringing(inquiry: Inquiry, protection: Protection, irritant: Irritant, region: Region) -> list[Label]:
+def _bringing(
+    inquiry: Inquiry, protection: Protection, irritant: Irritant, region: Region
+) -> tuple[tuple[Span, ...], tuple[Span, ...]]:
     """The entries of `sources` that bring the irritant there, and the agents that give it off."""
-    labels = [
-        Label(entry.span, "brings it")
+    bringing = tuple(
+        entry.span
         for entry in inquiry.protocol.sources
         if irritant.id in entry.irritants and region & Region.any_of(inquiry.meaning.space.boxes(entry.when))
-    ]
+    )
     agents: dict[str, Span] = {}
     for layers, cases in protection.combinations:
         for layer in layers.emitters(inquiry.protocol, irritant.id):
             if cases & region:
                 agent = inquiry.protocol.agents[layers.answers[layer].name]
                 agents[agent.id] = agent.span
-    return labels + [Label(span, "gives it off") for _, span in sorted(agents.items())]
+    return bringing, tuple(span for _, span in sorted(agents.items()))
 
 
-def less_protection(inquiry: Inquiry) -> Iterator[Finding]:
+def less_protection(inquiry: Inquiry) -> Iterator[Fact]:
     """Where the dentine gets thinner, all else equal, the layer that stopped an irritant is lost.
 
     The cautious side is the one that the factor's `reading` names. The cases listed are those on that side: the
@@ -70,25 +79,10 @@ def less_protection(inquiry: Inquiry) -> Iterator[Finding]:
         if not bare:
             continue
         region, factors = _lost(inquiry, bare, protection.stopped_by_layers(irritant.id))
-        if not region:
-            continue
-        region = region.few_large()
-        labels = " or ".join(factor.label for factor in factors)
-        yield inquiry.about_cases(
-            "less-protection",
-            Severity.WARNING,
-            f"on the cautious side of {labels} no layer stops {_lower(irritant.label)} any more "
-            f"{inquiry.in_brief(region)}",
-            irritant.span,
-            region,
-            label="no layer stops it there, though one does on the less cautious side",
-            related=_bringing(inquiry, protection, irritant, region),
-            advice=[
-                "place a layer against it in these cases too",
-                "or add this warning to `accepted` in protocol.yaml, with the reason",
-            ],
-            extra={"irritant": irritant.id},
-        )
+        if region:
+            cases = inquiry.cases(region)
+            brought = _bringing(inquiry, protection, irritant, cases.region)
+            yield LessProtection(irritant.span, cases, irritant, *brought, tuple(factors))
 
 
 def _lost(inquiry: Inquiry, bare: Region, kept: Region) -> tuple[Region, list[Factor]]:
@@ -113,7 +107,3 @@ def _cautious_side(box: Box, axis: int, full: int, cautious: str) -> Box | None:
     lowest, highest = mask & -mask, 1 << (mask.bit_length() - 1)
     side = highest - 1 if cautious == "below" else full & ~(2 * lowest - 1)
     return (*box[:axis], side, *box[axis + 1 :]) if side else None
-
-
-def _lower(label: str) -> str:
-    return label[0].lower() + label[1:] if label[1:2].islower() else label

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
+from liningbook.checks.facts import Unsettled
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import Finding, Label, Severity
+from liningbook.finding import About, Fact
 from liningbook.model.protocol import Rule
-from liningbook.say.cases import count_words
 from liningbook.space.boxes import bits
 from liningbook.space.budget import OutOfTime, in_force
 
@@ -15,7 +16,30 @@ FOR_A_RULE = 0.1
 """The share of the time left that may go into one rule."""
 
 
-def unreachable(inquiry: Inquiry) -> Iterator[Finding]:
+@dataclass(frozen=True)
+class Unreachable(Fact):
+    """A rule that is heard in no case, and the rules that override it."""
+
+    rule: Rule
+    winners: tuple[Rule, ...]
+
+    def about(self) -> About:
+        """The rule, then those that override it."""
+        return About(rules=(self.rule.id, *(winner.id for winner in self.winners)))
+
+
+@dataclass(frozen=True)
+class PerhapsUnreachable(Unsettled):
+    """Rules of which it could not be said in time whether they are heard in any case."""
+
+    rules: tuple[Rule, ...]
+
+    def about(self) -> About:
+        """That it is not complete, and the rules."""
+        return About(further={"complete": False, "undecided": [rule.id for rule in self.rules]})
+
+
+def unreachable(inquiry: Inquiry) -> Iterator[Fact]:
     """A rule is heard in no case: each is out of scope, not needed, or left to a rule that overrides it.
 
     Either its conditions are not what was meant, or the rule can go.
@@ -29,26 +53,10 @@ def unreachable(inquiry: Inquiry) -> Iterator[Finding]:
         except OutOfTime:
             undecided.append(rule)
             continue
-        winners = [meaning.rules[other] for other in bits(meaning.overridden_by[index])]
-        note = (
-            f"it is overridden by {', '.join(f'`{w.id}`' for w in winners)}"
-            if winners
-            else "every case it speaks of is excluded, or its decisions are not needed there"
-        )
-        yield Finding(
-            "unreachable",
-            Severity.WARNING,
-            f"the rule '{rule.title}' is heard in no case",
-            rule.span,
-            "never heard",
-            tuple(Label(name.span, "overridden here") for w in winners for name in w.overrides if name.id == rule.id),
-            (note,),
-            ("check its conditions", "or take the rule out"),
-            rules=(rule.id, *(w.id for w in winners)),
-        )
+        winners = tuple(meaning.rules[other] for other in bits(meaning.overridden_by[index]))
+        yield Unreachable(rule.span, rule, winners)
     if undecided:
-        count = count_words(len(undecided), "rule")
-        yield inquiry.undecided("unreachable", Severity.NOTE, f"whether {count} can be heard in any case", undecided)
+        yield PerhapsUnreachable(inquiry.protocol.span, inquiry.budget.seconds, tuple(undecided))
 
 
 def _is_heard(inquiry: Inquiry, index: int) -> bool:

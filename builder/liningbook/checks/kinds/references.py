@@ -3,15 +3,64 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
 
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import Finding, Severity
-from liningbook.model.protocol import Dated, Name, Protocol
-from liningbook.say.locale import day_words
-from liningbook.sources.suggest import did_you_mean
+from liningbook.finding import About, Fact
+from liningbook.model.protocol import Dated, Name, Protocol, Rule
+from liningbook.sources.suggest import near
 
 MOST_COMPARED = 20_000
 """How many names are compared to find what was meant; beyond that a mistake is reported without a suggestion."""
+
+
+@dataclass(frozen=True)
+class UnknownReference(Fact):
+    """A name that is no entry of the list; `meant` is an entry with a name near it."""
+
+    name: str
+    rules: tuple[str, ...]
+    meant: str | None
+
+    def about(self) -> About:
+        """The rule that cites, if it is one."""
+        return About(rules=self.rules)
+
+
+@dataclass(frozen=True)
+class Uncited(Fact):
+    """A rule that cites nothing."""
+
+    rule: Rule
+
+    def about(self) -> About:
+        """The rule."""
+        return About(rules=(self.rule.id,))
+
+
+@dataclass(frozen=True)
+class UnusedReference(Fact):
+    """An entry of the list that nothing cites."""
+
+    reference: str
+
+    def about(self) -> About:
+        """The entry."""
+        return About(further={"reference": self.reference})
+
+
+@dataclass(frozen=True)
+class ReviewOverdue(Fact):
+    """A review that was due before the day looked at: of a rule, else of the whole protocol."""
+
+    rule: Rule | None
+    due: date
+    day: date
+
+    def about(self) -> About:
+        """The rule."""
+        return About(rules=(self.rule.id,) if self.rule else ())
 
 
 def _citations(protocol: Protocol) -> Iterator[tuple[tuple[str, ...], Name]]:
@@ -23,7 +72,7 @@ def _citations(protocol: Protocol) -> Iterator[tuple[tuple[str, ...], Name]]:
             yield (), name
 
 
-def unknown_reference(inquiry: Inquiry) -> Iterator[Finding]:
+def unknown_reference(inquiry: Inquiry) -> Iterator[Fact]:
     """A citation names no entry of the reference list.
 
     A reader cannot look up what the rule rests on, and nobody can see whether it says so.
@@ -35,40 +84,22 @@ def unknown_reference(inquiry: Inquiry) -> Iterator[Finding]:
         if name.id in protocol.references or not in_force.issuperset(rules):
             continue
         compared += len(protocol.references)
-        near = did_you_mean(name.id, protocol.references) if compared <= MOST_COMPARED else ""
-        yield Finding(
-            "unknown-reference",
-            Severity.ERROR,
-            f"there is no reference called '{name.id}'",
-            name.span,
-            help=tuple(text for text in (near, "add it to references.json or references.bib") if text),
-            rules=rules,
-        )
+        meant = near(name.id, protocol.references) if compared <= MOST_COMPARED else None
+        yield UnknownReference(name.span, name.id, rules, meant)
 
 
-def uncited(inquiry: Inquiry) -> Iterator[Finding]:
+def uncited(inquiry: Inquiry) -> Iterator[Fact]:
     """A rule rests on research, law or instructions, and cites nothing.
 
     What rests on none of these is good practice: `basis: good-practice`, with a `note`.
     """
     for rule in inquiry.meaning.rules:
         evidence = rule.evidence
-        if evidence.basis == "good-practice" or evidence.cites:
-            continue
-        yield Finding(
-            "uncited",
-            Severity.ERROR,
-            f"'{rule.title}' rests on {evidence.basis}, but cites nothing",
-            evidence.span,
-            help=(
-                "name the sources: `cites: [key]`, with the key of an entry of the reference list",
-                "or write `basis: good-practice` with a `note`, if nothing is to be cited",
-            ),
-            rules=(rule.id,),
-        )
+        if evidence.basis != "good-practice" and not evidence.cites:
+            yield Uncited(evidence.span, rule)
 
 
-def unused_reference(inquiry: Inquiry) -> Iterator[Finding]:
+def unused_reference(inquiry: Inquiry) -> Iterator[Fact]:
     """An entry of the reference list is cited nowhere.
 
     Readers take it for a source of the protocol; perhaps a rule has lost its citation.
@@ -77,31 +108,16 @@ def unused_reference(inquiry: Inquiry) -> Iterator[Finding]:
     cited = {name.id for _, name in _citations(protocol)}
     for entry in protocol.references.values():
         if entry.id not in cited:
-            yield Finding(
-                "unused-reference",
-                Severity.WARNING,
-                f"the reference '{entry.id}' is cited nowhere",
-                entry.span,
-                help=("cite it where it belongs", "or take it out of the list"),
-                extra={"reference": entry.id},
-            )
+            yield UnusedReference(entry.span, entry.id)
 
 
-def review_overdue(inquiry: Inquiry) -> Iterator[Finding]:
+def review_overdue(inquiry: Inquiry) -> Iterator[Fact]:
     """The day by which the protocol, or a rule, was to be reviewed is past.
 
     Evidence and law may have moved on; whoever uses the protocol relies on somebody having looked.
     """
-    due: list[tuple[tuple[str, ...], str, Dated]] = [((), "the protocol", inquiry.protocol.review_by)]
-    due += [((rule.id,), f"'{rule.title}'", rule.review_by) for rule in inquiry.meaning.rules if rule.review_by]
-    for rules, what, review in due:
+    dates: list[tuple[Rule | None, Dated]] = [(None, inquiry.protocol.review_by)]
+    dates += [(rule, rule.review_by) for rule in inquiry.meaning.rules if rule.review_by]
+    for rule, review in dates:
         if review.on < inquiry.day:
-            yield Finding(
-                "review-overdue",
-                Severity.WARNING,
-                f"{what} was to be reviewed by {day_words(review.on)}",
-                review.span,
-                notes=(f"looked at on {day_words(inquiry.day)}",),
-                help=("review it and write the next date",),
-                rules=rules,
-            )
+            yield ReviewOverdue(review.span, rule, review.on, inquiry.day)

@@ -3,16 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import Finding, Label, Severity
+from liningbook.finding import About, Fact
 from liningbook.meaning.decide import Outcome, decide
-from liningbook.model.protocol import Decision, Vignette
-from liningbook.say.answers import answer_words
-from liningbook.say.locale import both
+from liningbook.model.protocol import Decision, Exclusion, Name, Protocol, Vignette
 
 
-def vignette(inquiry: Inquiry) -> Iterator[Finding]:
+@dataclass(frozen=True)
+class VignetteFails(Fact):
+    """A vignette that is out of scope by an exclusion, or decisions that come to something else than expected."""
+
+    protocol: Protocol = field(repr=False)
+    vignette: Vignette
+    excluded: Exclusion | None
+    wrong: tuple[tuple[Decision, Name, Outcome], ...] = ()
+
+    def about(self) -> About:
+        """The vignette with its case, the decision if it is one, and the rules that are heard."""
+        decision = self.wrong[0][0].id if len(self.wrong) == 1 else None
+        rules = dict.fromkeys(rule for _, _, outcome in self.wrong for c in outcome.candidates for rule in c.rules)
+        return About(decision, tuple(rules), {"vignette": self.vignette.name}, case=self.vignette.case)
+
+
+def vignette(inquiry: Inquiry) -> Iterator[Fact]:
     """A clinical vignette does not get the advice that `vignettes.yaml` expects of it.
 
     Either a rule has changed what it means for this case, or the expectation is out of date.
@@ -22,18 +37,15 @@ def vignette(inquiry: Inquiry) -> Iterator[Finding]:
         advice = decide(meaning, meaning.space.cell(item.case, item.numbers))
         if advice.excluded is not None:
             if item.expect:
-                yield _finding(item, "the case is out of scope", [Label(advice.excluded.span, "excluded here")], [])
+                yield VignetteFails(item.span, inquiry.protocol, item, advice.excluded)
             continue
-        wrong = [
+        wrong = tuple(
             (inquiry.protocol.decisions[name], expected, advice.outcomes[name])
             for name, expected in item.expect.items()
             if not fits(advice.outcomes[name], expected.id)
-        ]
+        )
         if wrong:
-            text = both([f"{decision.label} is {_words(inquiry, decision, outcome)}" for decision, _, outcome in wrong])
-            labels = [Label(expected.span, "expected here") for _, expected, _ in wrong]
-            rules = [rule for _, _, outcome in wrong for c in outcome.candidates for rule in c.rules]
-            yield _finding(item, text, labels, list(dict.fromkeys(rules)), wrong[0][0] if len(wrong) == 1 else None)
+            yield VignetteFails(item.span, inquiry.protocol, item, None, wrong)
 
 
 def fits(outcome: Outcome, expected: str) -> bool:
@@ -44,27 +56,3 @@ def fits(outcome: Outcome, expected: str) -> bool:
     if outcome.state != "answered" or answer is None:
         return False
     return expected == (answer.name if answer.kind in ("layer", "choice") else answer.kind)
-
-
-def _words(inquiry: Inquiry, decision: Decision, outcome: Outcome) -> str:
-    answers = " / ".join(answer_words(inquiry.protocol, decision, c.answer) for c in outcome.candidates)
-    if outcome.state == "answered":
-        return answers
-    return f"{outcome.state} ({answers})" if answers else outcome.state
-
-
-def _finding(
-    item: Vignette, what: str, labels: list[Label], rules: list[str], decision: Decision | None = None
-) -> Finding:
-    return Finding(
-        "vignette",
-        Severity.ERROR,
-        f"'{item.name}' does not get the advice it must: {what}",
-        item.span,
-        related=tuple(labels),
-        help=("correct the rules", "or correct what the vignette expects"),
-        decision=decision.id if decision else None,
-        rules=tuple(rules),
-        witness=item.case,
-        extra={"vignette": item.name},
-    )

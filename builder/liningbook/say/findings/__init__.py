@@ -1,15 +1,88 @@
-"""The words of findings: one function a type of fact, one module a family of kinds."""
+"""The words of findings: one function a type of fact, one module a family of kinds.
+
+They are said in the language spoken, since a draft prints them; those of wrong sources (`say/faults`) in English alone.
+"""
 
 from __future__ import annotations
 
-from liningbook.finding import Fault, Finding
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from liningbook.checks.facts import Dated, Unsettled
+from liningbook.checks.kinds import conflicts, evidence, gaps, layers, overrides, reach, references, validity
+from liningbook.checks.kinds.indistinct import Indistinct
+from liningbook.checks.kinds.protection import LessProtection, Unprotected
+from liningbook.checks.kinds.vignettes import VignetteFails
+from liningbook.finding import Fact, Fault, Finding, Worded
+from liningbook.model.protocol import Acceptance
+from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
+from liningbook.say.findings import grades, materials, rules
+from liningbook.say.findings.cases import more_time
+from liningbook.say.locale import day_words
 from liningbook.say.told import Told
 
 
 def told(finding: Finding) -> Told:
-    """Message, labels, notes and help of a finding, in the language spoken."""
-    if isinstance(finding.fact, Fault):
-        return fault_told(finding.fact)
-    related = tuple((label.span, label.text) for label in finding.related)
-    return Told(finding.message, finding.label, related, finding.notes, finding.help)
+    """Message, labels, notes and help of a finding, in the language spoken; the last note is why it is accepted."""
+    said = WORDS[type(finding.fact)](finding.fact)
+    if not finding.accepted:
+        return said
+    return said._replace(notes=(*said.notes, "; ".join(_accepted_words(entry) for entry in finding.accepted)))
+
+
+def _accepted_words(entry: Acceptance) -> str:
+    """`accepted by B. Reed: It seals itself. (until 1 September 2027)`."""
+    if entry.by:
+        words = gettext("accepted by {name}: {reason}").format(name=entry.by, reason=entry.because)
+    else:
+        words = gettext("accepted: {reason}").format(reason=entry.because)
+    return gettext("{words} (until {day})").format(words=words, day=day_words(entry.until)) if entry.until else words
+
+
+def _dated(fact: Dated) -> Told:
+    said = WORDS[type(fact.fact)](fact.fact)
+    message = gettext("from {day} on: {message}").format(day=day_words(fact.day), message=said.message)
+    return said._replace(message=message, notes=(*said.notes, gettext("a rule starts or ends on that day")))
+
+
+def _unsettled(fact: Unsettled) -> Told:
+    message = gettext("whether there is more of this kind could not be settled in the time given")
+    return Told(message, help=(more_time(fact.seconds),))
+
+
+def _worded(fact: Worded) -> Told:
+    related = tuple((label.span, label.text) for label in fact.related)
+    return Told(fact.message, fact.label, related, fact.notes, fact.help)
+
+
+WORDS: Mapping[type[Fact], Callable[[Any], Told]] = {
+    Fault: fault_told,
+    Worded: _worded,
+    Dated: _dated,
+    Unsettled: _unsettled,
+    conflicts.Conflict: rules.conflict,
+    conflicts.Duplicate: rules.duplicate,
+    conflicts.NotListed: rules.not_listed,
+    gaps.Gap: rules.gap,
+    validity.Expiring: rules.expiring,
+    reach.Unreachable: rules.unreachable,
+    reach.PerhapsUnreachable: rules.perhaps_unreachable,
+    overrides.AvoidOverridden: rules.avoid_overridden,
+    overrides.IdleOverride: rules.idle_override,
+    overrides.WeakerOverridesStronger: rules.weaker_overrides_stronger,
+    layers.Contraindicated: materials.contraindicated,
+    layers.Clash: materials.clash,
+    Unprotected: materials.unprotected,
+    LessProtection: materials.less_protection,
+    Indistinct: materials.indistinct,
+    evidence.CertaintyMismatch: grades.certainty_mismatch,
+    evidence.LevelMismatch: grades.level_mismatch,
+    evidence.StrongOnWeak: grades.strong_on_weak,
+    references.UnknownReference: grades.unknown_reference,
+    references.Uncited: grades.uncited,
+    references.UnusedReference: grades.unused_reference,
+    references.ReviewOverdue: grades.review_overdue,
+    VignetteFails: grades.vignette,
+}
+"""What is said of each type of fact."""

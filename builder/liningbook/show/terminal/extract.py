@@ -6,10 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from liningbook.finding import Span
+from liningbook.say.cases import shortened
 from liningbook.sources.yaml_nodes import HIDDEN
 
 MOST_WIDE = 110
 """Columns of a source line that are shown; a longer one is cut around the place."""
+
+MOST_SAID = 600
+"""Characters of a message that are shown."""
 
 
 @dataclass(frozen=True)
@@ -57,3 +61,8 @@ def _length(span: Span, row: str) -> int:
     end = span.end_column - 1 if span.end_line == span.line else len(row)
     end = min(end, len(row))
     return end - (span.column - 1) if end > span.column - 1 else 1
+
+
+def on_one_line(message: str) -> str:
+    """A message on one line, without signs that do not show, and not too long."""
+    return shortened(" ".join(HIDDEN.sub("\ufffd", message).split()), MOST_SAID)

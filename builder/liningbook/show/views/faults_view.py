@@ -6,12 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from liningbook.analysis import Analysis
-from liningbook.finding import Finding, Severity
+from liningbook.finding import Finding
 from liningbook.say.findings import told
-from liningbook.show.terminal.extract import Extract, extract_of
-from liningbook.show.terminal.report import counts_words, message_words
-
-SEVERITY_WORDS = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
+from liningbook.say.report import not_looked_for, nothing_to_read, severity_words
+from liningbook.show.terminal.extract import Extract, extract_of, on_one_line
+from liningbook.show.terminal.report import counts_text
 
 
 @dataclass(frozen=True)
@@ -73,10 +72,8 @@ def faults_of(analysis: Analysis, shown: Iterable[str], *, out_of_date: bool = F
     counted = [finding for finding in analysis.findings if not finding.accepted]
     return Faults(
         tuple(_fault(number, finding, analysis, rules) for number, finding in enumerate(counted, 1)),
-        counts_words(analysis),
-        ""
-        if analysis.protocol
-        else "These sources cannot be read, so overlaps, conflicts and gaps were not looked for.",
+        counts_text(analysis),
+        "" if analysis.protocol else not_looked_for(),
         out_of_date,
         analysis.title,
     )
@@ -84,19 +81,19 @@ def faults_of(analysis: Analysis, shown: Iterable[str], *, out_of_date: bool = F
 
 def no_protocol(reason: str, *, out_of_date: bool = False) -> Faults:
     """What is shown where there is nothing to read."""
-    return Faults((), "nothing to read", f"{reason[:1].upper()}{reason[1:]}.", out_of_date)
+    return Faults((), nothing_to_read(), f"{reason[:1].upper()}{reason[1:]}.", out_of_date)
 
 
 def _fault(number: int, finding: Finding, analysis: Analysis, rules: frozenset[str]) -> Fault:
     words = told(finding)
     places = ((finding.span, words.label), *words.related)
     rule = _rule_of(finding.span.file)
-    named = (*finding.rules, *(_rule_of(span.file) for span, _ in words.related))
+    named = (*finding.fact.about().rules, *(_rule_of(span.file) for span, _ in words.related))
     return Fault(
         anchor=f"finding-{number}",
         severity=finding.severity.value,
-        severity_words=SEVERITY_WORDS[finding.severity],
-        message=message_words(words.message),
+        severity_words=severity_words(finding.severity),
+        message=on_one_line(words.message),
         kind=finding.kind,
         extracts=tuple(extract_of(span, label, analysis.texts) for span, label in places),
         notes=words.notes,

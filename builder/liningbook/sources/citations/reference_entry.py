@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-from liningbook.finding import Finding, Label, Severity, Span
+from liningbook.finding import Finding, Label, Span, worded
 
 MOST_ENTRIES = 10_000
 """A list with more entries is not read: no practice has one, and reading it would take long."""
@@ -55,7 +55,7 @@ def mistake(
     kind: Literal["unreadable", "schema"], message: str, span: Span, advice: str = "", related: tuple[Label, ...] = ()
 ) -> Finding:
     """An error in a reference list."""
-    return Finding(kind, Severity.ERROR, message, span, related=related, help=(advice,) if advice else ())
+    return worded(kind, message, span, related=related, help=(advice,) if advice else ())
 
 
 def too_many(place: Span) -> Finding:

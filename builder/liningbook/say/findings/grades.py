@@ -1,0 +1,175 @@
+"""What is said of grades, references and vignettes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from liningbook.checks.kinds.evidence import CertaintyMismatch, LevelMismatch, StrongOnWeak
+from liningbook.checks.kinds.references import ReviewOverdue, Uncited, UnknownReference, UnusedReference
+from liningbook.checks.kinds.vignettes import VignetteFails
+from liningbook.evidence import grade
+from liningbook.meaning.decide import Outcome
+from liningbook.model.protocol import Decision, Protocol
+from liningbook.say.answers import answer_words
+from liningbook.say.catalogue import N_, gettext
+from liningbook.say.locale import both, day_words, either
+from liningbook.say.told import Told
+
+LEVELS: Mapping[str, str] = {
+    "high": N_("high"),
+    "moderate": N_("moderate"),
+    "low": N_("low"),
+    "very-low": N_("very low"),
+}
+"""Levels of certainty, as they stand inside a sentence."""
+
+STATES: Mapping[str, str] = {
+    "not-needed": N_("not-needed"),
+    "gap": N_("gap"),
+    "conflict": N_("conflict"),
+    "contraindicated": N_("contraindicated"),
+    "clash": N_("clash"),
+}
+"""What a decision comes to, by the names of the contract."""
+
+
+def level_words(level: str) -> str:
+    """`very low`."""
+    return gettext(LEVELS[level])
+
+
+def certainty_mismatch(fact: CertaintyMismatch) -> Told:
+    """A certainty that the judgements do not give."""
+    evidence = fact.rule.evidence
+    assert evidence.certainty is not None
+    assert evidence.design is not None
+    places = {"design": gettext("start"), "lowered": gettext("lowered"), "raised": gettext("raised")}
+    message = gettext("the certainty of '{rule}' is stated as {stated}, but what is recorded gives {computed}")
+    return Told(
+        message.format(
+            rule=fact.rule.title, stated=level_words(evidence.certainty), computed=level_words(fact.computed)
+        ),
+        gettext("stated here"),
+        tuple((evidence.places[key], text) for key, text in places.items() if key in evidence.places),
+        grade.explain(evidence.design, evidence.lowered, evidence.raised),
+        (
+            gettext("write `certainty: {computed}`").format(computed=fact.computed),
+            gettext("or correct what is recorded under `design`, `lowered` and `raised`"),
+        ),
+    )
+
+
+def level_mismatch(fact: LevelMismatch) -> Told:
+    """A level that the table does not give."""
+    evidence, allowed = fact.rule.evidence, fact.allowed
+    levels = either([str(level) for level in allowed]) if allowed else gettext("none")
+    message = (
+        gettext("the level of '{rule}' is stated as {stated}, but the adjusted level is {levels}")
+        if evidence.adjusted
+        else gettext("the level of '{rule}' is stated as {stated}, but the table gives {levels}")
+    )
+    related = [(evidence.places["design"], gettext("the design"))]
+    if evidence.adjusted:
+        related.append((evidence.adjusted.span, gettext("the level reached")))
+    advice = [gettext("write `level: {level}`").format(level=allowed[0])] if len(allowed) == 1 else []
+    if not allowed:
+        advice.append(gettext("choose a design that the table has for this question"))
+    elif not evidence.adjusted:
+        advice.append(gettext("or state the level reached with its reason: `adjusted: {{to: …, because: …}}`").format())
+    note = gettext("question {question}, design {design}")
+    return Told(
+        message.format(rule=fact.rule.title, stated=evidence.level, levels=levels),
+        gettext("stated here"),
+        tuple(related),
+        (note.format(question=evidence.question, design=evidence.design),),
+        tuple(advice),
+    )
+
+
+def strong_on_weak(fact: StrongOnWeak) -> Told:
+    """Strong on weak certainty."""
+    evidence = fact.rule.evidence
+    assert evidence.certainty is not None
+    message = gettext("'{rule}' is a strong recommendation on evidence of {level} certainty, without a word on why")
+    return Told(
+        message.format(rule=fact.rule.title, level=level_words(evidence.certainty)),
+        gettext("strong"),
+        ((evidence.places["certainty"], gettext("the certainty")),),
+        (),
+        (gettext("say why in `note`"), gettext("or write `strength: conditional`")),
+    )
+
+
+def unknown_reference(fact: UnknownReference) -> Told:
+    """A citation that leads nowhere."""
+    meant = [gettext("did you mean `{name}`?").format(name=fact.meant)] if fact.meant else []
+    return Told(
+        gettext("there is no reference called '{name}'").format(name=fact.name),
+        help=(*meant, gettext("add it to references.json or references.bib")),
+    )
+
+
+def uncited(fact: Uncited) -> Told:
+    """A rule without a source."""
+    messages = {
+        "research": gettext("'{rule}' rests on research, but cites nothing"),
+        "law": gettext("'{rule}' rests on law, but cites nothing"),
+        "instructions": gettext("'{rule}' rests on instructions, but cites nothing"),
+    }
+    return Told(
+        messages[fact.rule.evidence.basis].format(rule=fact.rule.title),
+        help=(
+            gettext("name the sources: `cites: [key]`, with the key of an entry of the reference list"),
+            gettext("or write `basis: good-practice` with a `note`, if nothing is to be cited"),
+        ),
+    )
+
+
+def unused_reference(fact: UnusedReference) -> Told:
+    """A reference that nothing cites."""
+    return Told(
+        gettext("the reference '{name}' is cited nowhere").format(name=fact.reference),
+        help=(gettext("cite it where it belongs"), gettext("or take it out of the list")),
+    )
+
+
+def review_overdue(fact: ReviewOverdue) -> Told:
+    """A review that was due."""
+    due = day_words(fact.due)
+    message = (
+        gettext("'{rule}' was to be reviewed by {day}").format(rule=fact.rule.title, day=due)
+        if fact.rule
+        else gettext("the protocol was to be reviewed by {day}").format(day=due)
+    )
+    return Told(
+        message,
+        notes=(gettext("looked at on {day}").format(day=day_words(fact.day)),),
+        help=(gettext("review it and write the next date"),),
+    )
+
+
+def vignette(fact: VignetteFails) -> Told:
+    """A vignette that gets other advice."""
+    name = fact.vignette.name
+    if fact.excluded is not None:
+        message = gettext("'{name}' does not get the advice it must: the case is out of scope").format(name=name)
+        related = [(fact.excluded.span, gettext("excluded here"))]
+    else:
+        said = gettext("{decision} is {outcome}")
+        outcomes = [
+            said.format(decision=decision.label, outcome=_outcome_words(fact.protocol, decision, outcome))
+            for decision, _, outcome in fact.wrong
+        ]
+        message = gettext("'{name}' does not get the advice it must: {outcomes}")
+        message = message.format(name=name, outcomes=both(outcomes))
+        related = [(expected.span, gettext("expected here")) for _, expected, _ in fact.wrong]
+    advice = (gettext("correct the rules"), gettext("or correct what the vignette expects"))
+    return Told(message, related=tuple(related), help=advice)
+
+
+def _outcome_words(protocol: Protocol, decision: Decision, outcome: Outcome) -> str:
+    answers = " / ".join(answer_words(protocol, decision, c.answer) for c in outcome.candidates)
+    if outcome.state == "answered":
+        return answers
+    state = gettext(STATES[outcome.state])
+    return gettext("{state} ({answers})").format(state=state, answers=answers) if answers else state

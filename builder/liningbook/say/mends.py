@@ -1,0 +1,71 @@
+"""What would mend a finding. English alone: only the command line says it."""
+
+from __future__ import annotations
+
+from liningbook.checks.proposals import Override, Sign, Step
+from liningbook.meaning.decide import Outcome
+from liningbook.meaning.difference import Change
+from liningbook.mending import Mend
+from liningbook.model.protocol import Decision, Protocol
+from liningbook.say.answers import answer_words
+from liningbook.say.cases import box_words, count_words
+from liningbook.say.findings import told
+
+MOST_SAID = 4
+
+NO_MEND = "none was found that can be tried out"
+
+SHORT_STATES = {
+    "gap": "no rule",
+    "conflict": "rules disagree:",
+    "contraindicated": "to be avoided:",
+    "clash": "does not go together:",
+    "not-needed": "not needed",
+    "out-of-scope": "not covered",
+}
+
+
+def mend_words(mend: Mend) -> str:
+    """What to write, on one line."""
+    return " and ".join(_step_words(step) for step in mend.steps)
+
+
+def mend_effects(mend: Mend) -> list[str]:
+    """What it changes and what it brings, one a line."""
+    lines = [_change_words(mend, change) for change in mend.changes[:MOST_SAID]]
+    if not lines:
+        lines.append("no case would be treated differently")
+    if len(mend.changes) > MOST_SAID:
+        lines.append(f"and {count_words(len(mend.changes) - MOST_SAID, 'further change')}")
+    lines += [f"but then: {told(finding).message} ({finding.kind})" for finding in mend.brings[:MOST_SAID]]
+    if mend.removes > 0:
+        lines.append(f"this also mends {count_words(mend.removes, 'other finding')}")
+    return lines
+
+
+def _step_words(step: Step) -> str:
+    if isinstance(step, Sign):
+        return f"write `{step.bound}` in `{step.rule}`"
+    if isinstance(step, Override):
+        if step.taken_out:
+            return f"take `{step.loser}` out of the overrides of `{step.winner}`"
+        return f"let `{step.winner}` override `{step.loser}`"
+    words = f"narrow `{step.rule}` to {' and '.join(f'`{condition}`' for condition in step.conditions)}"
+    return f"{words} (the advice stays; only the warning goes)" if step.only_warns else words
+
+
+def _change_words(mend: Mend, change: Change) -> str:
+    """One change: where, what it was, what it would be."""
+    protocol, space = mend.meaning.protocol, mend.meaning.space
+    decision, boxes = protocol.decisions[change.decision], change.region.boxes
+    where = box_words(protocol.factors, space.notation(boxes[0]))
+    more = f" (and {count_words(len(boxes) - 1, 'further set')} of cases)" if len(boxes) > 1 else ""
+    before, after = (_outcome_words(protocol, decision, outcome) for outcome in (change.before, change.after))
+    return f"{decision.label}, {where}{more}: {before} → {after}"
+
+
+def _outcome_words(protocol: Protocol, decision: Decision, outcome: Outcome) -> str:
+    answers = " / ".join(answer_words(protocol, decision, c.answer) for c in outcome.candidates)
+    if outcome.state == "answered":
+        return answers
+    return f"{SHORT_STATES.get(outcome.state, outcome.state)} {answers}".strip()
