@@ -22,6 +22,7 @@ from liningbook.show.markup.markdown import to_html
 from liningbook.show.views.build_view import Viewer
 from liningbook.show.web.page import site_files
 from tests.oracle.folder import read_plain, write_folder
+from tests.saying import messages_of
 
 DEMONSTRATION = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"
 DAY = date(2026, 10, 1)
@@ -78,7 +79,7 @@ def main() -> None:
         folder = write_folder(larger(DEMONSTRATION), Path(name) / "sources")
         (folder / "references.json").write_bytes((DEMONSTRATION / "references.json").read_bytes())
         analysis = analyse(folder, DAY)
-        assert analysis.meaning is not None, [finding.message for finding in analysis.findings]
+        assert analysis.meaning is not None, messages_of(analysis.findings)
         bundle = bundle_of(analysis)
         text = site_files(Viewer(analysis, bundle["digest"], to_html), bundle, offline=False)["index.html"]
         place = Path(name) / "index.html"

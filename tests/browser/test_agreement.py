@@ -17,6 +17,7 @@ from tests.browser.cases import cases, protocol
 from tests.browser.evaluator import Evaluator, differences, evaluator, in_browser, script
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import DAY, Source
+from tests.saying import messages_of
 
 __all__ = ["evaluator", "in_browser"]
 
@@ -38,7 +39,7 @@ SORTS = {
 def made(plain: Mapping[str, Any], folder: Path) -> tuple[Analysis, dict[str, Any]]:
     """A protocol in plain data, analysed and bundled."""
     analysis = analyse(write_folder(plain, folder), date.fromisoformat(plain["day"]))
-    assert analysis.meaning is not None, [finding.message for finding in analysis.findings]
+    assert analysis.meaning is not None, messages_of(analysis.findings)
     return analysis, bundle_of(analysis)
 
 

@@ -10,8 +10,10 @@ import re
 from collections.abc import Iterator
 
 from liningbook.analysis import Analysis
+from liningbook.exchange.findings import findings_json
 from liningbook.finding import Span
-from liningbook.show.terminal.report import findings_json, findings_text
+from liningbook.say.findings import told
+from liningbook.show.terminal.report import findings_text
 from liningbook.sources.yaml_nodes import HIDDEN
 from tests.fuzz.sources import ROOT, analysed, joined, split
 
@@ -22,18 +24,19 @@ def one_input(data: bytes) -> None:
     files = split(data)
     analysis = analysed(files)
     for finding in analysis.findings:
-        said = (
-            finding.message,
-            finding.label,
-            *finding.notes,
-            *finding.help,
-            *(label.text for label in finding.related),
+        said = told(finding)
+        texts = (
+            said.message,
+            said.label,
+            *said.notes,
+            *said.help,
+            *(text for _, text in said.related),
         )
-        for text in said:
+        for text in texts:
             assert not re.search(r"[\r\n\t]", text), f"more than one line: {text!r}"
             assert not HIDDEN.search(text), f"not printable: {text!r}"
-        assert finding.message, finding
-        for place in (finding.span, *(label.span for label in finding.related)):
+        assert said.message, finding
+        for place in (finding.span, *(span for span, _ in said.related)):
             assert is_a_place(place, analysis), f"no such place: {place} in {finding.kind}"
     findings_text(analysis).encode()
     json.dumps(findings_json(analysis), ensure_ascii=False).encode()

@@ -15,6 +15,7 @@ from liningbook.exchange.changes_json import changes_json
 from liningbook.show.changes.changes_view import changes_view
 from liningbook.show.terminal.changes_text import changes_text
 from tests.oracle.folder import write_folder
+from tests.saying import messages_of
 
 DAY = date(2026, 11, 25)
 HABIT = {"basis": "good-practice", "note": "House habit."}
@@ -63,7 +64,7 @@ def told(tmp_path: Path) -> Any:
         protocols = []
         for plain in (old, new):
             analysis = understand(write_folder(plain, tmp_path / str(next(number))), DAY)
-            assert analysis.protocol is not None, [finding.message for finding in analysis.findings]
+            assert analysis.protocol is not None, messages_of(analysis.findings)
             protocols.append(analysis.protocol)
         comparison = compare(*protocols, DAY)
         return changes_json(comparison, "old", "new", DAY), changes_text(changes_view(comparison, "old", "new"))

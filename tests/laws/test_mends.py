@@ -18,6 +18,7 @@ from tests.oracle.brute import Regions
 from tests.oracle.folder import brute, read_plain, write_folder
 from tests.oracle.generate import random_protocol
 from tests.oracle.world import World, world_of
+from tests.saying import messages_of
 
 MOST_CELLS = 300
 SEEDS = seeds.window(1_000, 25, 3)
@@ -45,7 +46,7 @@ def test_mends_are_offered_for_most_conflicts_and_boundary_gaps() -> None:
             world = world_of(str(seed), random_protocol(seed, MOST_CELLS), Path(folder))
             mender = Mender(world.analysis)
             for finding in world.analysis.findings:
-                if finding.kind in found and "on" not in finding.extra:
+                if finding.kind in found and finding.fact.about().on is None:
                     found[finding.kind] += 1
                     offered[finding.kind] += bool(mender.mends(finding))
     assert offered["conflict"] > found["conflict"] / 2
@@ -64,11 +65,11 @@ def _made(world: World, mend: Mend, folder: Path) -> Path:
 
 def _assert_gone(world: World, folder: Path, finding: Finding, mend: Mend) -> None:
     after = analyse(folder, world.analysis.day)
-    assert after.protocol is not None, (mend.words, [f.message for f in after.findings])
+    assert after.protocol is not None, (mend.steps, messages_of(after.findings))
     now = {same_thing(other) for other in after.findings}
-    assert same_thing(finding) not in now, mend.words
+    assert same_thing(finding) not in now, mend.steps
     before = {same_thing(other) for other in world.analysis.findings}
-    assert now - before == {same_thing(other) for other in mend.brings}, mend.words
+    assert now - before == {same_thing(other) for other in mend.brings}, mend.steps
 
 
 def _assert_changes_only_what_it_said(world: World, folder: Path, mend: Mend) -> None:
@@ -83,7 +84,7 @@ def _assert_changes_only_what_it_said(world: World, folder: Path, mend: Mend) ->
         for change in mend.changes:
             if change.decision == decision:
                 told |= world.cells_of([world.meaning.space.notation(box) for box in change.region])
-        assert told == changed, f"{mend.words}: {decision} {world.shown(told ^ changed)}"
+        assert told == changed, f"{mend.steps}: {decision} {world.shown(told ^ changed)}"
 
 
 def _said(regions: Regions) -> Mapping[str, dict[Said, int]]:

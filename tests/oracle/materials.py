@@ -13,7 +13,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from liningbook.show.terminal.report import findings_json
+from liningbook.exchange.findings import findings_json
 from tests.oracle.brute import Regions
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import ANSWERS, LAYERS, Source, _Protocol
@@ -21,6 +21,7 @@ from tests.oracle.grid import Grid
 from tests.oracle.irritants import KINDS, Guarded, expected
 from tests.oracle.notation import decimal, limits_of, read_box, step_of, thresholds
 from tests.oracle.world import World
+from tests.saying import messages_of
 
 MOST_CELLS = 1_500
 
@@ -65,7 +66,7 @@ class GuardedWorld(World):
     @cached_property
     def findings(self) -> list[dict[str, Any]]:
         """All of them, whatever their kind."""
-        assert self.analysis.protocol is not None, [finding.message for finding in self.analysis.findings]
+        assert self.analysis.protocol is not None, messages_of(self.analysis.findings)
         found: list[dict[str, Any]] = findings_json(self.analysis)["findings"]
         return found
 

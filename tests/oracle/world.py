@@ -11,13 +11,14 @@ from pathlib import Path
 from typing import Any
 
 from liningbook.analysis import Analysis, analyse
+from liningbook.exchange.findings import findings_json
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.meaning.decide import Outcome
-from liningbook.show.terminal.report import findings_json
 from tests.oracle.brute import Brute, Regions
 from tests.oracle.brute import Outcome as TrueOutcome
 from tests.oracle.folder import brute, write_folder
 from tests.oracle.notation import Unsound, decimal, read_box, thresholds
+from tests.saying import messages_of
 
 NOT_LOOKED_AT = {
     "unprotected", "less-protection", "indistinct",
@@ -41,7 +42,7 @@ class World:
 
     @cached_property
     def findings(self) -> list[dict[str, Any]]:
-        assert self.analysis.protocol is not None, [finding.message for finding in self.analysis.findings]
+        assert self.analysis.protocol is not None, messages_of(self.analysis.findings)
         found: list[dict[str, Any]] = findings_json(self.analysis)["findings"]
         return [finding for finding in found if finding["kind"] not in NOT_LOOKED_AT]
 
@@ -52,7 +53,7 @@ class World:
 
     @property
     def meaning(self) -> Any:
-        assert self.analysis.meaning is not None, [finding.message for finding in self.analysis.findings]
+        assert self.analysis.meaning is not None, messages_of(self.analysis.findings)
         return self.analysis.meaning
 
     @cached_property

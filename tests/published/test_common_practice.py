@@ -15,11 +15,12 @@ import pytest
 
 from liningbook.analysis import Analysis, analyse
 from liningbook.cases.question import answer, put
+from liningbook.exchange.findings import findings_json
 from liningbook.notation.quantity import UNITS, parse_quantity
 from liningbook.show.terminal.reply import reply_json
-from liningbook.show.terminal.report import findings_json
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import DAY
+from tests.saying import messages_of
 
 RDT = {"label": "RDT", "kind": "quantity", "unit": "mm", "at_least": "0 mm", "at_most": "6 mm"}
 RESTORATION = {
@@ -81,7 +82,7 @@ def analysed(folder: Path, rules: Mapping[str, Mapping[str, Any]], **changed: An
         "rules": {name: {**shared, **rule} for name, rule in rules.items()},
     }
     analysis = analyse(write_folder(plain, folder), DAY)
-    assert analysis.meaning is not None, [finding.message for finding in analysis.findings]
+    assert analysis.meaning is not None, messages_of(analysis.findings)
     return analysis
 
 

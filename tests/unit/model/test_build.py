@@ -18,6 +18,7 @@ from liningbook.model.build import build_protocol
 from liningbook.model.protocol import Protocol
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.sources.documents import read_folder
+from tests.saying import advice_of, message_of
 
 PROTOCOL = """\
 title: A protocol
@@ -91,7 +92,7 @@ def said(build: Build, **files: str) -> list[tuple[str, int, str, str]]:
     """Kind, line, marked text and message of each finding."""
     protocol, findings = build(**files)
     assert (protocol is None) == bool(findings)
-    return [(f.kind, f.span.line, marked(f, files), f.message) for f in findings]
+    return [(f.kind, f.span.line, marked(f, files), message_of(f)) for f in findings]
 
 
 def marked(finding: Finding, files: dict[str, str]) -> str:
@@ -311,7 +312,7 @@ def test_a_long_circle_is_cut_short_and_so_is_a_long_list_of_circles(build: Buil
 def test_a_name_is_suggested_if_one_is_near_and_else_the_few_that_there_are(build: Build) -> None:
     def help_for(value: str) -> tuple[str, ...]:
         fields = f"when: {{restoration: {value}}}\nadvise: {{management: restore}}\n"
-        return build(rules__a_md=rule(fields))[1][0].help
+        return advice_of(build(rules__a_md=rule(fields))[1][0])
 
     assert help_for("Amalgam") == ("did you mean `amalgam`?",)
     assert help_for("gold") == ("known here: amalgam, composite, cast",)

@@ -16,6 +16,7 @@ from liningbook.exchange.bundle import bundle_of
 from liningbook.finding import Finding
 from liningbook.model.protocol import Card, Protocol
 from liningbook.notation.interval import Lower, Range, Upper
+from tests.saying import advice_of, message_of, related_of
 
 DAY = date(2026, 11, 25)
 FACTORS = """\
@@ -181,8 +182,8 @@ def test_a_mistake_in_the_card_is_told_where_it_stands(
     [found] = findings
     assert (found.span.file, found.kind) == ("card.yaml", kind), found
     assert (found.span.line, found.span.column) == place, found
-    assert found.message == message
-    assert not advice or found.help[0] == advice
+    assert message_of(found) == message
+    assert not advice or advice_of(found)[0] == advice
 
 
 @pytest.mark.parametrize(
@@ -208,8 +209,8 @@ def test_a_mistake_in_the_card_is_told_where_it_stands(
 )
 def test_what_a_card_asks_of_a_protocol_must_be_there(protocol: str, text: str, message: str, tmp_path: Path) -> None:
     _, findings = build(tmp_path, protocol=protocol, card=text)
-    assert [(found.span.file, found.message) for found in findings] == [("card.yaml", message)]
-    assert findings[0].help
+    assert [(found.span.file, message_of(found)) for found in findings] == [("card.yaml", message)]
+    assert advice_of(findings[0])
 
 
 def test_with_one_quantity_nothing_need_name_it(tmp_path: Path) -> None:
@@ -240,13 +241,13 @@ def test_a_mistake_in_the_copies_is_told_where_it_stands(
     [found] = findings
     assert (found.span.file, found.kind) == ("copies.yaml", kind)
     assert (found.span.line, found.span.column) == place, found
-    assert found.message == message
-    assert not advice or found.help[0] == advice
+    assert message_of(found) == message
+    assert not advice or advice_of(found)[0] == advice
 
 
 def test_the_other_place_of_a_room_named_twice_is_shown(tmp_path: Path) -> None:
     _, [found] = build(tmp_path, copies="copies:\n  - {room: A}\n  - {room: A}\n")
-    assert [(label.span.line, label.span.column) for label in found.related] == [(2, 12)]
+    assert [(span.line, span.column) for span, _ in related_of(found)] == [(2, 12)]
 
 
 @pytest.mark.parametrize(
@@ -256,4 +257,4 @@ def test_a_misnamed_file_is_told(name: str, instead: str, tmp_path: Path) -> Non
     build(tmp_path)
     (tmp_path / name).write_text("size: A4\n")
     found = [finding for finding in analyse(tmp_path, DAY).findings if finding.kind == "unreadable"]
-    assert [(finding.span.file, finding.help) for finding in found] == [(name, (f"name it {instead}",))]
+    assert [(finding.span.file, advice_of(finding)) for finding in found] == [(name, (f"name it {instead}",))]

@@ -10,6 +10,7 @@ import pytest
 
 from liningbook.finding import Finding, Span
 from liningbook.sources.documents import MAX_BODY, MAX_BYTES, Folder, NoProtocol, read_folder
+from tests.saying import advice_of, message_of
 
 RULE = "---\ntitle: A rule\n---\nWhy.\n"
 LEAST: dict[str, str | bytes] = {"protocol.yaml": "title: A\n", "materials.yaml": "agents: {}\n", "rules/a.md": RULE}
@@ -24,7 +25,7 @@ def read(folder: Path, files: dict[str, str | bytes]) -> tuple[Folder, list[Find
 
 
 def found(folder: Path, files: dict[str, str | bytes]) -> list[tuple[str, Span, str]]:
-    return [(finding.kind, finding.span, finding.message) for finding in read(folder, files)[1]]
+    return [(finding.kind, finding.span, message_of(finding)) for finding in read(folder, files)[1]]
 
 
 def at(file: str, line: int, column: int) -> Span:
@@ -140,8 +141,8 @@ def test_what_begins_with_a_dot_or_an_underscore_and_the_readme_are_no_rules(tmp
 def test_a_rule_with_an_unfit_name_is_told_a_better_one(name: str, better: str, tmp_path: Path) -> None:
     folder, (finding,) = read(tmp_path, {f"rules/{name}": RULE})
     assert (finding.kind, finding.span.file) == ("schema", f"rules/{name}")
-    assert finding.message == f"'{name[:-3]}' cannot be a rule's name"
-    assert better in finding.help[0]
+    assert message_of(finding) == f"'{name[:-3]}' cannot be a rule's name"
+    assert better in advice_of(finding)[0]
     assert list(folder.rules) == ["a"]
 
 
@@ -239,7 +240,7 @@ def test_a_link_is_followed_inside_the_folder_only(tmp_path: Path) -> None:
     assert (findings, list(folder.rules)) == ([], ["a", "b"])
     (home / "rules" / "c.md").symlink_to(outside / "b.md")
     folder, (finding,) = read_folder(home)
-    assert (finding.span.file, finding.message) == ("rules/c.md", "this link leads out of the protocol folder")
+    assert (finding.span.file, message_of(finding)) == ("rules/c.md", "this link leads out of the protocol folder")
     assert "rules/c.md" not in folder.texts
 
 

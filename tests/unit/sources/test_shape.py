@@ -22,6 +22,7 @@ from liningbook.resources import schema
 from liningbook.sources.shape import MOST, check_shape
 from liningbook.sources.suggest import did_you_mean, near
 from liningbook.sources.yaml_nodes import read_yaml
+from tests.saying import advice_of, message_of, related_of
 
 PROTOCOL = """\
 title: Pulp protection
@@ -66,11 +67,11 @@ def marked(text: str, finding: Finding) -> str:
 
 def found(name: str, text: str) -> list[Found]:
     """Line, column, marked text and message of each finding."""
-    return [(f.span.line, f.span.column, marked(text, f), f.message) for f in shape(name, text)]
+    return [(f.span.line, f.span.column, marked(text, f), message_of(f)) for f in shape(name, text)]
 
 
 def helps(name: str, text: str) -> list[tuple[str, ...]]:
-    return [finding.help for finding in shape(name, text)]
+    return [advice_of(finding) for finding in shape(name, text)]
 
 
 @pytest.mark.parametrize(
@@ -262,7 +263,7 @@ def test_a_bad_name_is_marked_and_what_it_names_is_checked_too() -> None:
 @pytest.mark.parametrize("name", ['"x\\n"', "''", "-a", "a--b", "µ"])
 def test_odd_names_are_told(name: str) -> None:
     findings = shape("materials", f"agents: {{{name}: {{class: liner}}}}\n")
-    assert [finding.message.split("'")[2] for finding in findings] == [
+    assert [message_of(finding).split("'")[2] for finding in findings] == [
         " cannot be a name: a name is small letters, digits and single hyphens"
     ]
 
@@ -290,8 +291,8 @@ def test_a_decision_is_a_layer_or_has_answers() -> None:
         (13, 3, "one", "a decision needs `layer` or `answers`"),
         (14, 26, "layer", "`layer` and `answers` do not go together"),
     ]
-    other = shape("protocol", text)[1].related[0]
-    assert (other.span.line, other.span.column) == (14, 9)
+    other, _ = related_of(shape("protocol", text)[1])[0]
+    assert (other.line, other.column) == (14, 9)
 
 
 def test_only_a_warning_or_a_note_can_be_accepted() -> None:
@@ -323,8 +324,8 @@ def test_limits_that_do_not_go_together_are_one_finding(
 ) -> None:
     text = f"when: {{rdt: {limits}}}\n{RULE}{ADVISE}"
     (finding,) = shape("rule", text)
-    assert (marked(text, finding), finding.message) == (what, message)
-    related = [text.split("\n")[0][label.span.column - 1 : label.span.end_column - 1] for label in finding.related]
+    assert (marked(text, finding), message_of(finding)) == (what, message)
+    related = [text.split("\n")[0][span.column - 1 : span.end_column - 1] for span, _ in related_of(finding)]
     assert related == [word for word in (other,) if word is not None]
 
 
@@ -449,7 +450,7 @@ def test_the_lines_of_a_front_matter_are_those_of_its_file() -> None:
 def test_a_file_of_nothing_but_mistakes_gets_a_bounded_list(text: str) -> None:
     findings = shape("protocol", text)
     assert len(findings) == MOST + 1
-    assert findings[-1].message == "this file has more mistakes in its fields than are listed"
+    assert message_of(findings[-1]) == "this file has more mistakes in its fields than are listed"
 
 
 def test_the_validator_is_loaded_only_when_a_file_is_checked() -> None:
@@ -536,8 +537,8 @@ def test_every_file_that_the_reference_library_refuses_gets_findings_and_no_othe
     findings = check_shape(node, name)
     assert (findings == []) == Draft202012Validator(schema(name)).is_valid(value)
     assert [finding.span for finding in findings] == sorted(finding.span for finding in findings)
-    assert len({(finding.span, finding.message) for finding in findings}) == len(findings)
+    assert len({(finding.span, message_of(finding)) for finding in findings}) == len(findings)
     for finding in findings:
         assert marked(text, finding).strip()
-        words = [finding.message, *finding.help]
+        words = [message_of(finding), *advice_of(finding)]
         assert not any(bad in line for line in words for bad in ("None", "null", "instance", "True", "{'", "['", "\n"))

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from liningbook.finding import Finding, Span
 from liningbook.sources import yaml_nodes
 from liningbook.sources.yaml_nodes import MAX_DEPTH, Node, hidden_character, read_yaml
+from tests.saying import advice_of, message_of, messages_of, related_of
 
 
 def sound(text: str) -> Node:
@@ -35,8 +36,8 @@ def said(text: str) -> list[tuple[int, int, str]]:
     """Line, column and message of each finding."""
     findings = read_yaml(text, "f.yaml")[1]
     assert {finding.kind for finding in findings} <= {"unreadable"}
-    assert all(finding.help for finding in findings)
-    return [(finding.span.line, finding.span.column, finding.message) for finding in findings]
+    assert all(advice_of(finding) for finding in findings)
+    return [(finding.span.line, finding.span.column, message_of(finding)) for finding in findings]
 
 
 # --- what is read -----------------------------------------------------------------------------------------------------
@@ -219,7 +220,7 @@ def test_a_quoted_merge_key_is_a_key() -> None:
 
 def test_a_key_given_twice_points_to_the_first() -> None:
     _, (finding,) = read_yaml("a: b\nc: d\na: e\n", "f.yaml")
-    assert [(label.span.line, label.text) for label in finding.related] == [(1, "first given here")]
+    assert [(span.line, text) for span, text in related_of(finding)] == [(1, "first given here")]
 
 
 @pytest.mark.parametrize("loader", [yaml.SafeLoader, getattr(yaml, "CSafeLoader", yaml.SafeLoader)])
@@ -248,7 +249,7 @@ def test_broken_yaml_is_told_in_plain_words(
     monkeypatch.setattr(yaml_nodes, "_Loader", loader)
     node, findings = read_yaml(text, "f.yaml")
     assert node is None
-    assert [finding.message for finding in findings] == [message]
+    assert messages_of(findings) == [message]
     assert (findings[0].span.line, findings[0].span.column) in ((line, column), (line, column + 1), (line, column - 1))
 
 
@@ -260,7 +261,7 @@ def test_any_text_is_read_or_gets_a_finding_that_lies_in_it(text: str) -> None:
     for finding in findings:
         assert 1 <= finding.span.line <= len(rows)
         assert 1 <= finding.span.column <= len(rows[finding.span.line - 1]) + 1
-        assert finding.message.isprintable()
+        assert message_of(finding).isprintable()
 
 
 # --- decimal commas ---------------------------------------------------------------------------------------------------

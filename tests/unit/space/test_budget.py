@@ -11,12 +11,15 @@ from typing import Any
 
 import pytest
 
+from liningbook.checks.facts import cases_of
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.registry import run_all
+from liningbook.exchange.findings import facts_json
 from liningbook.finding import Finding, Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.needed import Needed
 from liningbook.model.protocol import Conditions, Exclusion, Protocol
+from liningbook.say.findings import told
 from liningbook.space.boxes import Box, bits, cell_count, meets
 from liningbook.space.budget import Budget, OutOfTime, default_budget, in_force
 from liningbook.space.cover import is_covered, uncovered
@@ -66,8 +69,15 @@ def checked(made: Protocol, budget: Budget) -> list[Finding]:
     return run_all(Inquiry(Meaning(made, DAY), budget))
 
 
-def boxes_of(meaning: Meaning, finding: Finding) -> list[Box]:
-    return [meaning.space.from_notation(case) for case in finding.cases]
+def boxes_of(finding: Finding) -> list[Box]:
+    cases = cases_of(finding)
+    return [] if cases is None else [tuple(box) for box in cases.region]
+
+
+def keys(finding: Finding) -> dict[str, Any]:
+    """What JSON has of a finding beside its kind."""
+    about, (cases, further) = finding.fact.about(), facts_json(finding)
+    return {"decision": about.decision, "rules": about.rules, **cases, **further}
 
 
 RAGGED: list[tuple[str, Callable[[], Protocol]]] = [
@@ -230,42 +240,45 @@ def test_a_gap_is_never_wrong_and_never_passed_over(made: Callable[[], Protocol]
     truth = Region((meaning.space.full,)).minus(covers)
     gaps = [finding for finding in checked(made(), ticks(seconds)) if finding.kind == "gap"]
     if not truth:
-        assert all(finding.extra["complete"] is False and not finding.cases for finding in gaps)
+        assert all(keys(finding)["complete"] is False and not keys(finding)["cases"] for finding in gaps)
         return
     [gap] = gaps
     assert gap.severity is Severity.ERROR
-    found = Region(tuple(boxes_of(meaning, gap)))
+    found = Region(tuple(boxes_of(gap)))
     assert not found.minus(truth.boxes)
-    if gap.extra.get("complete", True):
+    if keys(gap).get("complete", True):
         assert not truth.minus(found.boxes)
-        assert gap.witness is not None
+        assert keys(gap)["witness"] is not None
         return
     share = Fraction(weights.of_all(truth), weights.of(meaning.space.full))
-    assert Fraction(gap.extra["bounds"]["least"]) <= share <= Fraction(gap.extra["bounds"]["most"])
-    if gap.cases:
-        assert gap.witness is not None
+    assert Fraction(keys(gap)["bounds"]["least"]) <= share <= Fraction(keys(gap)["bounds"]["most"])
+    if keys(gap)["cases"]:
+        assert keys(gap)["witness"] is not None
     else:
-        assert "could not be settled" in gap.message
+        assert "could not be settled" in told(gap).message
 
 
 def test_a_gap_that_is_too_ragged_has_a_witness_and_its_largest_boxes() -> None:
     gap = gap_of(checked(unstructured(60, 2, 6, 0.3), Budget(0.3)))
-    assert gap.extra["complete"] is False
-    assert 0 < len(gap.cases) <= 20
-    assert gap.witness is not None
-    assert any("at least" in note for note in gap.notes)
-    assert any("--budget" in advice for advice in gap.help)
+    assert keys(gap)["complete"] is False
+    assert 0 < len(keys(gap)["cases"]) <= 20
+    assert keys(gap)["witness"] is not None
+    assert any("at least" in note for note in told(gap).notes)
+    assert any("--budget" in advice for advice in told(gap).help)
 
 
 def test_a_gap_with_no_time_left_is_an_error_with_bounds() -> None:
     gap = gap_of(checked(clauses(80, 360), no_time()))
-    assert (gap.severity, gap.cases, gap.witness) == (Severity.ERROR, (), None)
-    assert gap.extra["bounds"]["least"] == "0.0000"
-    assert gap.message.startswith("there may be cases without a rule")
+    assert (gap.severity, keys(gap)["cases"], keys(gap)["witness"]) == (Severity.ERROR, [], None)
+    assert keys(gap)["bounds"]["least"] == "0.0000"
+    assert told(gap).message.startswith("there may be cases without a rule")
+
+
+WHAT = ("decision", "rules", "cases", "witness")
 
 
 def outline(findings: Sequence[Finding], *kinds: str) -> list[tuple[Any, ...]]:
-    return [(f.kind, f.decision, f.rules, f.cases, f.witness) for f in findings if f.kind in kinds]
+    return [(f.kind, *(keys(f)[name] for name in WHAT)) for f in findings if f.kind in kinds]
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -281,7 +294,7 @@ def test_conflicts_that_are_not_listed_are_counted() -> None:
     short = [finding for finding in checked(made, no_time()) if finding.kind == "conflict"]
     assert len(short) == 201
     assert short[-1].severity is Severity.ERROR
-    assert short[-1].extra == {"complete": False, "pairs": len(whole) - 200}
+    assert short[-1].fact.about().further == {"complete": False, "pairs": len(whole) - 200}
     assert outline(short[:-1], "conflict") == outline(whole[:200], "conflict")
 
 
@@ -297,8 +310,8 @@ def test_whether_a_rule_is_heard_is_left_open_rather_than_claimed() -> None:
     made = protocol(list(hard.factors.values()), {"grade": question("grade", 2)}, [*over, last])
     [open_] = [finding for finding in checked(made, no_time()) if finding.kind == "unreachable"]
     assert open_.severity is Severity.NOTE
-    assert open_.extra == {"complete": False, "undecided": [last.id]}
-    assert not open_.rules
+    assert open_.fact.about().further == {"complete": False, "undecided": [last.id]}
+    assert not keys(open_)["rules"]
 
 
 # --- where the cases in which a decision is needed are ragged themselves ----------------------------------------------
@@ -321,9 +334,13 @@ def test_looking_at_each_region_by_itself_finds_the_same(seed: int, monkeypatch:
     assert len(found) == len(expected)
     meaning = Meaning(made, DAY)
     for one, other in zip(found, expected, strict=True):
-        assert (one.kind, one.decision, one.rules) == (other.kind, other.decision, other.rules)
-        assert one.extra.get("complete", True)
-        a, b = (Region(tuple(boxes_of(meaning, finding))) for finding in (one, other))
+        assert (one.kind, keys(one)["decision"], keys(one)["rules"]) == (
+            other.kind,
+            keys(other)["decision"],
+            keys(other)["rules"],
+        )
+        assert keys(one).get("complete", True)
+        a, b = (Region(tuple(boxes_of(finding))) for finding in (one, other))
         assert not a.minus(b.boxes)
         assert not b.minus(a.boxes)
 
@@ -336,12 +353,12 @@ def test_a_gap_under_a_ragged_decision_is_found_where_it_is_needed() -> None:
     }
     made = replace(first, decisions=ways)
     findings = [finding for finding in checked(made, Budget(1)) if finding.kind == "gap"]
-    assert [finding.decision for finding in findings] == ["grade", "layer"]
+    assert [keys(finding)["decision"] for finding in findings] == ["grade", "layer"]
     gap = findings[1]
-    assert gap.extra["complete"] is False
-    assert Fraction(gap.extra["bounds"]["least"]) <= Fraction(gap.extra["bounds"]["most"])
+    assert keys(gap)["complete"] is False
+    assert Fraction(keys(gap)["bounds"]["least"]) <= Fraction(keys(gap)["bounds"]["most"])
     meaning = Meaning(made, DAY)
-    for box in boxes_of(meaning, gap):
+    for box in boxes_of(gap):
         assert any(
             made.rules[r.id].advise["grade"].name == "grade-0"
             for r, (b,) in zip(meaning.rules, meaning.boxes, strict=True)
@@ -361,8 +378,8 @@ def test_a_check_of_entangled_rules_ends_in_time_with_a_witness(family: tuple[in
     start = process_time()
     gap = gap_of(checked(made, Budget(1, process_time)))
     assert process_time() - start < processor(2.5), "one second, and what is said however late it is"
-    assert gap.witness is not None
-    assert gap.extra["complete"] is False
+    assert keys(gap)["witness"] is not None
+    assert keys(gap)["complete"] is False
 
 
 @pytest.mark.slow

@@ -5,7 +5,7 @@ They are said in the language spoken, since a draft prints them; those of wrong 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any
 
 from liningbook.checks.facts import Dated, Unsettled
@@ -56,7 +56,7 @@ def _worded(fact: Worded) -> Told:
     return Told(fact.message, fact.label, related, fact.notes, fact.help)
 
 
-WORDS: Mapping[type[Fact], Callable[[Any], Told]] = {
+WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     Fault: fault_told,
     Worded: _worded,
     Dated: _dated,

@@ -4,27 +4,71 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 import pytest
 
 from liningbook.analysis import Analysis
-from liningbook.finding import Finding, Label, Severity, Span
-from liningbook.show.terminal.report import findings_json, findings_text
+from liningbook.exchange.findings import findings_json
+from liningbook.finding import About, Fact, Finding, Severity, Span
+from liningbook.model.protocol import Acceptance
+from liningbook.say.findings import WORDS
+from liningbook.say.told import Told
+from liningbook.show.terminal.report import findings_text
 
 FILE = "rules/a.md"
 TEXT = "---\ntitle: A rule\nwhen: {rdt: {at_most: 0.50 mm}}\n---\n"
-LIMIT = Finding("gap", Severity.ERROR, "no rule for Liner", Span(FILE, 3, 23, 3, 30), "stops at 0.5 mm")
+PLACE = Span(FILE, 3, 23, 3, 30)
+
+
+NAMES = About()
+
+
+@dataclass(frozen=True)
+class Said(Fact):
+    """A fact that says whatever a test wants said."""
+
+    words: Told
+    names: About
+
+    def about(self) -> About:
+        return self.names
+
+
+@pytest.fixture(autouse=True)
+def _words(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(WORDS, Said, lambda fact: fact.words)
+
+
+def finding(
+    message: str = "no rule for Liner",
+    label: str = "stops at 0.5 mm",
+    span: Span = PLACE,
+    *,
+    kind: str = "gap",
+    severity: Severity = Severity.ERROR,
+    names: About = NAMES,
+    **more: tuple[object, ...],
+) -> Finding:
+    return Finding(kind, severity, Said(span, Told(message, label, **more), names))
+
+
+LIMIT = finding()
+
+
+def accepted(found: Finding) -> Finding:
+    """The finding, accepted because it is."""
+    return replace(found, accepted=(Acceptance(found.kind, {}, (), "It is.", "", None, PLACE),))
 
 
 def analysis(*findings: Finding, text: str = TEXT) -> Analysis:
     return Analysis(date(2026, 11, 25), findings, {FILE: text}, "A protocol", "2026.1")
 
 
-def report(finding: Finding, text: str = TEXT) -> str:
+def report(found: Finding, text: str = TEXT) -> str:
     """The text of one finding, without the line of counts."""
-    return findings_text(analysis(finding, text=text)).split("\n\n")[0]
+    return findings_text(analysis(found, text=text)).split("\n\n")[0]
 
 
 def test_a_finding_shows_its_place_with_the_authors_own_digits() -> None:
@@ -37,15 +81,14 @@ def test_a_finding_shows_its_place_with_the_authors_own_digits() -> None:
 
 
 def test_related_places_notes_and_help_follow_in_this_order() -> None:
-    finding = replace(
-        LIMIT,
-        severity=Severity.WARNING,
+    found = finding(
         label="",
-        related=(Label(Span(FILE, 2, 1, 2, 6), "named here"),),
+        severity=Severity.WARNING,
+        related=((Span(FILE, 2, 1, 2, 6), "named here"),),
         notes=("for example 1 mm",),
         help=("do this", "or that"),
     )
-    assert report(finding) == (
+    assert report(found) == (
         "warning: no rule for Liner (gap)\n"
         "  rules/a.md:3:23\n"
         "    3 | when: {rdt: {at_most: 0.50 mm}}\n"
@@ -72,19 +115,19 @@ def test_related_places_notes_and_help_follow_in_this_order() -> None:
     ],
 )
 def test_the_marks_stand_under_the_text(span: Span, text: str, marks: str) -> None:
-    assert report(replace(LIMIT, span=span, label=""), text=text).split("\n")[3] == f"      | {marks}"
+    assert report(finding(span=span, label=""), text=text).split("\n")[3] == f"      | {marks}"
 
 
 @pytest.mark.parametrize("span", [Span(FILE, 9, 1, 9, 2), Span("materials.yaml", 1, 1, 1, 2), Span(FILE, 2, 1, 2, 2)])
 def test_a_place_without_a_text_is_named_alone(span: Span) -> None:
-    shown = report(replace(LIMIT, span=span), text="a\n\nb")
+    shown = report(finding(span=span), text="a\n\nb")
     assert shown == f"error: no rule for Liner (gap)\n  {span.file}:{span.line}:1"
 
 
 @pytest.mark.parametrize("column", [1, 50, 300, 395])
 def test_a_long_line_is_cut_around_the_place(column: int) -> None:
     text = "".join(chr(97 + n % 26) for n in range(400))
-    lines = report(replace(LIMIT, span=Span(FILE, 1, column, 1, column + 5), label=""), text=text).split("\n")
+    lines = report(finding(span=Span(FILE, 1, column, 1, column + 5), label=""), text=text).split("\n")
     shown, marks = lines[2].partition("| ")[2], lines[3].partition("| ")[2]
     assert len(shown) <= 112
     assert "…" in shown
@@ -93,7 +136,7 @@ def test_a_long_line_is_cut_around_the_place(column: int) -> None:
 
 def test_the_counts_stand_last_and_leave_out_what_is_accepted() -> None:
     warning = replace(LIMIT, kind="unreachable", severity=Severity.WARNING)
-    findings = (LIMIT, LIMIT, warning, warning.accept("accepted: It is."), replace(warning, severity=Severity.NOTE))
+    findings = (LIMIT, LIMIT, warning, accepted(warning), replace(warning, severity=Severity.NOTE))
     text = findings_text(analysis(*findings))
     assert text.endswith(
         "\n\nA protocol, edition 2026.1: 2 errors, 1 warning, 1 note (1 accepted by the practice)\n"
@@ -108,15 +151,8 @@ def test_a_protocol_without_a_title_is_this_protocol() -> None:
 
 
 def test_json_has_the_keys_of_the_contract_and_those_of_the_kind() -> None:
-    finding = replace(
-        LIMIT,
-        decision="liner",
-        rules=("a", "b"),
-        cases=({"rdt": {"exactly": "0.5 mm"}},),
-        witness={"rdt": "0.5 mm"},
-        extra={"agent": "lime"},
-    )
-    printed = findings_json(analysis(finding))
+    found = finding(names=About("liner", ("a", "b"), {"agent": "lime"}, case={"rdt": "0.5 mm"}))
+    printed = findings_json(analysis(found))
     assert printed == {
         "protocol": "A protocol",
         "edition": "2026.1",
@@ -131,7 +167,7 @@ def test_json_has_the_keys_of_the_contract_and_those_of_the_kind() -> None:
                 "file": FILE,
                 "line": 3,
                 "column": 23,
-                "cases": [{"rdt": {"exactly": "0.5 mm"}}],
+                "cases": [],
                 "witness": {"rdt": "0.5 mm"},
                 "message": "no rule for Liner",
                 "agent": "lime",
@@ -141,18 +177,18 @@ def test_json_has_the_keys_of_the_contract_and_those_of_the_kind() -> None:
 
 
 def test_an_accepted_finding_says_so_in_json_and_does_not_count() -> None:
-    printed = findings_json(analysis(replace(LIMIT, severity=Severity.WARNING).accept("why")))
+    printed = findings_json(analysis(accepted(replace(LIMIT, severity=Severity.WARNING))))
     assert printed["findings"][0]["accepted"] is True
     assert printed["counts"] == {"error": 0, "warning": 0, "note": 0, "accepted": 1}
 
 
 def test_findings_of_one_group_read_as_one_report() -> None:
-    first = replace(LIMIT, extra={"group": "1"})
-    other = replace(first, kind="conflict", message="two rules disagree on Base")
+    first = replace(LIMIT, group="1")
+    other = replace(finding("two rules disagree on Base", kind="conflict"), group="1")
     text = findings_text(analysis(first, other))
     assert (
         "\n  with it, most likely from the same cause: 1 finding\n    error: two rules disagree on Base (conflict)"
         in text
     )
     assert text.count("\n\n") == 1
-    assert [finding["group"] for finding in findings_json(analysis(first, other))["findings"]] == ["1", "1"]
+    assert [found["group"] for found in findings_json(analysis(first, other))["findings"]] == ["1", "1"]

@@ -6,6 +6,7 @@ import pytest
 
 from liningbook.sources.citations.csl_json import read_csl_json
 from liningbook.sources.citations.reference_entry import MOST_ENTRIES, SourceText
+from tests.saying import advice_of, message_of, related_of
 from tests.unit.sources.citations.underlined import told, underlined
 
 TWO = """[
@@ -55,7 +56,7 @@ def test_entries_keep_their_places() -> None:
 def test_what_is_not_json_is_unreadable(text: str, where: str, message: str) -> None:
     _, findings = read_csl_json(SourceText("references.json", text))
     assert told(text, findings) == [("unreadable", where, message)]
-    assert findings[0].help
+    assert advice_of(findings[0])
 
 
 def test_place_of_a_mistake_counts_lines_and_columns_from_one() -> None:
@@ -85,7 +86,7 @@ def test_field_given_twice_is_shown_beside_the_first() -> None:
     text = '[{"id": "a", "title": "one", "title": "two"}]'
     entries, findings = read_csl_json(SourceText("references.json", text))
     assert told(text, findings) == [("unreadable", "title", "'title' is given twice in one entry")]
-    assert [underlined(text, label.span) for label in findings[0].related] == ["one"]
+    assert [underlined(text, span) for span, _ in related_of(findings[0])] == ["one"]
     assert entries[0].data["title"] == "one"
 
 
@@ -107,4 +108,4 @@ def test_list_longer_than_any_practice_has_is_refused() -> None:
     text = "[" + ",".join(f'{{"id": "k{n}"}}' for n in range(MOST_ENTRIES + 2)) + "]"
     entries, findings = read_csl_json(SourceText("references.json", text))
     assert len(entries) == MOST_ENTRIES
-    assert [(f.kind, f.message) for f in findings] == [("unreadable", "the list has more than 10000 entries")]
+    assert [(f.kind, message_of(f)) for f in findings] == [("unreadable", "the list has more than 10000 entries")]

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from liningbook.say.references import format_reference, reference_url
 from liningbook.sources.citations.reference_list import read_references
+from tests.saying import message_of, related_of
 from tests.unit.sources.citations.underlined import told, underlined
 
 BIB = "@book{a, title={A}}\n@book{b, title={B}, doi={10.5555/b}, isbn={978-0-309-16422-1}}\n"
@@ -36,7 +37,7 @@ def test_references_come_by_key_in_the_order_of_the_file(file: str, text: str) -
 def test_other_kind_of_file_is_unreadable() -> None:
     references, findings = read_references("references.ris", "TY  - BOOK")
     assert references == {}
-    assert [(f.kind, f.message) for f in findings] == [("unreadable", "a reference list ends in .bib or .json")]
+    assert [(f.kind, message_of(f)) for f in findings] == [("unreadable", "a reference list ends in .bib or .json")]
 
 
 @pytest.mark.parametrize(
@@ -49,7 +50,7 @@ def test_other_kind_of_file_is_unreadable() -> None:
 def test_key_given_twice_is_unreadable_and_the_first_is_kept(file: str, text: str) -> None:
     references, findings = read_references(file, text)
     assert told(text, findings) == [("unreadable", "a", "the key 'a' is given to two entries")]
-    assert [findings[0].span.line, findings[0].related[0].span.line] == [2, 1]
+    assert [findings[0].span.line, related_of(findings[0])[0][0].line] == [2, 1]
     assert references["a"].data["title"] == "first"
 
 
@@ -111,7 +112,7 @@ def test_identifier_that_is_none_is_underlined(field: str, value: str, wrong: st
 def test_field_of_another_form_breaks_the_schema(field: str, value: object, message: str) -> None:
     text = json.dumps([{"id": "a", field: value}])
     references, findings = read_references("references.json", text)
-    assert [(f.kind, f.message) for f in findings] == [("schema", message)]
+    assert [(f.kind, message_of(f)) for f in findings] == [("schema", message)]
     assert underlined(text, findings[0].span) == json.dumps(value).strip('"')
     assert isinstance(format_reference(references["a"].data), str)
 

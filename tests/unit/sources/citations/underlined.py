@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from liningbook.finding import Finding, Span
+from tests.saying import message_of
 
 
 def underlined(text: str, span: Span) -> str:
@@ -19,4 +20,4 @@ def underlined(text: str, span: Span) -> str:
 
 def told(text: str, findings: Iterable[Finding]) -> list[tuple[str, str, str]]:
     """Kind, underlined text and message of each finding."""
-    return [(finding.kind, underlined(text, finding.span), finding.message) for finding in findings]
+    return [(finding.kind, underlined(text, finding.span), message_of(finding)) for finding in findings]
