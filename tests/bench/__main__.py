@@ -26,6 +26,7 @@ from liningbook.analysis import inspect
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.build import build_protocol
 from liningbook.model.protocol import Protocol
+from liningbook.say.findings import told
 from liningbook.sources.documents import read_folder
 from liningbook.space.boxes import Box, cell_count
 from liningbook.space.cover import uncovered
@@ -122,7 +123,10 @@ def demonstration(bench: Bench) -> None:
     assert protocol is not None
     lines: list[tuple[str, Task]] = [
         ("reading the folder from the disk", lambda _: bool(build_protocol(*read_folder(engine.DEMONSTRATION)))),
-        ("analysis alone, all checks and texts", lambda _: len(inspect(Meaning(protocol, DAY)))),
+        (
+            "analysis alone, all checks and texts",
+            lambda _: len([told(finding) for finding in inspect(Meaning(protocol, DAY))]),
+        ),
         ("whole `check` in process", lambda _: len(engine.from_disk().findings)),
     ]
 

@@ -12,6 +12,7 @@ from random import Random
 from time import perf_counter
 
 from liningbook.analysis import Analysis, analyse, inspect
+from liningbook.checks.facts import cases_of
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.conflicts import left_both
 from liningbook.checks.kinds.gaps import left_open
@@ -19,6 +20,7 @@ from liningbook.checks.kinds.reach import unreachable
 from liningbook.meaning.difference import changes
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Answer, Protocol
+from liningbook.say.findings import told
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Space
 from liningbook.space.cover import uncovered
@@ -46,7 +48,12 @@ def whole_check(protocol: Protocol) -> tuple[int, int, int]:
     """Everything: compiling, all checks, all findings in words. Findings, pairs of rules among them, boxes of cases."""
     findings = inspect(Meaning(protocol, DAY))
     of_pairs = sum(1 for finding in findings if finding.kind in ("conflict", "duplicate"))
-    return len(findings), of_pairs, sum(len(finding.cases) for finding in findings)
+    boxes = 0
+    for finding in findings:
+        told(finding)
+        cases = cases_of(finding)
+        boxes += len(cases.region.boxes) if cases else 0
+    return len(findings), of_pairs, boxes
 
 
 def questions(protocol: Protocol) -> int:

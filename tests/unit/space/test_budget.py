@@ -332,7 +332,6 @@ def test_looking_at_each_region_by_itself_finds_the_same(seed: int, monkeypatch:
     monkeypatch.setattr(Needed, "known_scope", lambda *_: None)
     found = checked(made, Budget(1000))
     assert len(found) == len(expected)
-    meaning = Meaning(made, DAY)
     for one, other in zip(found, expected, strict=True):
         assert (one.kind, keys(one)["decision"], keys(one)["rules"]) == (
             other.kind,
