@@ -7,7 +7,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 TEST_NEEDS := python print browser
 ON_ALL_CORES := --numprocesses auto
 
-.PHONY: help demo test test-all lint format wheel pictures bench clean system system-for-tests
+.PHONY: help demo test test-all lint format words wheel pictures bench clean system system-for-tests
 
 help:
 	@echo "make demo    set up, and build the demonstration protocol into out/"
@@ -15,6 +15,7 @@ help:
 	@echo "make test-all  the same with all random cases, and what else takes long"
 	@echo "make lint    style, types and layers, as the tests of a change require them"
 	@echo "make format  put the style right"
+	@echo "make words   bring what is said into the catalogues of the languages"
 	@echo "make wheel   build the packages for a release into dist/"
 	@echo "make bench   measure the engine beside other ways (QUICK=1: a part of it)"
 	@echo "make pictures  draw the pictures of README again"
@@ -38,6 +39,17 @@ lint: $(VENV)/.ready-to-test
 format: $(VENV)/.ready-to-test
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
+
+# What is said in say/, brought into every catalogue: new messages without words, those that are gone taken out.
+CATALOGUES := builder/liningbook/say/catalogues
+words: $(VENV)/.ready-to-test
+	mkdir -p out
+	$(BIN)/pybabel --quiet extract --no-default-keywords --keyword gettext --keyword ngettext:1,2 --keyword pgettext:1c,2 \
+		--keyword N_ --sort-by-file --add-location never --project Liningbook --output-file out/words.pot builder/liningbook/say
+	for file in $(CATALOGUES)/*.po; do \
+		$(BIN)/pybabel --quiet update --no-fuzzy-matching --ignore-obsolete --width 120 --input-file out/words.pot \
+			--output-file $$file --locale $$(basename $$file .po | tr - _) || exit 1; \
+	done
 
 wheel: $(VENV)/.ready-to-test
 	$(BIN)/python -m build --outdir dist

@@ -49,15 +49,17 @@ def expired_mark(use_until: str) -> Mark:
     return Mark(gettext("EXPIRED"), gettext("EXPIRED: do not use. It held until {day}").format(day=use_until))
 
 
-def translation_notes() -> tuple[str, ...]:
-    """What an output in another language than English says of its own words."""
+def translation_note(brief: bool = False) -> str:
+    """What an output in another language than English says of Liningbook's own words; nothing in English."""
     if language() == ENGLISH:
-        return ()
-    return (
-        gettext(
-            "Liningbook's own words on this page were translated from memory. A clinician who works in this language "
-            "is to read them before this edition is used."
-        ),
+        return ""
+    if brief:
+        return gettext(
+            "Liningbook's own words are translated from memory: a clinician of this language reads them first."
+        )
+    return gettext(
+        "The protocol's own words are those of the practice. Liningbook's words around them were translated from "
+        "memory: a clinician of this language is to read them before this edition is used."
     )
 
 

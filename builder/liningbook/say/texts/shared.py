@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from liningbook.say.catalogue import N_, Messages
+from liningbook.say.outputs.identity import translation_note
 
 TEXTS: Messages = {
     "ask_first": N_("Ask first"),
@@ -56,4 +57,5 @@ TEXTS: Messages = {
     "name_and_role": N_("Name and role"),
     "signature": N_("Signature"),
     "page_of_pages": N_("Page {page} of {pages}"),
+    "translation_note": translation_note,
 }
