@@ -68,21 +68,12 @@ NOT_YET: set[str] = {
     "preview.js",
     "preview/server.py",
     "preview/watch.py",
-    "show/markup/columns.py",
-    "show/markup/fonts.py",
-    "show/markup/html.py",
-    "show/paper/card_sheet.py",
-    "show/paper/fitting.py",
-    "show/paper/overflow.py",
-    "show/paper/pdf.py",
-    "show/paper/typeset.py",
     "show/terminal/decision_table.py",
     "show/terminal/mends.py",
     "show/terminal/reply.py",
     "show/terminal/report.py",
     "show/terminal/trace.py",
     "show/views/faults_view.py",
-    "show/views/view_texts.py",
     "show/web/page.py",
     "show/web/page_words.py",
     "show/web/preview_html.py",
@@ -129,17 +120,33 @@ NO_WORDS: dict[str, dict[str, str]] = {
     },
     "shell.js": {"\0Strip": "a name in the data of the page"},
     "tooth.js": {"\0 mm": "a unit"},
+    "show/markup/fonts.py": {
+        **dict.fromkeys(("Source Sans Pro", "Lining Sans", "Regular", "Bold"), "names inside the files of the font"),
+        **dict.fromkeys(("Cc", "Cf"), "categories of Unicode"),
+        "# Code points that every face can draw. Made by liningbook.show.markup.fonts.coverage_text().": "a comment "
+        "in a file of ours",
+    },
+    "show/paper/typeset.py": {
+        "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0": "a command",
+        **dict.fromkeys(("Data", "Type"), "names of PDF"),
+        **dict.fromkeys(("unclosed file", "No fonts configured|.*HarfBuzz-Subset"), "messages of the typesetter"),
+    },
+    "show/views/view_texts.py": {" html": "how names of fields end"},
+    "show/figures/drawing.py": {"'Source Sans Pro', sans-serif": "the name of the font"},
 }
 """By file, literals that are no words for a reader, and why."""
 
 MARKUP = re.compile(
-    r"<!--.*?-->|<[a-zA-Z/!?\0][^<>]*(?:>|$)|^[^<>]*?\">|[\w:-]+=(?:\"[^\"]*(?:\"|$)|'[^']*(?:'|$))|&\w+;|\{[^{}]*:[^{}]*\}",
+    r"<!--.*?-->|<[a-zA-Z/!?\0][^<>]*(?:>|$)|^[^<>]*?\">|[\w:-]+=(?:\"[^\"]*(?:\"|$)|'[^']*(?:'|$))|&\w+;"  # HTML, SVG
+    r"|^\s*(?=.*\{)[@:.#\0][a-z ].*|\{[^{}]*:[^{}]*\}|^(?:[a-z-]+: [^:;]+;\s*)+$|\0(?:mm|pt|em|rem|px)\b"  # CSS
+    r"|^[a-z]+-(?:src|uri|action|ancestors) .*",  # a Content Security Policy
     re.DOTALL,
 )
 WORDS = re.compile(
     r"(?<![\w.#@/-])[A-Z][a-z]+(?![\w(-])|(?<![\w.-])[A-Z]{5,}(?![\w-])"  # a capitalised word
     r"|[^\W\d_]{2,}[.,;:)”…]*\s|\s[(“]?[^\W\d_]{2,}|\0[^\W\d_]{2,}"  # a word beside a blank or a value
 )
+STYLES = re.compile(r"(?:content|string-set):([^;{}]*)[;}]")
 SHOWN = re.compile(r"\b(?:alt|title|aria-label|placeholder|content|label|data-\w+)=\"([^\"]*)\"")
 
 
@@ -257,6 +264,9 @@ def files() -> Iterator[tuple[str, list[tuple[int, str]]]]:
             yield name, in_python(path)
     for path in sorted((site_dir() / "templates").glob("*.html")):
         yield path.name, in_template(path)
+    for path in sorted((site_dir() / "styles").glob("*.css")):
+        said = "".join(STYLES.findall(path.read_text("utf-8")))
+        yield path.name, [(1, text) for text in re.findall(r'"([^"]*)"', said) if re.search("[A-Za-z]{2}", text)]
     for path in sorted((site_dir() / "scripts").glob("*.*js")):
         yield path.name, in_script(path)
 

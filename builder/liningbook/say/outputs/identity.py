@@ -54,9 +54,7 @@ def translation_note(brief: bool = False) -> str:
     if language() == ENGLISH:
         return ""
     if brief:
-        return gettext(
-            "Liningbook's own words are translated from memory: a clinician of this language reads them first."
-        )
+        return gettext("Liningbook's words are translated from memory: a clinician of this language reads them first.")
     return gettext(
         "The protocol's own words are those of the practice. Liningbook's words around them were translated from "
         "memory: a clinician of this language is to read them before this edition is used."
@@ -82,3 +80,8 @@ def copy_words(number: int, count: int, room: str) -> str:
 def rule_words(number: int, title: str) -> str:
     """A rule by its number and title."""
     return gettext("Rule {number}, {title}").format(number=number, title=title)
+
+
+def attachment_words() -> str:
+    """What is attached to the printed protocol."""
+    return gettext("The rules of this protocol as data")

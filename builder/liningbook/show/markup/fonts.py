@@ -21,6 +21,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from liningbook.resources import site_dir
+from liningbook.say.outputs import paper
 
 FAMILY = "Source Sans Pro"
 WEB_FAMILY = "Lining Sans"
@@ -49,8 +50,7 @@ class MissingGlyph(Exception):
 
     def __init__(self, places: Iterable[tuple[str, str, str]]) -> None:
         self.places = tuple(places)
-        lines = [f"{name} in {where}" for _, name, where in self.places]
-        super().__init__("the font has no drawing for: " + "; ".join(lines) + ". Write it in words")
+        super().__init__(paper.no_drawing([(name, where) for _, name, where in self.places]))
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,7 @@ def print_faces() -> tuple[tuple[Face, Path], ...]:
     """
     spec = find_spec(_PACKAGE)
     if spec is None or not spec.submodule_search_locations:
-        raise PrintingUnavailable("the font for print is missing. Install it with: pip install 'liningbook[pdf]'")
+        raise PrintingUnavailable(paper.font_missing())
     folder = Path(next(iter(spec.submodule_search_locations))) / "files"
     found = []
     for face in FACES:
@@ -95,15 +95,9 @@ def print_faces() -> tuple[tuple[Face, Path], ...]:
         try:
             data = path.read_bytes()
         except OSError as error:
-            raise PrintingUnavailable(
-                f"the font file {path.name} cannot be read ({error.strerror}). "
-                "Install it again with: pip install --force-reinstall font-source-sans-pro==0.0.1"
-            ) from error
+            raise PrintingUnavailable(paper.font_unread(path.name, error.strerror)) from error
         if len(data) != face.size or hashlib.sha256(data).hexdigest() != face.sha256:
-            raise PrintingUnavailable(
-                f"the font file {path.name} is damaged or of another version. "
-                "Install it again with: pip install --force-reinstall font-source-sans-pro==0.0.1"
-            )
+            raise PrintingUnavailable(paper.font_damaged(path.name))
         found.append((face, path))
     return tuple(found)
 
@@ -160,7 +154,7 @@ def require_glyphs(texts: Iterable[tuple[str, str]]) -> None:
 
 def glyph_name(char: str) -> str:
     """A character in words: `U+2717 BALLOT X`."""
-    return f"U+{ord(char):04X} {unicodedata.name(char, 'a control character or a character without a name')}"
+    return f"U+{ord(char):04X} {unicodedata.name(char, paper.NAMELESS)}"
 
 
 def _is_drawn(char: str) -> bool:

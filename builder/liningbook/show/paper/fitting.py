@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from liningbook.say.outputs import paper
 from liningbook.show.figures.card_figures import code_side
 from liningbook.show.markup import html
 from liningbook.show.markup.columns import line_count, text_width
@@ -39,7 +40,7 @@ _DOUBT = {"front": 5.0, "back": 7.0}
 _DOUBT_WIDE = 0.5
 """Millimetres by which it may think a word too wide that is not: kerning makes it narrower."""
 
-_SIDES = {"front": "the front of the card", "back": "the back of the card"}
+_SIDES = ("front", "back")
 _ORDINARY = {"f-head": 24.0, "f-usual": 15.0, "f-ask": 12.0, "f-contact": 24.0, "f-strip": 8.0, "b-strip": 8.0}
 """Millimetres that a block of a kind takes when its text is of an ordinary length."""
 
@@ -199,8 +200,7 @@ def _with_scope(view: CardView, style: CardStyle) -> CardStyle:
             if line_count(view.identity.scope, size, room) <= lines:
                 return replace(style, scope=size)
     over = text_width(view.identity.scope, sheet.scope[0]) - sheet.scope_lines * room
-    takes = "one line" if sheet.scope_lines == 1 else f"{sheet.scope_lines} lines at most"
-    raise DoesNotFit(_place(view, "front"), f"the scope, which takes {takes}", max(over, 0.1), "wide")
+    raise DoesNotFit(_place(view, "front"), paper.scope(sheet.scope_lines), max(over, 0.1), wide=True)
 
 
 def _sizes(view: CardView, side: str) -> tuple[float, ...]:
@@ -217,7 +217,7 @@ def side_room(size: str, style: CardStyle) -> float:
 
 def _place(view: CardView, side: str) -> str:
     """The side of the card in words, with the card's subject where there are several."""
-    return f"{_SIDES[side]} for {view.subject}" if view.subject else _SIDES[side]
+    return paper.side(side, view.subject)
 
 
 def _share(measure: _Measure, places: int) -> float:
@@ -229,7 +229,7 @@ def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -
     """The measure of a side of the card set in a style."""
     document = setter.lay_out(html.card_html(view, replace(style, measuring=side)))
     if len(document.pages) != 1:
-        raise DoesNotFit(_place(view, side), "the whole side", (len(document.pages) - 1) * 3000)
+        raise DoesNotFit(_place(view, side), paper.WHOLE_SIDE, (len(document.pages) - 1) * 3000)
     tops = {name: box[1] / MM for name, box in document.pages[0].anchors.items()}
     blocks = {name: tops[f"{name}-end"] - top for name, top in tops.items() if f"{name}-end" in tops}
     sheet = SHEETS[view.size]
@@ -264,28 +264,24 @@ def _kind(block: str) -> str:
 
 def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
     """The measured blocks of the card by identifier, in words. Cells go by their own identifier."""
-    names = {"f-head": "the title block", "f-usual": "the list of cases that the chart holds for"}
-    names |= {"f-strip": "the draft notice", "b-strip": "the draft notice", "f-contact": "the contact"}
-    names |= {"f-scope": "the scope", "f-legend": "the legend", "b-head": "the title of the back"}
-    names |= {"f-foot": "the foot", "b-foot": "the foot"}
-    names |= {f"f-ask-{i}": f"the stop question '{text}'" for i, text in enumerate(view.identity.stop_questions)}
+    names = dict(paper.BLOCKS)
+    names |= {f"f-ask-{i}": paper.stop_question(text) for i, text in enumerate(view.identity.stop_questions)}
     for r, row in enumerate(grid(view.chart, style.bands_down, style.gathered).rows):
-        names[f"f-row-{r}"] = "the heading " + ", ".join(row.names)
-        names |= {f"f-{r}-{c}": f"the cell '{cell.id}'" for c, cell in enumerate(row.cells)}
+        names[f"f-row-{r}"] = paper.heading(row.names)
+        names |= {f"f-{r}-{c}": paper.cell(cell.id) for c, cell in enumerate(row.cells)}
     for d, listing in enumerate(back.listings(view, SHEETS[view.size].cut)):
         for i, _ in enumerate(listing.lines):
-            names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = f"line {i + 1} of the departures of {listing.decision}"
+            names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = paper.line(i + 1, listing.decision)
     for entry in back.entries(view, style.brief, not style.code_front):
-        words = entry.label or entry.text
-        names[entry.id] = f"'{words}' under {entry.section}" if words else f"the box '{entry.section}'"
+        names[entry.id] = paper.entry(entry.label or entry.text, entry.section)
     return names
 
 
 def check_sides(document: Any) -> None:
     """The last look at a card: two pages, and every side ends above its foot. Raises `DoesNotFit`."""
     if len(document.pages) != 2:
-        raise DoesNotFit("the card", "the whole card", (len(document.pages) - 2) * document.pages[0].height / MM)
+        raise DoesNotFit(paper.CARD, paper.WHOLE_CARD, (len(document.pages) - 2) * document.pages[0].height / MM)
     for page, side in zip(document.pages, _SIDES, strict=True):
         over = page.anchors[f"{side}-end"][1] - page.anchors[f"{side[0]}-foot"][1]
         if over > TOLERANCE:
-            raise DoesNotFit(_SIDES[side], "the whole side", over / MM)
+            raise DoesNotFit(paper.side(side), paper.WHOLE_SIDE, over / MM)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from liningbook.say.outputs import paper
+
 MM = 96 / 25.4
 """CSS pixels in a millimetre."""
 TOLERANCE = 0.5
@@ -17,11 +19,9 @@ class DoesNotFit(Exception):
     the side is too long (or the text too wide).
     """
 
-    def __init__(self, side: str, name: str, millimetres: float, direction: str = "long") -> None:
+    def __init__(self, side: str, name: str, millimetres: float, wide: bool = False) -> None:
         self.side, self.name, self.millimetres = side, name, millimetres
-        remedy = ", or show less on the card (card.yaml)" if "card" in side else ""
-        says = f"{side} is {millimetres:.1f} mm too {direction}. What stands out is {name}: shorten it{remedy}"
-        super().__init__(says)
+        super().__init__(paper.does_not_fit(side, name, millimetres, wide))
 
 
 def check_width(document: Any, place: str, names: dict[str, str]) -> None:
@@ -29,7 +29,7 @@ def check_width(document: Any, place: str, names: dict[str, str]) -> None:
     found = wide_text(document)
     if found:
         block, text, over = found
-        raise DoesNotFit(place, names.get(block, f"'{text}'"), over, "wide")
+        raise DoesNotFit(place, names.get(block, paper.text(text)), over, wide=True)
 
 
 def wide_text(document: Any) -> tuple[str, str, float] | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from liningbook.say.outputs import paper
 from liningbook.show.figures.drawings import NO_FIGURES, ProtocolFigures
 from liningbook.show.markup import html
 from liningbook.show.markup.fonts import MissingGlyph, PrintingUnavailable
@@ -35,7 +36,7 @@ def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int, drawings: Protoc
     """
     with typesetter(epoch) as setter:
         document = setter.lay_out(html.protocol_html(view, chart_size(view, setter), drawings=drawings))
-        check_width(document, "the protocol", {})
+        check_width(document, paper.PROTOCOL, {})
         return setter.write(document, attachment=("bundle.json", bundle))
 
 
@@ -71,7 +72,7 @@ def cards_pdf(views: Sequence[CardView], styles: Sequence[CardStyle], epoch: int
         documents = []
         for view, style in zip(views, styles, strict=True):
             document = setter.lay_out(html.card_html(view, style))
-            check_width(document, "the card", card_names(view, style))
+            check_width(document, paper.CARD, card_names(view, style))
             check_sides(document)
             documents.append(document)
         turned = {style.landscape for style in styles}

@@ -22,6 +22,8 @@ from urllib.parse import urlsplit
 from urllib.request import url2pathname
 
 from liningbook.say.command.progress import laying_out, setting
+from liningbook.say.outputs import paper
+from liningbook.say.outputs.identity import attachment_words
 from liningbook.show.markup.fonts import PrintingUnavailable, print_faces
 from liningbook.show.paper.steps import tell
 
@@ -92,7 +94,7 @@ class Typesetter:
                 self.weasyprint.Attachment(
                     file_obj=io.BytesIO(attachment[1]),
                     name=attachment[0],
-                    description="The rules of this protocol as data",
+                    description=attachment_words(),
                     created=self.when,
                     modified=self.when,
                     relationship="Data",
@@ -191,13 +193,9 @@ def _load() -> Any:
         with contextlib.redirect_stdout(io.StringIO()):
             import weasyprint
     except ImportError as error:
-        raise PrintingUnavailable(
-            f"the typesetter is missing ({error.name or error}). Install it with: pip install 'liningbook[pdf]'"
-        ) from error
+        raise PrintingUnavailable(paper.typesetter_missing(str(error.name or error))) from error
     except OSError as error:
-        raise PrintingUnavailable(
-            f"a system library for print is missing ({_library(str(error))}). Install it with: {_INSTALL}"
-        ) from error
+        raise PrintingUnavailable(paper.library_missing(_library(str(error)), _INSTALL)) from error
     return weasyprint
 
 

@@ -7,6 +7,7 @@ import html
 import re
 from collections.abc import Iterator
 
+from liningbook.say.outputs import paper
 from liningbook.show.views.view import (
     Cell,
     CopyRow,
@@ -40,15 +41,15 @@ def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
 def _name_of(value: object) -> str:
     match value:
         case RuleView():
-            return f"rule {value.id}"
+            return paper.place("rule", value.id)
         case Cell():
-            return f"the cell {value.id}"
+            return paper.place("cell", value.id)
         case CopyRow():
-            return f"the room {value.room}"
+            return paper.place("room", value.room)
         case DepartureList():
-            return f"departures of {value.decision}"
+            return paper.place("departures", value.decision)
         case ReferenceView():
-            return f"reference {value.id}"
+            return paper.place("reference", value.id)
         case Identity():
-            return "the protocol"
+            return paper.PROTOCOL
     return ""
