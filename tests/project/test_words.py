@@ -112,7 +112,7 @@ NO_WORDS: dict[str, dict[str, str]] = {
         ],
         "the notation of `compare --format json`",
     ),
-    "drawing.js": {"'Source Sans Pro', sans-serif": "a font"},
+    "show/figures/drawing.py": {"'Source Sans Pro', sans-serif": "a font"},
     "entry.js": {"\0-limits \0-error": "identifiers"},
     "search.js": {
         "summary, .rule-number, .reference-number, .under, .hidden, .cover-notice, svg, [hidden]": "a selector",
@@ -132,7 +132,6 @@ NO_WORDS: dict[str, dict[str, str]] = {
         **dict.fromkeys(("unclosed file", "No fonts configured|.*HarfBuzz-Subset"), "messages of the typesetter"),
     },
     "show/views/view_texts.py": {" html": "how names of fields end"},
-    "show/figures/drawing.py": {"'Source Sans Pro', sans-serif": "the name of the font"},
 }
 """By file, literals that are no words for a reader, and why."""
 

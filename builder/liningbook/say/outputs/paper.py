@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from liningbook.say.cases import count_words
-
 PROTOCOL = "the protocol"
 CARD = "the card"
 NOTICE = "the withdrawal notice"
@@ -145,13 +143,3 @@ def typesetter_missing(what: str) -> str:
 def library_missing(name: str, install: str) -> str:
     """A library of the system is not installed; `install` is the command that does it."""
     return f"a system library for print is missing ({name}). Install it with: {install}"
-
-
-def laying_out(tries: int) -> str:
-    """The typesetter lays out pages."""
-    return "laying out the pages" if tries == 1 else f"laying out the pages, try {tries}"
-
-
-def setting(pages: int) -> str:
-    """The typesetter writes them."""
-    return f"setting {count_words(pages, 'page')}"
