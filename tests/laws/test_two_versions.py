@@ -19,6 +19,7 @@ from liningbook.compare.comparison import Comparison, compare
 from liningbook.exchange.changes_json import changes_json
 from liningbook.space.boxes import cell_count
 from tests import seeds
+from tests.oracle.boxes import box_from
 from tests.oracle.edits import RENAMING
 from tests.oracle.generate import DAY
 from tests.oracle.notation import meets, read_box, read_witness
@@ -98,7 +99,7 @@ def _key(pair: Pair, change: Mapping[str, Any], first: str, second: str) -> Any:
 
 def _unnamed(comparison: Comparison, change: Mapping[str, Any], first: str, second: str) -> Any:
     """What of a change bears no name: states, how many answers and rules, and how many cells it takes."""
-    boxes = [comparison.space.from_notation(box) for box in change["cases"]]
+    boxes = [box_from(comparison.space, box) for box in change["cases"]]
     counts = [len(change[side].get("answers", ())) for side in (first, second)]
     rules = [len(change[side].get("rules", ())) for side in (first, second)]
     return change[first]["state"], change[second]["state"], counts, rules, sum(map(cell_count, boxes)), change["share"]

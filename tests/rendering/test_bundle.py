@@ -15,6 +15,7 @@ from liningbook.exchange.bundle import bundle_bytes, bundle_of, digest_of
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.meaning.decide import decide
 from liningbook.resources import schema
+from tests.oracle.boxes import box_from
 
 DAY = date(2026, 11, 25)
 
@@ -65,8 +66,7 @@ def test_every_case_has_one_row_in_each_table_and_gets_its_advice(demonstration:
     made = bundle_of(analyse(demonstration, DAY))
     space = meaning.space
     tables = {
-        table["decision"]: [(space.from_notation(row["when"]), row) for row in table["rows"]]
-        for table in made["tables"]
+        table["decision"]: [(box_from(space, row["when"]), row) for row in table["rows"]] for table in made["tables"]
     }
     rows = [row for table in tables.values() for row in table]
     for box, _ in rows:

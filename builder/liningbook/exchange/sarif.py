@@ -95,7 +95,7 @@ def _properties(finding: Finding) -> dict[str, Any]:
 
 
 def _fingerprint(finding: Finding) -> str:
-    """The same for the same thing in another version, whatever lines were added above it."""
+    """What tells a finding from others, alike in another version whatever lines were added above it."""
     return hashlib.sha256(repr(same_thing(finding)).encode()).hexdigest()[:32]
 
 

@@ -73,11 +73,6 @@ def box_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
     return line_words(case_parts(factors, case))
 
 
-def where_words(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> str:
-    """A box as the end of a sentence: `where Restoration is Amalgam and Pulp exposed is no`."""
-    return sentence_words(case_parts(factors, case))
-
-
 def line_words(parts: Parts) -> str:
     """Label and words of each factor on one line."""
     return "; ".join(labelled(label, words) for label, words in parts) or gettext("every case")
@@ -119,11 +114,6 @@ def if_words(parts: Sequence[Parts]) -> str:
 
 def _conditions(parts: Parts) -> str:
     return both([gettext("{factor} is {value}").format(factor=label, value=words) for label, words in parts])
-
-
-def witness_words(factors: Mapping[str, Factor], witness: Mapping[str, str]) -> str:
-    """One case on one line, each value by its label."""
-    return line_words([(factors[name].label, value_words(factors[name], text)) for name, text in witness.items()])
 
 
 def value_words(factor: Factor, text: str) -> str:

@@ -13,5 +13,5 @@ STANDING_CAUTIONS: tuple[str, ...] = (
 
 
 def standing_cautions() -> tuple[str, ...]:
-    """The same in the language spoken."""
+    """The cautions in the language spoken."""
     return tuple(map(gettext, STANDING_CAUTIONS))

@@ -14,7 +14,7 @@ from functools import cached_property
 from typing import Any
 
 from liningbook.model.protocol import Conditions, Factor, Protocol, When
-from liningbook.notation.codec import ranges_from_notation, ranges_notation
+from liningbook.notation.codec import ranges_notation
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Quantity, Unit, short_decimal_between
 from liningbook.space.boxes import Box, bits, inside, nth_bit, runs
@@ -90,12 +90,6 @@ class Axis:
         if self.factor.kind == "choice":
             return [self.values[cell] for cell in bits(mask)]
         return ranges_notation(self.runs_as_ranges(mask), self.unit, self.limits)
-
-    def mask_of_notation(self, value: Any) -> int:
-        """The cells that a value in the notation of the sources stands for."""
-        if self.factor.kind != "quantity":
-            return self.mask_of_values(value if isinstance(value, list) else [value])
-        return self.mask_of_numbers(ranges_from_notation(value, self.unit, self.limits))
 
     def text(self, number: Fraction) -> str:
         """A number of this factor as the sources write it."""
@@ -211,13 +205,6 @@ class Space:
             for name, axis, mask in zip(self.names, self.axes, box, strict=True)
             if mask != axis.full
         }
-
-    def from_notation(self, case: Mapping[str, Any]) -> Box:
-        """The box that a mapping in the notation of the sources stands for; its bounds must be thresholds."""
-        return tuple(
-            axis.mask_of_notation(case[name]) if name in case else axis.full
-            for name, axis in zip(self.names, self.axes, strict=True)
-        )
 
     def witness(self, box: Box) -> dict[str, str]:
         """One case in the box, with a value for every factor."""

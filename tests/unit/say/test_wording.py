@@ -21,12 +21,12 @@ from liningbook.notation.quantity import UNITS, parse_quantity
 from liningbook.say.amounts import amount_words, number_words, quantity_words, range_words
 from liningbook.say.cases import (
     box_words,
+    case_parts,
     condition_words,
     count_words,
+    sentence_words,
     value_words,
     values_words,
-    where_words,
-    witness_words,
 )
 from liningbook.say.locale import both, day_words, either
 
@@ -166,14 +166,13 @@ CASES: list[tuple[dict[str, Any], str, str]] = [
 @pytest.mark.parametrize(("case", "line", "sentence"), CASES)
 def test_a_box_of_cases_in_words(case: dict[str, Any], line: str, sentence: str) -> None:
     assert box_words(FACTORS, case) == line
-    assert where_words(FACTORS, case) == sentence
+    assert sentence_words(case_parts(FACTORS, case)) == sentence
 
 
 def test_one_case_in_words() -> None:
     assert value_words(RDT, "1.25 mm") == "1.25 mm"
     assert value_words(FILLING, "c") == "Cast metal"
-    words = witness_words(FACTORS, {"rdt": "0.5 mm", "filling": "a", "allergy": "no"})
-    assert words == "Dentine left: 0.5 mm; Filling: Amalgam; Allergy: no"
+    assert value_words(ALLERGY, "no") == "no"
 
 
 @pytest.mark.parametrize(("number", "words"), [(0, "0 rules"), (1, "1 rule"), (2, "2 rules")])

@@ -131,8 +131,6 @@ def _edges(
 ByCell = dict[int, list[tuple[str, Condition]]]
 """By cell, conditions with the rules that state them."""
 
-Stretches = tuple[tuple[int, int], ...]
-
 
 def _conditions_by_cell(
     inquiry: Inquiry,

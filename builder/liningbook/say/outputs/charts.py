@@ -44,7 +44,7 @@ def dentist_decides() -> str:
 
 
 def dentist_decides_here() -> str:
-    """The same after the name of the decision."""
+    """That the dentist decides, after the name of the decision."""
     return gettext("dentist decides")
 
 
@@ -71,7 +71,7 @@ def as_read(factor: Factor) -> str:
 
 
 def factor_as_read(label: str) -> str:
-    """The same in short: `Thickness as read`."""
+    """What a reading is of, in short: `Thickness as read`."""
     return gettext("{factor} as read").format(factor=label)
 
 

@@ -50,7 +50,7 @@ def page_numbers() -> str:
 
 
 def short_css(*parts: str) -> Any:
-    """The same without comments and without blanks that mean nothing."""
+    """Style sheets and style texts joined, without comments and without blanks that mean nothing."""
     import rcssmin
 
     return markup(rcssmin.cssmin(str(css(*parts))))

@@ -114,7 +114,7 @@ def code_text(identity: Identity) -> str:
 
 
 def with_thresholds(meaning: Meaning, card: Card) -> Meaning:
-    """The same meaning with what the card names among the thresholds of its cells, so that a card can end there."""
+    """The meaning with what the card names among the thresholds of its cells, so that a card can end there."""
     extra: list[Conditions] = []
     if card.bands is not None:
         span = meaning.protocol.span

@@ -47,7 +47,7 @@ class ChartWords:
         self.cells = CellWords(self.outcomes, self.words, self.decisions, card is not None)
 
     def for_column(self, column: int) -> ChartWords:
-        """The same for one column only, a cell of the column axis."""
+        """The words of one column only, a cell of the column axis."""
         assert self.layout is not None
         return ChartWords(self.meaning, self.card, self.layout.of_column(column), self.outcomes)
 

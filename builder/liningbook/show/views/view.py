@@ -27,7 +27,7 @@ class Identity:
     use_until: str
     """The earliest of the review date and the last day before a rule starts or ends."""
     use_until_day: str
-    """The same as `2027-09-01`."""
+    """That day as `2027-09-01`."""
     is_past: bool
     """Whether the day looked at lies after `use_until`."""
     in_force_from: str
@@ -183,7 +183,7 @@ class ReadingRow:
     reading: str
     probability: str
     words: str = ""
-    """The same as a sentence for the card."""
+    """The row as a sentence for the card."""
 
 
 @dataclass(frozen=True)
@@ -258,7 +258,7 @@ class CardView:
     changes: tuple[str, ...] = ()
     """What has changed since the last edition, a sentence each."""
     changes_brief: str = ""
-    """The same in one short sentence, for a card that has no room for more."""
+    """The changes in one short sentence, for a card that has no room for more."""
 
 
 @dataclass(frozen=True)
