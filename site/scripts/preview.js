@@ -17,14 +17,13 @@ changes.addEventListener("message", (event) => {
   }
 });
 changes.addEventListener("error", () => {
-  lost.textContent = "The preview has ended, or cannot be reached. What is shown may be out of date.";
   lost.hidden = false;
 });
 
 function load() {
   coming?.remove();
   const frame = document.createElement("iframe");
-  frame.title = "The page";
+  frame.title = frames.dataset.page;
   frame.className = "coming";
   frame.src = "/page" + (shown?.contentWindow.location.hash ?? location.hash);
   frame.addEventListener("load", () => arrive(frame), { once: true });
@@ -50,7 +49,7 @@ function arrive(frame) {
     goTo(frame, before);
   }
   frame.className = "";
-  document.title = `Preview: ${page.title}`;
+  document.title = frames.dataset.title.replace("{title}", () => page.title);
   const old = shown;
   shown = frame;
   coming = null;

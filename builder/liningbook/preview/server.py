@@ -15,6 +15,7 @@ from threading import Condition
 from typing import Any
 
 from liningbook.preview.workshop import Showing
+from liningbook.say.command import serving
 from liningbook.show.web.preview_html import window_html
 
 ADDRESS = "127.0.0.1"
@@ -91,9 +92,9 @@ class _Handler(BaseHTTPRequestHandler):
     def do_GET(self) -> None:
         path = self.path.partition("?")[0]
         if self.headers.get("Host", "").lower() not in self.server.hosts:
-            self._refuse(HTTPStatus.MISDIRECTED_REQUEST, "This preview is only for browsers of this machine.")
+            self._refuse(HTTPStatus.MISDIRECTED_REQUEST, serving.OTHER_MACHINE)
         elif self.headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin") and not self._is_visit(path):
-            self._refuse(HTTPStatus.FORBIDDEN, "Another site may not read the preview.")
+            self._refuse(HTTPStatus.FORBIDDEN, serving.OTHER_SITE)
         elif path == "/":
             self._send(self.server.window.encode(), "text/html; charset=utf-8", self.server.window_policy)
         elif path == "/page":
@@ -101,7 +102,7 @@ class _Handler(BaseHTTPRequestHandler):
         elif path == "/events":
             self._tell()
         else:
-            self._refuse(HTTPStatus.NOT_FOUND, "There is nothing here.")
+            self._refuse(HTTPStatus.NOT_FOUND, serving.NOTHING_HERE)
 
     do_HEAD = do_GET
 

@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from threading import Event
 
+from liningbook.say.command.serving import NO_WATCHER
+
 LOOK_EVERY = 0.5
 """Seconds between two looks."""
 
@@ -34,7 +36,7 @@ def need_watcher() -> None:
     try:
         import watchfiles  # noqa: F401
     except ImportError:
-        raise NoWatcher("the watcher is missing. Install it with: pip install 'liningbook[preview]'") from None
+        raise NoWatcher(NO_WATCHER) from None
 
 
 def watch(folder: Path, seen: Look, changed: Callable[[], None], stop: Event) -> None:

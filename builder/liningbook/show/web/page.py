@@ -7,6 +7,8 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from liningbook.say.catalogue import language
+from liningbook.say.look_up import edition_words
 from liningbook.show.figures.band_chart import draw
 from liningbook.show.figures.band_data import band_chart_of
 from liningbook.show.figures.icon import icon_svg
@@ -51,8 +53,8 @@ def manifest(identity: Identity) -> str:
     content = {
         "name": f"{identity.title}, {identity.practice}",
         "short_name": identity.title,
-        "description": f"Edition {identity.edition}, {identity.status_words.lower()}. Review by {identity.review_by}.",
-        "lang": "en-GB",
+        "description": edition_words(identity.edition, identity.status_words, identity.review_by),
+        "lang": language(),
         "start_url": "index.html",
         "scope": "./",
         "display": "standalone",

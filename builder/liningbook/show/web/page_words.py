@@ -14,8 +14,7 @@ from typing import Any
 from liningbook.model.protocol import Evidence, Factor
 from liningbook.say import grades as evidence_words
 from liningbook.say.amounts import unit_words
-from liningbook.say.catalogue import gettext
-from liningbook.say.look_up import reading_words, script_words, value_words
+from liningbook.say.look_up import authors_words, reading_words, script_words, value_words
 from liningbook.show.terminal.report import STATE_WORDS
 from liningbook.show.views.answer_table import decision_words
 from liningbook.show.views.build_view import Viewer
@@ -101,8 +100,7 @@ def reference_name(data: Mapping[str, object]) -> str:
     names = [name for name in names if name and name != "others"]
     who = names[0] if names else str(data.get("title", "") or data.get("id", ""))
     if isinstance(authors, list) and len(authors) > 1 and names:
-        two = len(authors) == len(names) == 2
-        who = gettext("{first} and {second}").format(first=who, second=names[1]) if two else f"{who} et al."
+        who = authors_words(names[0], names[1] if len(authors) == len(names) == 2 else "")
     return f"{who} {year}" if (year := _year(data)) else who
 
 
