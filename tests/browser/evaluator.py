@@ -134,7 +134,7 @@ def differences(analysis: Analysis, cases: Sequence[Given], replies: Sequence[Ma
     """A line for every case to which the two reply differently; what the replies hold is counted."""
     for given, reply in zip(cases, replies, strict=True):
         wanted = expected(analysis, given)
-        tally.update(_sorts(given, wanted))
+        tally.update(sorts(given, wanted))
         if "bad" in wanted or "bad" in reply:
             if problem := _refusals(wanted.get("bad", ""), reply):
                 yield f"{dict(given)}: {problem}"
@@ -168,7 +168,7 @@ def sentences(text: str) -> str:
     return " ".join(f"{part[:1].upper()}{part[1:]}".removesuffix(".") + "." for part in parts)
 
 
-def _sorts(given: Given, reply: Mapping[str, Any]) -> Iterator[str]:
+def sorts(given: Given, reply: Mapping[str, Any]) -> Iterator[str]:
     """What sorts of things a reply holds."""
     if "bad" in reply:
         yield "refused"

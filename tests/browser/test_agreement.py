@@ -13,17 +13,18 @@ import pytest
 
 from liningbook.analysis import Analysis, analyse
 from liningbook.exchange.bundle import bundle_of
+from tests import seeds
 from tests.browser.cases import cases, protocol
-from tests.browser.evaluator import Evaluator, differences, evaluator, in_browser, script
+from tests.browser.evaluator import Evaluator, differences, evaluator, expected, in_browser, script, sorts
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import DAY, Source
 from tests.saying import messages_of
 
 __all__ = ["evaluator", "in_browser"]
 
-SEEDS = range(7000, 7040)
+SEEDS = seeds.window(7000, 40, 4, always=[7009, 7017, 7021, 7023])
 CASES = 520
-"""Cases of each seed: 20,800 in all."""
+"""Cases of each seed: 20,800 in all, a fourth of them in each run."""
 
 FAULTY = sorted(path.parent for path in Path(__file__).resolve().parents[2].glob("guidelines/faulty/*/protocol.yaml"))
 
@@ -33,7 +34,7 @@ SORTS = {
     "otherwise_not_covered": 100, "irritants": 2000, "another order": 100, "given off": 500, "several readings": 100,
     "stops_short_of_limit": 300, "outside_limits": 100, "long number": 100,
 }  # fmt: skip
-"""How many replies of each sort the random cases must get at least."""
+"""How many replies of each sort the random cases of all seeds must get at least; of a fourth, half its share."""
 
 
 def made(plain: Mapping[str, Any], folder: Path) -> tuple[Analysis, dict[str, Any]]:
@@ -43,20 +44,28 @@ def made(plain: Mapping[str, Any], folder: Path) -> tuple[Analysis, dict[str, An
     return analysis, bundle_of(analysis)
 
 
+@pytest.mark.parametrize("seed", SEEDS)
 def test_both_say_the_same_to_random_cases_of_random_protocols(
-    evaluator: Evaluator, in_browser: str, tmp_path: Path
+    seed: int, evaluator: Evaluator, in_browser: str, tmp_path: Path
 ) -> None:
+    analysis, bundle = made(protocol(seed), tmp_path)
+    assert analysis.meaning is not None
+    asked = list(cases(Source(seed), analysis.meaning.space.axes, CASES))
+    replies = evaluator.replies(in_browser, bundle, asked)
+    wrong = list(islice(differences(analysis, asked, replies, Counter()), 3))
+    assert not wrong, "\n".join(wrong)
+
+
+def test_the_random_cases_get_replies_of_every_sort(tmp_path: Path) -> None:
     tally: Counter[str] = Counter()
-    wrong: list[str] = []
     for seed in SEEDS:
-        analysis, bundle = made(protocol(seed), tmp_path / str(seed))
+        analysis, _ = made(protocol(seed), tmp_path / str(seed))
         assert analysis.meaning is not None
-        asked = list(cases(Source(seed), analysis.meaning.space.axes, CASES))
-        replies = evaluator.replies(in_browser, bundle, asked)
-        wrong += [f"{seed}: {line}" for line in islice(differences(analysis, asked, replies, tally), 3)]
-    assert not wrong, "\n".join(wrong[:10])
-    assert {sort: count for sort, count in tally.items() if count < SORTS.get(sort, 0)} == {}
-    assert set(tally) == set(SORTS)
+        for given in cases(Source(seed), analysis.meaning.space.axes, CASES):
+            tally.update(sorts(given, expected(analysis, given)))
+    share = 1 if seeds.takes_all() else 1 / 8
+    assert {sort: tally[sort] for sort, least in SORTS.items() if tally[sort] < share * least} == {}
+    assert set(tally) <= set(SORTS)
 
 
 ALTERED = {
@@ -86,7 +95,7 @@ ALTERED = {
 def some(tmp_path_factory: pytest.TempPathFactory) -> list[tuple[Analysis, dict[str, Any], list[dict[str, str]]]]:
     """A few of the protocols with their cases."""
     found = []
-    for seed in SEEDS[:16]:
+    for seed in range(7000, 7016):
         analysis, bundle = made(protocol(seed), tmp_path_factory.mktemp(str(seed)))
         assert analysis.meaning is not None
         found.append((analysis, bundle, list(cases(Source(seed), analysis.meaning.space.axes, 150))))

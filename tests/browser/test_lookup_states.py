@@ -16,6 +16,7 @@ from liningbook.show.markup.markdown import to_html
 from liningbook.show.terminal.reply import counted_words
 from liningbook.show.views.build_view import Viewer
 from liningbook.show.web.page import site_files
+from tests import seeds
 from tests.browser.cases import cases, protocol
 from tests.browser.conftest import LOOKS, WIDTHS, Site
 from tests.browser.looking_up import ask, case, choose, fragment, head, plain, read, type_number
@@ -24,7 +25,7 @@ from tests.oracle.folder import write_folder
 from tests.oracle.generate import Source
 
 Open = Callable[..., Any]
-SEEDS = range(7000, 7040)
+SEEDS = seeds.window(7000, 40, 4)
 
 
 @pytest.fixture(scope="session")
