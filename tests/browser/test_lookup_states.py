@@ -25,7 +25,8 @@ from tests.oracle.folder import write_folder
 from tests.oracle.generate import Source
 
 Open = Callable[..., Any]
-SEEDS = seeds.window(7000, 40, 4)
+SEEDS = seeds.window(7000, 40, 4, always=[7000, 7002, 7006, 7030, 7034, 7035])
+"""With those that come to one answer, to several, and to none since they are out of scope."""
 
 
 @pytest.fixture(scope="session")
