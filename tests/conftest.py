@@ -18,14 +18,9 @@ from tests import seeds
 IN_CI = bool(os.environ.get("CI"))
 
 # In CI the same cases every time; on a developer's machine new ones every time, and failures are remembered.
-settings.register_profile(
-    "ci",
-    derandomize=True,
-    deadline=None,
-    print_blob=True,
-    suppress_health_check=[HealthCheck.too_slow],
-)
-settings.register_profile("dev", deadline=None)
+# In neither does the clock decide.
+settings.register_profile("dev", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("ci", settings.get_profile("dev"), derandomize=True, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if IN_CI else "dev"))
 
 
@@ -34,6 +29,11 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if IN_CI else "d
 
 def pytest_report_header() -> str:
     return seeds.words()
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, exitstatus: int) -> None:
+    if exitstatus:
+        terminalreporter.write_line(seeds.words())
 
 
 # --- time -------------------------------------------------------------------------------------------------------------
