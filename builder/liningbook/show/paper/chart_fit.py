@@ -7,6 +7,8 @@ alone is what it takes in the protocol.
 from __future__ import annotations
 
 from liningbook.show.markup import html
+from liningbook.show.markup.columns import Sizes, table_height
+from liningbook.show.markup.grid import grid
 from liningbook.show.paper.typeset import Typesetter
 from liningbook.show.views.view import ProtocolView
 
@@ -16,8 +18,10 @@ _MM = 96 / 25.4
 """CSS pixels in a millimetre."""
 _FOOT = 297 - 24.0
 """Where the chart's page ends, in millimetres from the top, as in `protocol.css`."""
-_SHRINKING = 1.6
-"""The height of a chart goes with about this power of its type size: smaller type also breaks fewer lines."""
+_WIDTH = 182
+"""The width of the chart in millimetres, as in `protocol.css`."""
+_DOUBT = 5.0
+"""Millimetres by which the arithmetic may think a chart too tall that is not."""
 
 
 def chart_size(view: ProtocolView, setter: Typesetter) -> float:
@@ -27,11 +31,14 @@ def chart_size(view: ProtocolView, setter: Typesetter) -> float:
     needed, room = _measured(view, setter, SIZES[0])
     if needed <= room:
         return SIZES[0]
-    start = next((n for n, size in enumerate(SIZES) if needed * (size / SIZES[0]) ** _SHRINKING <= room), len(SIZES))
-    for size in SIZES[max(1, start) : -1]:
-        needed, room = _measured(view, setter, size)
-        if needed <= room:
-            return size
+    drawn = grid(view.chart)
+    texts = {size: table_height(drawn, _WIDTH, Sizes(size, size, 1.2 * size))[0] for size in SIZES}
+    rest = needed - texts[SIZES[0]]
+    for size in SIZES[1:-1]:
+        if texts[size] + rest <= room + _DOUBT:
+            needed, room = _measured(view, setter, size)
+            if needed <= room:
+                return size
     return SIZES[-1]
 
 
