@@ -23,3 +23,7 @@ def advice_of(finding: Finding) -> tuple[str, ...]:
 def related_of(finding: Finding) -> list[tuple[Span, str]]:
     """The further places, with what is said at each."""
     return list(told(finding).related)
+
+
+def notes_of(finding: Finding) -> tuple[str, ...]:
+    return told(finding).notes
