@@ -11,7 +11,8 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import Any
 
-from liningbook.exchange.bundle import bundle_bytes, bundle_of, canonical, digest_of
+from liningbook.digest import canonical, digest_of
+from liningbook.exchange.bundle import bundle_bytes, bundle_of
 from liningbook.resources import schema
 from tests.fuzz.sources import analysed
 

@@ -16,21 +16,11 @@ MOST_LINES = 300
 MOST_MODULES = 15
 
 # What is still to be done, and who does it. An entry that is no longer needed is an error.
-IN_CIRCLES = {
-    "liningbook.show.figures.band_chart": "F",
-    "liningbook.show.figures.band_narrow": "F",
-    "liningbook.show.figures.band_parts": "F",
-    "liningbook.show.figures.band_wide": "F",
-}
-TOO_LONG = {
-    "builder/liningbook/model/build_values.py": "E",
-    "builder/liningbook/model/protocol.py": "E",
-    "builder/liningbook/show/figures/cross_section.py": "F",
-    "builder/liningbook/sources/documents.py": "E",
-    "site/scripts/asking.mjs": "D",
-    "site/scripts/evaluate.mjs": "D",
-    "site/scripts/exact.mjs": "D",
-    "site/scripts/section.mjs": "F",
+IN_CIRCLES: dict[str, str] = {}
+TOO_LONG: dict[str, str] = {
+    "builder/liningbook/model/build_values.py": "H",
+    "builder/liningbook/model/protocol.py": "H",
+    "builder/liningbook/sources/documents.py": "H",
 }
 
 
@@ -71,7 +61,7 @@ def test_no_imports_lead_back_to_their_module() -> None:
 def test_no_module_template_style_or_script_is_long(repository: Path) -> None:
     files = [path for folder in ("builder/liningbook", "site") for path in (repository / folder).rglob("*.*")]
     written = [path for path in files if path.suffix in {".py", ".html", ".css", ".js", ".mjs"}]
-    assert {path.suffix for path in written} == {".py", ".html", ".css", ".js", ".mjs"}
+    assert {path.suffix for path in written} >= {".py", ".html", ".css", ".js"}
     lines = {path.relative_to(repository).as_posix(): path.read_text(encoding="utf-8").count("\n") for path in written}
     assert {name for name, count in lines.items() if count > MOST_LINES} == set(TOO_LONG)
 

@@ -12,8 +12,11 @@ import pytest
 
 # What is still to be done, and who does it. An entry that is no longer needed is an error.
 TWICE: dict[str, str] = {
+    "Dated": "H",
+    "Doubt": "H",
     "Entry": "H",
-    "Label": "H",
+    "Fact": "H",
+    "Fault": "H",
     "NotAValue": "H",
     "Region": "H",
     "Told": "H",
@@ -22,19 +25,8 @@ TWICE: dict[str, str] = {
 }
 BEGINS_THE_SAME: dict[str, str] = {
     "analysis.py": "H",
-    "checks/grouping.py": "H",
-    "checks/inquiry.py": "H",
-    "exchange/sarif.py": "H",
     "finding.py": "H",
     "model/build_values.py": "H",
-    "say/cases.py": "H",
-    "show/figures/drawing.py": "H",
-    "show/markup/templates.py": "H",
-    "show/paper/fitting.py": "H",
-    "show/views/card_view.py": "H",
-    "show/views/case_words.py": "H",
-    "show/views/chart_view.py": "H",
-    "show/views/view.py": "H",
     "sources/documents.py": "H",
 }
 

@@ -14,7 +14,7 @@ import subprocess
 
 import pytest
 
-from liningbook.exchange.bundle import canonical, digest_of
+from liningbook.digest import canonical, digest_of
 from tests.limits import HANGS
 
 SECTION_3_2_2 = (

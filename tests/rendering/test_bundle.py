@@ -11,7 +11,8 @@ import jsonschema
 import pytest
 
 from liningbook.analysis import Analysis, analyse
-from liningbook.exchange.bundle import bundle_bytes, bundle_of, digest_of
+from liningbook.digest import digest_of
+from liningbook.exchange.bundle import bundle_bytes, bundle_of
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.meaning.decide import decide
 from liningbook.resources import schema

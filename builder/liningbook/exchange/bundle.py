@@ -13,30 +13,14 @@ from datetime import date, timedelta
 from typing import Any
 
 from liningbook.analysis import Analysis
-from liningbook.digest import canonical, digest_of
-from liningbook.exchange.outcomes import amount_json, answer_json, outcome_json
+from liningbook.digest import digest_of
+from liningbook.exchange.frame import FORMAT, VERSION, chart_of, frame_of, without_empty
+from liningbook.exchange.outcomes import answer_json, outcome_json
 from liningbook.finding import Severity
-from liningbook.meaning.chart import choose_layout
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
-from liningbook.model.protocol import (
-    Agent,
-    Decision,
-    Evidence,
-    Exposure,
-    Factor,
-    Pairing,
-    Protocol,
-    Rule,
-    When,
-)
-from liningbook.notation.quantity import UNITS, WRITTEN_OTHERWISE, Quantity, Unit, decimal_text
+from liningbook.model.protocol import Evidence, Exposure, Pairing, Protocol, Rule, When
 from liningbook.say.safety import STANDING_CAUTIONS
-
-__all__ = ["FORMAT", "VERSION", "bundle_bytes", "bundle_of", "canonical", "chart_of", "digest_of", "frame_of"]
-
-FORMAT = "liningbook-bundle"
-VERSION = 1
 
 
 def bundle_of(analysis: Analysis) -> dict[str, Any]:
@@ -54,7 +38,7 @@ def bundle_of(analysis: Analysis) -> dict[str, Any]:
         "sources": [_exposure(meaning, entry) for entry in protocol.sources],
         "barriers": [_exposure(meaning, entry) for entry in protocol.barriers],
         "excluded": [
-            _without_empty({"when": _when(meaning, e.when), "because": e.because, "instead": e.instead})
+            without_empty({"when": _when(meaning, e.when), "because": e.because, "instead": e.instead})
             for e in protocol.excluded
         ],
         "rules": [_rule(meaning, rule) for rule in meaning.rules],
@@ -75,40 +59,17 @@ def bundle_of(analysis: Analysis) -> dict[str, Any]:
     return found
 
 
-def frame_of(meaning: Meaning) -> dict[str, Any]:
-    """What cases are put in and answered with: units, factors, decisions, places, irritants and agents."""
-    protocol = meaning.protocol
-    return {
-        "units": [_unit(unit) for unit in _units(meaning)],
-        "factors": [_factor(meaning, factor) for factor in protocol.factors.values()],
-        "decisions": [_decision(decision) for decision in protocol.decisions.values()],
-        "places": _labels(protocol.places),
-        "irritants": [
-            _without_empty({"id": i.id, "label": i.label, "acts_on": i.acts_on}) for i in protocol.irritants.values()
-        ],
-        "agents": [_agent(agent) for agent in protocol.agents.values()],
-    }
-
-
 def bundle_bytes(bundle: Mapping[str, Any]) -> bytes:
     """The bundle as a file: UTF-8, one value a line."""
     return (json.dumps(bundle, ensure_ascii=False, indent=1) + "\n").encode()
-
-
-def _without_empty(found: dict[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in found.items() if value not in (None, "", (), [], {})}
 
 
 def _day(day: date | None) -> str | None:
     return day.isoformat() if day else None
 
 
-def _labels(table: Mapping[str, str]) -> list[dict[str, str]]:
-    return [{"id": name, "label": label} for name, label in table.items()]
-
-
 def _particulars(protocol: Protocol) -> dict[str, Any]:
-    return _without_empty(
+    return without_empty(
         {
             "title": protocol.title,
             "practice": protocol.practice,
@@ -144,96 +105,6 @@ def _holds(meaning: Meaning) -> dict[str, str | None]:
     return {"from": _day(max(starts, default=None)), "until": _day(min(ends, default=None))}
 
 
-def chart_of(meaning: Meaning) -> dict[str, Any]:
-    """Which factor makes the bands of the chart and which its columns; nothing where there is no chart."""
-    layout = choose_layout(meaning)
-    if layout is None:
-        return {}
-    axes = meaning.space.axes
-    return {"chart": {"bands": axes[layout.band_axis].factor.id, "columns": axes[layout.column_axis].factor.id}}
-
-
-def _units(meaning: Meaning) -> list[Unit]:
-    """All units of every kind of quantity in the protocol: a case may be told in any of them."""
-    protocol = meaning.protocol
-    answers = [answer for rule in meaning.rules for answer in rule.advise.values()]
-    amounts = [answer.thickness for answer in answers]
-    amounts += [block.thickness for agent in protocol.agents.values() for block in agent.blocks]
-    kinds = {factor.unit.dimension for factor in protocol.factors.values() if factor.unit}
-    kinds |= {amount.unit.dimension for amount in amounts if amount}
-    kinds |= {answer.wait.unit.dimension for answer in answers if answer.wait}
-    return [unit for unit in UNITS.values() if unit.dimension in kinds]
-
-
-def _unit(unit: Unit) -> dict[str, Any]:
-    return _without_empty(
-        {
-            "code": unit.code,
-            "symbol": unit.print_symbol(),
-            "one": unit.print_symbol(one=True),
-            "dimension": unit.dimension,
-            "size": str(unit.size),
-            "also_written": [text for text, code in WRITTEN_OTHERWISE.items() if code == unit.code],
-        }
-    )
-
-
-def _factor(meaning: Meaning, factor: Factor) -> dict[str, Any]:
-    found: dict[str, Any] = {"id": factor.id, "label": factor.label, "kind": factor.kind}
-    if factor.kind == "choice":
-        found["values"] = _labels(factor.values)
-    if factor.kind == "quantity" and factor.unit and factor.limits:
-        found["unit"] = factor.unit.code
-        found["symbol"] = factor.unit.print_symbol()
-        found["at_least"] = str(Quantity(factor.limits.lower.value, factor.unit))
-        found["at_most"] = str(Quantity(factor.limits.upper.value, factor.unit))
-        if factor.step is not None:
-            found["step"] = str(Quantity(factor.step, factor.unit))
-        places = meaning.space.axes[meaning.space.index[factor.id]].places
-        found["thresholds"] = [str(Quantity(value, factor.unit)) for value in sorted(places)]
-        if factor.reading is not None:
-            reading = factor.reading
-            found["reading"] = _without_empty(
-                {
-                    "method": reading.method,
-                    "scale": decimal_text(reading.scale),
-                    "offset": str(Quantity(reading.offset, factor.unit)),
-                    "uncertainty": str(Quantity(reading.uncertainty, factor.unit)),
-                    "guard_band": decimal_text(reading.guard_band),
-                    "cautious": reading.cautious,
-                }
-            )
-    return found
-
-
-def _decision(decision: Decision) -> dict[str, Any]:
-    found: dict[str, Any] = {"id": decision.id, "label": decision.label}
-    if decision.layer is not None:
-        found["layer"] = decision.layer
-    else:
-        found["answers"] = _labels(decision.answers)
-    if decision.needed_when is not None:
-        found["needed_when"] = {decision.needed_when[0]: list(decision.needed_when[1])}
-    return found
-
-
-def _agent(agent: Agent) -> dict[str, Any]:
-    blocks = [
-        _without_empty({"irritant": b.irritant, "thickness": amount_json(b.thickness) if b.thickness else None})
-        for b in agent.blocks
-    ]
-    return _without_empty(
-        {
-            "id": agent.id,
-            "label": agent.label,
-            "class": list(agent.classes),
-            "blocks": blocks,
-            "emits": list(agent.emits),
-            "place": agent.place,
-        }
-    )
-
-
 def _when(meaning: Meaning, when: When) -> list[dict[str, Any]]:
     """A `when` in the notation of the sources: a list of mappings, any of which may hold."""
     return [meaning.space.notation(meaning.space.box(conditions)) for conditions in when]
@@ -244,7 +115,7 @@ def _names(table: Mapping[str, Iterable[str]]) -> dict[str, list[str]]:
 
 
 def _pairing(meaning: Meaning, pairing: Pairing) -> dict[str, Any]:
-    return _without_empty(
+    return without_empty(
         {
             "with": _names(pairing.having),
             "require": _names(pairing.require),
@@ -257,7 +128,7 @@ def _pairing(meaning: Meaning, pairing: Pairing) -> dict[str, Any]:
 
 
 def _exposure(meaning: Meaning, entry: Exposure) -> dict[str, Any]:
-    return _without_empty(
+    return without_empty(
         {
             "when": _when(meaning, entry.when),
             "irritants": list(entry.irritants),
@@ -268,8 +139,8 @@ def _exposure(meaning: Meaning, entry: Exposure) -> dict[str, Any]:
 
 
 def _rule(meaning: Meaning, rule: Rule) -> dict[str, Any]:
-    valid = _without_empty({"from": _day(rule.valid_from), "until": _day(rule.valid_until)})
-    return _without_empty(
+    valid = without_empty({"from": _day(rule.valid_from), "until": _day(rule.valid_until)})
+    return without_empty(
         {
             "id": rule.id,
             "title": rule.title,
@@ -290,7 +161,7 @@ def _evidence(evidence: Evidence) -> dict[str, Any]:
     adjusted = None
     if evidence.adjusted:
         adjusted = {"to": evidence.adjusted.to, "because": evidence.adjusted.because}
-    return _without_empty(
+    return without_empty(
         {
             "basis": evidence.basis,
             "certainty": evidence.certainty,

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from liningbook.cases.question import Reply
-from liningbook.exchange.bundle import FORMAT, VERSION, chart_of, frame_of
+from liningbook.exchange.frame import FORMAT, VERSION, chart_of, frame_of
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.look_up import script_words
 from liningbook.say.outputs.figures import no_script_engine
