@@ -23,10 +23,10 @@ from liningbook.say.answers import answer_words
 from liningbook.say.catalogue import languages, ngettext, speaking
 from liningbook.say.locale import both, either
 from liningbook.say.look_up import script_words
+from liningbook.say.reply import STATES, threat_words
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.markup.scripts import DRAWING
-from liningbook.show.terminal.reply import reply_text, threat_words
-from liningbook.show.terminal.report import STATE_WORDS
+from liningbook.show.terminal.reply import reply_text
 from liningbook.show.views.build_view import Viewer
 from liningbook.show.web.page_words import page_words, reference_name
 from liningbook.space.boxes import inside
@@ -114,7 +114,7 @@ def case_words(text: str, factors: Mapping[str, Any]) -> list[str]:
 
 def outcome_words(protocol_: Any, name: str, outcome: Any) -> str:
     if outcome.state != "answered":
-        return STATE_WORDS[outcome.state]
+        return STATES[outcome.state]
     answer_ = outcome.candidates[0].answer
     words = answer_words(protocol_, protocol_.decisions[name], answer_)
     return f"{words}: {answer_.why}" if answer_.why else words

@@ -13,10 +13,15 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import outcomes_of, table_of
 from liningbook.model.protocol import Decision
 from liningbook.say.answers import answer_words
-from liningbook.say.cases import case_parts, count_words
+from liningbook.say.cases import case_parts
+from liningbook.say.command import decision_table as words
 from liningbook.say.safety import STANDING_CAUTIONS
-from liningbook.show.terminal.report import STATE_WORDS
 from liningbook.space.minimal import fewest_rows
+
+STYLE = (
+    "body{font:16px/1.4 sans-serif;margin:1.5rem}table{border-collapse:collapse}"
+    "th,td{border:1px solid #555;padding:.3rem .5rem;text-align:left;vertical-align:top}thead th{background:#eee}"
+)
 
 
 @dataclass(frozen=True)
@@ -38,17 +43,15 @@ def table_view(meaning: Meaning, decision: Decision) -> TableView:
     columns = [space.axes[number].factor.label for number in used]
     lines = []
     for row in rows:
-        words = dict(case_parts(protocol.factors, space.notation(row.box)))
+        named = dict(case_parts(protocol.factors, space.notation(row.box)))
         answer, rules = _outcome_words(meaning, decision, row.outcome)
-        lines.append((*(words.get(column, "any") for column in columns), answer, rules))
+        lines.append((*(named.get(column, words.ANY) for column in columns), answer, rules))
     least = sum(fewest_rows(region) for region in outcomes_of(meaning, decision.id).values())
-    summary = f"{count_words(len(rows), 'row')}, disjoint, every case in scope; "
-    summary += "no table can have fewer" if least == len(rows) else f"no table can have fewer than {least}"
     return TableView(
-        title=f"{decision.label}: {protocol.title}, edition {protocol.edition}, {protocol.practice}",
-        columns=(*columns, decision.label, "Rules"),
+        title=words.table_title(decision, protocol),
+        columns=(*columns, decision.label, words.RULES),
         rows=tuple(lines),
-        summary=summary,
+        summary=words.table_summary(len(rows), least),
         cautions=(*protocol.cautions, *STANDING_CAUTIONS),
     )
 
@@ -58,8 +61,7 @@ def _outcome_words(meaning: Meaning, decision: Decision, outcome: Outcome) -> tu
     rules = ", ".join(dict.fromkeys(rule for c in outcome.candidates for rule in c.rules))
     if outcome.state == "answered":
         return answers[0], rules
-    words = STATE_WORDS[outcome.state]
-    return (f"{words}: {' / '.join(answers)}" if answers else words), rules
+    return words.no_answer(outcome.state, answers), rules
 
 
 def as_csv(view: TableView) -> str:
@@ -105,14 +107,10 @@ def as_html(view: TableView) -> str:
     head = "".join(f'<th scope="col">{escape(column)}</th>' for column in view.columns)
     body = "\n".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in view.rows)
     cautions = "".join(f"<li>{escape(text)}</li>" for text in view.cautions)
-    style = (
-        "body{font:16px/1.4 sans-serif;margin:1.5rem}table{border-collapse:collapse}"
-        "th,td{border:1px solid #555;padding:.3rem .5rem;text-align:left;vertical-align:top}thead th{background:#eee}"
-    )
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width"><title>{escape(view.title)}</title>'
-        f"<style>{style}</style></head><body><h1>{escape(view.title)}</h1>\n"
+        f"<style>{STYLE}</style></head><body><h1>{escape(view.title)}</h1>\n"
         f"<table><caption>{escape(view.summary)}</caption><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>"
         f"<ul>{cautions}</ul></body></html>\n"
     )

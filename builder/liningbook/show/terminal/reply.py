@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from fractions import Fraction
 from typing import Any
 
 from liningbook.cases.question import Reply
@@ -13,10 +12,7 @@ from liningbook.meaning.layers import Threat
 from liningbook.model.protocol import Factor, Protocol
 from liningbook.notation.codec import range_notation
 from liningbook.notation.quantity import Quantity, Unit
-from liningbook.say.amounts import number_words, range_words
-from liningbook.say.cases import value_words
-from liningbook.say.locale import both
-from liningbook.show.terminal.report import outcome_lines
+from liningbook.say import reply as words
 
 
 def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
@@ -69,104 +65,28 @@ def _threat_json(threat: Threat) -> dict[str, Any]:
 
 def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], why: str = "") -> str:
     """The advice in words, layers in placing order, what is in doubt, what reaches the pulp, and the cautions."""
-    lines = [
-        f"{protocol.title}, edition {protocol.edition} ({protocol.practice})",
-        f"Case: {_case_words(protocol, reply)}",
-    ]
-    lines += _reading_lines(protocol, reply)
-    advice = reply.advice
+    question, advice = reply.question, reply.advice
+    lines = [words.protocol_named(protocol), words.case_line(protocol, question.values, question.taken)]
+    for name, taken in question.taken.items():
+        lines += words.reading_lines(protocol.factors[name], question.values[name], taken)
     if advice.excluded is not None:
-        lines.append(f"Not covered by this protocol: {advice.excluded.because}".rstrip(": "))
-        if advice.excluded.instead:
-            lines.append(f"Instead: {advice.excluded.instead}")
+        lines += words.excluded_lines(advice.excluded)
     for name, outcome in advice.outcomes.items():
-        lines += outcome_lines(protocol, protocol.decisions[name], outcome)
+        lines += words.outcome_lines(protocol, protocol.decisions[name], outcome)
     if len(advice.placing_order) > 1:
-        order = ", then ".join(protocol.decisions[name].label for name in advice.placing_order)
-        lines.append(f"Place in this order: {order}")
+        lines.append(words.order_line(protocol, advice.placing_order))
     lines += _doubt_lines(protocol, reply)
-    lines += [f"{label}: {text}" for label, text in threat_words(protocol, reply.threats)]
+    lines += [f"{label}: {text}" for label, text in words.threat_words(protocol, reply.threats)]
     if why:
         lines += ["", why.rstrip("\n")]
     return "\n".join([*lines, "", *cautions]) + "\n"
 
 
-def _case_words(protocol: Protocol, reply: Reply) -> str:
-    return "; ".join(
-        f"{factor.label}: {counted_words(factor, reply.question.values[name], reply.question.taken.get(name))}"
-        for name, factor in protocol.factors.items()
-    )
-
-
-def counted_words(factor: Factor, text: str, taken: Taken | None) -> str:
-    """The value that counts in a case, in words; one read off that stops short of a limit is said by the limit."""
-    if taken is None:
-        return value_words(factor, text)
-    if taken.stops_short and factor.limits is not None:
-        limit = nearer_limit(factor, taken.value)
-        side = "above" if limit == factor.limits.lower.value else "below"
-        return f"just {side} {number_words(limit, _unit(factor))}"
-    return number_words(taken.value, _unit(factor))
-
-
-def nearer_limit(factor: Factor, value: Fraction) -> Fraction:
-    """The limit of a quantity that a value is nearer to, the upper one in the middle."""
-    assert factor.limits is not None
-    low, high = factor.limits.lower.value, factor.limits.upper.value
-    return low if value - low < high - value else high
-
-
-def _reading_lines(protocol: Protocol, reply: Reply) -> list[str]:
-    lines = []
-    for name, taken in reply.question.taken.items():
-        factor = protocol.factors[name]
-        unit = _unit(factor)
-        method = factor.reading.method if factor.reading else ""
-        counted = counted_words(factor, reply.question.values[name], taken)
-        lines.append(
-            f"You gave a reading of {number_words(taken.reading, unit)}{f' ({method})' if method else ''}; "
-            f"corrected it is {number_words(taken.corrected, unit)}, and it is treated as {counted}."
-        )
-        if taken.is_doubtful:
-            lines.append(f"CHECK THE NUMBER AND THE UNIT: {factor.label} does not go so far in this protocol.")
-        if taken.stops_short and factor.limits is not None:
-            lines.append(f"A reading never stands for a limit of {factor.label} itself; look for that in another way.")
-    return lines
-
-
-def _doubt_lines(protocol: Protocol, reply: Reply) -> list[str]:
+def _doubt_lines(protocol: Protocol, reply: Reply) -> Iterable[str]:
     if reply.doubt is None or not reply.doubt.is_borderline:
-        return []
-    bands = [
-        f"{protocol.factors[name].label} could be {range_words(taken.band, _unit(protocol.factors[name]))}"
-        for name, taken in reply.question.taken.items()
-    ]
-    lines = [f"Borderline: {both(bands)}. Within that it could also be:"]
+        return
+    yield words.borderline_words(protocol, reply.question.taken)
     for name, outcomes in reply.doubt.otherwise.items():
         for outcome in outcomes:
-            lines += [f"  {line}" for line in outcome_lines(protocol, protocol.decisions[name], outcome)]
-    for entry in reply.doubt.not_covered:
-        lines.append(f"  a case that this protocol does not cover: {entry.because} {entry.instead}".rstrip(": "))
-    return lines
-
-
-def threat_words(protocol: Protocol, threats: Iterable[Threat]) -> list[tuple[str, str]]:
-    """Each irritant that is present and what stops it by this protocol's table; never more than that is said."""
-    return [(protocol.irritants[t.irritant].label, _stopped_words(protocol, t)) for t in threats]
-
-
-def _stopped_words(protocol: Protocol, threat: Threat) -> str:
-    def layers(names: Iterable[str]) -> str:
-        return both([protocol.decisions[name].label for name in names])
-
-    if threat.barriers:
-        return "stopped by the dentine, by this protocol's table"
-    parts = []
-    if threat.sources:
-        parts.append(
-            f"stopped by {layers(threat.stopped_by)}" if threat.stopped_by else "stopped by nothing placed here"
-        )
-    for layer, stoppers in threat.emitted_by.items():
-        given = f"what {layers([layer])} gives off is stopped by "
-        parts.append(given + (layers(stoppers) if stoppers else "nothing placed before it"))
-    return f"{'; '.join(parts)}, by this protocol's table"
+            yield from (f"  {line}" for line in words.outcome_lines(protocol, protocol.decisions[name], outcome))
+    yield from (words.not_covered_line(entry) for entry in reply.doubt.not_covered)

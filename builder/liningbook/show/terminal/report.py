@@ -6,10 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from liningbook.analysis import Analysis
 from liningbook.finding import Finding, Severity, Span
-from liningbook.meaning.decide import Outcome
-from liningbook.model.protocol import Decision, Protocol
 from liningbook.say import report as say
-from liningbook.say.answers import answer_words
 from liningbook.say.findings import told
 from liningbook.show.terminal.extract import extract_of, on_one_line
 
@@ -74,36 +71,3 @@ def _place(span: Span, label: str, texts: Mapping[str, str], mark: str) -> list[
     row = f"{extract.before}{extract.wrong}{extract.after}"
     under = " " * (len(number) - 2) + "| " + " " * len(extract.before) + mark * len(extract.wrong)
     return [*lines, (number + row).rstrip(), f"{under} {extract.label}".rstrip()]
-
-
-# --- one case -------------------------------------------------------------------------------------------------------
-
-
-STATE_WORDS = {
-    "not-needed": "not needed in this case",
-    "gap": "NO RULE answers this; the dentist decides",
-    "conflict": "RULES DISAGREE; the dentist decides",
-    "contraindicated": "advised, but another rule says to avoid it; the dentist decides",
-    "clash": "advised, but it does not go with another layer; the dentist decides",
-}
-
-
-def outcome_lines(protocol: Protocol, decision: Decision, outcome: Outcome) -> list[str]:
-    """What a decision comes to, with the rules that say so."""
-    if outcome.state == "answered":
-        candidate = outcome.candidates[0]
-        lines = [f"{decision.label}: {answer_words(protocol, decision, candidate.answer)}"]
-        if candidate.answer.kind == "judgement":
-            lines.append(f"    why: {candidate.answer.why}")
-        lines.append(f"    by {', '.join(protocol.rules[rule].title for rule in candidate.rules)}")
-        return lines
-    lines = [f"{decision.label}: {STATE_WORDS[outcome.state]}"]
-    for candidate in outcome.candidates:
-        words = answer_words(protocol, decision, candidate.answer)
-        lines.append(f"    {words}: by {', '.join(protocol.rules[rule].title for rule in candidate.rules)}")
-    for agent, rule in outcome.warnings:
-        label = protocol.agents[agent].label if decision.is_layer else decision.answers[agent]
-        lines.append(f"    avoid {label}: by {protocol.rules[rule].title}")
-    for entry in outcome.clashes:
-        lines.append(f"    {protocol.pairings[entry].because}")
-    return lines

@@ -14,7 +14,7 @@ from liningbook.model.protocol import Decision, Rule
 from liningbook.say.amounts import number_words, probability_words
 from liningbook.say.answers import answer_words, name_or_label
 from liningbook.say.cases import condition_words, value_words
-from liningbook.say.locale import either
+from liningbook.say.command import why as words
 from liningbook.space.boxes import bits, inside
 
 
@@ -54,7 +54,7 @@ def _reason(meaning: Meaning, reply: Reply, decision: Decision) -> Reason:
     return Reason(
         decision.id,
         needed,
-        _needed_words(meaning, decision, needed),
+        words.needed_words(meaning.protocol, decision, needed),
         tuple(sorted(heard, key=lambda item: order[item.status])),
         tuple(_warnings(meaning, reply, decision)),
     )
@@ -74,51 +74,42 @@ def _warnings(meaning: Meaning, reply: Reply, decision: Decision) -> Iterator[tu
         label = name_or_label(meaning.protocol, decision, warned.agent)
         winners = [meaning.rules[other].title for other in bits(meaning.overridden_by[warned.rule]) if other in holding]
         if warned.always:
-            yield rule.id, label, "never, and nothing overrides it"
+            yield rule.id, label, words.NEVER
         elif winners:
-            yield rule.id, label, f"switched off by {', '.join(f'“{title}”' for title in winners)}"
+            yield rule.id, label, words.switched_off(winners)
         else:
-            yield rule.id, label, "to be avoided"
-
-
-def _needed_words(meaning: Meaning, decision: Decision, needed: bool) -> str:
-    if decision.needed_when is None:
-        return "needed in every case"
-    on, wanted = decision.needed_when
-    earlier = meaning.protocol.decisions[on]
-    labels = [
-        meaning.protocol.agents[w].label if w in meaning.protocol.agents else earlier.answers.get(w, w) for w in wanted
-    ]
-    return f"{'needed' if needed else 'not needed'}: it is if {earlier.label} is {either(labels)}"
+            yield rule.id, label, words.TO_BE_AVOIDED
 
 
 def _heard(meaning: Meaning, reply: Reply, decision: Decision, index: int) -> Heard:
     rule = meaning.rules[index]
     says = answer_words(meaning.protocol, decision, rule.advise[decision.id])
     if not any(inside(reply.question.case, box) for box in meaning.boxes[index]):
-        return Heard(rule.id, says, "does-not-apply", "; or ".join(_failed(meaning, reply, rule)))
+        return Heard(rule.id, says, "does-not-apply", words.failed_words(_failed(meaning, reply, rule)))
     silencers = [
         meaning.rules[other]
         for other in bits(meaning.overridden_by[index] & meaning.advising(decision.id))
         if any(inside(reply.question.case, box) for box in meaning.boxes[other])
     ]
     if silencers:
-        return Heard(rule.id, says, "silenced", f"overridden by {', '.join(f'“{s.title}”' for s in silencers)}")
-    return Heard(rule.id, says, "heard", "every condition holds")
+        return Heard(rule.id, says, "silenced", words.overridden(s.title for s in silencers))
+    return Heard(rule.id, says, "heard", words.EVERY_CONDITION)
 
 
-def _failed(meaning: Meaning, reply: Reply, rule: Rule) -> Iterator[str]:
+def _failed(meaning: Meaning, reply: Reply, rule: Rule) -> Iterator[list[str]]:
     """For each set of conditions of the rule, those that do not hold."""
     space, case = meaning.space, reply.question.case
     for conditions in rule.when:
         box = space.box(conditions)
-        failed = [
-            f"{factor.label} is {value_words(factor, reply.question.values[name])}, "
-            f"the rule wants {condition_words(factor, conditions.conditions[name])}"
+        yield [
+            words.failed_condition(
+                factor.label,
+                value_words(factor, reply.question.values[name]),
+                condition_words(factor, conditions.conditions[name]),
+            )
             for name, factor in meaning.protocol.factors.items()
             if name in conditions.conditions and not box[space.index[name]] & case[space.index[name]]
         ]
-        yield " and ".join(failed)
 
 
 def probabilities(meaning: Meaning, reply: Reply) -> list[tuple[str, str, str]]:
@@ -166,17 +157,14 @@ def why_json(meaning: Meaning, reply: Reply) -> dict[str, Any]:
 def why_text(meaning: Meaning, reply: Reply) -> str:
     """The trace for people."""
     protocol = meaning.protocol
-    lines = ["Why:"]
-    marks = {"heard": "heard", "silenced": "silenced", "does-not-apply": "does not apply"}
+    lines = [words.HEADING]
     for reason in reasons(meaning, reply):
-        lines.append(f"  {protocol.decisions[reason.decision].label} ({reason.because})")
+        lines.append(words.decision_line(protocol.decisions[reason.decision].label, reason.because))
         for item in reason.rules:
-            mark = "would apply" if item.status == "heard" and not reason.needed else marks[item.status]
-            lines.append(f"    {mark}: {protocol.rules[item.rule].title} → {item.says}")
-            lines.append(f"        {item.because}")
+            mark = "would-apply" if item.status == "heard" and not reason.needed else item.status
+            lines += words.rule_lines(mark, protocol.rules[item.rule].title, item.says, item.because)
         for rule, label, because in reason.warnings:
-            lines.append(f"    warns: {protocol.rules[rule].title} → {label}")
-            lines.append(f"        {because}")
+            lines += words.warning_lines(protocol.rules[rule].title, label, because)
     for factor, threshold, share in probabilities(meaning, reply):
-        lines.append(f"  Probability that {factor} is truly above {threshold}: {share} (normal distribution)")
+        lines.append(words.probability_line(factor, threshold, share))
     return "\n".join(lines) + "\n"

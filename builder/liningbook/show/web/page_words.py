@@ -14,8 +14,8 @@ from typing import Any
 from liningbook.model.protocol import Evidence, Factor
 from liningbook.say import grades as evidence_words
 from liningbook.say.amounts import unit_words
+from liningbook.say.answers import STATES, state_words
 from liningbook.say.look_up import authors_words, reading_words, script_words, value_words
-from liningbook.show.terminal.report import STATE_WORDS
 from liningbook.show.views.answer_table import decision_words
 from liningbook.show.views.build_view import Viewer
 
@@ -38,7 +38,7 @@ def page_words(viewer: Viewer) -> dict[str, Any]:
             "contact": who.contact,
             "cautions": list(who.cautions),
         },
-        "states": dict(STATE_WORDS),
+        "states": {state: state_words(state) for state in STATES},
         "factors": {factor.id: _factor(viewer, factor) for factor in protocol.factors.values()},
         "decisions": decision_words(viewer.meaning),
         **_rules(viewer),

@@ -1,0 +1,154 @@
+"""The reply to one case in words: what each decision comes to, what is in doubt, what reaches the pulp."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+
+from liningbook.cases.readings import Taken
+from liningbook.meaning.decide import Outcome
+from liningbook.meaning.layers import Threat
+from liningbook.model.protocol import Decision, Exclusion, Factor, Protocol
+from liningbook.say.amounts import number_words, range_words
+from liningbook.say.answers import answer_words, name_or_label
+from liningbook.say.cases import value_words
+from liningbook.say.catalogue import N_, gettext
+from liningbook.say.locale import both
+
+STATES: Mapping[str, str] = {
+    "not-needed": N_("not needed in this case"),
+    "gap": N_("NO RULE answers this; the dentist decides"),
+    "conflict": N_("RULES DISAGREE; the dentist decides"),
+    "contraindicated": N_("advised, but another rule says to avoid it; the dentist decides"),
+    "clash": N_("advised, but it does not go with another layer; the dentist decides"),
+}
+"""What is said of an outcome that is no answer."""
+
+
+def state_words(state: str) -> str:
+    """What is said of an outcome that is no answer."""
+    return gettext(STATES[state])
+
+
+def protocol_named(protocol: Protocol) -> str:
+    """Which protocol replies."""
+    return f"{protocol.title}, edition {protocol.edition} ({protocol.practice})"
+
+
+def case_line(protocol: Protocol, values: Mapping[str, str], taken: Mapping[str, Taken]) -> str:
+    """The case that was asked about, each value as it counts."""
+    facts = (
+        f"{factor.label}: {counted_words(factor, values[name], taken.get(name))}"
+        for name, factor in protocol.factors.items()
+    )
+    return gettext("Case: {facts}").format(facts="; ".join(facts))
+
+
+def counted_words(factor: Factor, text: str, taken: Taken | None) -> str:
+    """The value that counts in a case, in words; one read off that stops short of a limit is said by the limit."""
+    if taken is None:
+        return value_words(factor, text)
+    assert factor.unit is not None
+    if taken.stops_short and factor.limits is not None:
+        limit = _nearer_limit(factor, taken.value)
+        words = gettext("just above {value}") if limit == factor.limits.lower.value else gettext("just below {value}")
+        return words.format(value=number_words(limit, factor.unit))
+    return number_words(taken.value, factor.unit)
+
+
+def _nearer_limit(factor: Factor, value: Fraction) -> Fraction:
+    """The limit of a quantity that a value is nearer to, the upper one in the middle."""
+    assert factor.limits is not None
+    low, high = factor.limits.lower.value, factor.limits.upper.value
+    return low if value - low < high - value else high
+
+
+def reading_lines(factor: Factor, text: str, taken: Taken) -> Iterable[str]:
+    """What was read, as what it counts, and what is to be looked at again."""
+    assert factor.unit is not None
+    method = f" ({factor.reading.method})" if factor.reading and factor.reading.method else ""
+    yield (
+        f"You gave a reading of {number_words(taken.reading, factor.unit)}{method}; corrected it is "
+        f"{number_words(taken.corrected, factor.unit)}, and it is treated as {counted_words(factor, text, taken)}."
+    )
+    if taken.is_doubtful:
+        yield f"CHECK THE NUMBER AND THE UNIT: {factor.label} does not go so far in this protocol."
+    if taken.stops_short and factor.limits is not None:
+        words = gettext("A reading never stands for a limit of {factor} itself; look for that in another way.")
+        yield words.format(factor=factor.label)
+
+
+def excluded_lines(excluded: Exclusion) -> Iterable[str]:
+    """Why the protocol does not cover the case, and what to do instead."""
+    yield f"Not covered by this protocol: {excluded.because}".rstrip(": ")
+    if excluded.instead:
+        yield f"Instead: {excluded.instead}"
+
+
+def outcome_lines(protocol: Protocol, decision: Decision, outcome: Outcome) -> Iterable[str]:
+    """What a decision comes to, with the rules that say so."""
+    if outcome.state == "answered":
+        candidate = outcome.candidates[0]
+        yield f"{decision.label}: {answer_words(protocol, decision, candidate.answer)}"
+        if candidate.answer.kind == "judgement":
+            yield f"    why: {candidate.answer.why}"
+        yield f"    by {_titles(protocol, candidate.rules)}"
+        return
+    yield f"{decision.label}: {state_words(outcome.state)}"
+    for candidate in outcome.candidates:
+        yield f"    {answer_words(protocol, decision, candidate.answer)}: by {_titles(protocol, candidate.rules)}"
+    for agent, rule in outcome.warnings:
+        yield f"    avoid {name_or_label(protocol, decision, agent)}: by {protocol.rules[rule].title}"
+    for entry in outcome.clashes:
+        yield f"    {protocol.pairings[entry].because}"
+
+
+def _titles(protocol: Protocol, rules: Sequence[str]) -> str:
+    return ", ".join(protocol.rules[rule].title for rule in rules)
+
+
+def order_line(protocol: Protocol, layers: Sequence[str]) -> str:
+    """In which order layers are placed."""
+    return f"Place in this order: {', then '.join(protocol.decisions[name].label for name in layers)}"
+
+
+def borderline_words(protocol: Protocol, taken: Mapping[str, Taken]) -> str:
+    """Within what the values could lie that were read off."""
+    bands = []
+    for name, item in taken.items():
+        factor = protocol.factors[name]
+        assert factor.unit is not None
+        words = gettext("{factor} could be {range}")
+        bands.append(words.format(factor=factor.label, range=range_words(item.band, factor.unit)))
+    return f"Borderline: {both(bands)}. Within that it could also be:"
+
+
+def not_covered_line(entry: Exclusion) -> str:
+    """That it could be a case that is not covered."""
+    return f"  a case that this protocol does not cover: {entry.because} {entry.instead}".rstrip(": ")
+
+
+def threat_words(protocol: Protocol, threats: Iterable[Threat]) -> list[tuple[str, str]]:
+    """Each irritant that is present and what stops it by this protocol's table; never more than that is said."""
+    return [(protocol.irritants[t.irritant].label, _stopped_words(protocol, t)) for t in threats]
+
+
+def _stopped_words(protocol: Protocol, threat: Threat) -> str:
+    def layers(names: Iterable[str]) -> str:
+        return both([protocol.decisions[name].label for name in names])
+
+    if threat.barriers:
+        return gettext("stopped by the dentine, by this protocol's table")
+    parts = []
+    if threat.sources and threat.stopped_by:
+        parts.append(gettext("stopped by {layers}").format(layers=layers(threat.stopped_by)))
+    elif threat.sources:
+        parts.append(gettext("stopped by nothing placed here"))
+    for layer, stoppers in threat.emitted_by.items():
+        if stoppers:
+            words = gettext("what {layer} gives off is stopped by {layers}")
+            parts.append(words.format(layer=layers([layer]), layers=layers(stoppers)))
+        else:
+            words = gettext("what {layer} gives off is stopped by nothing placed before it")
+            parts.append(words.format(layer=layers([layer])))
+    return gettext("{text}, by this protocol's table").format(text="; ".join(parts))
