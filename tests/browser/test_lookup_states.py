@@ -12,7 +12,7 @@ import pytest
 from liningbook.analysis import analyse
 from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.exchange.bundle import bundle_of
-from liningbook.say.reply import counted_words
+from liningbook.say.command.reply import counted_words
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.views.build_view import Viewer
 from liningbook.show.web.page import site_files

@@ -19,11 +19,11 @@ from liningbook.notation.codec import range_notation
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import UNITS, Quantity
 from liningbook.say.amounts import number_words, range_words
-from liningbook.say.answers import answer_words
+from liningbook.say.answers import STATES, answer_words
 from liningbook.say.catalogue import languages, ngettext, speaking
+from liningbook.say.command.reply import threat_words
 from liningbook.say.locale import both, either
 from liningbook.say.look_up import script_words
-from liningbook.say.reply import STATES, threat_words
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.markup.scripts import DRAWING
 from liningbook.show.terminal.reply import reply_text

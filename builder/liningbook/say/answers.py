@@ -2,9 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from liningbook.model.protocol import Answer, Decision, Protocol
 from liningbook.say.amounts import amount_words, quantity_words
-from liningbook.say.catalogue import gettext, language, ngettext
+from liningbook.say.catalogue import N_, gettext, language, ngettext
+
+STATES: Mapping[str, str] = {
+    "not-needed": N_("not needed in this case"),
+    "gap": N_("NO RULE answers this; the dentist decides"),
+    "conflict": N_("RULES DISAGREE; the dentist decides"),
+    "contraindicated": N_("advised, but another rule says to avoid it; the dentist decides"),
+    "clash": N_("advised, but it does not go with another layer; the dentist decides"),
+}
+"""What is said of an outcome that is no answer."""
+
+
+def state_words(state: str) -> str:
+    """What is said of an outcome that is no answer."""
+    return gettext(STATES[state])
 
 
 def answer_words(protocol: Protocol, decision: Decision, answer: Answer) -> str:

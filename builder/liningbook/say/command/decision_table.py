@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from liningbook.model.protocol import Decision, Protocol
+from liningbook.say.answers import state_words
 from liningbook.say.cases import count_words
-from liningbook.say.reply import state_words
 
 ANY = "any"
 RULES = "Rules"

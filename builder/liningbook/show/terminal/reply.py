@@ -12,7 +12,7 @@ from liningbook.meaning.layers import Threat
 from liningbook.model.protocol import Factor, Protocol
 from liningbook.notation.codec import range_notation
 from liningbook.notation.quantity import Quantity, Unit
-from liningbook.say import reply as words
+from liningbook.say.command import reply as words
 
 
 def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:

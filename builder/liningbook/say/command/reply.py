@@ -10,24 +10,10 @@ from liningbook.meaning.decide import Outcome
 from liningbook.meaning.layers import Threat
 from liningbook.model.protocol import Decision, Exclusion, Factor, Protocol
 from liningbook.say.amounts import number_words, range_words
-from liningbook.say.answers import answer_words, name_or_label
+from liningbook.say.answers import answer_words, name_or_label, state_words
 from liningbook.say.cases import value_words
-from liningbook.say.catalogue import N_, gettext
+from liningbook.say.catalogue import gettext
 from liningbook.say.locale import both
-
-STATES: Mapping[str, str] = {
-    "not-needed": N_("not needed in this case"),
-    "gap": N_("NO RULE answers this; the dentist decides"),
-    "conflict": N_("RULES DISAGREE; the dentist decides"),
-    "contraindicated": N_("advised, but another rule says to avoid it; the dentist decides"),
-    "clash": N_("advised, but it does not go with another layer; the dentist decides"),
-}
-"""What is said of an outcome that is no answer."""
-
-
-def state_words(state: str) -> str:
-    """What is said of an outcome that is no answer."""
-    return gettext(STATES[state])
 
 
 def protocol_named(protocol: Protocol) -> str:
