@@ -14,6 +14,7 @@ import pytest
 
 from liningbook import __version__
 from liningbook.cli import main
+from liningbook.say.command.usage import COMMANDS, OPTIONS
 
 FAULTY = Path(__file__).parent.parent.parent / "guidelines" / "faulty"
 PROTOCOLS = Path(__file__).parent.parent / "protocols"
@@ -41,6 +42,19 @@ def run(capsys: pytest.CaptureFixture[str]) -> Callable[..., Done]:
 
 
 Run = Callable[..., Done]
+
+
+# --- calls ------------------------------------------------------------------------------------------------------------
+
+
+def test_every_word_of_the_help_is_said(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "300")
+    shown = {name: run(*name.split(), "--help").out for name in ("", *COMMANDS)}
+    assert all(what in shown[""] and what in shown[name] for name, what in COMMANDS.items())
+    for name, what in OPTIONS.items():
+        command, _, option = name.rpartition(" ")
+        commands = [command] if command else [one for one in COMMANDS if one != "compare"]
+        assert all(f"{what}\n" in shown[one] for one in commands), option
 
 
 # --- check ------------------------------------------------------------------------------------------------------------

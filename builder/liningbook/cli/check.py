@@ -11,6 +11,7 @@ from textwrap import indent
 from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, CannotDo, print_json, read, say
 from liningbook.finding import Severity
+from liningbook.say.command.usage import no_seconds
 
 
 def run(options: argparse.Namespace) -> int:
@@ -63,7 +64,7 @@ def _budget(text: str | None) -> float | None:
     except ValueError:
         seconds = -1
     if not 0 < seconds < 1_000_000:
-        raise CannotDo(f"'{text}' is not a number of seconds; write for example --budget 20")
+        raise CannotDo(no_seconds(text))
     return seconds
 
 
