@@ -5,19 +5,24 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 
+import pikepdf
+import pypdfium2 as pdfium
 import pytest
 
 from liningbook.analysis import Analysis, analyse
 from liningbook.exchange.bundle import bundle_of
+from liningbook.outputs.make import outputs
 from liningbook.show.markup.html import card_html, copies_html, protocol_html
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.paper.card_sheet import SHEETS, Brief, CardStyle
 from liningbook.show.paper.copies import copies_view
 from liningbook.show.views.build_view import Viewer
-from tests.unit.say.strange import speaking_strangely, strange
+from tests.unit.say.strange import known_strangely, speaking_strangely, strange
 from tests.unit.say.words import messages
 
 DEMONSTRATION = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"
@@ -84,3 +89,21 @@ def test_the_bundle_is_the_same_in_every_language(tmp_path: Path, analysis: Anal
     english = bundle_of(analysis)
     with speaking_strangely(tmp_path):
         assert bundle_of(analysis) == english
+
+
+def test_an_output_is_made_in_the_language_of_its_protocol_wherever_it_is_made(
+    tmp_path: Path,
+    analysis: Analysis,
+    pango: None,  # noqa: ARG001
+) -> None:
+    assert analysis.protocol is not None
+    translated = replace(analysis, protocol=replace(analysis.protocol, language="de"))
+    with known_strangely(tmp_path):
+        (english,) = outputs(analysis, ["bundle"])
+        made = {one.name: one for one in outputs(translated, ["card", "bundle"])}
+        notice = made["withdrawal-notice.pdf"].content()
+        assert made["bundle.json"].content() == english.content()
+    with pikepdf.open(BytesIO(notice)) as pdf:
+        assert str(pdf.Root.Lang) == "de"
+    with pdfium.PdfDocument(notice) as document:
+        assert strange("Take these cards down") in document[0].get_textpage().get_text_range()

@@ -25,25 +25,33 @@ def strange(text: str) -> str:
     )
 
 
-@contextmanager
-def speaking_strangely(folder: Path) -> Iterator[None]:
-    """Within it the strange language is spoken, under the tag of a real one; its catalogue is written to the folder."""
+def write_catalogue(folder: Path) -> None:
+    """The catalogue of the strange language, in a folder."""
     said = Catalog(locale=TAG)
     for message in messages():
-        id_ = message.forms if len(message.forms) > 1 else message.forms[0]
-        said.add(
-            id_,
-            tuple(map(strange, message.forms)) if len(message.forms) > 1 else strange(message.forms[0]),
-            context=message.context,
-        )
+        one, many = message.forms[0], message.forms[-1]
+        if len(message.forms) == 1:
+            said.add(one, strange(one), context=message.context)
+        else:
+            said.add((one, many), (strange(one), strange(many)), context=message.context)
     with (folder / f"{TAG}.po").open("wb") as file:
         write_po(file, said)
+
+
+@contextmanager
+def known_strangely(folder: Path) -> Iterator[None]:
+    """Within it the strange language is known, under the tag of a real one; its catalogue is written to the folder."""
+    write_catalogue(folder)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(catalogue, "catalogue_dir", lambda: folder)
         patch.setattr(catalogue, "languages", lambda: ("en-GB", TAG))
         catalogue._catalogue.cache_clear()
-        try:
-            with catalogue.speaking(TAG):
-                yield
-        finally:
-            catalogue._catalogue.cache_clear()
+        yield
+    catalogue._catalogue.cache_clear()
+
+
+@contextmanager
+def speaking_strangely(folder: Path) -> Iterator[None]:
+    """Within it the strange language is spoken."""
+    with known_strangely(folder), catalogue.speaking(TAG):
+        yield
