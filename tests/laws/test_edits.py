@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,8 @@ import pytest
 from liningbook.analysis import understand
 from liningbook.compare.comparison import compare
 from liningbook.exchange.changes_json import changes_json
+from liningbook.exchange.versions import Version, compare_versions
+from liningbook.say.changes.notes import note_words
 from liningbook.show.changes.changes_view import changes_view
 from liningbook.show.terminal.changes_text import changes_text
 from tests.oracle.folder import write_folder
@@ -118,6 +121,17 @@ def test_one_sign_flipped_opens_a_gap_at_one_value(told: Any) -> None:
     assert "single values" in text
     back, _ = told(new, protocol())
     assert [gap["cases"] for gap in back["gaps"]["closed"]] == [[box]]
+
+
+def test_another_language_is_another_look_and_no_other_case(tmp_path: Path) -> None:
+    write_folder(protocol(), tmp_path)
+    one = understand(tmp_path, DAY).protocol
+    assert one is not None
+    other = replace(one, language="de")
+    whole = compare_versions(Version("one", one), Version("other", other), DAY)
+    assert (whole.no_case_changed, whole.largest_step) == (True, "grounds")
+    assert [note_words(note) for note in whole.notes] == ["language: en-GB → de"]
+    assert compare_versions(Version("one", one), Version("bundle", other, is_whole=False), DAY).is_alike
 
 
 def test_another_agent(told: Any) -> None:

@@ -23,6 +23,7 @@ from liningbook.cli.common import (
 )
 from liningbook.compare.comparison import Comparison
 from liningbook.exchange.versions import NoVersion, UnsoundVersion, Version, compare_versions, read_version
+from liningbook.say.catalogue import speaking
 from liningbook.say.command import stops, usage
 
 if TYPE_CHECKING:
@@ -96,7 +97,15 @@ def _errors_of(version: Version, day: date) -> int:
 def _write_files(
     options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, past: PastCases | None
 ) -> None:
-    """The drawing and the sheet, where they are asked for."""
+    """The drawing and the sheet, where they are asked for, in the language of the new version."""
+    with speaking(new.protocol.language):
+        files = _files(options, comparison, old, new, past)
+    write_all(files)
+
+
+def _files(
+    options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, past: PastCases | None
+) -> dict[Path, bytes]:
     files: dict[Path, bytes] = {}
     if options.chart is not None:
         from liningbook.show.figures.changes_chart import changes_chart
@@ -114,7 +123,7 @@ def _write_files(
                 files[options.sheet] = changes_sheet(comparison, old.where, new.where, past, epoch())
         except CannotMake as no:
             raise CannotDo(str(no), FOUND) from None
-    write_all(files)
+    return files
 
 
 def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:

@@ -54,7 +54,7 @@ def notes_of(old: Protocol, new: Protocol) -> tuple[Note, ...]:
 def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     for field in ("title", "practice", "site_address"):
         yield from _text("words", "protocol", "", field, getattr(old, field), getattr(new, field))
-    for field in ("scope", "contact"):
+    for field in ("scope", "contact", "language"):
         yield from _text("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
     for field in ("cautions", "stop_questions"):
         yield from _lists("shown", "protocol", "", field, getattr(old, field), getattr(new, field))

@@ -14,6 +14,7 @@ from liningbook.compare.comparison import Comparison, compare
 from liningbook.exchange.from_bundle import NotABundle, bundle_holds, read_bundle, sources_of
 from liningbook.exchange.from_git import NotInGit, read_revision
 from liningbook.model.protocol import Protocol
+from liningbook.resources import ENGLISH
 from liningbook.say.command import stops
 from liningbook.sources.documents import NoProtocol, read_files
 
@@ -105,7 +106,7 @@ def _read(where: str, day: date, contents: Mapping[str, bytes]) -> Protocol:
 def compare_versions(old: Version, new: Version, day: date) -> Comparison:
     """Every difference between two versions as they stand on a day.
 
-    If one holds only the rules of a day, the rules of other days are left out of the other.
+    If one is a bundle, which holds only the rules of a day and no language, so does the other.
     """
     if old.is_whole and new.is_whole:
         return compare(old.protocol, new.protocol, day)
@@ -117,4 +118,4 @@ def _on(protocol: Protocol, day: date) -> Protocol:
     for name, rule in rules.items():
         kept = tuple(other for other in rule.overrides if other.id in rules)
         rules[name] = replace(rule, overrides=kept)
-    return replace(protocol, rules=rules)
+    return replace(protocol, rules=rules, language=ENGLISH)

@@ -41,6 +41,7 @@ FIELDS: Mapping[str, str] = {
     "site_address": N_("site address"),
     "scope": N_("scope"),
     "contact": N_("contact"),
+    "language": N_("language"),
     "cautions": N_("cautions"),
     "stop_questions": N_("stop questions"),
     "edition": N_("edition"),
