@@ -10,9 +10,9 @@ from liningbook.show.views.view import (
     Chart,
     Departure,
     DepartureList,
-    Fact,
     FactorView,
     Identity,
+    Labelled,
     ProtocolView,
     ReadingRow,
     ReadingTable,
@@ -60,10 +60,10 @@ def identity(**changes: object) -> Identity:
         digest=DIGEST,
         scope="Vital permanent teeth in adults, direct and indirect restorations.",
         authors=(
-            Fact("A. Marsh, principal dentist", "none declared"),
-            Fact("C. Vale, dental nurse", "none declared"),
+            Labelled("A. Marsh, principal dentist", "none declared"),
+            Labelled("C. Vale, dental nurse", "none declared"),
         ),
-        approvals=(Fact("B. Reed, clinical lead", "20 August 2026"),),
+        approvals=(Labelled("B. Reed, clinical lead", "20 August 2026"),),
         contact="A. Marsh, extension 12",
         cautions=(
             "Check the patient record for allergies before choosing an agent.",
@@ -110,11 +110,11 @@ def chart() -> Chart:
         columns=tuple(column for column, _ in ADVICE),
         cells=tuple(tuple(row) for row in cells),
         usual=(
-            Fact("Pulp exposed", "no"),
-            Fact("Pulp diagnosis", "normal"),
-            Fact("Dissimilar metal in contact", "no"),
-            Fact("Local law restricts amalgam", "no"),
-            Fact("Allergies", "none of those asked for"),
+            Labelled("Pulp exposed", "no"),
+            Labelled("Pulp diagnosis", "normal"),
+            Labelled("Dissimilar metal in contact", "no"),
+            Labelled("Local law restricts amalgam", "no"),
+            Labelled("Allergies", "none of those asked for"),
         ),
     )
 
@@ -208,37 +208,39 @@ def departures() -> tuple[DepartureList, ...]:
 
 
 AVOID = (
-    Fact("Cavity varnish", "under composite, ceramic and glass ionomer"),
-    Fact("Zinc oxide-eugenol", "under composite, ceramic and a provisional before a resin"),
+    Labelled("Cavity varnish", "under composite, ceramic and glass ionomer"),
+    Labelled("Zinc oxide-eugenol", "under composite, ceramic and a provisional before a resin"),
 )
 NEVER = (
-    Fact("Zinc oxide-eugenol", "with an allergy to eugenol"),
-    Fact("Resin-modified glass ionomer and resin adhesive", "with an allergy to methacrylate"),
-    Fact("Cavity varnish and rosin-bearing zinc oxide-eugenol", "with an allergy to rosin"),
+    Labelled("Zinc oxide-eugenol", "with an allergy to eugenol"),
+    Labelled("Resin-modified glass ionomer and resin adhesive", "with an allergy to methacrylate"),
+    Labelled("Cavity varnish and rosin-bearing zinc oxide-eugenol", "with an allergy to rosin"),
 )
 
 PAIRINGS = (
-    Fact(
+    Labelled(
         "Hard-setting calcium hydroxide needs a base of glass ionomer over it",
         "It dissolves slowly and does not carry load; glass ionomer restorations cover it themselves.",
     ),
-    Fact("Zinc oxide-eugenol and a resin adhesive must not meet", "Eugenol keeps resin from setting."),
-    Fact("Zinc phosphate cement needs a barrier over thin dentine", "It is acid while it sets (pH < 3.5)."),
+    Labelled("Zinc oxide-eugenol and a resin adhesive must not meet", "Eugenol keeps resin from setting."),
+    Labelled("Zinc phosphate cement needs a barrier over thin dentine", "It is acid while it sets (pH < 3.5)."),
 )
 
 EXCLUSIONS = (
-    Fact("Remaining dentine exactly 0 mm", "An exposed pulp is not covered here. See the protocol for exposures."),
-    Fact("Primary teeth", "Not covered here. Ask A. Marsh."),
+    Labelled("Remaining dentine exactly 0 mm", "An exposed pulp is not covered here. See the protocol for exposures."),
+    Labelled("Primary teeth", "Not covered here. Ask A. Marsh."),
 )
 
 PROTECTION = (
-    Fact(
+    Labelled(
         "Amalgam, 2 mm or less",
         "Base stops heat and cold and condensation pressure; Cavity sealer stops corrosion products; nothing stops "
         "bacteria through marginal leakage",
     ),
-    Fact("Amalgam, more than 2 mm", "the dentine stops heat and cold; nothing stops bacteria through marginal leakage"),
-    Fact("Composite and Ceramic, any value", "Cavity sealer stops bacteria through marginal leakage"),
+    Labelled(
+        "Amalgam, more than 2 mm", "the dentine stops heat and cold; nothing stops bacteria through marginal leakage"
+    ),
+    Labelled("Composite and Ceramic, any value", "Cavity sealer stops bacteria through marginal leakage"),
 )
 
 READINGS = (
@@ -259,12 +261,12 @@ def _rule(number: int, title: str, **changes: object) -> RuleView:
         title=title,
         conditions=(
             (
-                Fact("Remaining dentine thickness", "0.5 mm or less"),
-                Fact("Restoration", "amalgam"),
-                Fact("Pulp exposed", "no"),
+                Labelled("Remaining dentine thickness", "0.5 mm or less"),
+                Labelled("Restoration", "amalgam"),
+                Labelled("Pulp exposed", "no"),
             ),
         ),
-        advice=(Fact("Liner", CALCIUM_HYDROXIDE), Fact("Base", GLASS_IONOMER + ", after 4 minutes")),
+        advice=(Labelled("Liner", CALCIUM_HYDROXIDE), Labelled("Base", GLASS_IONOMER + ", after 4 minutes")),
         avoid=(),
         never=(),
         overrides=(),
@@ -279,10 +281,10 @@ def _rule(number: int, title: str, **changes: object) -> RuleView:
             "(pH &lt; 3.5) away from thin dentine (≤ 0.5 mm, ± 0.4 mm).</li></ul>"
         ),
         evidence=(
-            Fact("Basis", "research, observational"),
-            Fact("Certainty", "very low: lowered for indirectness (1) and imprecision (1)"),
-            Fact("Strength", "conditional"),
-            Fact("Note", "The benefit is uncertain, the burden small."),
+            Labelled("Basis", "research, observational"),
+            Labelled("Certainty", "very low: lowered for indirectness (1) and imprecision (1)"),
+            Labelled("Strength", "conditional"),
+            Labelled("Note", "The benefit is uncertain, the burden small."),
         ),
         cites=(1, 2),
     )
@@ -311,23 +313,29 @@ TITLES = (
 VARIATIONS: dict[int, dict[str, object]] = {
     4: {"conditions": ((),)},
     5: {
-        "advice": (Fact("Management", "Choose another restoration"),),
+        "advice": (Labelled("Management", "Choose another restoration"),),
         "valid": "from 1 January 2026",
-        "overrides": (Fact("4", "Restore a vital tooth"),),
-        "evidence": (Fact("Basis", "law"),),
+        "overrides": (Labelled("4", "Restore a vital tooth"),),
+        "evidence": (Labelled("Basis", "law"),),
     },
-    3: {"advice": (Fact("Management", "Dentist decides: retest, place a provisional, or review"),)},
+    3: {"advice": (Labelled("Management", "Dentist decides: retest, place a provisional, or review"),)},
     12: {
         "conditions": (
-            (Fact("Remaining dentine thickness", "0.5 mm or less"), Fact("Pulp diagnosis", "reversible pulpitis")),
-            (Fact("Remaining dentine thickness", "more than 0.5 mm, up to 0.75 mm"), Fact("Pulp exposed", "no")),
+            (
+                Labelled("Remaining dentine thickness", "0.5 mm or less"),
+                Labelled("Pulp diagnosis", "reversible pulpitis"),
+            ),
+            (
+                Labelled("Remaining dentine thickness", "more than 0.5 mm, up to 0.75 mm"),
+                Labelled("Pulp exposed", "no"),
+            ),
         ),
-        "overrides": (Fact("11", "Cover the deepest spot of a deep cavity"),),
+        "overrides": (Labelled("11", "Cover the deepest spot of a deep cavity"),),
         "review_by": "1 March 2027",
     },
-    11: {"overridden_by": (Fact("12", "Calcium silicate in reversible pulpitis"),)},
-    26: {"advice": (), "avoid": (Fact("Cavity sealer", "Cavity varnish"),)},
-    28: {"advice": (), "never": (Fact("Base", "Zinc oxide-eugenol"),), "cites": ()},
+    11: {"overridden_by": (Labelled("12", "Calcium silicate in reversible pulpitis"),)},
+    26: {"advice": (), "avoid": (Labelled("Cavity sealer", "Cavity varnish"),)},
+    28: {"advice": (), "never": (Labelled("Base", "Zinc oxide-eugenol"),), "cites": ()},
 }
 
 
@@ -377,7 +385,7 @@ def protocol_view(**changes: object) -> ProtocolView:
         pairings=PAIRINGS,
         exclusions=EXCLUSIONS,
         accepted=(
-            Fact(
+            Labelled(
                 "Bacteria at the margin reach the pulp under amalgam with varnish",
                 "The margin seals itself in about 3 months. Accepted by B. Reed until 1 September 2027.",
             ),

@@ -17,7 +17,7 @@ from liningbook.show.paper import fitting
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
 from liningbook.show.paper.pdf import DoesNotFit, card_pdf
 from liningbook.show.paper.typeset import typesetter
-from liningbook.show.views.view import CardView, Cell, Chart, Departure, Fact, Step
+from liningbook.show.views.view import CardView, Cell, Chart, Departure, Labelled, Step
 from liningbook.show.views.view_texts import view_texts
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (
@@ -170,7 +170,7 @@ def test_the_back_converts_readings_and_shows_no_probability(card: bytes) -> Non
 
 
 def test_what_stops_what_gives_way_where_there_is_no_room_and_the_card_says_so(epoch: int) -> None:
-    long = tuple(Fact(f"Restoration {n}", "Base stops heat and cold; " * 8) for n in range(20))
+    long = tuple(Labelled(f"Restoration {n}", "Base stops heat and cold; " * 8) for n in range(20))
     pdf = card_pdf(sample.small_card("A4", protection=long), epoch)
     back = page_texts(pdf)[1]
     assert squeeze("What stops which irritant: see the printed protocol.") in back
@@ -250,9 +250,9 @@ def test_a_cell_that_is_too_long_is_named_with_the_length(epoch: int) -> None:
 @pytest.mark.parametrize(
     ("change", "name"),
     [
-        ({"pairings": (Fact("Two things", "Long reason. " * 300),)}, "'Two things' under What goes together"),
-        ({"avoid": (Fact("Varnish", "Long reason. " * 300),)}, "'Avoid: Varnish' under Never and avoid"),
-        ({"exclusions": (Fact("A case", "Long reason. " * 300),)}, "'A case' under Not covered here"),
+        ({"pairings": (Labelled("Two things", "Long reason. " * 300),)}, "'Two things' under What goes together"),
+        ({"avoid": (Labelled("Varnish", "Long reason. " * 300),)}, "'Avoid: Varnish' under Never and avoid"),
+        ({"exclusions": (Labelled("A case", "Long reason. " * 300),)}, "'A case' under Not covered here"),
     ],
 )
 def test_what_is_too_long_on_the_back_is_named(change: dict[str, Any], name: str, epoch: int) -> None:

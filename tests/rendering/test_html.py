@@ -20,7 +20,7 @@ from liningbook.show.markup.fonts import MissingGlyph
 from liningbook.show.markup.grid import Grid, grid
 from liningbook.show.markup.html import CardStyle, card_html, json_for_script, page_html, protocol_html
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.views.view import Cell, Chart, Fact, ProtocolView, Step
+from liningbook.show.views.view import Cell, Chart, Labelled, ProtocolView, Step
 from liningbook.show.views.view_texts import view_texts
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import contrast
@@ -393,7 +393,7 @@ def test_screen_colours_are_far_enough_apart() -> None:
 def _chart(*columns: tuple[str, str]) -> Chart:
     """A chart of one band; each column is a name and its advice."""
     cells = tuple(Cell(f"{name}, band", (Step(0, text),), "place") for name, text in columns)
-    return Chart("Depth", "Filling", ("band",), tuple(name for name, _ in columns), (cells,), (Fact("a", "b"),))
+    return Chart("Depth", "Filling", ("band",), tuple(name for name, _ in columns), (cells,), (Labelled("a", "b"),))
 
 
 def _names(drawn: Grid) -> list[tuple[str, ...]]:

@@ -23,7 +23,7 @@ from liningbook.show.paper.chart_fit import SIZES, chart_size
 from liningbook.show.paper.pdf import protocol_pdf
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.build_view import Viewer
-from liningbook.show.views.view import Fact, ProtocolView
+from liningbook.show.views.view import Labelled, ProtocolView
 from tests.bench.protocols import DAY
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (
@@ -162,7 +162,8 @@ def hard() -> Printed:
     groups = sample.rule_groups()
     rule = groups[0].rules[0]
     cases = tuple(
-        (Fact("Restoration", "Amalgam"), Fact("Remaining dentine thickness", f"{n} mm or less")) for n in range(1, 31)
+        (Labelled("Restoration", "Amalgam"), Labelled("Remaining dentine thickness", f"{n} mm or less"))
+        for n in range(1, 31)
     )
     hard_rules = (
         replace(rule, title=LONG_TITLE, why_html=to_html("\n\n".join([PARAGRAPH] * 14)), cites=(1, 2, 3) * 12),
@@ -175,15 +176,18 @@ def hard() -> Printed:
             title="In many cases",
             conditions=cases,
             evidence=(
-                Fact("Rests on", "research"),
-                Fact("Level", "level 3 (harm): cohort study or control arm of a randomised trial"),
-                Fact("Note", "A note of the practice. " * 60),
+                Labelled("Rests on", "research"),
+                Labelled("Level", "level 3 (harm): cohort study or control arm of a randomised trial"),
+                Labelled("Note", "A note of the practice. " * 60),
             ),
         ),
     )
     view = sample.protocol_view(
         rule_groups=(replace(groups[0], rules=hard_rules), *groups[1:]),
-        accepted=(Fact("unprotected: Monomer", "A reason that does not end. " * 400), Fact("unprotected: Heat", "No.")),
+        accepted=(
+            Labelled("unprotected: Monomer", "A reason that does not end. " * 400),
+            Labelled("unprotected: Heat", "No."),
+        ),
     )
     return Printed(view)
 

@@ -23,7 +23,7 @@ from liningbook.show.paper.card_sheet import SHEETS, Brief, CardStyle
 from liningbook.show.paper.pdf import DoesNotFit, card_pdf
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.build_view import Viewer
-from liningbook.show.views.view import CardView, Cell, Chart, Fact, Step
+from liningbook.show.views.view import CardView, Cell, Chart, Labelled, Step
 from tests.published.colour_vision import MATRICES, seen_with
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (
@@ -349,7 +349,7 @@ def test_what_the_back_leaves_out_is_said_and_what_must_stay_stays(size: str) ->
 
 
 def test_what_is_never_done_in_the_same_cases_is_one_entry_of_a_small_card() -> None:
-    never = (Fact("Varnish", "if wet"), Fact("Eugenol", "in every case"), Fact("Zinc", "if wet"))
+    never = (Labelled("Varnish", "if wet"), Labelled("Eugenol", "in every case"), Labelled("Zinc", "if wet"))
     found = [(e.label, e.text) for e in back.entries(sample.small_card("A6", never=never)) if e.sign == "never"]
     assert found == [("Never: Varnish; Zinc", "if wet"), ("Never: Eugenol", "in every case")]
 
@@ -507,7 +507,7 @@ def test_hostile_texts_stay_texts(attack: str) -> None:
         pain=attack,
         left_out=(attack,),
         changes=(attack,),
-        pairings=(Fact(attack, attack),),
+        pairings=(Labelled(attack, attack),),
     )
     text = card_html(view, card_sheet.ways(SHEETS["A5"], view.chart)[0])
     assert "<script" not in text

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from liningbook.cases.readings import Doubt, NoReading, Taken, doubt, take
+from liningbook.cases.readings import NoReading, OtherAdvice, Taken, doubt, take
 from liningbook.meaning.decide import Advice, decide
 from liningbook.meaning.layers import Threat, threats
 from liningbook.meaning.meaning import Meaning
@@ -39,7 +39,7 @@ class Reply:
     question: Question
     advice: Advice
     threats: tuple[Threat, ...]
-    doubt: Doubt | None
+    doubt: OtherAdvice | None
 
 
 def put(meaning: Meaning, given: Mapping[str, str]) -> Question:

@@ -131,7 +131,7 @@ def cells_in(axis: Axis, band: Range) -> int:
 
 
 @dataclass(frozen=True)
-class Doubt:
+class OtherAdvice:
     """What else the advice could be within the uncertainty of what was read.
 
     `otherwise` maps each decision that is not the same for every such value to its other outcomes; `not_covered` are
@@ -147,7 +147,7 @@ class Doubt:
         return bool(self.otherwise or self.not_covered)
 
 
-def doubt(meaning: Meaning, case: Box, taken: Mapping[str, Taken], advice: Advice) -> Doubt:
+def doubt(meaning: Meaning, case: Box, taken: Mapping[str, Taken], advice: Advice) -> OtherAdvice:
     """Compares the advice with that for every value within the uncertainty of every reading."""
     axes = [(meaning.space.index[name], item) for name, item in taken.items()]
     options = [list(bits(cells_in(meaning.space.axes[axis], item.band))) for axis, item in axes]
@@ -166,7 +166,7 @@ def doubt(meaning: Meaning, case: Box, taken: Mapping[str, Taken], advice: Advic
                 known.append(outcome)
     first = 0 if advice.excluded is not None else 1
     otherwise = {name: tuple(outcomes[first:]) for name, outcomes in seen.items() if outcomes[first:]}
-    return Doubt(otherwise, tuple(not_covered))
+    return OtherAdvice(otherwise, tuple(not_covered))
 
 
 def probability_above(threshold: Fraction, value: Fraction, expanded: Fraction) -> float:

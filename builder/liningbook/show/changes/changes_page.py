@@ -13,7 +13,7 @@ from liningbook.show.changes.changes_view import ChangeView, changes_view
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
 from liningbook.show.views.changed import ChangeRow, ChangesPage, Where
-from liningbook.show.views.fact import Fact
+from liningbook.show.views.labelled import Labelled
 from liningbook.space.boxes import Box
 
 
@@ -85,6 +85,6 @@ def _where(comparison: Comparison, box: Box, main: tuple[int, ...]) -> Where:
     first = [comparison.space.names[number] for number in main]
     parts = {name: case_parts(factors, {name: notation[name]})[0] for name in notation}
     return Where(
-        tuple(Fact(*parts[name]) for name in first if name in parts),
-        tuple(Fact(*part) for name, part in parts.items() if name not in first),
+        tuple(Labelled(*parts[name]) for name in first if name in parts),
+        tuple(Labelled(*part) for name, part in parts.items() if name not in first),
     )

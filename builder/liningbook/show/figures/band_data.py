@@ -37,7 +37,7 @@ class BandChart:
 
 
 @dataclass(frozen=True)
-class Region:
+class Patch:
     """Neighbouring bands (numbers, both included) of one row with one advice."""
 
     first: int
@@ -51,7 +51,7 @@ class Row:
     """Choices that have the same advice throughout, and its regions from thin to thick."""
 
     names: tuple[str, ...]
-    regions: tuple[Region, ...]
+    regions: tuple[Patch, ...]
 
 
 def band_chart_of(meaning: Meaning, words: ChartWords | None = None) -> BandChart | None:
@@ -109,9 +109,9 @@ def complete(data: BandChart, marked: frozenset[tuple[int, int]]) -> tuple[BandC
 
 def rows_of(data: BandChart, marked: frozenset[tuple[int, int]]) -> list[Row]:
     """The rows of the chart: choices alike throughout share one, at the place of the first."""
-    found: dict[object, tuple[list[str], tuple[Region, ...]]] = {}
+    found: dict[object, tuple[list[str], tuple[Patch, ...]]] = {}
     for choice, name in enumerate(data.choices):
-        regions: list[Region] = []
+        regions: list[Patch] = []
         for band in range(len(data.bands)):
             cell, is_marked = data.cells[band][choice], (band, choice) in marked
             last = regions[-1] if regions else None
@@ -120,9 +120,9 @@ def rows_of(data: BandChart, marked: frozenset[tuple[int, int]]) -> list[Row]:
                 cell.tone,
                 is_marked,
             ):
-                regions[-1] = Region(last.first, band, last.cell, is_marked)
+                regions[-1] = Patch(last.first, band, last.cell, is_marked)
             else:
-                regions.append(Region(band, band, cell, is_marked))
+                regions.append(Patch(band, band, cell, is_marked))
         looks = tuple((r.first, r.cell.steps, r.cell.tone, r.is_marked) for r in regions)
         found.setdefault(looks, ([], tuple(regions)))[0].append(name)
     return [Row(tuple(names), regions) for names, regions in found.values()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from liningbook.say.outputs import figures
-from liningbook.show.figures.band_data import BandChart, Region, Row, band_words, description, guards, rows_of
+from liningbook.show.figures.band_data import BandChart, Patch, Row, band_words, description, guards, rows_of
 from liningbook.show.figures.band_parts import (
     LINE,
     PAD,
@@ -76,7 +76,7 @@ def _panel(data: BandChart, row: Row, uid: str, guard: bool, y: int) -> tuple[st
     return "".join(parts + marks), y
 
 
-def _shaded(data: BandChart, row: Row, region: Region, uid: str, y: int, height: int) -> list[str]:
+def _shaded(data: BandChart, row: Row, region: Patch, uid: str, y: int, height: int) -> list[str]:
     """The guard bands beyond the thresholds of a row, as far as they lie in one of its regions."""
     low, high = data.bands[region.first].lower.value, data.bands[region.last].upper.value
     found = []

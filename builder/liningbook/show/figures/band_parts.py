@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from liningbook.say.outputs import figures
-from liningbook.show.figures.band_data import BandChart, Region, Row, guard_words
+from liningbook.show.figures.band_data import BandChart, Patch, Row, guard_words
 from liningbook.show.figures.drawing import (
     INK,
     PAPER,
@@ -37,7 +37,7 @@ class Words:
     number: int
 
 
-def region_words(region: Region, width: int) -> tuple[list[Words], int]:
+def region_words(region: Patch, width: int) -> tuple[list[Words], int]:
     """The words of a region of a width in tenths, and the height that they need."""
     free = width - STRIP - 2 * PAD
     found: list[Words] = []
@@ -57,7 +57,7 @@ def region_words(region: Region, width: int) -> tuple[list[Words], int]:
     return found, y - 50 + PAD
 
 
-def broken_words(region: Region, width: int) -> int:
+def broken_words(region: Patch, width: int) -> int:
     """How many words of a region are wider than their line in a region of that width."""
     free = width - STRIP - 2 * PAD
     found = 0
@@ -69,7 +69,7 @@ def broken_words(region: Region, width: int) -> int:
     return found
 
 
-def region_drawn(region: Region, place: tuple[int, int, int, int], words: list[Words], uid: str) -> str:
+def region_drawn(region: Patch, place: tuple[int, int, int, int], words: list[Words], uid: str) -> str:
     """A region in a box (x, y, width, height): tint, hatch of its tone, words, and the mark of a change."""
     x, y, width, height = place
     fill, colour = TINTS.get(region.cell.tone, ("fig-paper", PAPER))

@@ -23,7 +23,7 @@ from liningbook.show.figures.band_wide import is_crowded
 from liningbook.show.figures.drawing import FAMILY, INK, line_of_text, tenths, wrap
 from liningbook.show.markup.fonts import web_font_css
 from liningbook.show.views.chart_view import ChartWords
-from liningbook.show.views.view import Fact
+from liningbook.show.views.view import Labelled
 from liningbook.space.boxes import meets
 
 WIDTH, NARROW = 7200, 3200
@@ -71,7 +71,7 @@ class ChartPair:
 
     before: Side
     after: Side
-    usual: tuple[Fact, ...]
+    usual: tuple[Labelled, ...]
     notes: tuple[str, ...]
     told: tuple[str, ...]
 
@@ -116,7 +116,7 @@ def chart_pair(comparison: Comparison) -> ChartPair | None:
         return None
     marked = _marked(comparison.differences, layout, bands)
     sides = []
-    usual: tuple[Fact, ...] = ()
+    usual: tuple[Labelled, ...] = ()
     heads = side_heads(comparison.old_protocol.edition, comparison.new_protocol.edition)
     for head, one in zip(heads, words, strict=True):
         one.bands = bands

@@ -11,14 +11,14 @@ from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import Texts
 from liningbook.show.markup.grid import Grid, GridRow
 from liningbook.show.paper.card_sheet import Brief
-from liningbook.show.views.view import CardView, Cell, Fact, Step
+from liningbook.show.views.view import CardView, Cell, Labelled, Step
 
 _MIDDLE = 4.0
 """Millimetres of height that are given up to keep a section in one column."""
 
 
 @dataclass(frozen=True)
-class Entry:
+class BackEntry:
     """One entry of a list: `label`, in bold, and `text`. `heading` stands over the first entry of a section only.
 
     `id` names the entry in the template, `sign` a picture of `tones.sign`, if any. `kind` is `text`, or what stands
@@ -35,30 +35,30 @@ class Entry:
     runs_on: bool = False
 
 
-def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True) -> tuple[Entry, ...]:
+def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True) -> tuple[BackEntry, ...]:
     """All entries in reading order. What is left to the protocol is named among what the card leaves out.
 
     Where the departures are left to it, the sentence in their place says whom to ask. `with_code` puts the QR code
     last, if the card has one.
     """
     who = view.identity
-    left_out = tuple(Fact("", text) for text in view.left_out)
-    changes = tuple(Fact("", text) for text in view.changes)
-    contact = (Fact("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
+    left_out = tuple(Labelled("", text) for text in view.left_out)
+    changes = tuple(Labelled("", text) for text in view.changes)
+    contact = (Labelled("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
     readings = []
     for table in view.readings:
         rows = [row.words or passed_words(row.value, row.reading) for row in table.rows]
         if rows:
-            readings.append(Fact(f"{table.factor}, {table.method}", "; ".join(rows)))
+            readings.append(Labelled(f"{table.factor}, {table.method}", "; ".join(rows)))
     protection = () if brief >= Brief.PROTECTION else view.protection
     pairings = () if brief >= Brief.PAIRINGS else view.pairings
     standing = standing_cautions()
     own = [text for text in who.cautions if text not in standing]
-    cautions = tuple(Fact("", text) for text in who.cautions if brief < Brief.CAUTIONS or text not in own)
+    cautions = tuple(Labelled("", text) for text in who.cautions if brief < Brief.CAUTIONS or text not in own)
     exclusions = view.exclusions
     shortened = bool(exclusions) and brief >= Brief.REASONS
     if shortened:
-        exclusions = tuple(Fact(fact.label, "") for fact in exclusions)
+        exclusions = tuple(Labelled(fact.label, "") for fact in exclusions)
     elsewhere = words.left_to_protocol(
         protection=bool(view.protection and not protection),
         pairings=bool(view.pairings and not pairings),
@@ -66,9 +66,9 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
         reasons=shortened,
     )
     if elsewhere:
-        left_out += (Fact("", elsewhere),)
-    code = (Fact("", code_words(view)),) if view.code and with_code else ()
-    found: list[Entry] = []
+        left_out += (Labelled("", elsewhere),)
+    code = (Labelled("", code_words(view)),) if view.code and with_code else ()
+    found: list[BackEntry] = []
     for kind, facts in (
         ("never", _together(view.never, view.size)),
         ("avoid", _together(view.avoid, view.size)),
@@ -80,7 +80,7 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
         ("caution", cautions),
         ("change", changes),
         ("ask", contact),
-        ("pain", (Fact("", view.pain),)),
+        ("pain", (Labelled("", view.pain),)),
         ("code", code),
     ):
         section = words.section(kind)
@@ -91,18 +91,18 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
             box = kind if kind in ("ask", "pain", "code") else "text"
             runs_on = kind in ("caution", "left-out")
             name = f"b-{kind}-{index}"
-            found.append(Entry(name, section, section if first else "", label, fact.text, sign, box, runs_on))
+            found.append(BackEntry(name, section, section if first else "", label, fact.text, sign, box, runs_on))
     return tuple(found)
 
 
-def _together(facts: Sequence[Fact], size: str) -> tuple[Fact, ...]:
+def _together(facts: Sequence[Labelled], size: str) -> tuple[Labelled, ...]:
     """The facts; on a small card those of the same text as one."""
     if size == "A4":
         return tuple(facts)
     labels: dict[str, list[str]] = {}
     for fact in facts:
         labels.setdefault(fact.text, []).append(fact.label)
-    return tuple(Fact("; ".join(names), text) for text, names in labels.items())
+    return tuple(Labelled("; ".join(names), text) for text, names in labels.items())
 
 
 def code_words(view: CardView) -> str:
@@ -167,7 +167,7 @@ def departures_grid(view: CardView, joined: bool = False) -> Grid:
     return Grid(t.line, "", ((t.if_,), (t.then,)), tuple(rows))
 
 
-def shared_out(run: Sequence[Entry], split: int) -> tuple[tuple[Entry, ...], tuple[Entry, ...]]:
+def shared_out(run: Sequence[BackEntry], split: int) -> tuple[tuple[BackEntry, ...], tuple[BackEntry, ...]]:
     """The entries of the left and of the right column; a section that goes on says so."""
     left, right = tuple(run[:split]), tuple(run[split:])
     if left and right and not right[0].heading:
@@ -175,7 +175,7 @@ def shared_out(run: Sequence[Entry], split: int) -> tuple[tuple[Entry, ...], tup
     return left, right
 
 
-def groups(column: Sequence[Entry]) -> Iterator[tuple[str, tuple[Entry, ...]]]:
+def groups(column: Sequence[BackEntry]) -> Iterator[tuple[str, tuple[BackEntry, ...]]]:
     """The entries of a column by heading."""
     start = 0
     for end in range(1, len(column) + 1):
@@ -184,7 +184,7 @@ def groups(column: Sequence[Entry]) -> Iterator[tuple[str, tuple[Entry, ...]]]:
             start = end
 
 
-def best_split(run: Sequence[Entry], tops: Sequence[float], heading: float) -> tuple[int, float]:
+def best_split(run: Sequence[BackEntry], tops: Sequence[float], heading: float) -> tuple[int, float]:
     """Where to share out the run, and the height of the taller column.
 
     `tops` holds where each entry begins (its heading, if it has one) when all stand in one column, and, last, where

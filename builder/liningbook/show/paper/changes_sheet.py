@@ -18,7 +18,7 @@ from liningbook.show.figures.tones import tone_css
 from liningbook.show.markup import fonts
 from liningbook.show.markup.templates import css, filled, markup, page_numbers, with_alternative
 from liningbook.show.views.changed import ChangesPage
-from liningbook.show.views.fact import Fact
+from liningbook.show.views.labelled import Labelled
 from liningbook.show.views.view_texts import view_texts
 
 LINES = 8
@@ -45,7 +45,7 @@ class SheetView:
     particulars: tuple[tuple[str, str, str], ...]
     page: ChangesPage
     chart_notes: tuple[str, ...]
-    usual: tuple[Fact, ...]
+    usual: tuple[Labelled, ...]
     cautions: tuple[str, ...]
     people: tuple[str, ...]
     free_lines: int

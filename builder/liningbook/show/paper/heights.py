@@ -86,7 +86,7 @@ def side_height(view: CardView, style: CardStyle, side: str) -> tuple[float, flo
     return height + (back.best_split(run, tops, heading)[1] if sheet.halves == 2 else tops[-1]), excess
 
 
-def _entries(view: CardView, run: Sequence[back.Entry], points: float, heading: float) -> Iterator[float]:
+def _entries(view: CardView, run: Sequence[back.BackEntry], points: float, heading: float) -> Iterator[float]:
     """The height of each entry of the lists, with its heading if it has one."""
     sheet, edges = SHEETS[view.size], _EDGES[view.size]
     across = (sheet.width - 2 * SAFE - edges.gutter) / sheet.halves

@@ -21,7 +21,7 @@ from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
 from liningbook.show.views.protection_view import protection_facts, reading_tables
 from liningbook.show.views.rule_view import RuleWords
-from liningbook.show.views.view import CardView, Fact, Identity, ProtocolView
+from liningbook.show.views.view import CardView, Identity, Labelled, ProtocolView
 
 if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison
@@ -97,7 +97,7 @@ class Viewer:
         """What the card shows, in words."""
         return CardWords(self.meaning, self.charts.outcomes)
 
-    def protection(self) -> tuple[Fact, ...]:
+    def protection(self) -> tuple[Labelled, ...]:
         """What stops which irritant in the usual case."""
         layout = self.charts.layout
         return protection_facts(self.meaning, layout, self.charts.band_words) if layout is not None else ()
@@ -121,8 +121,8 @@ class Viewer:
             in_force_from=day_words(protocol.in_force_from) if protocol.in_force_from else "",
             digest=self.digest,
             scope=protocol.scope,
-            authors=tuple(Fact(person_words(p.name, p.role), p.interests) for p in protocol.authors),
-            approvals=tuple(Fact(person_words(p.name, p.role), day_words(p.on)) for p in protocol.approved),
+            authors=tuple(Labelled(person_words(p.name, p.role), p.interests) for p in protocol.authors),
+            approvals=tuple(Labelled(person_words(p.name, p.role), day_words(p.on)) for p in protocol.approved),
             contact=protocol.contact,
             cautions=(*protocol.cautions, *standing_cautions()),
             stop_questions=protocol.stop_questions,

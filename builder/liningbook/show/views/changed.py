@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from liningbook.show.views.fact import Fact
+from liningbook.show.views.labelled import Labelled
 
 
 @dataclass(frozen=True)
@@ -19,8 +19,8 @@ class NoteGroup:
 class Where:
     """A set of cases: what a chart would show of it first, then what else must hold."""
 
-    main: tuple[Fact, ...]
-    further: tuple[Fact, ...]
+    main: tuple[Labelled, ...]
+    further: tuple[Labelled, ...]
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from liningbook.say.cases import labelled
 from liningbook.say.outputs.charts import as_read, limits_not_covered, true_value
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
-from liningbook.show.views.view import Cell, Chart, Departure, DepartureList, Fact
+from liningbook.show.views.view import Cell, Chart, Departure, DepartureList, Labelled
 from liningbook.space.boxes import meets
 from liningbook.space.region import Region
 
@@ -152,7 +152,7 @@ class ChartWords:
                 kept.append(row)
         return drawn, kept
 
-    def _usual(self) -> tuple[Fact, ...]:
+    def _usual(self) -> tuple[Labelled, ...]:
         """The usual case; on a card without the factors on which nothing turns that it shows."""
         assert self.layout is not None
         box = list(self.layout.usual)
@@ -162,7 +162,7 @@ class ChartWords:
             for number, axis in enumerate(self.meaning.space.axes):
                 if axis.factor.id not in self.card.usual.conditions and not self._matters(number):
                     box[number] = self.layout.shown[number]
-        return tuple(Fact(label, words) for label, words in self.words.parts(tuple(box)) or [])
+        return tuple(Labelled(label, words) for label, words in self.words.parts(tuple(box)) or [])
 
     def _matters(self, number: int) -> bool:
         """Whether any advice within what is shown turns on a factor."""

@@ -17,7 +17,7 @@ from liningbook.say.locale import both
 from liningbook.say.outputs.readings import factor_reading, factor_values
 from liningbook.say.outputs.rules import accepted_words, answer_label, having_words, need_words, wanting_words
 from liningbook.show.views.case_words import CaseWords
-from liningbook.show.views.view import Fact, FactorView
+from liningbook.show.views.view import FactorView, Labelled
 from liningbook.space.region import Region
 
 
@@ -53,10 +53,12 @@ class ListWords:
             sentences.append(need_words(labels, earlier, answers))
         return tuple(sentences)
 
-    def pairings(self, reasons: bool = True) -> tuple[Fact, ...]:
+    def pairings(self, reasons: bool = True) -> tuple[Labelled, ...]:
         """What goes together, as what is placed and what it needs or bars, with the reasons or without."""
         return tuple(
-            Fact(self._having(p), wanting_words(self.protocol, p) + (f". {p.because}" if reasons and p.because else ""))
+            Labelled(
+                self._having(p), wanting_words(self.protocol, p) + (f". {p.because}" if reasons and p.because else "")
+            )
             for p in self.protocol.pairings
             if self._concerns(p.when) and any(layer in self.decisions for layer in p.layers) and self._can_be_met(p)
         )
@@ -88,17 +90,17 @@ class ListWords:
             cases = "" if always else when_words(self.protocol, pairing.when)
         return having_words(self.protocol, pairing, cases)
 
-    def accepted(self) -> tuple[Fact, ...]:
+    def accepted(self) -> tuple[Labelled, ...]:
         """The warnings that the practice has accepted, with the cases and the reason."""
         return tuple(
-            Fact(accepted_words(self.protocol, entry), f"{when_words(self.protocol, entry.when)}. {entry.because}")
+            Labelled(accepted_words(self.protocol, entry), f"{when_words(self.protocol, entry.when)}. {entry.because}")
             for entry in self.protocol.accepted
         )
 
-    def exclusions(self) -> tuple[Fact, ...]:
+    def exclusions(self) -> tuple[Labelled, ...]:
         """The cases that are not covered, why, and where to turn."""
         return tuple(
-            Fact(self._cases(entry.when), f"{entry.because} {entry.instead}".strip())
+            Labelled(self._cases(entry.when), f"{entry.because} {entry.instead}".strip())
             for entry in self.protocol.excluded
             if self._concerns(entry.when)
         )
@@ -106,7 +108,7 @@ class ListWords:
     def _cases(self, when: When) -> str:
         return when_words(self.protocol, when) if self.words is None else self.words.line_words(when)
 
-    def warnings(self, table_of: Callable[[Rule], object]) -> tuple[Fact, ...]:
+    def warnings(self, table_of: Callable[[Rule], object]) -> tuple[Labelled, ...]:
         """What the rules say to avoid (or never to use), and where."""
         found = []
         for rule in self.meaning.rules:
@@ -120,7 +122,7 @@ class ListWords:
             ]
             if names and self._concerns(rule.when):
                 cases = when_words(self.protocol, rule.when) if self.words is None else self.words.if_words(rule.when)
-                found.append(Fact(both(list(dict.fromkeys(names))), cases))
+                found.append(Labelled(both(list(dict.fromkeys(names))), cases))
         return tuple(found)
 
     def factor(self, factor: Factor) -> FactorView:

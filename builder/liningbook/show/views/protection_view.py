@@ -14,12 +14,12 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.say.amounts import any_value, number_words, probability_words
 from liningbook.say.locale import both
 from liningbook.say.outputs.readings import dentine, no_reading, stops_words, threshold_words
-from liningbook.show.views.view import Fact, ReadingRow, ReadingTable
+from liningbook.show.views.view import Labelled, ReadingRow, ReadingTable
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Axis
 
 
-def protection_facts(meaning: Meaning, layout: charts.Layout, band_words: Callable[[int], str]) -> tuple[Fact, ...]:
+def protection_facts(meaning: Meaning, layout: charts.Layout, band_words: Callable[[int], str]) -> tuple[Labelled, ...]:
     """One line a stretch of the bands and group of columns: what stops each irritant, and what nothing stops.
 
     Said of the usual case and by this protocol's table; where no layer is to be decided on nothing is said. Bands
@@ -31,7 +31,7 @@ def protection_facts(meaning: Meaning, layout: charts.Layout, band_words: Callab
             by_words.setdefault((mask, words), []).append(column)
     ordered = sorted(by_words.items(), key=lambda item: (item[1], item[0][0]))
     return tuple(
-        Fact(_where(_columns(meaning, layout, where), band_words(mask)), words)
+        Labelled(_where(_columns(meaning, layout, where), band_words(mask)), words)
         for (mask, words), where in ordered
         if band_words(mask)
     )

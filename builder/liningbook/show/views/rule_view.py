@@ -11,7 +11,7 @@ from liningbook.say.cases import conditions_words
 from liningbook.say.locale import both, day_words
 from liningbook.say.outputs.rules import advice_words, evidence_parts, only_warning, valid_words
 from liningbook.say.references import format_reference, reference_url
-from liningbook.show.views.view import Fact, ReferenceView, RuleGroup, RuleView
+from liningbook.show.views.view import Labelled, ReferenceView, RuleGroup, RuleView
 
 
 class RuleWords:
@@ -61,8 +61,8 @@ class RuleWords:
         protocol, number, references = self.protocol, self.numbers, self.reference_numbers
         by_id = {other.id: other for other in self.meaning.rules}
 
-        def links(ids: Iterable[str]) -> tuple[Fact, ...]:
-            return tuple(Fact(str(number[i]), by_id[i].title) for i in dict.fromkeys(ids) if i in number)
+        def links(ids: Iterable[str]) -> tuple[Labelled, ...]:
+            return tuple(Labelled(str(number[i]), by_id[i].title) for i in dict.fromkeys(ids) if i in number)
 
         return RuleView(
             number=number[rule.id],
@@ -71,7 +71,7 @@ class RuleWords:
             title=rule.title,
             conditions=self._conditions(rule.when),
             advice=tuple(
-                Fact(protocol.decisions[name].label, advice_words(protocol, protocol.decisions[name], rule))
+                Labelled(protocol.decisions[name].label, advice_words(protocol, protocol.decisions[name], rule))
                 for name in protocol.decisions
                 if name in rule.advise
             ),
@@ -84,18 +84,18 @@ class RuleWords:
             valid=valid_words(rule.valid_from, rule.valid_until),
             review_by=day_words(rule.review_by.on) if rule.review_by else "",
             why_html=self.to_html(rule.body),
-            evidence=tuple(Fact(label, words) for label, words in evidence_parts(rule.evidence)),
+            evidence=tuple(Labelled(label, words) for label, words in evidence_parts(rule.evidence)),
             cites=tuple(references[n.id] for n in rule.evidence.cites if n.id in references),
         )
 
-    def _conditions(self, when: When) -> tuple[tuple[Fact, ...], ...]:
-        sets = tuple(tuple(Fact(a, b) for a, b in conditions_words(self.protocol, c)) for c in when)
+    def _conditions(self, when: When) -> tuple[tuple[Labelled, ...], ...]:
+        sets = tuple(tuple(Labelled(a, b) for a, b in conditions_words(self.protocol, c)) for c in when)
         return () if any(not facts for facts in sets) else sets
 
-    def _named(self, table: object) -> tuple[Fact, ...]:
+    def _named(self, table: object) -> tuple[Labelled, ...]:
         assert isinstance(table, dict)
         return tuple(
-            Fact(
+            Labelled(
                 self.protocol.decisions[decision].label,
                 both([name_or_label(self.protocol, self.protocol.decisions[decision], n.id) for n in names]),
             )

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from liningbook.say.cases import labelled
 from liningbook.show.views.changed import ChangesPage
-from liningbook.show.views.fact import Fact as Fact
+from liningbook.show.views.labelled import Labelled as Labelled
 
 
 @dataclass(frozen=True)
@@ -34,9 +34,9 @@ class Identity:
     digest: str
     """SHA-256 of the bundle, 64 hexadecimal digits."""
     scope: str
-    authors: tuple[Fact, ...]
+    authors: tuple[Labelled, ...]
     """Label: name and role; text: declared interests."""
-    approvals: tuple[Fact, ...]
+    approvals: tuple[Labelled, ...]
     """Label: name and role; text: date in words."""
     contact: str
     cautions: tuple[str, ...]
@@ -101,7 +101,7 @@ class Chart:
     bands: tuple[str, ...]
     columns: tuple[str, ...]
     cells: tuple[tuple[Cell, ...], ...]
-    usual: tuple[Fact, ...]
+    usual: tuple[Labelled, ...]
     band_notes: tuple[str, ...] = ()
     """A few words under the heading of a band (`not 0 mm`), or nothing; as many as bands, or none at all."""
 
@@ -131,18 +131,18 @@ class RuleView:
     anchor: str
     id: str
     title: str
-    conditions: tuple[tuple[Fact, ...], ...]
+    conditions: tuple[tuple[Labelled, ...], ...]
     """Any of these; each a list of conditions that all hold. An empty list means every case."""
-    advice: tuple[Fact, ...]
-    avoid: tuple[Fact, ...]
-    never: tuple[Fact, ...]
-    overrides: tuple[Fact, ...]
+    advice: tuple[Labelled, ...]
+    avoid: tuple[Labelled, ...]
+    never: tuple[Labelled, ...]
+    overrides: tuple[Labelled, ...]
     """Label: number of the other rule; text: its title."""
-    overridden_by: tuple[Fact, ...]
+    overridden_by: tuple[Labelled, ...]
     valid: str
     review_by: str
     why_html: str
-    evidence: tuple[Fact, ...]
+    evidence: tuple[Labelled, ...]
     cites: tuple[int, ...]
     """Numbers in the reference list."""
 
@@ -205,14 +205,14 @@ class ProtocolView:
     departures: tuple[DepartureList, ...]
     factors: tuple[FactorView, ...]
     rule_groups: tuple[RuleGroup, ...]
-    pairings: tuple[Fact, ...]
+    pairings: tuple[Labelled, ...]
     """What must, or must not, go together: label and reason."""
-    exclusions: tuple[Fact, ...]
+    exclusions: tuple[Labelled, ...]
     """Cases not covered: label says which, text why and where to turn."""
-    accepted: tuple[Fact, ...]
+    accepted: tuple[Labelled, ...]
     """Warnings that the practice has accepted, with the reason."""
     references: tuple[ReferenceView, ...]
-    protection: tuple[Fact, ...] = ()
+    protection: tuple[Labelled, ...] = ()
     """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
     readings: tuple[ReadingTable, ...] = ()
     needs: tuple[str, ...] = ()
@@ -233,12 +233,12 @@ class CardView:
     chart: Chart
     """Its bands are words on one scale only, which `band_heading` names: true values or what is read off a film."""
     departures: tuple[DepartureList, ...]
-    avoid: tuple[Fact, ...]
-    pairings: tuple[Fact, ...]
-    exclusions: tuple[Fact, ...]
-    never: tuple[Fact, ...] = ()
+    avoid: tuple[Labelled, ...]
+    pairings: tuple[Labelled, ...]
+    exclusions: tuple[Labelled, ...]
+    never: tuple[Labelled, ...] = ()
     """What is never done, whatever else holds; `avoid` holds the rest."""
-    protection: tuple[Fact, ...] = ()
+    protection: tuple[Labelled, ...] = ()
     """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
     readings: tuple[ReadingTable, ...] = ()
     needs: tuple[str, ...] = ()

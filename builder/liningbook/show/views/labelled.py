@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Fact:
+class Labelled:
     """A labelled line: `label` and `text`."""
 
     label: str
