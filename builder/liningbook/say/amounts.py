@@ -25,7 +25,9 @@ def number_words(value: Fraction, unit: Unit) -> str:
     symbol = unit_words(unit, value)
     if not symbol:
         return number
-    return f"{number}{symbol}" if symbol in ("%", "°") else f"{number} {symbol}"
+    if symbol == "%":
+        return gettext("{number}%").format(number=number)
+    return f"{number}{symbol}" if symbol == "°" else f"{number} {symbol}"
 
 
 def unit_words(unit: Unit, value: Fraction) -> str:

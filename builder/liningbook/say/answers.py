@@ -76,9 +76,9 @@ def order_words(protocol: Protocol, answer: Answer) -> list[str]:
     """Before and after which layers an answer wants its own placed."""
     found = []
     if answer.before:
-        found.append(gettext("before the {layer}").format(layer=protocol.decisions[answer.before].label.lower()))
+        found.append(gettext("before the {layer}").format(layer=inside(protocol.decisions[answer.before].label)))
     if answer.after:
-        found.append(gettext("after the {layer}").format(layer=protocol.decisions[answer.after].label.lower()))
+        found.append(gettext("after the {layer}").format(layer=inside(protocol.decisions[answer.after].label)))
     return found
 
 
