@@ -92,9 +92,6 @@ NO_WORDS: dict[str, dict[str, str]] = {
     },
     "show/web/page.py": {"any maskable": "what an icon is for"},
     "show/web/preview_html.py": {"\0; frame-src 'self'; frame-ancestors 'none'": "a policy"},
-    "page.html": {"light dark": "looks", "no-referrer": "a policy"},
-    "faults_page.html": {"light dark": "looks"},
-    "preview.html": {"light dark": "looks"},
     "preview.js": {"SELECT": "an element"},
     "sw.js": {"liningbook \0 ": "the name of a store", "use strict": "a mode"},
     "entry.js": {"\0-limits \0-error": "identifiers"},
@@ -130,13 +127,14 @@ WORDS = re.compile(
     r"|[^\W\d_]{2,}[.,;:)”…]*\s|\s[(“]?[^\W\d_]{2,}|\0[^\W\d_]{2,}"  # a word beside a blank or a value
 )
 STYLES = re.compile(r"(?:content|string-set):([^;{}]*)[;}]")
-SHOWN = re.compile(r"\b(?:alt|title|aria-label|placeholder|content|label|data-\w+)=\"([^\"]*)\"")
+SHOWN = re.compile(r"\b(?:alt|title|aria-label|placeholder|content|label|data-\w+)=\"([^\"]*)")
+LETTERS = re.compile(r"[^\W\d_]{2,}")
 
 
 def is_words(text: str) -> bool:
     """Whether a literal reads as words. Places to be filled in stand in it as the character NUL."""
-    bare = MARKUP.sub("", text)
-    return bool(WORDS.search(bare))
+    shown = " ".join(re.findall(r"\b(?:alt|title|aria-label|placeholder)=\"([^\"]*)", text))
+    return bool(LETTERS.search(shown) or WORDS.search(MARKUP.sub("", text)))
 
 
 def literals(tree: ast.AST) -> Iterator[tuple[int, str]]:
@@ -199,18 +197,20 @@ def in_python(path: Path) -> list[tuple[int, str]]:
 
 def in_template(path: Path) -> list[tuple[int, str]]:
     """What a template shows that does not come from elsewhere: its own text, shown attributes, texts in expressions."""
-    found = []
-    inside = False
+    found: list[tuple[int, str]] = []
+    page = ""
     for line, kind, value in Environment().lex(path.read_text("utf-8")):
-        if kind == "data":
-            text = ("<" if inside else "") + re.sub("<style>.*?</style>", "", value, flags=re.DOTALL)
-            shown = [match[1] for match in SHOWN.finditer(text) if "width=" not in match[1]]
-            bare = re.sub(r"<[^>]*(?:>|$)|&\w+;", " ", text)
-            found += [(line, part) for part in (bare, *shown) if re.search(r"[^\W\d_]{2,}", part)]
-            inside = text.rfind("<") > text.rfind(">")
-        elif kind == "string" and not inside and is_words(value[1:-1]):
+        page += value if kind == "data" else "\0" if kind == "variable_begin" else ""
+        tag = page[page.rfind("<") :] if page.rfind("<") > page.rfind(">") else ""
+        is_shown = not tag or re.search(SHOWN.pattern + "$", tag)
+        if kind == "string" and is_shown and is_words(value[1:-1]):
             found.append((line, value))
-    return found
+    page = re.sub(
+        r"<style>.*?</style>|<meta name=\"(?:viewport|color-scheme|referrer)\"[^>]*>", "", page, flags=re.DOTALL
+    )
+    bare = re.sub(r"<[^>]*>|&\w+;", "\0", page)
+    texts = [*re.split(r"[\0\n]", bare), *(part for text in SHOWN.findall(page) for part in text.split("\0"))]
+    return found + [(1, text.strip()) for text in texts if LETTERS.search(text)]
 
 
 NOT_SHOWN = re.compile(
