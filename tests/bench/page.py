@@ -19,7 +19,7 @@ from typing import Any
 from liningbook.analysis import analyse
 from liningbook.exchange.bundle import bundle_of
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.web.page import site_files
 from tests.oracle.folder import read_plain, write_folder
 from tests.saying import messages_of

@@ -21,7 +21,7 @@ from liningbook.show.figures.protocol_figures import protocol_figures
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.paper import typeset
 from liningbook.show.paper.pdf import protocol_pdf
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import ProtocolView
 from tests.bench.engine import DEMONSTRATION
 from tests.bench.protocols import DAY

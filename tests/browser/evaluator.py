@@ -20,7 +20,7 @@ from liningbook.cases.question import BadQuestion
 from liningbook.cases.question import answer as liningbook_answer
 from liningbook.cases.question import put as liningbook_put
 from liningbook.say.look_up import script_words
-from liningbook.show.markup.scripts import ENGINE, part
+from liningbook.show.assets.scripts import ENGINE, part
 from liningbook.show.terminal.reply import reply_json
 
 Given = Mapping[str, str]

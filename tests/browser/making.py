@@ -11,7 +11,7 @@ from pathlib import Path
 from liningbook.analysis import analyse
 from liningbook.exchange.bundle import bundle_of
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.web.page import site_files
 
 DAY = date(2026, 10, 1)

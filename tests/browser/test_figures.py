@@ -16,14 +16,14 @@ from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.exchange.bundle import bundle_of
 from liningbook.meaning.table import table_of
 from liningbook.resources import site_dir
+from liningbook.show.assets.fonts import web_font_css
+from liningbook.show.assets.scripts import DRAWING, ENGINE, joined
 from liningbook.show.figures.band_chart import draw as band_chart
 from liningbook.show.figures.band_data import band_chart_of
 from liningbook.show.figures.script import Drawer, with_widths
-from liningbook.show.markup.fonts import web_font_css
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.markup.scripts import DRAWING, ENGINE, joined
 from liningbook.show.terminal.reply import reply_json
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.web.page_words import page_words
 from tests.browser.cases import cases, protocol
 from tests.oracle.folder import write_folder

@@ -14,7 +14,7 @@ from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.exchange.bundle import bundle_of
 from liningbook.say.command.reply import counted_words
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.web.page import site_files
 from tests import seeds
 from tests.browser.cases import cases, protocol

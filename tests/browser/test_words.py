@@ -24,10 +24,10 @@ from liningbook.say.catalogue import languages, ngettext, speaking
 from liningbook.say.command.reply import threat_words
 from liningbook.say.locale import both, either
 from liningbook.say.look_up import script_words
+from liningbook.show.assets.scripts import DRAWING
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.markup.scripts import DRAWING
 from liningbook.show.terminal.reply import reply_text
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.web.page_words import page_words, reference_name
 from liningbook.space.boxes import inside
 from tests.browser.cases import cases, protocol

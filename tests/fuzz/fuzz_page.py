@@ -14,10 +14,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 
-from liningbook.show.markup.fonts import MissingGlyph
-from liningbook.show.markup.html import page_html
+from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.markup.markdown import problems, to_html
 from liningbook.show.views.view import ProtocolView
+from liningbook.show.web.page_html import page_html
 from liningbook.sources.markdown_text import CLOSERS, MAX_NESTING, OPENERS, is_safe_link, parser_of
 from liningbook.sources.yaml_nodes import HIDDEN
 from tests.rendering import sample_view as sample

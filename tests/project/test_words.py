@@ -101,10 +101,10 @@ NO_WORDS: dict[str, dict[str, str]] = {
     },
     "shell.js": {"\0Strip": "a name in the data of the page"},
     "tooth.js": {"\0 mm": "a unit"},
-    "show/markup/fonts.py": {
+    "show/assets/fonts.py": {
         **dict.fromkeys(("Source Sans Pro", "Lining Sans", "Regular", "Bold"), "names inside the files of the font"),
         **dict.fromkeys(("Cc", "Cf"), "categories of Unicode"),
-        "# Code points that every face can draw. Made by liningbook.show.markup.fonts.coverage_text().": "a comment "
+        "# Code points that every face can draw. Made by liningbook.show.assets.fonts.coverage_text().": "a comment "
         "in a file of ours",
     },
     "show/paper/typeset.py": {

@@ -10,7 +10,7 @@ from functools import cache
 from itertools import combinations
 from typing import Any
 
-from liningbook.show.markup.fonts import missing_glyphs, print_faces
+from liningbook.show.assets.fonts import missing_glyphs, print_faces
 
 SVG = "{http://www.w3.org/2000/svg}"
 

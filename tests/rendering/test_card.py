@@ -10,11 +10,10 @@ from typing import Any
 import pikepdf
 import pytest
 
-from liningbook.show.markup import html
-from liningbook.show.markup.fonts import MissingGlyph
-from liningbook.show.markup.html import card_html
-from liningbook.show.paper import fitting
+from liningbook.show.assets.fonts import MissingGlyph
+from liningbook.show.paper import fitting, paper_html
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
+from liningbook.show.paper.paper_html import card_html
 from liningbook.show.paper.pdf import DoesNotFit, card_pdf
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.view import CardView, Cell, Chart, Departure, Labelled, Step
@@ -294,12 +293,12 @@ def test_a_word_without_an_end_is_broken_and_not_cut(epoch: int) -> None:
 
 
 def test_text_wider_than_its_cell_is_an_error(epoch: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    original = html.card_html
+    original = paper_html.card_html
 
     def unbroken(view: CardView, style: CardStyle | None = None) -> str:
         return original(view, style).replace("</style>", "#f-0-0 li { white-space: nowrap }</style>")
 
-    monkeypatch.setattr(html, "card_html", unbroken)
+    monkeypatch.setattr(paper_html, "card_html", unbroken)
     with pytest.raises(DoesNotFit) as caught:
         card_pdf(with_cell(0, 0, "Resin-modified glass ionomer and more, " * 9, sample.small_card("A5")), epoch)
     assert caught.value.name == "the cell 'Amalgam, 0.5 mm or less'"

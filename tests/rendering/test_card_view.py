@@ -21,7 +21,7 @@ from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, decide
 from liningbook.model.protocol import Card, Conditions, Pairing
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.card_view import CardWords, with_thresholds
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords

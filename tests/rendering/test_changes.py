@@ -24,16 +24,17 @@ from liningbook.cli import main
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.compare.past_cases import PastCases, past_cases
 from liningbook.exchange.versions import read_version
+from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.changes.changes_card import card_changes
 from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.figures.changes_chart import ChartPair, Side, changes_chart, chart_pair
-from liningbook.show.markup.fonts import MissingGlyph
-from liningbook.show.markup.html import page_html, protocol_html
 from liningbook.show.paper import changes_sheet as sheets
 from liningbook.show.paper.changes_sheet import changes_sheet, drawn_pairs, sheet_html, sheet_view
+from liningbook.show.paper.paper_html import protocol_html
 from liningbook.show.paper.pdf import card_pdf
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view_texts import view_texts
+from liningbook.show.web.page_html import page_html
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import random_protocol
 from tests.rendering import sample_view as sample

@@ -14,7 +14,7 @@ import pytest
 from liningbook.analysis import analyse
 from liningbook.exchange.bundle import bundle_of
 from liningbook.outputs.make import outputs
-from liningbook.show.markup.fonts import MissingGlyph
+from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.paper.copies import (
     TooManyRooms,
     copies_view,
@@ -23,7 +23,7 @@ from liningbook.show.paper.copies import (
     register_pdf,
 )
 from liningbook.show.paper.pdf import DoesNotFit
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import CopiesView, CopyRow
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import font_names, page_texts, problems_of, squeeze, weakest_contrast

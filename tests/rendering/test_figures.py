@@ -21,7 +21,8 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import UNITS
-from liningbook.show.figures import band_chart, band_data, drawing, font_widths
+from liningbook.show.assets import font_widths
+from liningbook.show.figures import band_chart, band_data, drawing
 from liningbook.show.figures.band_data import BandChart, band_chart_of
 from liningbook.show.figures.script import Drawer
 from liningbook.show.views.view import Cell, Step

@@ -12,8 +12,8 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from liningbook.resources import site_dir
-from liningbook.show.markup import fonts
-from liningbook.show.markup.fonts import FACES, MissingGlyph, PrintingUnavailable, missing_glyphs, require_glyphs
+from liningbook.show.assets import fonts
+from liningbook.show.assets.fonts import FACES, MissingGlyph, PrintingUnavailable, missing_glyphs, require_glyphs
 
 NEEDED = "≤≥<>≠±µμ°×–—−→½²£é…“”\u2018’·"
 """Signs that a protocol needs and that must never be drawn as something else."""

@@ -15,13 +15,15 @@ from typing import Any
 
 import pytest
 
+from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.markup.columns import Sizes, _Table, widths
-from liningbook.show.markup.fonts import MissingGlyph
 from liningbook.show.markup.grid import Grid, grid
-from liningbook.show.markup.html import CardStyle, card_html, json_for_script, page_html, protocol_html
 from liningbook.show.markup.markdown import to_html
+from liningbook.show.paper.card_sheet import CardStyle
+from liningbook.show.paper.paper_html import card_html, protocol_html
 from liningbook.show.views.view import Cell, Chart, Labelled, ProtocolView, Step
 from liningbook.show.views.view_texts import view_texts
+from liningbook.show.web.page_html import json_for_script, page_html
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import contrast
 

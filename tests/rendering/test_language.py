@@ -17,11 +17,11 @@ import pytest
 from liningbook.analysis import Analysis, analyse
 from liningbook.exchange.bundle import bundle_of
 from liningbook.outputs.make import outputs
-from liningbook.show.markup.html import card_html, copies_html, protocol_html
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.paper.card_sheet import SHEETS, Brief, CardStyle
 from liningbook.show.paper.copies import copies_view
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.paper.paper_html import card_html, copies_html, protocol_html
+from liningbook.show.viewer import Viewer
 from tests.unit.say.strange import known_strangely, speaking_strangely, strange
 from tests.unit.say.words import messages
 

@@ -15,7 +15,7 @@ from liningbook.analysis import analyse
 from liningbook.exchange.bundle import bundle_of
 from liningbook.show.figures.icon import icon_svg
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.cover import cover_words, first_day
 from liningbook.show.web.page import page_files, site_files
 from tests.bench.page import larger

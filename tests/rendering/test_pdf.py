@@ -15,10 +15,9 @@ from typing import Any
 import pikepdf
 import pytest
 
-from liningbook.show.markup import html
-from liningbook.show.markup.fonts import MissingGlyph, PrintingUnavailable, print_font_css
+from liningbook.show.assets.fonts import MissingGlyph, PrintingUnavailable, print_font_css
 from liningbook.show.markup.grid import grid
-from liningbook.show.paper import typeset
+from liningbook.show.paper import paper_html, typeset
 from liningbook.show.paper.pdf import RenderError, protocol_pdf
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.view_texts import view_texts
@@ -438,9 +437,9 @@ def test_the_page_needs_none_of_the_libraries_for_print(tmp_path: Path, reposito
         "for name in ('weasyprint', 'fontTools', 'font_source_sans_pro'):\n"
         "    sys.modules[name] = None\n"
         "from liningbook.show.paper import pdf\n"
-        "from liningbook.show.markup import html\n"
+        "from liningbook.show.web import page_html\n"
         "from tests.rendering import sample_view\n"
-        "assert len(html.page_html(sample_view.protocol_view(), '{}')) > 100_000\n"
+        "assert len(page_html.page_html(sample_view.protocol_view(), '{}')) > 100_000\n"
     )
     environment = dict(os.environ, PYTHONPATH=os.pathsep.join([str(repository / "builder"), str(repository)]))
     done = subprocess.run(
@@ -470,4 +469,4 @@ def test_html_and_typeset_share_no_state(epoch: int, bundle: bytes) -> None:
     small = sample.protocol_view(rule_groups=(), departures=(), chart=None)
     assert protocol_pdf(small, bundle, epoch) == protocol_pdf(small, bundle, epoch)
     assert typeset.RenderError is RenderError
-    assert html.protocol_html(small) == html.protocol_html(small)
+    assert paper_html.protocol_html(small) == paper_html.protocol_html(small)

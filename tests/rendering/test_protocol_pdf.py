@@ -13,16 +13,15 @@ import pikepdf
 import pytest
 
 from liningbook.analysis import analyse
+from liningbook.show.assets.fonts import print_font_css
 from liningbook.show.figures.drawings import Picture, ProtocolFigures
 from liningbook.show.figures.protocol_figures import protocol_figures
-from liningbook.show.markup import html
-from liningbook.show.markup.fonts import print_font_css
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.paper import typeset
+from liningbook.show.paper import paper_html, typeset
 from liningbook.show.paper.chart_fit import SIZES, chart_size
 from liningbook.show.paper.pdf import protocol_pdf
 from liningbook.show.paper.typeset import typesetter
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import Labelled, ProtocolView
 from tests.bench.protocols import DAY
 from tests.rendering import sample_view as sample
@@ -480,7 +479,7 @@ def test_a_chart_gets_the_largest_type_with_which_it_takes_one_page() -> None:
                 continue
             for trial, fits in ((size, True), (size + 0.5, False)):
                 if trial <= SIZES[0]:
-                    document = setter.lay_out(html.protocol_html(view, trial))
+                    document = setter.lay_out(paper_html.protocol_html(view, trial))
                     pages = [n for n, page in enumerate(document.pages) for name in page.anchors if name[:5] == "chart"]
                     assert (len(set(pages)) == 1) is fits, (extra, trial)
     assert sizes[0] > sizes[1] > sizes[2] == SIZES[-1]

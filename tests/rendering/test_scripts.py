@@ -10,9 +10,9 @@ import pytest
 
 from liningbook.resources import site_dir
 from liningbook.say.look_up import FIGURES, SAYINGS, script_words
+from liningbook.show.assets.scripts import DRAWING, ENGINE, PAGE, PARTS, joined, part, service_worker
 from liningbook.show.figures.script import engine
-from liningbook.show.markup.html import content_security_policy
-from liningbook.show.markup.scripts import DRAWING, ENGINE, PAGE, PARTS, joined, part, service_worker
+from liningbook.show.web.page_html import content_security_policy
 
 ALONE = ("drawer", "preview", "sw")
 """Scripts that are no part of the page."""

@@ -17,12 +17,12 @@ from liningbook.exchange.bundle import bundle_of
 from liningbook.say.safety import STANDING_CAUTIONS
 from liningbook.show.figures.tones import TONES
 from liningbook.show.markup.columns import text_width
-from liningbook.show.markup.html import card_html
 from liningbook.show.paper import back, card_sheet, fitting
 from liningbook.show.paper.card_sheet import SHEETS, Brief, CardStyle
+from liningbook.show.paper.paper_html import card_html
 from liningbook.show.paper.pdf import DoesNotFit, card_pdf
 from liningbook.show.paper.typeset import typesetter
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import CardView, Cell, Chart, Labelled, Step
 from tests.published.colour_vision import MATRICES, seen_with
 from tests.rendering import sample_view as sample

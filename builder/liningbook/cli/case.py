@@ -67,8 +67,8 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
     """Writes the figures that are asked for, all of them or none."""
     if options.chart is None and options.section is None:
         return
+    from liningbook.show.assets.fonts import PrintingUnavailable
     from liningbook.show.figures.script import Drawer
-    from liningbook.show.markup.fonts import PrintingUnavailable
 
     if options.chart is not None and not reply.question.taken:
         raise CannotDo(usage.NO_READING_TO_DRAW)

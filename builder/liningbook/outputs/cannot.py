@@ -13,7 +13,7 @@ class CannotMake(Exception):
 @contextmanager
 def worded() -> Iterator[None]:
     """What stands in the way of an output, as CannotMake."""
-    from liningbook.show.markup.fonts import MissingGlyph, PrintingUnavailable
+    from liningbook.show.assets.fonts import MissingGlyph, PrintingUnavailable
     from liningbook.show.paper.pdf import DoesNotFit, RenderError
 
     try:

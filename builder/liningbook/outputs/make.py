@@ -12,7 +12,7 @@ from liningbook.exchange.bundle import bundle_bytes, bundle_of
 from liningbook.outputs.cannot import worded
 from liningbook.outputs.rows import ROWS, Plan
 from liningbook.say.catalogue import language, speaking
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 
 if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison

@@ -14,7 +14,7 @@ from liningbook.outputs.cannot import CannotMake
 
 if TYPE_CHECKING:
     from liningbook.show.paper.card_sheet import CardStyle
-    from liningbook.show.views.build_view import Viewer
+    from liningbook.show.viewer import Viewer
     from liningbook.show.views.view import CardView
 
 File = tuple[str, Callable[[], bytes]]

@@ -12,10 +12,10 @@ from typing import Any
 from liningbook.analysis import Analysis, analyse
 from liningbook.exchange.bundle import bundle_of
 from liningbook.say.catalogue import speaking
-from liningbook.show.markup.fonts import MissingGlyph
+from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.views.build_view import Viewer
-from liningbook.show.views.faults_view import Faults, faults_of, no_protocol
+from liningbook.show.viewer import Viewer
+from liningbook.show.web.faults_view import Faults, faults_of, no_protocol
 from liningbook.show.web.page import site_files
 from liningbook.show.web.preview_html import faults_html
 from liningbook.sources.documents import NoProtocol

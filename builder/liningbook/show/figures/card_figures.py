@@ -7,8 +7,8 @@ from html import escape
 from typing import Any
 
 from liningbook.say.outputs.figures import check_bar_words, code_words, no_code_library
+from liningbook.show.assets.fonts import PrintingUnavailable
 from liningbook.show.figures.tones import INK
-from liningbook.show.markup.fonts import PrintingUnavailable
 
 BAR = 50
 """Length of the check bar in millimetres, from the middle of one tick to the middle of the other."""

@@ -17,11 +17,11 @@ from liningbook.notation.interval import Range
 from liningbook.say.changes.shown import change_told, chart_notes, chart_title, side_heads, usual_words
 from liningbook.say.changes.summary import decision_label
 from liningbook.say.changes.treatment import outcome_words
+from liningbook.show.assets.fonts import web_font_css
 from liningbook.show.figures.band_chart import MOST_ACROSS, draw
 from liningbook.show.figures.band_data import BandChart, band_chart_of, band_words, complete
 from liningbook.show.figures.band_wide import is_crowded
 from liningbook.show.figures.drawing import FAMILY, INK, line_of_text, tenths, wrap
-from liningbook.show.markup.fonts import web_font_css
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Labelled
 from liningbook.space.boxes import meets

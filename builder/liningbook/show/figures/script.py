@@ -15,9 +15,9 @@ from liningbook.exchange.frame import FORMAT, VERSION, chart_of, frame_of
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.look_up import script_words
 from liningbook.say.outputs.figures import no_script_engine
-from liningbook.show.figures.font_widths import widths_of
-from liningbook.show.markup.fonts import PrintingUnavailable
-from liningbook.show.markup.scripts import DRAWING, ENGINE, joined
+from liningbook.show.assets.font_widths import widths_of
+from liningbook.show.assets.fonts import PrintingUnavailable
+from liningbook.show.assets.scripts import DRAWING, ENGINE, joined
 from liningbook.show.terminal.reply import reply_json
 from liningbook.show.views.answer_table import decision_words
 

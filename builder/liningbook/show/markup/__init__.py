@@ -1,1 +1,1 @@
-"""What paper and screen share: templates, styles, fonts."""
+"""What paper and screen share: templates, styles, tables."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any
 
-from liningbook.show.markup.fonts import print_faces
+from liningbook.show.assets.fonts import print_faces
 from liningbook.show.markup.grid import Grid
 from liningbook.show.views.view import Step
 

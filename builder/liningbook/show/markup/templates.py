@@ -18,7 +18,6 @@ from liningbook.say.texts import Texts, Unfilled
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import check_bar
 from liningbook.show.markup.columns import TIED
-from liningbook.show.paper import back
 
 
 def filled(template: str, **context: Any) -> str:
@@ -73,7 +72,6 @@ def _environment() -> Any:
         web_address=_web_address,
         tied=_tied,
         capital=capital,
-        groups=back.groups,
     )
     environment.globals.update(
         t=Texts(),

@@ -12,10 +12,10 @@ from liningbook.model.protocol import Protocol
 from liningbook.say.changes.shown import day_or_none, particular, status_words, the_sheet
 from liningbook.say.locale import day_words
 from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.show.assets import fonts
 from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.figures.changes_chart import ChartPair, chart_pair, size_of
 from liningbook.show.figures.tones import tone_css
-from liningbook.show.markup import fonts
 from liningbook.show.markup.templates import css, filled, markup, page_numbers, with_alternative
 from liningbook.show.views.changed import ChangesPage
 from liningbook.show.views.labelled import Labelled

@@ -6,9 +6,9 @@ alone is what it takes in the protocol.
 
 from __future__ import annotations
 
-from liningbook.show.markup import html
 from liningbook.show.markup.columns import Sizes, table_height
 from liningbook.show.markup.grid import grid
+from liningbook.show.paper.paper_html import protocol_html
 from liningbook.show.paper.typeset import Typesetter
 from liningbook.show.views.view import ProtocolView
 
@@ -44,6 +44,6 @@ def chart_size(view: ProtocolView, setter: Typesetter) -> float:
 
 def _measured(view: ProtocolView, setter: Typesetter, size: float) -> tuple[float, float]:
     """The height of the chart with its legend on a page that does not end, and the height there is, in millimetres."""
-    (page,) = setter.lay_out(html.protocol_html(view, size, measuring=True)).pages
+    (page,) = setter.lay_out(protocol_html(view, size, measuring=True)).pages
     top, bottom = page.anchors["chart"][1], page.anchors["chart-end"][1]
     return (bottom - top) / _MM, _FOOT - top / _MM

@@ -15,10 +15,10 @@ from liningbook.model.protocol import Copy
 from liningbook.say.locale import day_words
 from liningbook.say.outputs import paper
 from liningbook.say.outputs.identity import copy_words
-from liningbook.show.markup import html
 from liningbook.show.paper.overflow import DoesNotFit, check_width
+from liningbook.show.paper.paper_html import copies_html
 from liningbook.show.paper.typeset import typesetter
-from liningbook.show.views.build_view import Viewer
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import CardView, CopiesView, CopyRow, Identity
 
 NOTICE_SIZES = (13.0, 12.0, 11.0, 10.5, 10.0, 9.5, 9.0)
@@ -78,7 +78,7 @@ def notice_pdf(view: CopiesView, epoch: int) -> bytes:
 
         @cache
         def laid_out(index: int) -> Any:
-            return setter.lay_out(html.copies_html("notice.html", view, NOTICE_SIZES[index]))
+            return setter.lay_out(copies_html("notice.html", view, NOTICE_SIZES[index]))
 
         sizes = range(len(NOTICE_SIZES))
         largest = bisect_left(sizes, True, key=lambda index: len(laid_out(index).pages) == 1)
@@ -91,6 +91,6 @@ def notice_pdf(view: CopiesView, epoch: int) -> bytes:
 def register_pdf(view: CopiesView, epoch: int) -> bytes:
     """The register of all rooms, on as many pages of A4 as they take. Raises `DoesNotFit`."""
     with typesetter(epoch) as setter:
-        document = setter.lay_out(html.copies_html("register.html", view, REGISTER_SIZE))
+        document = setter.lay_out(copies_html("register.html", view, REGISTER_SIZE))
         check_width(document, paper.REGISTER, {})
         return setter.write(document)

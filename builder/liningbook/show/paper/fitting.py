@@ -13,10 +13,10 @@ from typing import Any
 
 from liningbook.say.outputs import paper
 from liningbook.show.figures.card_figures import code_side
-from liningbook.show.markup import html
 from liningbook.show.markup.columns import line_count, text_width
 from liningbook.show.markup.grid import grid
-from liningbook.show.paper import back, card_sheet
+from liningbook.show.markup.html import mark
+from liningbook.show.paper import back, card_sheet, paper_html
 from liningbook.show.paper.card_sheet import SAFE, SHEETS, Brief, CardStyle
 from liningbook.show.paper.heights import side_height
 from liningbook.show.paper.overflow import MM, TOLERANCE, DoesNotFit, wide_text
@@ -207,7 +207,7 @@ def _sizes(view: CardView, side: str) -> tuple[float, ...]:
     """The type sizes that are tried. A card that must not be used may be set smaller, to make room for saying so."""
     sheet = SHEETS[view.size]
     sizes = sheet.front if side == "front" else sheet.back
-    return (sizes[0] - 1, sizes[0] - 0.5, *sizes) if html.mark(view.identity) else sizes
+    return (sizes[0] - 1, sizes[0] - 0.5, *sizes) if mark(view.identity) else sizes
 
 
 def side_room(size: str, style: CardStyle) -> float:
@@ -227,7 +227,7 @@ def _share(measure: _Measure, places: int) -> float:
 
 def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -> _Measure:
     """The measure of a side of the card set in a style."""
-    document = setter.lay_out(html.card_html(view, replace(style, measuring=side)))
+    document = setter.lay_out(paper_html.card_html(view, replace(style, measuring=side)))
     if len(document.pages) != 1:
         raise DoesNotFit(_place(view, side), paper.WHOLE_SIDE, (len(document.pages) - 1) * 3000)
     tops = {name: box[1] / MM for name, box in document.pages[0].anchors.items()}

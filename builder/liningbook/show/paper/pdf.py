@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from liningbook.say.outputs import paper
+from liningbook.show.assets.fonts import MissingGlyph, PrintingUnavailable
 from liningbook.show.figures.drawings import NO_FIGURES, ProtocolFigures
-from liningbook.show.markup import html
-from liningbook.show.markup.fonts import MissingGlyph, PrintingUnavailable
+from liningbook.show.paper import paper_html
 from liningbook.show.paper.card_sheet import CardStyle
 from liningbook.show.paper.chart_fit import chart_size
 from liningbook.show.paper.fitting import card_names, check_sides, fit_cards
@@ -35,7 +35,7 @@ def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int, drawings: Protoc
     page; one that takes more at the smallest size goes on, with its headings repeated.
     """
     with typesetter(epoch) as setter:
-        document = setter.lay_out(html.protocol_html(view, chart_size(view, setter), drawings=drawings))
+        document = setter.lay_out(paper_html.protocol_html(view, chart_size(view, setter), drawings=drawings))
         check_width(document, paper.PROTOCOL, {})
         return setter.write(document, attachment=("bundle.json", bundle))
 
@@ -71,7 +71,7 @@ def cards_pdf(views: Sequence[CardView], styles: Sequence[CardStyle], epoch: int
     with typesetter(epoch) as setter:
         documents = []
         for view, style in zip(views, styles, strict=True):
-            document = setter.lay_out(html.card_html(view, style))
+            document = setter.lay_out(paper_html.card_html(view, style))
             check_width(document, paper.CARD, card_names(view, style))
             check_sides(document)
             documents.append(document)

@@ -24,7 +24,7 @@ from urllib.request import url2pathname
 from liningbook.say.command.progress import laying_out, setting
 from liningbook.say.outputs import paper
 from liningbook.say.outputs.identity import attachment_words
-from liningbook.show.markup.fonts import PrintingUnavailable, print_faces
+from liningbook.show.assets.fonts import PrintingUnavailable, print_faces
 from liningbook.show.paper.steps import tell
 
 _INSTALL = "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"

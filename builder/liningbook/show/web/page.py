@@ -9,15 +9,15 @@ from typing import Any
 
 from liningbook.say.catalogue import language
 from liningbook.say.look_up import edition_words
+from liningbook.show.assets.scripts import joined, service_worker
 from liningbook.show.figures.band_chart import draw
 from liningbook.show.figures.band_data import band_chart_of
 from liningbook.show.figures.icon import icon_svg
 from liningbook.show.figures.script import with_widths
-from liningbook.show.markup.html import page_html
-from liningbook.show.markup.scripts import joined, service_worker
-from liningbook.show.views.build_view import Viewer
-from liningbook.show.views.faults_view import Faults
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import Identity, ProtocolView
+from liningbook.show.web.faults_view import Faults
+from liningbook.show.web.page_html import page_html
 from liningbook.show.web.page_words import page_words
 
 

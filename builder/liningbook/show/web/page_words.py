@@ -16,8 +16,8 @@ from liningbook.say import grades as evidence_words
 from liningbook.say.amounts import unit_words
 from liningbook.say.answers import STATES, state_words
 from liningbook.say.look_up import authors_words, reading_words, script_words, value_words
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.answer_table import decision_words
-from liningbook.show.views.build_view import Viewer
 
 _FILM = re.compile(r"radiograph|x-?ray|film|bitewing", re.IGNORECASE)
 

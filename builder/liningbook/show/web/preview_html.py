@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from liningbook.resources import site_dir
-from liningbook.show.markup import fonts
-from liningbook.show.markup.html import content_security_policy
+from liningbook.show.assets import fonts
 from liningbook.show.markup.templates import css, filled, markup
-from liningbook.show.views.faults_view import Faults
+from liningbook.show.web.faults_view import Faults
+from liningbook.show.web.page_html import content_security_policy
 
 
 def faults_html(faults: Faults) -> str:

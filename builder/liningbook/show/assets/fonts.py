@@ -193,7 +193,7 @@ def coverage_text() -> str:
         with TTFont(path, lazy=True) as font:
             points = {point for point in font.getBestCmap() if _is_visible(point)}
         drawn = points if drawn is None else drawn & points
-    lines = ["# Code points that every face can draw. Made by liningbook.show.markup.fonts.coverage_text()."]
+    lines = ["# Code points that every face can draw. Made by liningbook.show.assets.fonts.coverage_text()."]
     run: list[int] = []
     for point in [*sorted(drawn or ()), None]:
         if run and (point is None or point != run[-1] + 1):

@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from liningbook.resources import site_dir
-from liningbook.show.markup.fonts import FACES
+from liningbook.show.assets.fonts import FACES
 
 WIDEST = 1320
 """The width of a character that the font lacks, in thousandths of an em."""

@@ -1,0 +1,1 @@
+"""The fonts and scripts of the site, as files."""

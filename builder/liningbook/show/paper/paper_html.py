@@ -1,0 +1,118 @@
+"""View data to the HTML that the typesetter prints: the protocol, the card, and the sheets about its copies."""
+
+from __future__ import annotations
+
+import re
+
+from liningbook.say.texts import Texts
+from liningbook.show.assets import fonts
+from liningbook.show.figures import tones as figures
+from liningbook.show.figures.card_figures import qr_code
+from liningbook.show.figures.drawings import NO_FIGURES, ProtocolFigures
+from liningbook.show.markup.columns import Sizes, column_css
+from liningbook.show.markup.grid import grid
+from liningbook.show.markup.html import body_for, rendered, tones_of
+from liningbook.show.markup.templates import content_css, css, markup, page_numbers, with_alternative
+from liningbook.show.paper import back, card_sheet
+from liningbook.show.paper.card_sheet import SHEETS, CardStyle
+from liningbook.show.paper.heights import chart_table, departures_table, head_across
+from liningbook.show.views.view import CardView, CopiesView, ProtocolView
+from liningbook.show.views.view_texts import view_texts
+
+
+def protocol_html(
+    view: ProtocolView, chart_size: float = 10.5, measuring: bool = False, drawings: ProtocolFigures = NO_FIGURES
+) -> str:
+    """The printed protocol. `chart_size` is the type size of the decision chart in points.
+
+    `measuring` sets the chart alone on a page so long that nothing is broken.
+    """
+    fonts.require_glyphs(view_texts(view))
+    drawn = grid(view.chart) if view.chart else None
+    who = view.identity
+    signers = list(dict.fromkeys(fact.label for fact in (*who.approvals, *who.authors)))
+    style_text = css(
+        "base.css",
+        "protocol.css",
+        *(["changes.css"] if view.changes else []),
+        fonts.print_font_css(),
+        figures.tone_css(),
+        page_numbers(),
+        _running_heads(),
+        f":root {{ --chart: {chart_size:g}pt; }}",
+        "@page chart { size: 210mm 3000mm; }" if measuring else "",
+        column_css(".chart", drawn, 182, Sizes(chart_size, chart_size, 1.2 * chart_size)) if drawn else "",
+    )
+    return rendered(
+        "protocol.html",
+        view=view,
+        css=style_text,
+        grid=drawn,
+        tones=tones_of(view.chart),
+        figures=drawings,
+        drawing=lambda svg: markup(with_alternative(svg)),
+        signers=signers,
+        lines=max(8, 15 - len(signers)),
+        body=body_for(view, relative=False),
+        measuring=measuring,
+    )
+
+
+def _running_heads() -> str:
+    """What the heads of the pages say of the rules: their section, and the rule that goes on from the page before."""
+    t = Texts()
+    group = content_css(t.rules_of, group="content()")
+    rule = content_css(t.rule_continued, number="content()")
+    return (
+        f'.rules h3 {{ string-set: before " · {t.rules}", continued "", also " · " content(); }}'
+        f'.rules h3 .named {{ string-set: before " · " {group}, also ""; }}'
+        f'.rule h4 .rule-number {{ string-set: continued ", " {rule}; }}'
+    )
+
+
+def card_html(view: CardView, style: CardStyle | None = None) -> str:
+    """The two sides of a card, on paper of the view's size."""
+    style = style or CardStyle()
+    fonts.require_glyphs(view_texts(view))
+    sheet = SHEETS[view.size]
+    width, height = card_sheet.paper(sheet, style)
+    room = width - 2 * card_sheet.SAFE
+    drawn, sizes = chart_table(view, style)
+    departures = departures_table(view, style)
+    style_text = css(
+        "base.css",
+        "card.css",
+        fonts.print_font_css(),
+        figures.tone_css(),
+        card_sheet.page_css(sheet, style),
+        column_css(".chart", drawn, room, sizes),
+        column_css(".departures", departures[0], room, departures[1]),
+    )
+    run = back.entries(view, style.brief, not style.code_front)
+    whole = style.measuring or sheet.halves == 1
+    text = rendered(
+        "card.html",
+        view=view,
+        style=style,
+        sheet=sheet,
+        width=width,
+        height=height,
+        css=style_text,
+        grid=drawn,
+        head_across=head_across(view, style, drawn),
+        tones=tones_of(view.chart),
+        listings=back.listings(view, joined=sheet.cut),
+        columns=(run,) if sheet.halves == 1 else back.shared_out(run, len(run) if whole else style.split),
+        code=markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
+        code_words=back.code_words(view),
+        groups=back.groups,
+    )
+    # The typesetter may break a line long before a piece that must not be broken, but never at such a space.
+    return re.sub(r'<span class="tied">([^<]*)</span>', lambda match: match[1].replace(" ", "\u00a0"), text)
+
+
+def copies_html(template: str, view: CopiesView, size: float) -> str:
+    """A sheet about the copies of the card: `notice.html` or `register.html`, its type `size` points large."""
+    fonts.require_glyphs(view_texts(view))
+    style_text = css("base.css", "copies.css", fonts.print_font_css(), f":root {{ --size: {size:g}pt; }}")
+    return rendered(template, view=view, css=style_text)

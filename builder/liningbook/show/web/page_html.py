@@ -1,0 +1,110 @@
+"""View data to the page for the screen, one file that needs no network.
+
+The page's Content Security Policy (W3C CSP Level 3) names its style and its scripts by their SHA-256, so that nothing
+that slipped in could run.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Iterable, Sequence
+
+from liningbook.say.outputs.identity import rule_words
+from liningbook.show.assets import fonts
+from liningbook.show.figures import tones as figures
+from liningbook.show.figures.icon import icon_address
+from liningbook.show.markup.grid import grid
+from liningbook.show.markup.html import body_for, rendered, tones_of
+from liningbook.show.markup.templates import markup, short_css
+from liningbook.show.views.cover import cover_words, first_day
+from liningbook.show.views.view import ProtocolView
+from liningbook.show.views.view_texts import view_texts
+from liningbook.show.web.faults_view import Faults
+
+
+def page_html(
+    view: ProtocolView,
+    bundle_json: str,
+    scripts: Iterable[str] = (),
+    *,
+    words_json: str = "",
+    band_charts: Sequence[str] = (),
+    offline: bool = True,
+    faults: Faults | None = None,
+) -> str:
+    """The protocol as one page for the screen that needs no other file and no network.
+
+    The bundle stands in `<script type="application/json" id="bundle">`, what Python words for the look-up in another
+    with the id `words`. `scripts` are inline modules, allowed by their SHA-256. `band_charts` are two drawings (SVG),
+    for a wide and for a narrow screen. `offline` lets the page be kept where it is served.
+    `faults` are shown by the preview at the top and beside the rules.
+    """
+    fonts.require_glyphs(view_texts(view))
+    dark = figures.tone_css(ink="#a5d8d1", paper="#10181d")
+    style_text = short_css(
+        "base.css",
+        "page.css",
+        *(["changes.css"] if view.changes else []),
+        "figures.css",
+        "lookup.css",
+        fonts.web_font_css([*(text for _, text in view_texts(view)), bundle_json, words_json, *band_charts]),
+        figures.tone_css(),
+        f"@media (prefers-color-scheme: dark) {{\n{dark}\n}}",
+        *(["preview.css"] if faults else []),
+    )
+    modules = tuple(scripts)
+    if any("</script" in module.lower() or "<!--" in module for module in modules):
+        raise ValueError("a script of the page must not hold `</script` or `<!--`")
+    use_from = first_day(bundle_json)
+    return rendered(
+        "page.html",
+        view=view,
+        css=style_text,
+        policy=content_security_policy([style_text], modules),
+        icon=icon_address(),
+        scripts=[markup(module) for module in modules],
+        bundle=markup(json_for_script(bundle_json)),
+        words=markup(json_for_script(words_json)),
+        cover=cover_words(view.identity, use_from),
+        use_from=use_from.isoformat() if use_from else "",
+        offline=offline,
+        faults=faults,
+        titles={rule.id: rule_words(rule.number, rule.title) for group in view.rule_groups for rule in group.rules},
+        band_charts=[markup(drawing) for drawing in band_charts],
+        grid=grid(view.chart) if view.chart else None,
+        tones=tones_of(view.chart),
+        body=body_for(view, relative=True),
+    )
+
+
+def content_security_policy(styles: Iterable[str], scripts: Iterable[str]) -> str:
+    """A policy that allows these inline styles and scripts by SHA-256, pictures and fonts as data, nothing else.
+
+    Where the page is served, its own manifest, icon and service worker may be fetched, by the browser alone: a script
+    may ask for nothing. What the service worker fetches is bound by no policy of the page.
+    """
+    return "; ".join(
+        (
+            "default-src 'none'",
+            f"script-src {_hashes(scripts)}",
+            f"style-src {_hashes(styles)}",
+            "img-src 'self' data:",
+            "font-src data:",
+            "manifest-src 'self'",
+            "worker-src 'self'",
+            "connect-src 'none'",
+            "base-uri 'none'",
+            "form-action 'none'",
+        )
+    )
+
+
+def _hashes(texts: Iterable[str]) -> str:
+    digests = [base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii") for text in texts]
+    return " ".join(f"'sha256-{digest}'" for digest in digests) or "'none'"
+
+
+def json_for_script(text: str) -> str:
+    """JSON text that cannot end the script element it stands in; it reads back as the same data."""
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
