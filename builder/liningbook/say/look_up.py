@@ -233,26 +233,11 @@ def between_numbers() -> str:
     return pgettext("between two numbers", "to")
 
 
-def reading_words(is_film: bool, unit: str) -> dict[str, str]:
+def reading_words(unit: str) -> dict[str, str]:
     """How a quantity is called that is read off, and what is said of what was read.
 
     `number` names the field for it, in a unit where it has one. The rest are messages to be filled in.
     """
-    if is_film:
-        return {
-            "way": gettext("Film reading"),
-            "number": gettext("Film reading in {unit}").format(unit=unit) if unit else gettext("Film reading"),
-            "slider": gettext("film reading, slider"),
-            "how": gettext("How a film reading is taken"),
-            "entered": gettext("You entered a film reading of {reading}."),
-            "entered_corrected": gettext(
-                "You entered a film reading of {reading}, corrected to {corrected} and treated as {value}."
-            ),
-            "noted": gettext("{value}, by a film reading of {reading}"),
-            "noted_corrected": gettext(
-                "by a film reading of {reading}, corrected to {corrected} and treated as {value}"
-            ),
-        }
     return {
         "way": gettext("Reading"),
         "number": gettext("Reading in {unit}").format(unit=unit) if unit else gettext("Reading"),

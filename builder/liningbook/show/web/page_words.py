@@ -6,7 +6,6 @@ holds it; rules, factors and the entries of `together` by their id or their plac
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
@@ -18,8 +17,6 @@ from liningbook.say.answers import STATES, state_words
 from liningbook.say.look_up import authors_words, reading_words, script_words, value_words
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.answer_table import decision_words
-
-_FILM = re.compile(r"radiograph|x-?ray|film|bitewing", re.IGNORECASE)
 
 
 def page_words(viewer: Viewer) -> dict[str, Any]:
@@ -75,7 +72,7 @@ def _factor(viewer: Viewer, factor: Factor) -> dict[str, Any]:
     )
     found = {"values": told.values, "unit": unit, "value": value_words(is_read, unit)}
     if reading is not None:
-        found["reading"] = {**reading_words(bool(_FILM.search(reading.method)), unit), "taken": told.reading}
+        found["reading"] = {**reading_words(unit), "taken": told.reading}
     return found
 
 
