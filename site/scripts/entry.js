@@ -168,7 +168,7 @@ function entryText(typed, factor) {
   const text = sayTurned(typed.trim());
   if (!text) return "";
   const [number] = /^[+-]?[0-9.,]*/.exec(text);
-  const isDecimal = /^[+-]?[0-9]*,[0-9]+(?![0-9,])/.test(text) && !ENTRY_THOUSANDS.test(text);
+  const isDecimal = /^[+-]?[0-9]*,[0-9]+(?![0-9,.])/.test(text) && !ENTRY_THOUSANDS.test(text);
   const pointed = isDecimal ? text.replace(",", ".") : text;
   return number === text ? `${pointed} ${factor.unit}` : pointed;
 }
