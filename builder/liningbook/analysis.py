@@ -6,13 +6,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from liningbook.finding import Finding, Severity, Span, worded
+from liningbook.finding import Finding, Severity
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.build import build_protocol
+from liningbook.model.build import build_protocol, check_bodies, check_shapes, read_folder
 from liningbook.model.protocol import Protocol
-from liningbook.sources.documents import Folder, read_folder
-from liningbook.sources.markdown_text import problems
-from liningbook.sources.shape import check_shape
+from liningbook.sources.documents import Folder
+from liningbook.sources.node import get
 
 
 @dataclass(frozen=True)
@@ -77,37 +76,10 @@ def inspect(meaning: Meaning, seconds: float | None = None) -> tuple[Finding, ..
     return tuple(in_groups(mark_accepted(inquiry, run_all(inquiry))))
 
 
-def check_shapes(folder: Folder, earlier: list[Finding]) -> list[Finding]:
-    """What the schemas say of every document; a place already reported is not reported again."""
-    documents = [(folder.protocol, "protocol"), (folder.materials, "materials"), (folder.vignettes, "vignettes")]
-    documents += [(folder.card, "card"), (folder.copies, "copies")]
-    documents += [(document, "rule") for _, document in sorted(folder.rules.items())]
-    reported = {(f.span.file, f.span.line, f.span.column) for f in earlier}
-    return [
-        finding
-        for document, schema in documents
-        if document is not None and document.root is not None
-        for finding in check_shape(document.root, schema)
-        if (finding.span.file, finding.span.line, finding.span.column) not in reported
-    ]
-
-
-def check_bodies(folder: Folder) -> list[Finding]:
-    """What is not allowed in the rules' reasons: raw HTML, pictures, unsafe links."""
-    found = []
-    for _, document in sorted(folder.rules.items()):
-        for problem in problems(document.body):
-            line = document.body_line + problem.line - 1
-            place = Span(document.file, line, problem.column, line, problem.column + 1)
-            found.append(worded("schema", problem.message, place, help=(problem.help,)))
-    return found
-
-
 def named(folder: Folder) -> tuple[str, str]:
     """Title and edition as far as they can be read."""
-    root = folder.protocol.root if folder.protocol else None
-    fields = (root.fields if root else None) or {}
-    title, edition = fields.get("title"), fields.get("edition")
+    root = folder.root("protocol")
+    title, edition = get(root, "title"), get(root, "edition")
     return (title.text or "" if title else "", edition.text or "" if edition else "")
 
 

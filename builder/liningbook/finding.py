@@ -74,23 +74,12 @@ class Fault(Fact):
     related: tuple[tuple[Span, str], ...] = ()
 
 
-@dataclass(frozen=True)
-class Label:
-    """A second place that a finding speaks of, with a few words on why."""
+class Refused(Exception):
+    """Why something cannot be used, where no finding can say so: a code, and the values that its words need."""
 
-    span: Span
-    text: str
-
-
-@dataclass(frozen=True)
-class Worded(Fact):
-    """A fault of the sources that still holds its words."""
-
-    message: str
-    label: str = ""
-    related: tuple[Label, ...] = ()
-    notes: tuple[str, ...] = ()
-    help: tuple[str, ...] = ()
+    def __init__(self, what: str, **given: Any) -> None:
+        super().__init__(what)
+        self.what, self.given = what, given
 
 
 @dataclass(frozen=True)
@@ -121,8 +110,3 @@ class Finding:
 def fault(kind: str, span: Span, what: str, related: tuple[tuple[Span, str], ...] = (), **given: Any) -> Finding:
     """A finding that a source is wrong."""
     return Finding(kind, Severity.ERROR, Fault(span, what, given, related))
-
-
-def worded(kind: str, message: str, span: Span, label: str = "", **more: Any) -> Finding:
-    """A finding that a source is wrong, in words."""
-    return Finding(kind, Severity.ERROR, Worded(span, message, label, **more))

@@ -24,10 +24,9 @@ from typing import Any
 
 from liningbook.analysis import inspect
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.build import build_protocol
+from liningbook.model.build import build_protocol, read_folder
 from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
-from liningbook.sources.documents import read_folder
 from liningbook.space.boxes import Box, cell_count
 from liningbook.space.cover import uncovered
 from tests.bench import engine, rivals, two_versions

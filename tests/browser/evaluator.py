@@ -19,6 +19,7 @@ from liningbook.analysis import Analysis
 from liningbook.cases.question import BadQuestion
 from liningbook.cases.question import answer as liningbook_answer
 from liningbook.cases.question import put as liningbook_put
+from liningbook.say.faults import reason_words
 from liningbook.say.look_up import script_words
 from liningbook.show.assets.scripts import ENGINE, part
 from liningbook.show.terminal.reply import reply_json
@@ -125,7 +126,7 @@ def expected(analysis: Analysis, given: Given) -> dict[str, Any]:
     try:
         question = liningbook_put(analysis.meaning, given)
     except BadQuestion as bad:
-        return {"bad": str(bad)}
+        return {"bad": reason_words(bad)}
     return reply_json(analysis.protocol, liningbook_answer(analysis.meaning, question))
 
 

@@ -19,7 +19,7 @@ from liningbook.show.markup.markdown import problems, to_html
 from liningbook.show.views.view import ProtocolView
 from liningbook.show.web.page_html import page_html
 from liningbook.sources.markdown_text import CLOSERS, MAX_NESTING, OPENERS, is_safe_link, parser_of
-from liningbook.sources.yaml_nodes import HIDDEN
+from liningbook.sources.text import HIDDEN
 from tests.rendering import sample_view as sample
 from tests.rendering.test_html import ALLOWED, ATTACKS, Tree, hostile
 

@@ -14,7 +14,7 @@ from liningbook.exchange.findings import findings_json
 from liningbook.finding import Span
 from liningbook.say.findings import told
 from liningbook.show.terminal.report import findings_text
-from liningbook.sources.yaml_nodes import HIDDEN
+from liningbook.sources.text import HIDDEN
 from tests.fuzz.sources import ROOT, analysed, joined, split
 
 MAX_LEN = 12_000

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from liningbook.model.build_values import read_value
+from liningbook.model.values import read_value
 from liningbook.space.boxes import Box, bits, inside
 from liningbook.space.cells import Axis, Space
 from tests import seeds

@@ -11,7 +11,7 @@ from liningbook.exchange.outcomes import case_json
 from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import decide
 from liningbook.meaning.table import table_of
-from liningbook.model.build_values import read_value
+from liningbook.model.values import read_value
 from tests.oracle.brute import Brute, Fact, Judgement, Outcome, placing_order
 from tests.oracle.folder import brute
 from tests.oracle.generate import Source

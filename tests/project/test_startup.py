@@ -47,6 +47,17 @@ def test_check_imports_nothing_that_is_slow_to_import(repository: Path, demonstr
     assert {name.partition(".")[0] for name in found} & SLOW_TO_IMPORT == set()
 
 
+@pytest.mark.parametrize(
+    "module", ["space.cells", "space.cover", "cases.question", "cases.readings", "meaning.meaning"]
+)
+def test_the_arithmetic_of_cases_loads_no_reader_of_files(repository: Path, module: str) -> None:
+    readers = {"yaml", "liningbook.sources.documents"}
+    code = f"import sys, liningbook.{module}; print(*sorted({readers} & set(sys.modules)))"
+    environment = {**os.environ, "PYTHONPATH": str(repository / "builder")}
+    done = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True)
+    assert done.stdout == "\n"
+
+
 def test_case_and_table_run_no_check(repository: Path, demonstration: Path) -> None:
     small = repository / "tests" / "protocols" / "pass" / "a-silent-rule-silences"
     for call in (["case", str(small), "rdt=1mm"], ["table", str(demonstration), "--decision", "liner"]):

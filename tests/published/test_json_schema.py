@@ -22,7 +22,7 @@ from jsonschema import Draft202012Validator
 
 from liningbook.resources import schema, schema_dir
 from liningbook.sources.shape import SAME_VALUE
-from liningbook.sources.shape_words import written
+from liningbook.sources.shape_values import written
 from liningbook.sources.yaml_nodes import read_yaml
 
 NAMES = ["card", "copies", "materials", "protocol", "rule", "vignettes"]

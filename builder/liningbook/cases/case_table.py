@@ -13,9 +13,10 @@ from typing import NamedTuple
 
 from liningbook.cases.question import READING
 from liningbook.cases.readings import NoReading, cells_in, take
-from liningbook.model.build_values import NotAValue, parse_in_unit, read_value, shorten
+from liningbook.finding import Refused
+from liningbook.model.values import NotAValue, parse_in_unit, read_value
 from liningbook.sources.csv_rows import Broken, CannotRead, is_foreign, legible
-from liningbook.sources.suggest import did_you_mean
+from liningbook.sources.suggest import near
 from liningbook.space.boxes import Box
 from liningbook.space.cells import Axis, Space
 from liningbook.space.holding import MOST_KEPT, Holding, Kept
@@ -26,8 +27,6 @@ COUNT = "count"
 MOST_COUNTED = 10**12
 SLOT = 24
 """Bits of a key for a column of readings: far more than there are different bands of one factor."""
-
-MISQUOTED = "a quotation mark is missing, or there is one too many"
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -46,14 +45,14 @@ class CaseRow(NamedTuple):
 
     `number` counts rows as a spreadsheet does, the header being 1. `fields` are the cells as they stand, as many as the
     header has. `weight` says how many cases it stands for. Where the row cannot be used `case` is nothing, `weight` is
-    0 and `problem` says why.
+    0 and `problem` is why.
     """
 
     number: int
     fields: list[str]
     weight: int
     case: Case | None
-    problem: str
+    problem: Refused | None
 
 
 class _Column:
@@ -65,7 +64,7 @@ class _Column:
         self._read = read
         self._bad = bad
         self.codes: Kept[str, int] = Kept(self._code)
-        self.problems: Kept[str, str] = Kept(self._problem)
+        self.problems: Kept[str, Refused | None] = Kept(self._problem)
 
     def _code(self, text: str) -> int:
         found = self._try(text)
@@ -74,23 +73,20 @@ class _Column:
         self.problems.keep(text, found)
         return self._bad
 
-    def _problem(self, text: str) -> str:
-        """Why a text stands for nothing; empty if it stands for something."""
+    def _problem(self, text: str) -> Refused | None:
+        """Why a text stands for nothing; nothing if it stands for something."""
         found = self._try(text)
-        return "" if isinstance(found, int) else found
+        return None if isinstance(found, int) else found
 
-    def _try(self, text: str) -> int | str:
+    def _try(self, text: str) -> int | Refused:
         try:
             return self._read(text)
-        except NotAValue as no:
-            reason = f"{no.reason}; {no.instead}" if no.instead else no.reason
-        except NoReading as no:
-            reason = str(no)
-        if not text.strip():
-            reason = "the cell is blank"
-        elif is_foreign(text):
-            reason = f"'{shorten(legible(text))}' is not written in UTF-8; save the table as “CSV UTF-8”"
-        return f"{self.name}: {reason}"
+        except (NotAValue, NoReading) as no:
+            if not text.strip():
+                return Refused("cell-blank", name=self.name)
+            if is_foreign(text):
+                return Refused("cell-not-utf-8", name=self.name, written=legible(text))
+            return Refused("cell", name=self.name, reason=no.with_traceback(None))
 
 
 class _FactorColumn(_Column):
@@ -140,7 +136,7 @@ class CaseTable:
         self._rows = iter(rows)
         self.header: list[str] = next(self._rows, [])
         if isinstance(self.header, Broken):
-            raise CannotRead(f"the first row cannot be read: {MISQUOTED}")
+            raise CannotRead("table-first-row-misquoted")
         names = [name.strip() for name in self.header]
         found = _find_columns(space, names)
         self.is_read_off = any(name.endswith(READING) for name in found)
@@ -179,26 +175,24 @@ class CaseTable:
                 if len(cases) >= MOST_KEPT:
                     cases.clear()
                 case = cases[key] = self._case(row)
-            yield CaseRow(number, row, weight, case, "")
+            yield CaseRow(number, row, weight, case, None)
 
     def _case(self, row: list[str]) -> Case:
         found = [column.cells[row[column.place]] for column in self._factors]
         return Case(tuple(cell for cell, _ in found), tuple(within for _, within in found))
 
-    def _problem(self, row: list[str]) -> str:
+    def _problem(self, row: list[str]) -> Refused:
         """Why a row cannot be used: everything that is wrong with it."""
         if isinstance(row, Broken):
-            return f"the cells of the row cannot be told apart: {MISQUOTED}"
+            return Refused("row-misquoted")
         if not any(cell.strip() for cell in row):
-            return "the row is empty"
+            return Refused("row-empty")
         if len(row) != len(self.header):
-            cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
-            reason = f"the row has {cells}, the header has {len(self.header)}"
-            if left := [shorten(legible(cell)) for cell in row[len(self.header) :]]:
-                reason += f"; is there a decimal comma, or a quotation mark missing? (left over: {' | '.join(left)})"
-            return reason
+            left = tuple(legible(cell) for cell in row[len(self.header) :])
+            return Refused("row-of-other-length", cells=len(row), wanted=len(self.header), left=left)
         columns = [*self._factors, *([self._count] if self._count else [])]
-        return "; ".join(problem for column in columns if (problem := column.problems[row[column.place]]))
+        problems = [problem for column in columns if (problem := column.problems[row[column.place]])]
+        return Refused("row-useless", problems=tuple(problems))
 
 
 def read_cases(space: Space, rows: Iterable[list[str]], conditions: Sequence[Box] | None = None) -> CaseTable:
@@ -222,25 +216,23 @@ def _every_cell(space: Space) -> list[Box]:
 def _find_columns(space: Space, names: list[str]) -> list[str]:
     """The name of the column of each factor. Raises CannotRead."""
     if not any(names):
-        raise CannotRead("the table is empty; its first row must name the columns")
+        raise CannotRead("table-empty")
     if doubled := [name for number, name in enumerate(names) if name and name in names[:number]]:
-        raise CannotRead(f"two columns are called '{_shown(doubled[0])}'")
+        raise CannotRead("table-column-twice", name=legible(doubled[0]))
     found = [_find_column(axis, names) for axis in space.axes]
     missing = [name for name in found if name not in names]
     others = [name for name in names if name and name not in found and name != COUNT]
     if len(missing) == len(found):
-        raise CannotRead(f"the first row names no factor; it must name a column for each of {', '.join(missing)}")
+        raise CannotRead("table-without-factors", missing=tuple(missing))
     if missing:
         wanted = missing + [name + READING for name in missing]
-        near = [(name, question) for name in others if (question := did_you_mean(name, wanted))]
-        hints = "".join(f"; there is one called '{_shown(name)}': {question}" for name, question in near)
-        raise CannotRead(f"the table has no column for {', '.join(missing)}{hints}")
+        alike = tuple((legible(name), best) for name in others if (best := near(name, wanted)))
+        raise CannotRead("table-columns-missing", missing=tuple(missing), alike=alike)
     for name in others:
         if name.endswith(READING):
-            raise CannotRead(f"'{_shown(name)}': there is no factor called '{_shown(name.removesuffix(READING))}'")
+            raise CannotRead("table-reading-of-nothing", name=legible(name), factor=legible(name.removesuffix(READING)))
         if COUNT not in names and _is_like_count(name):
-            raise CannotRead(f"if '{_shown(name)}' says how many cases a row stands for, call it `{COUNT}`; if not, "
-                             "call it something else")  # fmt: skip
+            raise CannotRead("table-like-count", name=legible(name), count=COUNT)
     return found
 
 
@@ -251,13 +243,13 @@ def _find_column(axis: Axis, names: list[str]) -> str:
     if read_off not in names:
         return factor.id
     if factor.id in names:
-        raise CannotRead(f"{factor.label} is given both in the column {factor.id} and in {read_off}; leave one out")
+        raise CannotRead("table-given-twice", label=factor.label, column=factor.id, other=read_off)
     if factor.unit is None or factor.limits is None:
-        raise CannotRead(f"{factor.label} is not a quantity, so it is not read off; call its column `{factor.id}`")
+        raise CannotRead("table-not-read-off", label=factor.label, column=factor.id)
     try:
         take(axis, factor.limits.lower.value)
     except NoReading as no:
-        raise CannotRead(f"{read_off}: {no}") from None
+        raise CannotRead("table-column-useless", column=read_off, reason=no) from None
     return read_off
 
 
@@ -271,9 +263,9 @@ def _is_like_count(name: str) -> bool:
 def _read_count(text: str) -> int:
     digits = text.strip()
     if not (digits.isascii() and digits.isdigit()):
-        raise NotAValue("schema", f"'{shorten(text)}' is not a whole number of cases", "write for example `12`")
+        raise NotAValue("schema", "not-a-count", written=text)
     if len(digits) > 15 or int(digits) > MOST_COUNTED:
-        raise NotAValue("schema", f"'{shorten(text)}' is too large a number of cases")
+        raise NotAValue("schema", "too-large-a-count", written=text)
     return int(digits)
 
 
@@ -281,7 +273,3 @@ def _fitted(row: list[str], width: int) -> list[str]:
     """The cells of a row, as many as the header has."""
     cells = [row.text] if isinstance(row, Broken) else row[:width]
     return cells + [""] * (width - len(cells))
-
-
-def _shown(name: str) -> str:
-    return shorten(legible(name))

@@ -6,12 +6,13 @@ stands for all in which the same do, and few are ever looked at.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
 from liningbook.cases.case_table import Case, CaseTable, read_cases
+from liningbook.finding import Refused
 from liningbook.meaning.decide import decide
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Answer
@@ -28,12 +29,14 @@ class Tally:
     unusable: int = 0
 
 
-def label(meaning: Meaning, rows: Iterable[list[str]], tally: Tally | None = None) -> Iterator[list[str]]:
+def label(
+    meaning: Meaning, rows: Iterable[list[str]], words: Callable[[Refused], str], tally: Tally | None = None
+) -> Iterator[list[str]]:
     """A table of cases with the advice added to the right of every row, header included. Raises CannotRead.
 
     For each decision its answer in one word and its state (the answers of a conflict are set apart by ` | `); then
-    `borderline` if anything is read off, `scope`, and `problem`, which says why a row could not be used. Such a row has
-    no advice, but is in its place. `tally` is kept up to date as rows are taken.
+    `borderline` if anything is read off, `scope`, and `problem`, which says (in `words`) why a row could not be used.
+    Such a row has no advice, but is in its place. `tally` is kept up to date as rows are taken.
     """
     conditions = conditions_of(meaning)
     table = read_cases(meaning.space, rows, conditions)
@@ -42,9 +45,9 @@ def label(meaning: Meaning, rows: Iterable[list[str]], tally: Tally | None = Non
     taken = {name.strip() for name in table.header}
     for name in added:
         if name in taken:
-            raise CannotRead(f"the advice is written into a column called {name}, and the table already has one")
+            raise CannotRead("table-column-taken", name=name)
     adviser = _Adviser(meaning, Holding(meaning.space, conditions))
-    return _labelled(adviser, table, added, Tally() if tally is None else tally)
+    return _labelled(adviser, table, added, words, Tally() if tally is None else tally)
 
 
 def conditions_of(meaning: Meaning) -> list[Box]:
@@ -56,7 +59,9 @@ def conditions_of(meaning: Meaning) -> list[Box]:
     return list(dict.fromkeys(found))
 
 
-def _labelled(adviser: _Adviser, table: CaseTable, added: list[str], tally: Tally) -> Iterator[list[str]]:
+def _labelled(
+    adviser: _Adviser, table: CaseTable, added: list[str], why: Callable[[Refused], str], tally: Tally
+) -> Iterator[list[str]]:
     is_read_off = table.is_read_off
 
     def words(case: Case) -> list[str]:
@@ -71,7 +76,7 @@ def _labelled(adviser: _Adviser, table: CaseTable, added: list[str], tally: Tall
         tally.rows = number - 1
         if case is None:
             tally.unusable += 1
-            yield [*fields, *blank, problem]
+            yield [*fields, *blank, why(problem) if problem is not None else ""]
         else:
             yield fields + words_of[case]
 

@@ -7,20 +7,21 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from liningbook.cases.readings import NoReading, OtherAdvice, Taken, doubt, take
+from liningbook.finding import Refused
 from liningbook.meaning.decide import Advice, decide
 from liningbook.meaning.layers import Threat, threats
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.build_values import NotAValue, parse_in_unit, read_value
 from liningbook.model.protocol import Factor
-from liningbook.sources.suggest import did_you_mean
+from liningbook.model.values import NotAValue, parse_in_unit, read_value
+from liningbook.sources.suggest import near
 from liningbook.space.boxes import Box
 
 READING = ".reading"
 """What stands after a factor's name where the text is a reading, to be corrected first."""
 
 
-class BadQuestion(Exception):
-    """Why a question cannot be answered, in words."""
+class BadQuestion(Refused):
+    """Why a question cannot be answered."""
 
 
 @dataclass(frozen=True)
@@ -60,16 +61,16 @@ def put(meaning: Meaning, given: Mapping[str, str]) -> Question:
                 taken[factor.id] = found
                 values[factor.id], cell = axis.text(found.value), found.cell
         except NotAValue as no:
-            raise BadQuestion(f"{factor.id}: {no.reason}; {no.instead}".removesuffix("; ")) from None
+            raise BadQuestion("question-value", factor=factor.id, reason=no) from None
         except NoReading as no:
-            raise BadQuestion(str(no)) from None
+            raise BadQuestion(no.what, **no.given) from None
         masks.append(1 << cell)
     return Question(values, tuple(masks), taken)
 
 
 def _reading(factor: Factor, text: str) -> Fraction:
     if factor.unit is None:
-        raise BadQuestion(f"{factor.label} is not a quantity, so it is not read off; write {factor.id}=…")
+        raise BadQuestion("question-not-read-off", label=factor.label, factor=factor.id)
     return parse_in_unit(text, factor.unit)
 
 
@@ -77,13 +78,13 @@ def _check_names(factors: Mapping[str, Factor], given: Mapping[str, str]) -> Non
     for name in given:
         base = name.removesuffix(READING)
         if base not in factors:
-            near = did_you_mean(base, factors)
-            raise BadQuestion(f"there is no factor called '{base}'; {near or 'the factors are ' + ', '.join(factors)}")
+            best = near(base, factors)
+            raise BadQuestion("question-unknown-factor", name=base, near=best, known=() if best else tuple(factors))
         if name != base and base in given:
-            raise BadQuestion(f"the factor {base} is given both as a value and as a reading")
+            raise BadQuestion("question-twice", factor=base)
     missing = [name for name in factors if name not in given and name + READING not in given]
     if missing:
-        raise BadQuestion(f"the case needs a value for {', '.join(missing)}; write for example {missing[0]}=…")
+        raise BadQuestion("question-missing", missing=tuple(missing), example=missing[0])
 
 
 def answer(meaning: Meaning, question: Question) -> Reply:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from itertools import product
 from math import erf, sqrt
 
+from liningbook.finding import Refused
 from liningbook.meaning.decide import Advice, Outcome, decide
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Exclusion, Factor
@@ -22,8 +23,8 @@ from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Axis
 
 
-class NoReading(Exception):
-    """Why a factor cannot be read off, in words."""
+class NoReading(Refused):
+    """Why a factor cannot be read off."""
 
 
 @dataclass(frozen=True)
@@ -49,10 +50,10 @@ def take(axis: Axis, reading: Fraction) -> Taken:
     factor = axis.factor
     how, limits = factor.reading, factor.limits
     if how is None or limits is None:
-        raise NoReading(f"the protocol does not say how {factor.label} is read off; give the value itself")
+        raise NoReading("no-way-of-reading", label=factor.label)
     guard = how.guard_band * how.uncertainty
     if how.cautious is None and (guard or factor.step):
-        raise NoReading(f"the protocol does not say on which side a doubtful reading of {factor.label} is taken")
+        raise NoReading("no-side-of-reading", label=factor.label)
     corrected = how.scale * reading + how.offset
     y = _within(factor, _on_step(factor, corrected))
     counted = _on_step(factor, y + guard if how.cautious == "above" else y - guard)

@@ -21,6 +21,7 @@ from liningbook.cli.common import (
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.command import stops, usage
 from liningbook.say.command.progress import table_written
+from liningbook.say.faults import reason_words
 
 
 def run(options: argparse.Namespace) -> int:
@@ -31,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         reply = answer(meaning, put(meaning, _given(options.values)))
     except BadQuestion as bad:
-        raise CannotDo(str(bad)) from None
+        raise CannotDo(reason_words(bad)) from None
     _draw(options, meaning, reply)
     _print(options, meaning, reply)
     return 0
@@ -102,6 +103,6 @@ def _many(options: argparse.Namespace) -> int:
     check_places([options.out], [options.cases], [options.protocol])
     tally = Tally()
     with opened_table(options.cases) as rows:
-        write_table(options.out, label(meaning, rows, tally), rows)
+        write_table(options.out, label(meaning, rows, reason_words, tally), rows)
     say(f"{table_written(options.out, tally.rows, tally.unusable)}\n")
     return 0

@@ -105,12 +105,13 @@ def read_sound(options: argparse.Namespace) -> Meaning:
 @contextmanager
 def _found() -> Iterator[None]:
     """Stops where there is no protocol."""
+    from liningbook.say.faults import reason_words
     from liningbook.sources.documents import NoProtocol
 
     try:
         yield
     except NoProtocol as no:
-        raise CannotDo(str(no)) from None
+        raise CannotDo(reason_words(no)) from None
 
 
 def chosen_day(text: str | None) -> date:
@@ -179,13 +180,14 @@ def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: I
 @contextmanager
 def opened_table(table: Path) -> Iterator[Rows]:
     """The rows of a table of cases. Stops where it cannot be read, or what is made of it cannot be written."""
+    from liningbook.say.faults import reason_words
     from liningbook.sources.csv_rows import CannotRead, open_rows
 
     try:
         with table.open("rb") as source:
             yield open_rows(source)
     except CannotRead as no:
-        raise CannotDo(stops.of_file(table, str(no))) from None
+        raise CannotDo(stops.of_file(table, reason_words(no))) from None
     except OSError as error:
         raise CannotDo(os_words(error), FOUND) from None
 

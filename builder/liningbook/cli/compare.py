@@ -144,13 +144,14 @@ def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
 def _lines(comparison: Comparison, rows: Iterator[PastRow], tally: PastCases) -> Iterator[list[str]]:
     """A line for each decision that changes in a row, and one for each row that cannot be used."""
     from liningbook.say.changes.treatment import outcome_words
+    from liningbook.say.faults import reason_words
 
     first = next(rows, None)
     yield ["row", *tally.header, "decision", "before", "after", "depends", "problem"]
     while first is not None:
         row, first = first, next(rows, None)
-        if row.problem:
-            yield [str(row.number), *row.fields, "", "", "", "", row.problem]
+        if row.problem is not None:
+            yield [str(row.number), *row.fields, "", "", "", "", reason_words(row.problem)]
         for treated in row.changed:
             before = outcome_words(comparison.old.protocol, treated.decision, treated.before)
             after = outcome_words(comparison.new.protocol, treated.decision, treated.after)

@@ -11,12 +11,14 @@ from threading import Event, Thread
 from time import monotonic
 
 from liningbook.cli.common import FOUND, CannotDo, chosen_day, complain, say
+from liningbook.model.build import read_folder
 from liningbook.preview.server import Server
 from liningbook.preview.watch import NoWatcher, look, need_watcher, watch
 from liningbook.preview.workshop import Showing, Workshop
 from liningbook.say.command import progress as words
 from liningbook.say.command import stops, usage
-from liningbook.sources.documents import NoProtocol, read_folder
+from liningbook.say.faults import reason_words
+from liningbook.sources.documents import NoProtocol
 
 PORT = 8137
 """The port that is taken if it is free."""
@@ -29,7 +31,9 @@ def run(options: argparse.Namespace) -> int:
     try:
         need_watcher()
         read_folder(options.protocol)
-    except (NoWatcher, NoProtocol) as no:
+    except NoProtocol as no:
+        raise CannotDo(reason_words(no)) from None
+    except NoWatcher as no:
         raise CannotDo(str(no)) from None
     workshop = Workshop(options.protocol, lambda: chosen_day(options.on))
     seen = look(options.protocol)

@@ -6,8 +6,8 @@ import argparse
 
 from liningbook.cli.common import CannotDo, read_sound, say
 from liningbook.say.command.usage import no_decision
+from liningbook.say.faults.words import did_you_mean
 from liningbook.show.terminal.decision_table import as_csv, as_html, as_text, table_view
-from liningbook.sources.suggest import did_you_mean
 
 
 def run(options: argparse.Namespace) -> int:

@@ -18,6 +18,7 @@ from liningbook.cases.question import READING
 from liningbook.compare.comparison import Comparison, Key, key_of
 from liningbook.compare.joint import in_unit
 from liningbook.compare.own_readings import conditions_on, moved, places_of, taken_by
+from liningbook.finding import Refused
 from liningbook.meaning.decide import NOT_NEEDED, Outcome, decide
 from liningbook.meaning.difference import OUT_OF_SCOPE
 from liningbook.meaning.meaning import Meaning
@@ -54,7 +55,7 @@ class PastRow(NamedTuple):
     weight: int
     changed: tuple[Treated, ...]
     depends: bool
-    problem: str
+    problem: Refused | None
 
 
 @dataclass
@@ -82,7 +83,7 @@ class PastCases:
     depends_cases: int = 0
     groups: dict[Key, Group] = field(default_factory=dict)
     unusable: int = 0
-    problems: list[tuple[int, str]] = field(default_factory=list)
+    problems: list[tuple[int, Refused]] = field(default_factory=list)
     not_given: tuple[str, ...] = ()
     """Factors that only one version knows and the table does not give."""
 
@@ -160,7 +161,7 @@ class _PastReader:
             if case is None:
                 yield PastRow(number, fields, 0, (), False, problem)
             else:
-                yield PastRow(number, fields, weight, *judged[case], "")
+                yield PastRow(number, fields, weight, *judged[case], None)
 
     def _rows_twice(self, stream: Iterator[list[str]]) -> Iterator[PastRow]:
         """The rows where the versions correct a reading differently: each is read as either says."""
@@ -176,13 +177,13 @@ class _PastReader:
                 yield PastRow(ours.number, fields, 0, (), False, theirs.problem or ours.problem)
             else:
                 cells = in_joint[0, ours.case.cell], in_joint[1, theirs.case.cell]
-                yield PastRow(ours.number, fields, ours.weight, *self.judged[cells], "")
+                yield PastRow(ours.number, fields, ours.weight, *self.judged[cells], None)
 
     def _read(self, space: Space, rows: Iterator[list[str]], version: str) -> CaseTable:
         try:
             return read_cases(space, rows)
         except CannotRead as no:
-            raise CannotRead(f"for the {version} version, {no}") from None
+            raise CannotRead("table-for-version", version=version, reason=no) from None
 
     def _translated(self, stream: Iterator[list[str]]) -> Iterator[list[str]]:
         """The table under the new names."""

@@ -11,6 +11,7 @@ from liningbook.compare.past_cases import PastCases
 from liningbook.compare.renames import Renamed
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.model.protocol import Protocol
+from liningbook.say.faults import reason_words
 
 FORMAT = "liningbook-comparison"
 VERSION = 1
@@ -101,7 +102,10 @@ def _past(past: PastCases) -> dict[str, Any]:
         "cases": past.cases,
         "changed": {"rows": past.changed_rows, "cases": past.changed_cases},
         "depends": {"rows": past.depends_rows, "cases": past.depends_cases, "on": list(past.not_given)},
-        "unusable": {"rows": past.unusable, "listed": [{"row": n, "problem": why} for n, why in past.problems]},
+        "unusable": {
+            "rows": past.unusable,
+            "listed": [{"row": n, "problem": reason_words(why)} for n, why in past.problems],
+        },
         "groups": [
             {
                 "decision": group.decision,

@@ -13,10 +13,12 @@ from liningbook.analysis import Analysis, understand, understand_sources
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.exchange.from_bundle import NotABundle, bundle_holds, read_bundle, sources_of
 from liningbook.exchange.from_git import NotInGit, read_revision
+from liningbook.model.build import read_files
 from liningbook.model.protocol import Protocol
 from liningbook.resources import ENGLISH
 from liningbook.say.command import stops
-from liningbook.sources.documents import NoProtocol, read_files
+from liningbook.say.faults import reason_words
+from liningbook.sources.documents import NoProtocol
 
 SOURCES = (".yaml", ".yml", ".md", ".bib")
 """The endings of a protocol's files that no bundle has."""
@@ -65,7 +67,9 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
         if os.path.isfile(where):
             return _from_bundle(Path(where).read_bytes(), where, day)
         return Version(where, _sound(where, understand(Path(where), day)))
-    except (NoProtocol, NotInGit, NotABundle) as no:
+    except NoProtocol as no:
+        raise NoVersion(reason_words(no)) from None
+    except (NotInGit, NotABundle) as no:
         raise NoVersion(str(no)) from None
     except OSError as error:
         raise NoVersion(stops.unreadable(where, error.strerror)) from None

@@ -2,25 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from typing import Any, cast
 
-from liningbook.finding import Label
-from liningbook.model.build_values import Context, get, listed, read_date, read_when, shorten, text_of, texts_of
+from liningbook.model.building import Building
+from liningbook.model.context import Context
 from liningbook.model.protocol import Card, Conditions, Copy, Decision, Factor
+from liningbook.model.read_values import read_date
+from liningbook.model.read_when import read_when
 from liningbook.notation.interval import RangeSet
-from liningbook.sources.yaml_nodes import Node, one_line
+from liningbook.sources.node import Node, get, listed, text_of, texts_of
+from liningbook.sources.text import one_line
 
 
-def read_card(context: Context, root: Node | None, decisions: dict[str, Decision] | None) -> Card:
+def build_card(building: Building) -> dict[str, Any]:
+    """What the card shows."""
+    return {"card": _card(building.context, building.folder.root("card"), building.decisions)}
+
+
+def build_copies(building: Building) -> dict[str, Any]:
+    """Where the cards hang."""
+    return {"copies": _copies(building.context, building.folder.root("copies"))}
+
+
+def _card(context: Context, root: Node | None, decisions: dict[str, Decision] | None) -> Card:
     """What the card shows; everything, where there is no `card.yaml`."""
     if root is None or root.fields is None:
         return Card()
-    sizes = tuple(node.text for node in _apart(context, get(root, "size"), "the size") if node.text)
+    sizes = tuple(node.text for node in _apart(context, get(root, "size"), "size-twice") if node.text)
     shown = [
         node.text or ""
-        for node in _apart(context, get(root, "decisions"), "the decision")
-        if context.known(node, decisions, "decision")
+        for node in _apart(context, get(root, "decisions"), "decision-twice")
+        if context.known(node, decisions, "unknown-decision")
     ]
     scale = text_of(root, "scale")
     card = Card(
@@ -40,8 +53,8 @@ def _with_axes(context: Context, root: Node, card: Card, factors: dict[str, Fact
         columns = _choice_with(context, values, factors)
     names = tuple(
         node.text or ""
-        for node in _apart(context, values, "the value")
-        if columns is not None and context.known(node, columns.values, f"value of {columns.label}")
+        for node in _apart(context, values, "value-twice")
+        if columns is not None and context.known(node, columns.values, "unknown-value", of=columns.label)
     )
     bands = _bands_factor(context, root, factors)
     numbers = _numbers(context, get(root, "bands"), bands)
@@ -69,32 +82,27 @@ def _apart(context: Context, node: Node | None, what: str) -> list[Node]:
             continue
         first = found.setdefault(child.text, child)
         if first is not child:
-            _twice(context, child, first, f"{what} '{shorten(child.text)}'")
+            _twice(context, child, first, what)
     return list(found.values())
 
 
 def _twice(context: Context, node: Node, first: Node, what: str) -> None:
-    context.find("schema", node, f"{what} is listed twice", "keep one of the two",
-                 related=(Label(first.span, "the other one"),))  # fmt: skip
+    context.find("schema", node, what, ((first.span, "other-one"),), name=node.text)
 
 
 def _axis(context: Context, node: Node | None, factors: dict[str, Factor], kind: str) -> Factor | None:
     """The factor that `columns_by` or `bands_by` names, if it is of the kind that can make them."""
     if node is None or node.text is None:
         return None
-    if not context.known(node, factors, "factor") or node.text not in factors:
+    if not context.known(node, factors, "unknown-factor") or node.text not in factors:
         return None
     factor = factors[node.text]
     if factor.kind == kind:
         return factor
-    makes, is_what = ("columns", "choice") if kind == "choice" else ("bands", "quantity")
-    context.find("schema", node, f"{factor.label} is no {is_what}, so it cannot make the {makes} of the card",
-                 _one_of([f.id for f in factors.values() if f.kind == kind]))  # fmt: skip
+    what = "columns-of-no-choice" if kind == "choice" else "bands-of-no-quantity"
+    able = tuple(f.id for f in factors.values() if f.kind == kind)
+    context.find("schema", node, what, label=factor.label, able=able)
     return None
-
-
-def _one_of(names: Sequence[str]) -> str:
-    return f"name {' or '.join(names)}" if names else ""
 
 
 def _choice_with(context: Context, node: Node, factors: dict[str, Factor]) -> Factor | None:
@@ -105,15 +113,14 @@ def _choice_with(context: Context, node: Node, factors: dict[str, Factor]) -> Fa
     if len(found) == 1 or not names:
         return found[0] if found and names else None
     if found:
-        context.find("schema", node.key_span or node, "more than one choice has these values, so they do not tell "
-                     "which makes the columns", f"add `columns_by`: {_one_of([f.id for f in found])}")  # fmt: skip
+        context.find("schema", node.place, "several-choices", able=tuple(f.id for f in found))
         return None
     best = max(choices, key=lambda factor: len(names & factor.values.keys()), default=None)
     if best is not None and names & best.values.keys():
         return best
     every = [value for factor in choices for value in factor.values]
     for child in listed(node):
-        context.known(child, every, "value of a choice")
+        context.known(child, every, "unknown-value-of-a-choice")
     return None
 
 
@@ -131,11 +138,9 @@ def _bands_factor(context: Context, root: Node, factors: dict[str, Factor]) -> F
     if len(quantities) == 1:
         return quantities[0]
     if quantities:
-        context.find("schema", node.key_span or node, "the protocol has several quantities, so it is open which of "
-                     "them makes the bands", f"add `bands_by`: {_one_of([f.id for f in quantities])}")  # fmt: skip
+        context.find("schema", node.place, "several-quantities", able=tuple(f.id for f in quantities))
     elif not context.broken:
-        context.find("schema", node.key_span or node, "the protocol has no quantity, so its card has no bands",
-                     "leave this out")  # fmt: skip
+        context.find("schema", node.place, "no-quantity")
     return None
 
 
@@ -153,12 +158,9 @@ def _check_reading(context: Context, node: Node | None, factor: Factor) -> None:
     if node is None:
         return
     if factor.reading is None:
-        context.find("schema", node, f"the protocol does not say how {factor.label} is read off",
-                     f"write `value`, or add `reading` to the factor {factor.id} in protocol.yaml")  # fmt: skip
+        context.find("schema", node, "no-reading", label=factor.label, factor=factor.id)
     elif factor.reading.cautious is None:
-        context.find("schema", node, f"the protocol does not say on which side a doubtful reading of {factor.label} "
-                     "is taken, so no threshold can be rounded",
-                     f"add `cautious` to the reading of {factor.id} in protocol.yaml, or write `value`")  # fmt: skip
+        context.find("schema", node, "no-cautious-side", label=factor.label, factor=factor.id)
 
 
 def _usual(
@@ -167,32 +169,29 @@ def _usual(
     """The usual case: one value of a choice each, a range of a quantity."""
     if node is None or node.fields is None:
         return Conditions({})
-    for axis, makes in ((columns, "columns"), (bands, "bands")):
+    for axis, what in ((columns, "usual-of-columns"), (bands, "usual-of-bands")):
         child = get(node, axis.id) if axis is not None else None
         if child is not None and axis is not None:
-            context.find("schema", child.key_span or child, f"{axis.label} makes the {makes} of the card, so all its "
-                         "values are shown and none is the usual one", "leave it out here")  # fmt: skip
+            context.find("schema", child.place, what, label=axis.label)
     found = read_when(context, node)[0]
     for name, condition in found.conditions.items():
         if condition.numbers is None and len(condition.values) != 1:
-            context.find("schema", condition.span, f"one value of {factors[name].label} is the usual one",
-                         f"write for example `{condition.values[0]}`")  # fmt: skip
+            context.find("schema", condition.span, "several-usual", label=factors[name].label,
+                         example=condition.values[0])  # fmt: skip
     _check_some_left(context, node, found.conditions, factors)
     return found
 
 
 def _check_some_left(context: Context, node: Node, named: Collection[str], factors: dict[str, Factor]) -> None:
     """A finding if every factor that could make the columns, or the bands, has a usual value."""
-    for kind, what, makes in (("choice", "choice", "columns"), ("quantity", "quantity", "bands")):
+    for kind, what in (("choice", "every-choice-usual"), ("quantity", "every-quantity-usual")):
         able = [factor.id for factor in factors.values() if factor.kind == kind]
         if able and all(name in named for name in able):
             child = get(node, able[0])
-            context.find("schema", (child.key_span if child is not None else None) or node,
-                         f"every {what} has a usual value here, so none is left to make the {makes} of the card",
-                         f"leave out {' or '.join(able)}")  # fmt: skip
+            context.find("schema", (child.key_span if child is not None else None) or node, what, able=tuple(able))
 
 
-def read_copies(context: Context, root: Node | None) -> tuple[Copy, ...]:
+def _copies(context: Context, root: Node | None) -> tuple[Copy, ...]:
     """Where the cards hang, in the order in which they are numbered."""
     found: dict[str, tuple[Copy, Node]] = {}
     for node in listed(get(root, "copies")):
@@ -202,10 +201,9 @@ def read_copies(context: Context, root: Node | None) -> tuple[Copy, ...]:
         name = one_line(room.text)
         edition, since = text_of(node, "edition"), get(node, "since")
         if since is not None and not edition:
-            context.find("schema", since.key_span or since, f"this does not say which edition hangs in {shorten(name)}",
-                         "add `edition`, or leave out `since`")  # fmt: skip
+            context.find("schema", since.place, "no-edition", room=name)
         copy = Copy(name, edition, read_date(context, since), node.span)
         first = found.setdefault(name.casefold(), (copy, room))
         if first[0] is not copy:
-            _twice(context, room, first[1], f"the room '{shorten(name)}'")
+            _twice(context, room, first[1], "room-twice")
     return tuple(copy for copy, _ in found.values())

@@ -6,40 +6,76 @@ from collections.abc import Collection, Mapping
 from fractions import Fraction
 from typing import Any, cast
 
-from liningbook.model.build_values import (
-    STATES,
-    Context,
-    check_value,
-    get,
-    listed,
-    names_of,
-    read_date,
-    read_digits,
-    read_in_unit,
-    read_unit,
-    read_when,
-    shorten,
-    text_of,
-)
+from liningbook.finding import Span
+from liningbook.model.building import Building
+from liningbook.model.context import Context
 from liningbook.model.protocol import (
     Acceptance,
     Agent,
     Approval,
+    Dated,
     Decision,
     Exclusion,
     Factor,
     Person,
     Reading,
-    Scheme,
 )
+from liningbook.model.read_values import names_of, read_date, read_digits, read_in_unit, read_unit
+from liningbook.model.read_when import check_value, read_when
+from liningbook.model.values import STATES
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit
 from liningbook.resources import ENGLISH, languages
-from liningbook.sources.suggest import did_you_mean
-from liningbook.sources.yaml_nodes import Node, one_line
+from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of
+from liningbook.sources.suggest import near
 
 
-def read_factors(context: Context, root: Node | None) -> dict[str, Factor] | None:
+def define_frame(building: Building) -> None:
+    """Factors, decisions and the evidence scheme."""
+    root = building.folder.root("protocol")
+    scheme = text_of(root, "evidence_scheme")
+    building.scheme = cast(Any, scheme) if scheme in ("grade", "ocebm-2011") else None
+    building.context.factors = _factors(building.context, root)
+    building.decisions = _decisions(building.context, root, building.agents)
+
+
+def build_frame(building: Building) -> dict[str, Any]:
+    """What stands in `protocol.yaml`."""
+    context, root = building.context, building.folder.root("protocol")
+    review = get(root, "review_by")
+    review_by = read_date(context, review)
+    return {
+        "title": text_of(root, "title"),
+        "practice": text_of(root, "practice"),
+        "edition": text_of(root, "edition"),
+        "status": text_of(root, "status"),
+        "scope": text_of(root, "scope"),
+        "cautions": texts_of(root, "cautions"),
+        "scheme": building.scheme,
+        "review_by": Dated(review_by, review.span) if review_by is not None and review is not None else None,
+        "span": Span("protocol.yaml", 1, 1, 1, 2),
+        "factors": context.factors or {},
+        "decisions": building.decisions or {},
+        "authors": tuple(
+            Person(text_of(node, "name"), text_of(node, "role"), text_of(node, "interests"))
+            for node in listed(get(root, "authors"))
+        ),
+        "approved": tuple(
+            Approval(text_of(node, "name"), text_of(node, "role"), day)
+            for node in listed(get(root, "approved"))
+            if (day := read_date(context, get(node, "on"))) is not None
+        ),
+        "in_force_from": read_date(context, get(root, "in_force_from")),
+        "contact": text_of(root, "contact"),
+        "stop_questions": texts_of(root, "stop_questions"),
+        "site_address": text_of(root, "site_address"),
+        "language": _language(context, root),
+        "excluded": _exclusions(context, root),
+        "accepted": _acceptances(building, root),
+    }
+
+
+def _factors(context: Context, root: Node | None) -> dict[str, Factor] | None:
     """The factors by id; `None` where the field itself cannot be read."""
     node = get(root, "factors")
     if node is None or node.fields is None:
@@ -57,16 +93,12 @@ def read_factors(context: Context, root: Node | None) -> dict[str, Factor] | Non
 def _factor(context: Context, name: str, node: Node) -> Factor | None:
     kind = text_of(node, "kind")
     label = text_of(node, "label") or name
-    span = node.key_span or node.span
     if kind == "quantity":
         return _quantity_factor(context, name, label, node)
     if kind == "yes-no":
-        return Factor(name, label, "yes-no", span, {"yes": "yes", "no": "no"})
-    values = get(node, "values")
-    if kind != "choice" or values is None or not values.fields:
-        return None
-    labels = {value: one_line(child.text or "") or value for value, child in values.fields.items()}
-    return Factor(name, label, "choice", span, labels)
+        return Factor(name, label, "yes-no", node.place, {"yes": "yes", "no": "no"})
+    values = labels_of(node, "values")
+    return Factor(name, label, "choice", node.place, values) if kind == "choice" and values else None
 
 
 def _quantity_factor(context: Context, name: str, label: str, node: Node) -> Factor | None:
@@ -79,17 +111,15 @@ def _quantity_factor(context: Context, name: str, label: str, node: Node) -> Fac
         return None
     upper_node = get(node, "at_most")
     if low > high and upper_node is not None:
-        context.find(
-            "empty-range", upper_node, f"{label} ends before it begins", "write the smaller limit in `at_least`"
-        )
+        context.find("empty-range", upper_node, "limits-crossed", label=label)
         return None
     limits = Range(Lower(low, True), Upper(high, True))
     step_node = get(node, "step")
     step = read_in_unit(context, step_node, unit)
     if step is not None and step <= 0 and step_node is not None:
-        context.find("out-of-limits", step_node, "a step is more than nothing", f"write for example `0.1 {unit.code}`")
+        context.find("out-of-limits", step_node, "no-step", unit=unit.code)
         step = None
-    factor = Factor(name, label, "quantity", node.key_span or node.span, unit=unit, limits=limits, step=step)
+    factor = Factor(name, label, "quantity", node.place, unit=unit, limits=limits, step=step)
     for key, value in (("at_least", low), ("at_most", high)):
         limit = get(node, key)
         if limit is not None and step is not None:
@@ -104,12 +134,12 @@ def _reading(context: Context, node: Node | None, unit: Unit) -> Reading | None:
     scale_node = get(node, "scale")
     scale = read_digits(context, scale_node)
     if scale is not None and scale <= 0 and scale_node is not None:
-        context.find("out-of-limits", scale_node, "the scale of a reading is more than 0", "write for example `1`")
+        context.find("out-of-limits", scale_node, "no-scale")
     offset = read_in_unit(context, get(node, "offset"), unit)
     uncertainty_node = get(node, "uncertainty")
     uncertainty = read_in_unit(context, uncertainty_node, unit)
     if uncertainty is not None and uncertainty < 0 and uncertainty_node is not None:
-        context.find("out-of-limits", uncertainty_node, "an uncertainty is not less than nothing", "write 0 or more")
+        context.find("out-of-limits", uncertainty_node, "negative-uncertainty")
     guard = read_digits(context, get(node, "guard_band"), Fraction(0))
     cautious = text_of(node, "cautious")
     return Reading(
@@ -119,13 +149,11 @@ def _reading(context: Context, node: Node | None, unit: Unit) -> Reading | None:
         uncertainty=uncertainty or Fraction(0),
         guard_band=Fraction(1) if guard is None else guard,
         cautious=cast(Any, cautious) if cautious in ("below", "above") else None,
-        span=node.key_span or node.span,
+        span=node.place,
     )
 
 
-def read_decisions(
-    context: Context, root: Node | None, agents: Mapping[str, Agent] | None
-) -> dict[str, Decision] | None:
+def _decisions(context: Context, root: Node | None, agents: Mapping[str, Agent] | None) -> dict[str, Decision] | None:
     """The decisions by id, in their order; `None` where the field itself cannot be read."""
     node = get(root, "decisions")
     if node is None or node.fields is None:
@@ -150,34 +178,28 @@ def _decision(
 ) -> Decision | None:
     if node.fields is None:
         return None
-    span = node.key_span or node.span
     label = text_of(node, "label") or name
     layer = text_of(node, "layer") or None
-    answers_node = get(node, "answers")
-    answers = {}
-    if answers_node is not None and answers_node.fields is not None:
-        answers = {key: one_line(child.text or "") or key for key, child in answers_node.fields.items()}
-        for key, child in answers_node.fields.items():
-            context.taken(child, key, (*STATES, "judgement"))
-    decision = Decision(name, label, span, layer, answers)
+    answers = labels_of(node, "answers")
+    for key, child in fields_of(node, "answers").items():
+        context.taken(child, key, (*STATES, "judgement"))
+    decision = Decision(name, label, node.place, layer, answers)
     needed = get(node, "needed_when")
     if needed is None or needed.fields is None or len(needed.fields) != 1:
         return decision
     on, values = next(iter(needed.fields.items()))
     if on not in earlier:
         order = list(everything)
-        place = values.key_span or values.span
         if on not in order:
-            context.unknown(place, on, earlier, "earlier decision")
+            context.unknown(values.place, on, earlier, "unknown-earlier-decision")
         elif on == name:
-            context.find("unknown-name", place, f"{label} cannot depend on its own answer",
-                         "name a decision that is listed before it")  # fmt: skip
+            context.find("unknown-name", values.place, "depends-on-itself", label=label)
         elif order.index(on) > order.index(name):
-            context.find("unknown-name", place, f"'{on}' is not decided before {label}", f"list {on} above {name}")
+            context.find("unknown-name", values.place, "decided-later", on=on, label=label, name=name)
         return decision
     known = answers_to(earlier[on], agents)
-    wanted = tuple(n.id for n in names_of(values) if context.known(Node(n.id, n.span), known, f"answer to {on}"))
-    return Decision(name, label, span, layer, answers, (on, wanted))
+    wanted = tuple(n.id for n in names_of(values) if context.known(Node(n.id, n.span), known, "unknown-answer", of=on))
+    return Decision(name, label, node.place, layer, answers, (on, wanted))
 
 
 def answers_to(decision: Decision, agents: Mapping[str, Agent] | None) -> list[str] | None:
@@ -189,21 +211,7 @@ def answers_to(decision: Decision, agents: Mapping[str, Agent] | None) -> list[s
     return ["none", *(a.id for a in agents.values() if decision.layer in a.classes)]
 
 
-def read_people(context: Context, root: Node | None) -> tuple[tuple[Person, ...], tuple[Approval, ...]]:
-    """The authors, and who approved the edition."""
-    authors = tuple(
-        Person(text_of(node, "name"), text_of(node, "role"), text_of(node, "interests"))
-        for node in listed(get(root, "authors"))
-    )
-    approved = []
-    for node in listed(get(root, "approved")):
-        day = read_date(context, get(node, "on"))
-        if day is not None:
-            approved.append(Approval(text_of(node, "name"), text_of(node, "role"), day))
-    return authors, tuple(approved)
-
-
-def read_exclusions(context: Context, root: Node | None) -> tuple[Exclusion, ...]:
+def _exclusions(context: Context, root: Node | None) -> tuple[Exclusion, ...]:
     """The cases that cannot occur or are out of scope."""
     return tuple(
         Exclusion(read_when(context, get(node, "when")), text_of(node, "because"), text_of(node, "instead"), node.span)
@@ -212,22 +220,37 @@ def read_exclusions(context: Context, root: Node | None) -> tuple[Exclusion, ...
     )
 
 
-def read_acceptances(
-    context: Context, root: Node | None, names: Mapping[str, Collection[str] | None]
-) -> tuple[Acceptance, ...]:
-    """The warnings that the practice has looked at and accepts; `names` has what is known of each kind of thing."""
+NARROWED = {
+    "decision": "unknown-decision",
+    "irritant": "unknown-irritant",
+    "agent": "unknown-agent",
+    "factor": "unknown-factor",
+    "entry": "",
+}
+"""The fields that narrow an acceptance, each with the fault of a name there that is not known (entries have none)."""
+
+
+def _acceptances(building: Building, root: Node | None) -> tuple[Acceptance, ...]:
+    """The warnings that the practice has looked at and accepts."""
+    context = building.context
+    names: Mapping[str, Collection[str] | None] = {
+        "decision": building.decisions,
+        "irritant": building.irritants,
+        "agent": building.agents,
+        "factor": context.factors,
+    }
     found = []
     for node in listed(get(root, "accepted")):
         if node.fields is None:
             continue
         narrowed: dict[str, object] = {}
-        for key in ("decision", "irritant", "agent", "factor", "entry"):
+        for key, what in NARROWED.items():
             for name in names_of(get(node, key)):
-                if context.known(Node(name.id, name.span), names.get(key), key):
+                if not what or context.known(Node(name.id, name.span), names.get(key), what):
                     narrowed[key] = name.id
         rules = names_of(get(node, "rules")) or names_of(get(node, "rule"))
         if rules:
-            known = [name for name in rules if context.known(Node(name.id, name.span), names.get("rule"), "rule")]
+            known = [name for name in rules if context.known(Node(name.id, name.span), building.rules, "unknown-rule")]
             narrowed["rules"] = tuple(name.id for name in known)
         found.append(
             Acceptance(
@@ -243,18 +266,11 @@ def read_acceptances(
     return tuple(found)
 
 
-def read_language(context: Context, root: Node | None) -> str:
+def _language(context: Context, root: Node | None) -> str:
     """The tag of the language of what is printed and shown; a finding (`schema`) for one without a catalogue."""
     node, known = get(root, "language"), languages()
     if node is None or node.text is None:
         return ENGLISH
     if node.text not in known:
-        context.find("schema", node, f"there is no language '{shorten(node.text)}' here",
-                     did_you_mean(node.text, known), f"write one of {', '.join(known)}")  # fmt: skip
+        context.find("schema", node, "unknown-language", written=node.text, near=near(node.text, known), known=known)
     return node.text
-
-
-def read_scheme(root: Node | None) -> Scheme | None:
-    """The evidence scheme, if it is one."""
-    text = text_of(root, "evidence_scheme")
-    return cast(Any, text) if text in ("grade", "ocebm-2011") else None

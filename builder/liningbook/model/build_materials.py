@@ -3,59 +3,55 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from typing import Any
 
-from liningbook.model.build_values import (
-    STATES,
-    Context,
-    get,
-    listed,
-    names_of,
-    read_amount,
-    read_when,
-    text_of,
-    texts_of,
-)
+from liningbook.model.building import Building
+from liningbook.model.context import Context
 from liningbook.model.protocol import Agent, Block, Decision, Exposure, Irritant, Pairing
+from liningbook.model.read_values import names_of, read_amount
+from liningbook.model.read_when import read_when
+from liningbook.model.values import STATES
 from liningbook.notation.quantity import UNITS
-from liningbook.sources.yaml_nodes import Node, one_line
+from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of
 
 
-@dataclass(frozen=True)
-class Materials:
-    """What `materials.yaml` says that needs neither factors nor decisions. `None` stands for what cannot be read."""
-
-    places: dict[str, str] = field(default_factory=dict)
-    irritants: dict[str, Irritant] = field(default_factory=dict)
-    agents: dict[str, Agent] | None = None
-
-
-def read_materials(context: Context, root: Node | None) -> Materials:
-    """Places, irritants and agents."""
-    places_node, irritants_node, agents_node = get(root, "places"), get(root, "irritants"), get(root, "agents")
-    places = {}
-    if places_node is not None and places_node.fields is not None:
-        places = {name: one_line(child.text or "") or name for name, child in places_node.fields.items()}
-    irritants = {}
-    if irritants_node is not None and irritants_node.fields is not None:
-        for name, child in irritants_node.fields.items():
-            acts_on = _place(context, get(child, "acts_on"), places)
-            irritants[name] = Irritant(name, text_of(child, "label") or name, acts_on, child.key_span or child.span)
-    if agents_node is None or agents_node.fields is None:
-        return Materials(places, irritants, None)
-    for name, child in agents_node.fields.items():
+def define_materials(building: Building) -> None:
+    """Places, irritants and agents, which need neither factors nor decisions."""
+    context, root = building.context, building.folder.root("materials")
+    if root is None:
+        return
+    agents, places, irritants = get(root, "agents"), labels_of(root, "places"), {}
+    for name, child in fields_of(root, "irritants").items():
+        acts_on = _place(context, get(child, "acts_on"), places)
+        irritants[name] = Irritant(name, text_of(child, "label") or name, acts_on, child.place)
+    building.places, building.irritants = places, irritants
+    if agents is None or agents.fields is None:
+        return
+    for name, child in agents.fields.items():
         context.taken(child, name, (*STATES, "none", "judgement"))
-    context.broken |= {name for name, child in agents_node.fields.items() if child.fields is None}
-    agents = {
+    context.broken |= {name for name, child in agents.fields.items() if child.fields is None}
+    building.agents = {
         name: _agent(context, name, child, places, irritants)
-        for name, child in agents_node.fields.items()
+        for name, child in agents.fields.items()
         if child.fields is not None
     }
-    return Materials(places, irritants, agents)
+
+
+def build_materials(building: Building) -> dict[str, Any]:
+    """Agents, irritants and places, and the entries of `together`, `sources` and `barriers`."""
+    context, root, irritants = building.context, building.folder.root("materials"), building.irritants or {}
+    return {
+        "places": building.places or {},
+        "irritants": irritants,
+        "agents": building.agents or {},
+        "pairings": _pairings(building, root),
+        "sources": _exposures(context, root, "sources", irritants),
+        "barriers": _exposures(context, root, "barriers", irritants),
+    }
 
 
 def _place(context: Context, node: Node | None, places: Mapping[str, str]) -> str | None:
-    if node is None or node.text is None or not context.known(node, places, "place"):
+    if node is None or node.text is None or not context.known(node, places, "unknown-place"):
         return None
     return node.text
 
@@ -66,32 +62,32 @@ def _agent(
     blocks = []
     for item in listed(get(node, "blocks")):
         named = get(item, "irritant") if item.fields is not None else item
-        if named is None or named.text is None or not context.known(named, irritants, "irritant"):
+        if named is None or named.text is None or not context.known(named, irritants, "unknown-irritant"):
             continue
         blocks.append(Block(named.text, read_amount(context, get(item, "thickness"), UNITS["mm"])))
     return Agent(
         id=name,
         label=text_of(node, "label") or name,
         classes=texts_of(node, "class"),
-        span=node.key_span or node.span,
+        span=node.place,
         blocks=tuple(blocks),
-        emits=read_irritants(context, get(node, "emits"), irritants),
+        emits=_irritants(context, get(node, "emits"), irritants),
         place=_place(context, get(node, "place"), places),
     )
 
 
-def read_irritants(context: Context, node: Node | None, irritants: Iterable[str]) -> tuple[str, ...]:
+def _irritants(context: Context, node: Node | None, irritants: Iterable[str]) -> tuple[str, ...]:
     """The irritants in a list; a finding for each that is not known."""
     known = list(irritants)
-    return tuple(n.id for n in names_of(node) if context.known(Node(n.id, n.span), known, "irritant"))
+    return tuple(n.id for n in names_of(node) if context.known(Node(n.id, n.span), known, "unknown-irritant"))
 
 
-def read_exposures(context: Context, root: Node | None, key: str, irritants: Iterable[str]) -> tuple[Exposure, ...]:
+def _exposures(context: Context, root: Node | None, key: str, irritants: Iterable[str]) -> tuple[Exposure, ...]:
     """The entries of `sources` or `barriers`."""
     return tuple(
         Exposure(
             when=read_when(context, get(node, "when")),
-            irritants=read_irritants(context, get(node, "irritants"), irritants),
+            irritants=_irritants(context, get(node, "irritants"), irritants),
             because=text_of(node, "because"),
             cites=names_of(get(node, "cites")),
             span=node.span,
@@ -101,16 +97,14 @@ def read_exposures(context: Context, root: Node | None, key: str, irritants: Ite
     )
 
 
-def read_pairings(
-    context: Context, root: Node | None, decisions: Mapping[str, Decision] | None, agents: Mapping[str, Agent] | None
-) -> tuple[Pairing, ...]:
+def _pairings(building: Building, root: Node | None) -> tuple[Pairing, ...]:
     """The entries of `together`."""
     return tuple(
         Pairing(
-            having=_layers(context, get(node, "with"), decisions, agents),
-            require=_layers(context, get(node, "require"), decisions, agents),
-            forbid=_layers(context, get(node, "forbid"), decisions, agents),
-            when=read_when(context, get(node, "when")),
+            having=_layers(building, get(node, "with")),
+            require=_layers(building, get(node, "require")),
+            forbid=_layers(building, get(node, "forbid")),
+            when=read_when(building.context, get(node, "when")),
             because=text_of(node, "because"),
             cites=names_of(get(node, "cites")),
             span=node.span,
@@ -120,19 +114,15 @@ def read_pairings(
     )
 
 
-def _layers(
-    context: Context,
-    node: Node | None,
-    decisions: Mapping[str, Decision] | None,
-    agents: Mapping[str, Agent] | None,
-) -> dict[str, tuple[str, ...]]:
+def _layers(building: Building, node: Node | None) -> dict[str, tuple[str, ...]]:
+    context, decisions = building.context, building.decisions
     found: dict[str, tuple[str, ...]] = {}
     layers = None if decisions is None else [d.id for d in decisions.values() if d.is_layer]
-    for name, child in ((node.fields or {}) if node is not None else {}).items():
-        if not context.known_key(name, child, layers, "layer decision"):
+    for name, child in fields_of(node).items():
+        if not context.known_key(name, child, layers, "unknown-layer-decision"):
             continue
         decision = decisions.get(name) if decisions else None
-        good = [n for n in names_of(child) if agent_fits(context, Node(n.id, n.span), decision, agents)]
+        good = [n for n in names_of(child) if agent_fits(context, Node(n.id, n.span), decision, building.agents)]
         found[name] = tuple(n.id for n in good)
     return found
 
@@ -143,8 +133,7 @@ def agent_fits(context: Context, node: Node, decision: Decision | None, agents: 
         return node.text is not None
     fitting = [a.id for a in agents.values() if decision.layer in a.classes]
     if node.text in agents and node.text not in fitting:
-        context.find("unknown-name", node, f"{agents[node.text].label} is no {decision.layer}",
-                     f"choose an agent whose class is {decision.layer}: {', '.join(fitting) or 'there is none yet'}",
-                     f"or add {decision.layer} to the class of {node.text} in materials.yaml")  # fmt: skip
+        context.find("unknown-name", node, "agent-of-other-class", label=agents[node.text].label, layer=decision.layer,
+                     fitting=tuple(fitting), without="" if fitting else decision.layer, agent=node.text)  # fmt: skip
         return False
-    return context.known(node, fitting, "agent")
+    return context.known(node, fitting, "unknown-agent")

@@ -3,38 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, cast
 
 from liningbook.evidence import grade, ocebm
-from liningbook.finding import Label, Span
+from liningbook.finding import Span
 from liningbook.model.build_materials import agent_fits
-from liningbook.model.build_values import (
-    Context,
-    get,
-    names_of,
-    read_amount,
-    read_date,
-    read_quantity,
-    read_when,
-    shorten,
-    text_of,
-    whole_number,
-)
+from liningbook.model.building import Building
+from liningbook.model.context import Context
 from liningbook.model.protocol import (
     Adjustment,
-    Agent,
     Answer,
     Dated,
     Decision,
     Evidence,
     Name,
     Rule,
-    Scheme,
 )
+from liningbook.model.read_values import names_of, read_amount, read_date, read_quantity, whole_number
+from liningbook.model.read_when import read_when
 from liningbook.notation.quantity import UNITS
 from liningbook.sources.documents import Document
-from liningbook.sources.yaml_nodes import Node, one_line
+from liningbook.sources.node import Node, fields_of, get, text_of
+from liningbook.sources.text import one_line
 
 GRADE_FIELDS = ("certainty", "strength", "lowered", "raised")
 OCEBM_FIELDS = ("level", "question", "adjusted")
@@ -43,21 +33,21 @@ MOST_CIRCLES = 20
 """So many circles of overrides are reported; rules tangled worse than that are told by the first of them."""
 
 MOST_NAMED = 8
-"""So many rules of one circle are named."""
+"""So many links of one circle are shown."""
 
 
-@dataclass(frozen=True)
-class Tables:
-    """The names that rules may use; `None` where a table could not be read."""
+def build_rules(building: Building) -> dict[str, Any]:
+    """The rules by their names, sorted."""
+    rules = {}
+    for name, document in sorted(building.folder.rules.items()):
+        rule = _rule(building, name, document)
+        if rule is not None:
+            rules[name] = rule
+    report_circles(building.context, rules)
+    return {"rules": rules}
 
-    decisions: Mapping[str, Decision] | None
-    agents: Mapping[str, Agent] | None
-    places: Mapping[str, str] | None
-    rules: frozenset[str]
-    scheme: Scheme | None
 
-
-def read_rule(context: Context, tables: Tables, name: str, document: Document) -> Rule | None:
+def _rule(building: Building, name: str, document: Document) -> Rule | None:
     """The rule of one file, or nothing where its fields could not be read."""
     root = document.root
     if root is None or root.fields is None:
@@ -65,26 +55,26 @@ def read_rule(context: Context, tables: Tables, name: str, document: Document) -
     first = Span(document.file, 2, 1, 2, 2)
     title = get(root, "title")
     advise = {}
-    for decision, child in _under(context, tables, get(root, "advise")):
-        answer = _answer(context, tables, decision, child)
+    for decision, child in _under(building, get(root, "advise")):
+        answer = _answer(building, decision, child)
         if answer is not None:
             advise[decision.id] = answer
     valid = get(root, "valid")
-    start, end = read_date(context, get(valid, "from")), read_date(context, get(valid, "until"))
+    start, end = read_date(building.context, get(valid, "from")), read_date(building.context, get(valid, "until"))
     if start is not None and end is not None and start > end and valid is not None:
-        context.find("empty-range", valid, "the rule ends before it begins", "write the earlier day in `from`")
+        building.context.find("empty-range", valid, "days-crossed")
     review = get(root, "review_by")
-    day = read_date(context, review)
+    day = read_date(building.context, review)
     return Rule(
         id=name,
         title=one_line(title.text or "") if title else name,
         span=title.span if title else first,
-        when=read_when(context, get(root, "when")),
-        evidence=_evidence(context, tables, get(root, "evidence"), first),
+        when=read_when(building.context, get(root, "when")),
+        evidence=_evidence(building, get(root, "evidence"), first),
         advise=advise,
-        avoid=_avoided(context, tables, get(root, "avoid")),
-        never=_avoided(context, tables, get(root, "never")),
-        overrides=_overrides(context, tables, get(root, "overrides")),
+        avoid=_avoided(building, get(root, "avoid")),
+        never=_avoided(building, get(root, "never")),
+        overrides=_overrides(building, get(root, "overrides")),
         valid_from=start,
         valid_until=end,
         valid_span=valid.span if valid else None,
@@ -94,75 +84,75 @@ def read_rule(context: Context, tables: Tables, name: str, document: Document) -
     )
 
 
-def _under(context: Context, tables: Tables, node: Node | None) -> list[tuple[Decision, Node]]:
+def _under(building: Building, node: Node | None) -> list[tuple[Decision, Node]]:
     found = []
-    for name, child in ((node.fields or {}) if node is not None else {}).items():
-        if context.known_key(name, child, tables.decisions, "decision") and tables.decisions:
-            found.append((tables.decisions[name], child))
+    for name, child in fields_of(node).items():
+        if building.context.known_key(name, child, building.decisions, "unknown-decision") and building.decisions:
+            found.append((building.decisions[name], child))
     return found
 
 
-def _overrides(context: Context, tables: Tables, node: Node | None) -> tuple[Name, ...]:
-    return tuple(n for n in names_of(node) if context.known(Node(n.id, n.span), tables.rules, "rule"))
+def _overrides(building: Building, node: Node | None) -> tuple[Name, ...]:
+    known = building.rules
+    return tuple(n for n in names_of(node) if building.context.known(Node(n.id, n.span), known, "unknown-rule"))
 
 
-def _avoided(context: Context, tables: Tables, node: Node | None) -> dict[str, tuple[Name, ...]]:
+def _avoided(building: Building, node: Node | None) -> dict[str, tuple[Name, ...]]:
     found = {}
-    for decision, child in _under(context, tables, node):
+    for decision, child in _under(building, node):
         names = []
         for name in names_of(child):
             item = Node(name.id, name.span)
             if decision.is_layer:
-                good = agent_fits(context, item, decision, tables.agents)
+                good = agent_fits(building.context, item, decision, building.agents)
             else:
-                good = context.known(item, decision.answers, f"answer to {decision.id}")
+                good = building.context.known(item, decision.answers, "unknown-answer", of=decision.id)
             if good:
                 names.append(name)
         found[decision.id] = tuple(names)
     return found
 
 
-def _answer(context: Context, tables: Tables, decision: Decision, node: Node) -> Answer | None:
+def _answer(building: Building, decision: Decision, node: Node) -> Answer | None:
     judgement = get(node, "judgement")
     if judgement is not None:
         why = one_line(judgement.text or "")
-        return Answer("judgement", node.key_span or node.span, meaning=("judgement",), why=why)
+        return Answer("judgement", node.place, meaning=("judgement",), why=why)
     if node.fields is not None:
         if not decision.is_layer:
-            context.find("schema", node, f"{decision.label} is no layer, so no agent is named here",
-                         f"write one of {', '.join(decision.answers)}, or `{{judgement: why}}`")  # fmt: skip
+            building.context.find("schema", node, "no-layer", label=decision.label, answers=tuple(decision.answers))
             return None
-        return _layer(context, tables, decision, node)
+        return _layer(building, decision, node)
     if node.text is None:
         return None
     text = node.text.strip()
     if not decision.is_layer:
-        known = context.known(Node(text, node.span), decision.answers, f"answer to {decision.id}")
+        known = building.context.known(Node(text, node.span), decision.answers, "unknown-answer", of=decision.id)
         return Answer("choice", node.span, meaning=("choice", text), name=text) if known else None
     if text == "none":
         return Answer("none", node.span, meaning=("none",))
-    if tables.agents is not None and text in tables.agents:
-        context.find("schema", node, "an agent is named as a field of the answer", f"write `{{agent: {text}}}`")
-    elif tables.agents is not None:
-        context.find("unknown-name", node, f"there is no answer to {decision.id} called '{shorten(text)}'",
-                     "write `none`, or `{agent: …}` with an agent of materials.yaml")  # fmt: skip
+    if building.agents is not None and text in building.agents:
+        building.context.find("schema", node, "bare-agent", agent=text)
+    elif building.agents is not None:
+        building.context.find("unknown-name", node, "no-such-answer", decision=decision.id, name=text)
     return None
 
 
-def _layer(context: Context, tables: Tables, decision: Decision, node: Node) -> Answer | None:
+def _layer(building: Building, decision: Decision, node: Node) -> Answer | None:
+    context = building.context
     agent_node = get(node, "agent")
-    if agent_node is None or not agent_fits(context, agent_node, decision, tables.agents):
+    if agent_node is None or not agent_fits(building.context, agent_node, decision, building.agents):
         return None
     name = (agent_node.text or "").strip()
-    thickness = read_amount(context, get(node, "thickness"), UNITS["mm"])
-    wait = read_quantity(context, get(node, "wait"), UNITS["min"])
+    thickness = read_amount(building.context, get(node, "thickness"), UNITS["mm"])
+    wait = read_quantity(building.context, get(node, "wait"), UNITS["min"])
     coats, place_node = whole_number(text_of(node, "coats")), get(node, "place")
     place = None
-    if place_node is not None and place_node.text and context.known(place_node, tables.places, "place"):
+    if place_node is not None and place_node.text and context.known(place_node, building.places, "unknown-place"):
         place = place_node.text
-    before, after = (_neighbour(context, tables, decision, get(node, key)) for key in ("before", "after"))
-    agent = tables.agents.get(name) if tables.agents else None
-    effective = place or (agent.place if agent else None) or (list(tables.places)[-1] if tables.places else None)
+    before, after = (_neighbour(building, decision, get(node, key)) for key in ("before", "after"))
+    agent = building.agents.get(name) if building.agents else None
+    effective = place or (agent.place if agent else None) or (list(building.places)[-1] if building.places else None)
     meaning = (
         "layer",
         name,
@@ -176,31 +166,30 @@ def _layer(context: Context, tables: Tables, decision: Decision, node: Node) -> 
     return Answer("layer", node.span, meaning, name, thickness, coats, place, wait, before, after)
 
 
-def _neighbour(context: Context, tables: Tables, decision: Decision, node: Node | None) -> str | None:
-    if node is None or node.text is None or tables.decisions is None:
+def _neighbour(building: Building, decision: Decision, node: Node | None) -> str | None:
+    if node is None or node.text is None or building.decisions is None:
         return None
-    layers = [d.id for d in tables.decisions.values() if d.is_layer and d.id != decision.id]
-    return node.text if context.known(node, layers, "other layer decision") else None
+    layers = [d.id for d in building.decisions.values() if d.is_layer and d.id != decision.id]
+    return node.text if building.context.known(node, layers, "unknown-other-layer") else None
 
 
-def _evidence(context: Context, tables: Tables, node: Node | None, fallback: Span) -> Evidence:
+def _evidence(building: Building, node: Node | None, fallback: Span) -> Evidence:
     if node is None or node.fields is None:
         return Evidence("research", fallback)
-    foreign = OCEBM_FIELDS if tables.scheme == "grade" else GRADE_FIELDS
-    for key in foreign if tables.scheme else ():
+    foreign = OCEBM_FIELDS if building.scheme == "grade" else GRADE_FIELDS
+    for key in foreign if building.scheme else ():
         if (child := get(node, key)) is not None:
-            other = "ocebm-2011" if tables.scheme == "grade" else "grade"
-            context.find("schema", child.key_span or child, f"`{key}` belongs to the evidence scheme {other}, and this "
-                         f"protocol grades by {tables.scheme}", "take it out, or change `evidence_scheme` in "
-                         "protocol.yaml")  # fmt: skip
-    _check_design(context, tables, get(node, "design"))
+            other = "ocebm-2011" if building.scheme == "grade" else "grade"
+            building.context.find("schema", child.place, "field-of-other-scheme", field=key, other=other,
+                                  scheme=building.scheme)  # fmt: skip
+    _check_design(building, get(node, "design"))
     adjusted_node = get(node, "adjusted")
     adjusted = None
     if adjusted_node is not None and (to := whole_number(text_of(adjusted_node, "to"))) is not None:
         adjusted = Adjustment(to, text_of(adjusted_node, "because"), adjusted_node.span)
     return Evidence(
         basis=cast(Any, text_of(node, "basis") or "research"),
-        span=node.key_span or node.span,
+        span=node.place,
         certainty=text_of(node, "certainty") or None,
         strength=text_of(node, "strength") or None,
         design=text_of(node, "design") or None,
@@ -215,19 +204,19 @@ def _evidence(context: Context, tables: Tables, node: Node | None, fallback: Spa
     )
 
 
-def _check_design(context: Context, tables: Tables, node: Node | None) -> None:
+def _check_design(building: Building, node: Node | None) -> None:
     """A finding (`schema`) for a study design that the protocol's evidence scheme does not know."""
-    if node is None or node.text is None or tables.scheme is None:
+    if node is None or node.text is None or building.scheme is None:
         return
-    if tables.scheme == "grade":
+    if building.scheme == "grade":
         known = node.text.strip() in grade.START
         names = list(grade.START)
     else:
         known = ocebm.canonical_design(node.text) is not None
         names = list(ocebm.DESIGNS)
     if not known:
-        context.find("schema", node, f"the evidence scheme {tables.scheme} knows no design '{shorten(node.text)}'",
-                     f"write one of {', '.join(names)}")  # fmt: skip
+        building.context.find("schema", node, "unknown-design", scheme=building.scheme, written=node.text,
+                              known=tuple(names))  # fmt: skip
 
 
 def _counts(node: Node | None) -> dict[str, int]:
@@ -267,10 +256,7 @@ def report_circles(context: Context, rules: Mapping[str, Rule]) -> None:
 
 def _report_circle(context: Context, names: list[str], path: list[Name], closing: Name) -> None:
     begin = names.index(closing.id)
-    circle = [*names[begin:], closing.id]
-    labels = tuple(Label(n.span, f"overrides {n.id}") for n in path[begin : begin + MOST_NAMED])
-    message = "a rule overrides itself" if len(circle) == 2 else "these rules override one another in a circle"
-    if len(circle) > MOST_NAMED:
-        circle = [*circle[: MOST_NAMED - 1], "…", closing.id]
-    context.find("override-circle", closing.span, f"{message}: {' → '.join(circle)}",
-                 "take out one of these overrides", label=f"overrides {closing.id}", related=labels)  # fmt: skip
+    links = path[begin : begin + MOST_NAMED]
+    what = "override-circle" if len(names) - begin > 1 else "override-of-itself"
+    context.find("override-circle", closing.span, what, tuple((link.span, "overrides") for link in links),
+                 others=tuple(link.id for link in links), circle=(*names[begin:], closing.id))  # fmt: skip

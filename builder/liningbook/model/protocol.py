@@ -16,6 +16,7 @@ from liningbook.finding import Span
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Quantity, Unit
 from liningbook.resources import ENGLISH
+from liningbook.sources.citations.reference_entry import Reference
 
 FactorKind = Literal["quantity", "choice", "yes-no"]
 Status = Literal["draft", "in-force", "withdrawn"]
@@ -358,15 +359,6 @@ class Acceptance:
 
 
 @dataclass(frozen=True)
-class Reference:
-    """An entry of the reference list. `data` is its CSL-JSON form (https://citationstyles.org)."""
-
-    id: str
-    data: Mapping[str, object]
-    span: Span
-
-
-@dataclass(frozen=True)
 class Vignette:
     """A described case with the advice it must get."""
 
@@ -446,6 +438,8 @@ class Protocol:
     vignettes: tuple[Vignette, ...] = ()
     card: Card = field(default_factory=Card)
     copies: tuple[Copy, ...] = ()
+    further: Mapping[str, object] = field(default_factory=dict)
+    """What source files hold for which no field stands above, by the names that their builders give it."""
 
     def opening(self, decision: str) -> frozenset[str] | None:
         """The words for answers to a decision after which another decision is needed; nothing if none waits for it."""

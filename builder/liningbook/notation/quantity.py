@@ -10,6 +10,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+from liningbook.finding import Refused
+
 
 @dataclass(frozen=True)
 class Unit:
@@ -116,13 +118,8 @@ class Quantity:
         return f"{decimal_text(self.value)} {self.unit.code}"
 
 
-class NotAQuantity(Exception):
-    """Why a text is no quantity: `reason` says what is wrong, `instead` what to write."""
-
-    def __init__(self, reason: str, instead: str = "") -> None:
-        super().__init__(reason)
-        self.reason = reason
-        self.instead = instead
+class NotAQuantity(Refused):
+    """Why a text is no quantity: a code, and the values that its words need."""
 
 
 def has_finite_decimal(value: Fraction) -> bool:
@@ -164,8 +161,6 @@ def short_decimal_between(low: Fraction, high: Fraction) -> Fraction:
 MAX_DIGITS = 40
 """No number of the sources has more digits, in its own unit or in that of its factor (see `is_too_long`)."""
 
-TOO_LONG = f"the number has more than {MAX_DIGITS} digits"
-
 
 def is_too_long(value: Fraction) -> bool:
     """Whether a number that has a decimal form has more than `MAX_DIGITS` digits."""
@@ -174,14 +169,21 @@ def is_too_long(value: Fraction) -> bool:
     return len(decimal_text(abs(value)).replace(".", "")) > MAX_DIGITS
 
 
+def not_too_long(value: Fraction) -> Fraction:
+    """The value. Raises NotAQuantity if it has too many digits for any printed page."""
+    if is_too_long(value):
+        raise NotAQuantity("too-long", most=MAX_DIGITS)
+    return value
+
+
 def parse_number(text: str) -> Fraction:
     """An exact decimal number from its text; raises NotAQuantity."""
     if not DECIMAL.match(text):
         if re.match(r"[+-]?[0-9]+,[0-9]+\Z", text):
             raise _comma(text, "")
-        raise NotAQuantity(f"'{_shorten(text)}' is not a decimal number")
+        raise NotAQuantity("not-decimal", written=text)
     if len(text) > 2 * MAX_DIGITS:  # a number between two of the longest still fits
-        raise NotAQuantity(TOO_LONG)
+        raise NotAQuantity("too-long", most=MAX_DIGITS)
     return Fraction(text.rstrip(".") if text.endswith(".") else text)
 
 
@@ -196,24 +198,20 @@ def parse_quantity(text: str, like: Unit | None = None) -> Quantity:
     if not match or _NO_UNIT.match(match.group(2)):
         raise _no_quantity(text, example)
     number, code = match.group(1), match.group(2).strip()
-    if "," in number:
-        if DECIMAL.match(number.replace(",", ".")) or _THOUSANDS.match(number):
-            raise _comma(number, f" {code or example}")
-        raise NotAQuantity(f"'{_shorten(number)}' is not a decimal number", f"for example `0.5 {example}`")
+    if "," in number and (DECIMAL.match(number.replace(",", ".")) or _THOUSANDS.match(number)):
+        raise _comma(number, f" {code or example}")
     if not DECIMAL.match(number):
-        raise NotAQuantity(f"'{_shorten(number)}' is not a decimal number", f"for example `0.5 {example}`")
+        raise NotAQuantity("not-decimal-quantity", written=number, example=example)
     value = parse_number(number)
     if not code:
-        raise NotAQuantity("the number has no unit", f"`{number} {example}`, if {example} is meant")
+        raise NotAQuantity("no-unit", number=number, example=example)
     unit = UNITS.get(code)
     if unit is None:
-        instead = _unit_meant(code)
-        advice = f"`{number} {instead}`" if instead else "the unit as " + _same_kind(like)
-        raise NotAQuantity(f"'{_shorten(code)}' is not a unit that Liningbook knows", advice)
+        meant = _unit_meant(code)
+        instead = f"{number} {meant}" if meant else ""
+        raise NotAQuantity("unknown-unit", code=code, instead=instead, units=() if meant else _same_kind(like))
     if like is not None and unit.dimension != like.dimension:
-        raise NotAQuantity(
-            f"'{unit.code}' measures another kind of thing than '{like.code}'", "the unit as " + _same_kind(like)
-        )
+        raise NotAQuantity("other-dimension", unit=unit.code, like=like.code, units=_same_kind(like))
     return Quantity(value, unit)
 
 
@@ -221,11 +219,10 @@ def parse_unit(code: str) -> Unit:
     """A unit from its UCUM code; raises NotAQuantity with what to write instead."""
     unit = UNITS.get(code.strip())
     if unit is None:
-        instead = _unit_meant(code.strip())
-        raise NotAQuantity(
-            f"'{_shorten(code)}' is not a unit that Liningbook knows",
-            f"`{instead}`" if instead else "a UCUM code, for example mm, um, a (years), d (days), N, Cel",
-        )
+        meant = _unit_meant(code.strip())
+        if meant:
+            raise NotAQuantity("unknown-unit-meant", code=code, meant=meant)
+        raise NotAQuantity("unknown-unit-code", code=code)
     return unit
 
 
@@ -236,10 +233,10 @@ def _comma(number: str, unit: str) -> NotAQuantity:
     """What is wrong with a comma. Whether it marks thousands or decimals is never guessed."""
     point, plain = number.replace(",", "."), number.replace(",", "")
     if not _THOUSANDS.match(number):
-        return NotAQuantity("the number has a decimal comma", f"`{point}{unit}`")
+        return NotAQuantity("decimal-comma", point=f"{point}{unit}")
     if not DECIMAL.match(point):
-        return NotAQuantity("the number has commas", f"`{plain}{unit}`")
-    return NotAQuantity("the number has a comma", f"`{plain}{unit}` or `{point}{unit}`, whichever is meant")
+        return NotAQuantity("commas", plain=f"{plain}{unit}")
+    return NotAQuantity("comma", plain=f"{plain}{unit}", point=f"{point}{unit}")
 
 
 _NO_UNIT = re.compile(r"(?!1\Z)[0-9.,+/^*×–−-]|[eE][+-]?[0-9]")
@@ -252,14 +249,12 @@ def _no_quantity(text: str, example: str) -> NotAQuantity:
     """What is wrong with a text that is not one number with, perhaps, a unit."""
     sign = re.match(r"(<=|>=|[<>≤≥])\s*(\S.*)\Z", text, re.DOTALL)
     if sign:
-        meant = f"`{{{_SIGNS[sign.group(1)]}: {_shorten(sign.group(2))}}}`"
-        return NotAQuantity(f"the sign {sign.group(1)} is not used in numbers here", f"a range, such as {meant}")
+        return NotAQuantity("sign", sign=sign.group(1), bound=_SIGNS[sign.group(1)], number=sign.group(2))
     if text.startswith("−"):
-        return NotAQuantity("the minus before the number is not the hyphen of the keyboard", f"`-{_shorten(text[1:])}`")
+        return NotAQuantity("minus", number=text[1:])
     if re.match(r"[+-]?[0-9.]+[eE][+-]?[0-9]+", text):
-        return NotAQuantity("the number is written with an exponent", "it in full, as a decimal number")
-    instead = f"a decimal number and a unit, for example `0.5 {example}`"
-    return NotAQuantity(f"'{_shorten(text)}' is not one number with its unit", instead)
+        return NotAQuantity("exponent")
+    return NotAQuantity("not-one-number", written=text, example=example)
 
 
 def _unit_meant(code: str) -> str | None:
@@ -269,12 +264,7 @@ def _unit_meant(code: str) -> str | None:
     return meant or next((known for known in (bare, bare.lower()) if known in UNITS), None)
 
 
-def _same_kind(like: Unit | None) -> str:
+def _same_kind(like: Unit | None) -> tuple[str, ...]:
     """The codes of the units that will do, the one that is wanted first."""
     codes = [u.code for u in UNITS.values() if like is None or u.dimension == like.dimension]
-    codes.sort(key=lambda code: like is not None and code != like.code)
-    return codes[0] if len(codes) == 1 else f"{', '.join(codes[:-1])} or {codes[-1]}"
-
-
-def _shorten(text: str, most: int = 40) -> str:
-    return text if len(text) <= most else text[: most - 1] + "…"
+    return tuple(sorted(codes, key=lambda code: like is not None and code != like.code))

@@ -12,6 +12,7 @@ from typing import Any
 from liningbook.analysis import Analysis, analyse
 from liningbook.exchange.bundle import bundle_of
 from liningbook.say.catalogue import speaking
+from liningbook.say.faults import reason_words
 from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.viewer import Viewer
@@ -60,7 +61,7 @@ class Workshop:
         try:
             analysis = analyse(self.folder, self.day())
         except NoProtocol as no:
-            return self._without(no_protocol(str(no), out_of_date=self.good is not None))
+            return self._without(no_protocol(reason_words(no), out_of_date=self.good is not None))
         except OSError as error:  # it went away while it was read
             return self._without(no_protocol(error.strerror or str(error), out_of_date=self.good is not None))
         if analysis.protocol is not None:

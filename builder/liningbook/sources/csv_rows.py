@@ -17,6 +17,8 @@ from io import StringIO
 from itertools import chain, islice
 from typing import BinaryIO
 
+from liningbook.finding import Refused
+
 MARK = "\ufeff"
 SEPARATORS = ",;\t"
 BLOCK = 1 << 18
@@ -26,8 +28,8 @@ BATCH = 1000
 LONGEST_LINE = 1 << 20
 
 
-class CannotRead(Exception):
-    """Why a table cannot be used at all, in words."""
+class CannotRead(Refused):
+    """Why a table cannot be used at all: a code, and the values that its words need."""
 
 
 class Broken(list[str]):
@@ -80,9 +82,9 @@ def open_rows(stream: BinaryIO) -> Rows:
     line = next(lines, "")
     first = line.removeprefix(MARK)
     if first.startswith("PK\3\4"):
-        raise CannotRead("this is a spreadsheet, not a table as text; save it as “CSV UTF-8” first")
+        raise CannotRead("spreadsheet")
     if first[:2] in ("\udcff\udcfe", "\udcfe\udcff") or "\0" in first:
-        raise CannotRead("the table is not written in UTF-8; save it as “CSV UTF-8”")
+        raise CannotRead("table-not-utf-8")
     outside = "".join(first.split('"')[::2])
     separator = max(SEPARATORS, key=outside.count)
     newline = first[len(first.rstrip("\r\n")) :] or "\r\n"
@@ -101,7 +103,7 @@ def _blocks(stream: BinaryIO) -> Iterator[Iterable[str]]:
             end = max(text.rfind("\n"), text.rfind("\r", 0, -1)) + 1
         rest = text[end:]
         if len(rest) > LONGEST_LINE:
-            raise CannotRead(f"it has a line of more than {LONGEST_LINE:,} characters, so it is no table of cases")
+            raise CannotRead("endless-line", most=LONGEST_LINE)
         yield StringIO(text[:end], newline="")
         if not data:
             return

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from liningbook.finding import Span
 from liningbook.sources.documents import Document
-from liningbook.sources.yaml_nodes import Node
+from liningbook.sources.node import Node
 
 OTHER_SIGN = {"below": "at_most", "at_most": "below", "above": "at_least", "at_least": "above"}
 

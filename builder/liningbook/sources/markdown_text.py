@@ -8,22 +8,25 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-from liningbook.sources.yaml_nodes import HIDDEN
+from liningbook.sources.text import HIDDEN
 
 MAX_NESTING = 4
 """How many lists and quotes may stand in each other."""
 
 
 class Problem(NamedTuple):
-    """Something in a Markdown text that is not allowed. Lines and columns count from 1, columns in characters."""
+    """Something in a Markdown text that is not allowed, as a code and the values that its words need.
+
+    Lines and columns count from 1, columns in characters.
+    """
 
     line: int
     column: int
-    message: str
-    help: str
+    what: str
+    given: Mapping[str, str | int] = {}
 
 
 _ENTITY = re.compile(r"&(?:#[0-9]{1,7}|#[xX][0-9a-fA-F]{1,6}|[A-Za-z][A-Za-z0-9]{1,31});")
@@ -42,7 +45,7 @@ def problems(markdown_text: str) -> list[Problem]:
     found = [*_hidden(markdown_text)]
     if _is_suspicious(markdown_text):
         found += _markup(markdown_text)
-    return sorted(found)
+    return sorted(found, key=lambda problem: problem[:3])
 
 
 def is_safe_link(target: str) -> bool:
@@ -78,16 +81,11 @@ def _unsafe_links(text: str) -> Iterator[re.Match[str]]:
 def _hidden(text: str) -> Iterator[Problem]:
     for match in HIDDEN.finditer(text):
         line, column = _place(text, match.start())
-        yield Problem(
-            line,
-            column,
-            f"an invisible or control character (U+{ord(match.group()):04X}) stands here",
-            "delete it, or type the passage again",
-        )
+        yield Problem(line, column, "invisible-character", {"character": match.group()})
     for match in _ENTITY.finditer(text):
         if HIDDEN.search(html.unescape(match.group())):
             line, column = _place(text, match.start())
-            yield Problem(line, column, f"`{match.group()}` stands for an invisible or control character", "delete it")
+            yield Problem(line, column, "invisible-entity", {"entity": match.group()})
 
 
 def _markup(text: str) -> Iterator[Problem]:
@@ -101,17 +99,12 @@ def _markup(text: str) -> Iterator[Problem]:
             depth += 1
             if depth == MAX_NESTING + 1:
                 column = len(lines[first]) - len(lines[first].lstrip(" \t>")) + 1 if first < len(lines) else 1
-                yield Problem(
-                    first + 1,
-                    column,
-                    f"lists or quotes stand more than {MAX_NESTING} deep in each other",
-                    "use fewer levels",
-                )
+                yield Problem(first + 1, column, "nested-too-deep", {"most": MAX_NESTING})
         elif token.type in CLOSERS:
             depth -= 1
         elif token.type == "html_block":
             line, column = finder.find(token.content.strip().splitlines()[0], first)
-            yield Problem(line, column, "raw HTML is not allowed", "write it in Markdown, or as plain words")
+            yield Problem(line, column, "raw-html")
         elif token.type == "inline":
             yield from _inline(token.children or [], first, finder, (_place(text, link.start()) for link in unsafe))
 
@@ -120,28 +113,18 @@ def _inline(children: list[Any], first: int, finder: _Finder, unsafe: Iterator[t
     for child in children:
         if child.type == "html_inline":
             line, column = finder.find(child.content.splitlines()[0], first)
-            yield Problem(line, column, "raw HTML is not allowed", "write it in Markdown, or as plain words")
+            yield Problem(line, column, "raw-html")
         elif child.type == "image":
             line, column = finder.find("![", first)
-            yield Problem(line, column, "pictures are not allowed here", "describe it in words")
+            yield Problem(line, column, "picture")
         elif child.type == "link_open":
             target = str(child.attrs.get("href", ""))
             if child.info == "auto":
                 line, column = finder.find("<", first)
-                yield Problem(
-                    line,
-                    column,
-                    "an address in angle brackets is not allowed",
-                    f"write it as a link with words: `[words]({target})`",
-                )
+                yield Problem(line, column, "bare-address", {"target": target})
             elif not is_safe_link(target):
                 line, column = next(unsafe, (first + 1, 1))
-                yield Problem(
-                    line,
-                    column,
-                    "a link may not lead there",
-                    "link to a place in the page (`#`), an `https://` address, a `mailto:` address or a relative one",
-                )
+                yield Problem(line, column, "unsafe-link")
 
 
 class _Finder:

@@ -29,11 +29,5 @@ def near(word: str, known: Iterable[str]) -> str | None:
     return folded[best[0]] if best else None
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """The question "did you mean `that`?", or an empty text if no known word is near."""
-    best = near(word, known)
-    return f"did you mean `{best}`?" if best is not None else ""
-
-
 def _fold(word: str) -> str:
     return word.strip().lower().replace("_", "-").replace(" ", "-")

@@ -9,34 +9,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any
 
 import yaml
 
-from liningbook.finding import Finding, Label, Span, worded
-from liningbook.sources.yaml_words import in_words, reason_of
-
-HIDDEN = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f"
-    "\u2028-\u202e\u2060-\u206f\u3164\ud800-\udfff\ufdd0-\ufdef\ufeff\uffa0\ufff9-\uffff\U000e0000-\U000e0fff]"
-)
-"""Control, zero-width, blank and direction characters: they print as nothing, or turn the order of what is read."""
-
-
-def hidden_character(text: str) -> str | None:
-    """The first hidden character of a text by its code point (`U+202E`), or nothing."""
-    match = HIDDEN.search(text)
-    return f"U+{ord(match.group()):04X}" if match else None
-
-
-_BREAK = re.compile("[ \\t\\r\\n]*[\\t\\r\\n][ \\t\\r\\n]*")
-
-
-def one_line(text: str) -> str:
-    """The text without blanks around it, each line break or tab in it (with the blanks there) one space."""
-    return _BREAK.sub(" ", text.strip())
-
+from liningbook.finding import Finding, Span, fault
+from liningbook.sources.node import Node
+from liningbook.sources.text import hidden_character
+from liningbook.sources.yaml_reasons import reason_of, refusal
 
 NUMBER = re.compile("[+-]?[0-9]+")
 
@@ -46,58 +26,12 @@ MAX_NODES = 50_000
 _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
-@dataclass(frozen=True)
-class Node:
-    """A value of a source file. `value` is a text, a list of nodes, or a mapping from key to node."""
-
-    value: str | list[Node] | dict[str, Node]
-    span: Span
-    key_span: Span | None = None
-    """The place of the key, for a value in a mapping."""
-
-    @property
-    def text(self) -> str | None:
-        """The text, if it is one."""
-        return self.value if isinstance(self.value, str) else None
-
-    @property
-    def items(self) -> list[Node] | None:
-        """The nodes of a list, if it is one."""
-        return self.value if isinstance(self.value, list) else None
-
-    @property
-    def fields(self) -> dict[str, Node] | None:
-        """The nodes of a mapping by key, if it is one."""
-        return self.value if isinstance(self.value, dict) else None
-
-    def plain(self) -> Any:
-        """The value without places: texts, lists and dicts."""
-        if isinstance(self.value, dict):
-            return {key: child.plain() for key, child in self.value.items()}
-        if isinstance(self.value, list):
-            return [child.plain() for child in self.value]
-        return self.value
-
-    def at(self, path: list[str | int]) -> Node:
-        """The node that a path of keys and indexes leads to, or the last one on the way."""
-        node = self
-        for step in path:
-            fields, items = node.fields, node.items
-            if fields is not None and step in fields:
-                node = fields[str(step)]
-            elif items is not None and isinstance(step, int) and step < len(items):
-                node = items[step]
-            else:
-                break
-        return node
-
-
-@dataclass
 class _Mistake(Exception):
-    message: str
-    span: Span
-    help: str = ""
-    related: tuple[Label, ...] = field(default=())
+    """What keeps the rest of a text from being read: a fault of the kind `unreadable`."""
+
+    def __init__(self, span: Span, what: str, related: tuple[tuple[Span, str], ...] = (), **given: Any) -> None:
+        super().__init__(what)
+        self.finding = fault("unreadable", span, what, related, **given)
 
 
 def read_yaml(text: str, file: str, first_line: int = 1) -> tuple[Node | None, list[Finding]]:
@@ -109,12 +43,12 @@ def read_yaml(text: str, file: str, first_line: int = 1) -> tuple[Node | None, l
     try:
         return builder.document(), builder.findings
     except _Mistake as mistake:
-        found = [*builder.findings, _unreadable(mistake)]
+        found = [*builder.findings, mistake.finding]
     except yaml.MarkedYAMLError as error:
         found = [*builder.findings, builder.syntax_finding(error)]
     except (yaml.YAMLError, UnicodeError) as error:
         where = Span(file, first_line, 1, first_line, 2)
-        found = [*builder.findings, _unreadable(_Mistake(f"this cannot be read ({reason_of(error)})", where))]
+        found = [*builder.findings, fault("unreadable", where, "cannot-be-read", reason=reason_of(error))]
     return None, found
 
 
@@ -133,20 +67,20 @@ class _Builder:
         event = next(self.events)
         if isinstance(event, yaml.StreamEndEvent):
             where = Span(self.file, self.first_line, 1, self.first_line, 2)
-            raise _Mistake("there is nothing in this file", where, "write the fields that the format asks for")
+            raise _Mistake(where, "empty-file")
         root = self.node(next(self.events), 0)
         next(self.events)
         event = next(self.events)
         if not isinstance(event, yaml.StreamEndEvent):
-            raise _Mistake("a second document starts here", self.span(event), "keep one document a file; remove `---`")
+            raise _Mistake(self.span(event), "second-document")
         return root
 
     def node(self, event: Any, depth: int, key_span: Span | None = None) -> Node:
         self.count += 1
         if self.count > MAX_NODES:
-            raise _Mistake(f"the file holds more than {MAX_NODES} values", self.span(event), "keep only what is needed")
+            raise _Mistake(self.span(event), "too-many-values", most=MAX_NODES)
         if depth > MAX_DEPTH:
-            raise _Mistake(f"values are nested more than {MAX_DEPTH} deep", self.span(event), "check the brackets")
+            raise _Mistake(self.span(event), "too-deep", most=MAX_DEPTH)
         self.refuse_references(event)
         if isinstance(event, yaml.ScalarEvent):
             return Node(self.scalar(event, key_span), self.span(event), key_span)
@@ -164,10 +98,10 @@ class _Builder:
         here = self.span(event)
         self.refuse_references(event)
         if not isinstance(event, yaml.ScalarEvent):
-            raise _Mistake("a key must be a plain word", here, "write `key: value`")
+            raise _Mistake(here, "key-not-plain")
         key = event.value
         if key == "<<" and not event.style:
-            raise _Mistake("merge keys (`<<`) are not used here", here, "write the fields out")
+            raise _Mistake(here, "merge-key")
         self.refuse_hidden(event)
         value = next(self.events)
         if fields and self.is_end_of_number(event, value, next(reversed(fields.values()))):
@@ -178,10 +112,8 @@ class _Builder:
         child = self.node(value, depth + 1, here)
         if key in fields:
             first = fields[key].key_span
-            labels = (Label(first, "first given here"),) if first else ()
-            self.findings.append(
-                _unreadable(_Mistake(f"'{_short(key)}' is given twice", here, "keep one of the two", labels))
-            )
+            related = ((first, "first-given"),) if first else ()
+            self.findings.append(fault("unreadable", here, "key-twice", related, name=key))
             return
         fields[key] = child
 
@@ -207,27 +139,23 @@ class _Builder:
     def scalar(self, event: Any, key_span: Span | None) -> str:
         value: str = event.value
         if not event.style and value.lower() in ("", "~", "null"):
-            place = self.span(event) if value else key_span or self.point(event.start_mark)
-            message = "there is no value here" if value == "" else f"'{value}' means no value, which is not used here"
-            self.findings.append(_unreadable(_Mistake(message, place, "write a value, or leave the field out")))
+            if value:
+                self.findings.append(fault("unreadable", self.span(event), "null-value", written=value))
+            else:
+                self.findings.append(fault("unreadable", key_span or self.point(event.start_mark), "no-value"))
         self.refuse_hidden(event)
         return value
 
     def refuse_hidden(self, event: Any) -> None:
         """A finding for a hidden character that stands in double quotes by its code."""
         if event.style == '"' and (hidden := hidden_character(event.value)):
-            message = f"the text holds a hidden character ({hidden})"
-            self.findings.append(_unreadable(_Mistake(message, self.span(event), "delete what stands for it")))
+            self.findings.append(fault("unreadable", self.span(event), "hidden-by-code", character=hidden))
 
     def refuse_references(self, event: Any) -> None:
         if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-            raise _Mistake(
-                "anchors and aliases (`&`, `*`) are not used here",
-                self.span(event),
-                "write the value out, or put it in quotes if it starts with & or *",
-            )
+            raise _Mistake(self.span(event), "anchor")
         if getattr(event, "tag", None):
-            raise _Mistake("tags (`!`) are not used here", self.span(event), "remove it, or put the value in quotes")
+            raise _Mistake(self.span(event), "tag")
 
     def span(self, event: Any, end: Any = None) -> Span:
         start, stop = event.start_mark, (end or event).end_mark
@@ -238,10 +166,11 @@ class _Builder:
         return Span(self.file, line, column, end_line, end_column)
 
     def syntax_finding(self, error: Any) -> Finding:
-        told = in_words(error, self.text)
-        labels = () if told.opened is None else (Label(self.point(told.opened), "opened here"),)
-        place = self.point(told.mark) if told.row is None else self.row(told.row)
-        return _unreadable(_Mistake(told.message, place, told.advice, labels))
+        found = refusal(error, self.text)
+        related = () if found.opened is None else ((self.point(found.opened), "opened"),)
+        place = self.point(found.mark) if found.row is None else self.row(found.row)
+        given = {"reason": found.reason} if found.reason else {}
+        return fault("unreadable", place, found.what, related, **given)
 
     def row(self, number: int) -> Span:
         """The place of a whole line."""
@@ -253,12 +182,3 @@ class _Builder:
         rows = self.text.rstrip().split("\n")
         at, column = (mark.line, mark.column) if mark.line < len(rows) else (len(rows) - 1, max(0, len(rows[-1]) - 1))
         return Span(self.file, at + self.first_line, column + 1, at + self.first_line, column + 2)
-
-
-def _short(text: str, most: int = 40) -> str:
-    return text if len(text) <= most else text[: most - 1] + "…"
-
-
-def _unreadable(mistake: _Mistake) -> Finding:
-    advice = (mistake.help,) if mistake.help else ()
-    return worded("unreadable", one_line(mistake.message), mistake.span, related=mistake.related, help=advice)

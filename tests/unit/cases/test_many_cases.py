@@ -19,9 +19,11 @@ from liningbook.analysis import analyse
 from liningbook.cases.many_cases import Tally, label
 from liningbook.cases.question import BadQuestion, answer, put
 from liningbook.meaning.meaning import Meaning
+from liningbook.say.faults import reason_words
 from liningbook.sources.csv_rows import CannotRead, open_rows, to_bytes
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import random_protocol
+from tests.refused import refusing
 
 DAY = date(2026, 11, 25)
 
@@ -69,7 +71,7 @@ def expected(meaning: Meaning, given: Mapping[str, str]) -> dict[str, str]:
     try:
         reply = answer(meaning, put(meaning, given))
     except BadQuestion as no:
-        return {**added, **doubt, "scope": "", "problem": str(no)}
+        return {**added, **doubt, "scope": "", "problem": reason_words(no)}
     for name, outcome in reply.advice.outcomes.items():
         words = {"layer": "{}", "choice": "{}", "none": "none", "judgement": "judgement"}
         added[name] = " | ".join(words[c.answer.kind].format(c.answer.name) for c in outcome.candidates)
@@ -83,7 +85,7 @@ def check(meaning: Meaning, table: list[list[str]]) -> Counter[str]:
     """Holds every row against the question put alone; gives how often each state, doubt and scope occurred."""
     seen: Counter[str] = Counter()
     answered: dict[tuple[str, ...], dict[str, str]] = {}
-    header, *rows = list(label(meaning, table))
+    header, *rows = list(label(meaning, table, reason_words))
     assert len(rows) == len(table) - 1
     width = len(table[0])
     for given, row in zip(table[1:], rows, strict=True):
@@ -149,7 +151,7 @@ def test_a_row_is_borderline_where_only_the_state_of_an_answer_is_in_doubt(demon
     names = ["rdt.reading", *list(found.protocol.factors)[1:]]
     table = [names, *[[f"{reading} mm", *ROW[1:]] for reading in ("4.5", "5.7", "7.5")]]
     check(found, table)
-    rows = list(label(found, table))
+    rows = list(label(found, table, reason_words))
     assert [row[17] for row in rows] == ["sealer.state", "answered", "answered", "contraindicated"]
     assert [row[18] for row in rows] == ["borderline", "no", "yes", "no"]
 
@@ -159,7 +161,7 @@ def test_a_row_is_borderline_where_only_the_state_of_an_answer_is_in_doubt(demon
 
 def test_the_advice_stands_to_the_right_of_the_columns_as_they_are(meaning: Meaning) -> None:
     names = list(meaning.protocol.factors)
-    header, row = label(meaning, [["who", *names, " count ", "=1+1"], ["a;b", *ROW, "3", "@x"]])
+    header, row = label(meaning, [["who", *names, " count ", "=1+1"], ["a;b", *ROW, "3", "@x"]], reason_words)
     assert header[:13] == ["who", *names, " count ", "=1+1"]
     assert header[13:] == ["management", "management.state", "liner", "liner.state", "base", "base.state",
                            "sealer", "sealer.state", "scope", "problem"]  # fmt: skip
@@ -182,15 +184,15 @@ def test_a_row_that_cannot_be_used_is_written_with_its_reason_and_no_advice(mean
 
 @pytest.mark.parametrize("name", ["liner", "liner.state", "scope", "problem"])
 def test_a_column_that_the_advice_would_be_mistaken_for_stops_it(meaning: Meaning, name: str) -> None:
-    with pytest.raises(CannotRead, match=f"a column called {name}, and the table already has one"):
-        label(meaning, [[*meaning.protocol.factors, name]])
+    with refusing(CannotRead, f"a column called {name}, and the table already has one"):
+        label(meaning, [[*meaning.protocol.factors, name]], reason_words)
 
 
 def test_a_column_called_borderline_matters_only_where_something_is_read_off(meaning: Meaning) -> None:
     names = list(meaning.protocol.factors)
-    assert len(next(label(meaning, [[*names, "borderline"]]))) == 21
-    with pytest.raises(CannotRead, match="a column called borderline"):
-        label(meaning, [["rdt.reading", *names[1:], "borderline"]])
+    assert len(next(label(meaning, [[*names, "borderline"]], reason_words))) == 21
+    with refusing(CannotRead, "a column called borderline"):
+        label(meaning, [["rdt.reading", *names[1:], "borderline"]], reason_words)
 
 
 @pytest.mark.parametrize(("separator", "newline", "mark"), [(",", "\n", b""), (";", "\r\n", b"\xef\xbb\xbf")])
@@ -200,7 +202,7 @@ def test_a_file_comes_out_as_it_went_in_with_the_advice(
     lines = [separator.join([*meaning.protocol.factors, "note"]), separator.join([*ROW, '"one\ntwo; three, four"'])]
     data = mark + "".join(line + newline for line in lines).encode() + b"M\xfcller" + newline.encode()
     rows = open_rows(BytesIO(data))
-    out = b"".join(to_bytes(label(meaning, rows), rows))
+    out = b"".join(to_bytes(label(meaning, rows, reason_words), rows))
     assert out.startswith(mark + lines[0].encode() + separator.encode())
     assert lines[1].encode() + separator.encode() + b"restore" in out
     assert out.count(newline.encode()) == data.count(newline.encode())
@@ -226,7 +228,7 @@ def endless(meaning: Meaning, taken: list[int]) -> Iterator[list[str]]:
 
 def test_rows_are_taken_one_by_one(meaning: Meaning) -> None:
     taken = [0]
-    table = label(meaning, endless(meaning, taken))
+    table = label(meaning, endless(meaning, taken), reason_words)
     for number, row in enumerate(islice(table, 1, 50)):
         assert row[0] == f"case {number}"
         assert taken[0] == number

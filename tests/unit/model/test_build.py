@@ -12,12 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from liningbook.analysis import check_shapes
 from liningbook.finding import Finding
-from liningbook.model.build import build_protocol
+from liningbook.model.build import build_protocol, check_shapes, read_folder
 from liningbook.model.protocol import Protocol
 from liningbook.notation.interval import Lower, Range, Upper
-from liningbook.sources.documents import read_folder
 from tests.saying import advice_of, message_of
 
 PROTOCOL = """\

@@ -25,6 +25,7 @@ from liningbook.notation.quantity import (
     parse_unit,
     short_decimal_between,
 )
+from liningbook.say.faults import reason_words
 
 MM = UNITS["mm"]
 
@@ -33,7 +34,8 @@ def refused(text: str, like: str | None = "mm") -> tuple[str, str]:
     """Why a text is no quantity, and what to write instead."""
     with pytest.raises(NotAQuantity) as no:
         parse_quantity(text, UNITS[like] if like else None)
-    return no.value.reason, no.value.instead
+    reason, _, instead = reason_words(no.value).partition("; ")
+    return reason, instead.removeprefix("write ")
 
 
 # --- numbers ----------------------------------------------------------------------------------------------------------
@@ -181,7 +183,7 @@ def test_people_read_a_symbol_or_a_word(code: str, one: bool, printed: str) -> N
         ("≥ 0.5 mm", "the sign ≥ is not used in numbers here", "a range, such as `{at_least: 0.5 mm}`"),
         ("> 0.5 mm", "the sign > is not used in numbers here", "a range, such as `{above: 0.5 mm}`"),
         ("−0.5 mm", "the minus before the number is not the hyphen of the keyboard", "`-0.5 mm`"),
-        ("1" * 100 + " mm", "the number has more than 40 digits", ""),
+        ("1" * 100 + " mm", "the number has more than 40 digits", "a number that can be measured"),
     ],
 )  # fmt: skip
 def test_a_text_that_is_no_quantity_is_told_what_to_write(text: str, reason: str, instead: str) -> None:
@@ -210,7 +212,7 @@ def test_a_long_text_is_cut_in_the_message() -> None:
 def test_a_unit_written_otherwise_is_told_its_code(code: str, instead: str) -> None:
     with pytest.raises(NotAQuantity) as no:
         parse_unit(code)
-    assert no.value.instead == instead
+    assert reason_words(no.value).endswith(f"; write {instead}")
 
 
 @given(st.text(max_size=30))

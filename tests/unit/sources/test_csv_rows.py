@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from liningbook.sources import csv_rows
 from liningbook.sources.csv_rows import Broken, CannotRead, Rows, is_foreign, legible, open_rows, to_bytes
+from tests.refused import refusing
 
 
 def rows_of(data: bytes) -> list[list[str]]:
@@ -135,7 +136,7 @@ def test_bytes_that_are_not_utf_8_are_kept_and_can_be_shown() -> None:
     ],
 )
 def test_what_is_no_table_as_text_is_said_to_be_none(data: bytes, words: str) -> None:
-    with pytest.raises(CannotRead, match=words):
+    with refusing(CannotRead, words):
         open_rows(BytesIO(data))
 
 
@@ -150,7 +151,7 @@ def test_a_line_without_end_is_not_read_into_memory() -> None:
             return b"x" * size
 
     stream = Endless()
-    with pytest.raises(CannotRead, match="more than 1,048,576 characters"):
+    with refusing(CannotRead, "more than 1,048,576 characters"):
         open_rows(stream)
     assert stream.taken < 4_000_000
 

@@ -9,7 +9,10 @@ from pathlib import Path
 import pytest
 
 from liningbook.finding import Finding, Span
-from liningbook.sources.documents import MAX_BODY, MAX_BYTES, Folder, NoProtocol, read_folder
+from liningbook.model.build import read_folder
+from liningbook.sources.documents import MAX_BODY, Folder, NoProtocol
+from liningbook.sources.files import MAX_BYTES
+from tests.refused import refusing
 from tests.saying import advice_of, message_of
 
 RULE = "---\ntitle: A rule\n---\nWhy.\n"
@@ -43,14 +46,11 @@ def test_every_source_of_a_folder_is_read(tmp_path: Path) -> None:
     }
     folder, findings = read(tmp_path, {**others, "rules/b-2.md": RULE, "notes.txt": "Not read."})
     assert findings == []
-    assert folder.protocol is not None
-    assert folder.protocol.root is not None
-    assert folder.protocol.root.plain() == {"title": "A"}
-    assert folder.materials is not None
-    assert folder.vignettes is not None
-    assert folder.card is not None
-    assert folder.copies is not None
-    assert folder.references == {"references.bib": "@misc{a}\n", "references.json": "[]\n"}
+    root = folder.root("protocol")
+    assert root is not None
+    assert root.plain() == {"title": "A"}
+    assert all(folder.root(name) is not None for name in ("materials", "vignettes", "card", "copies"))
+    assert folder.plain == {"references": ["references.bib", "references.json"]}
     assert list(folder.rules) == ["a", "b-2"]
     assert folder.texts.keys() == {*LEAST, *others, "rules/b-2.md"}
 
@@ -58,10 +58,8 @@ def test_every_source_of_a_folder_is_read(tmp_path: Path) -> None:
 def test_optional_sources_may_be_missing(tmp_path: Path) -> None:
     folder, findings = read(tmp_path, {})
     assert findings == []
-    assert folder.vignettes is None
-    assert folder.card is None
-    assert folder.copies is None
-    assert folder.references == {}
+    assert all(folder.root(name) is None for name in ("vignettes", "card", "copies"))
+    assert folder.plain == {"references": []}
 
 
 @pytest.mark.parametrize(
@@ -71,14 +69,14 @@ def test_optional_sources_may_be_missing(tmp_path: Path) -> None:
 def test_a_place_without_a_protocol_is_none(name: str, words: str, tmp_path: Path) -> None:
     (tmp_path / "empty").mkdir()
     (tmp_path / "file").write_text("")
-    with pytest.raises(NoProtocol, match=words):
+    with refusing(NoProtocol, words):
         read_folder(tmp_path / name)
 
 
 @pytest.mark.parametrize("name", ["Protocol.yaml", "protocol.yml", "PROTOCOL.YAML", "protocol.yaml.txt"])
 def test_a_protocol_with_almost_the_right_name_is_pointed_out(name: str, tmp_path: Path) -> None:
     (tmp_path / name).write_text("title: A\n")
-    with pytest.raises(NoProtocol, match=f"; rename {name}$"):
+    with refusing(NoProtocol, f"; rename {name}$"):
         read_folder(tmp_path)
 
 
@@ -219,8 +217,8 @@ def test_one_bad_file_does_not_keep_the_others_from_being_read(tmp_path: Path) -
         tmp_path, {"protocol.yaml": b"\xff", "materials.yaml": "a: [", "rules/b.md": "", "rules/c.txt": ""}
     )
     assert [finding.span.file for finding in findings] == [
-        "protocol.yaml",
         "materials.yaml",
+        "protocol.yaml",
         "rules/b.md",
         "rules/c.txt",
     ]

@@ -15,7 +15,9 @@ from hypothesis import strategies as st
 
 from liningbook.finding import Finding, Span
 from liningbook.sources import yaml_nodes
-from liningbook.sources.yaml_nodes import MAX_DEPTH, Node, hidden_character, read_yaml
+from liningbook.sources.node import Node
+from liningbook.sources.text import hidden_character
+from liningbook.sources.yaml_nodes import MAX_DEPTH, read_yaml
 from tests.saying import advice_of, message_of, messages_of, related_of
 
 
@@ -291,10 +293,10 @@ def test_what_is_no_number_with_a_comma_is_left_alone(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "code"), [("a\u200bb", "U+200B"), ("\U000e0041", "U+E0041"), ("a\0", "U+0000"), ("aé≤µ\n\t", None)]
+    ("text", "character"), [("a\u200bb", "\u200b"), ("\U000e0041", "\U000e0041"), ("a\0", "\0"), ("aé≤µ\n\t", None)]
 )
-def test_the_first_hidden_character_is_named_by_its_code(text: str, code: str | None) -> None:
-    assert hidden_character(text) == code
+def test_the_first_hidden_character_is_found(text: str, character: str | None) -> None:
+    assert hidden_character(text) == character
 
 
 def test_findings_are_values() -> None:

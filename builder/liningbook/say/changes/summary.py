@@ -9,6 +9,7 @@ from liningbook.compare.past_cases import PastCases
 from liningbook.say.cases import box_words
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.changes.treatment import outcome_words, part_words
+from liningbook.say.faults import reason_words
 from liningbook.say.locale import both
 
 MOST_PROBLEMS = 20
@@ -109,7 +110,7 @@ def past_words(comparison: Comparison, past: PastCases) -> Iterable[str]:
                 count=group.cases,
             )
     for number, problem in past.problems[:MOST_PROBLEMS]:
-        yield gettext("Row {number} could not be used: {problem}").format(number=number, problem=problem)
+        yield gettext("Row {number} could not be used: {problem}").format(number=number, problem=reason_words(problem))
     if past.unusable > MOST_PROBLEMS:
         words = gettext("{count} further rows could not be used; `--out` writes them all with the reason.")
         yield words.format(count=past.unusable - MOST_PROBLEMS)

@@ -13,7 +13,7 @@ from liningbook.checks.kinds import conflicts, evidence, gaps, layers, overrides
 from liningbook.checks.kinds.indistinct import Indistinct
 from liningbook.checks.kinds.protection import LessProtection, Unprotected
 from liningbook.checks.kinds.vignettes import VignetteFails
-from liningbook.finding import Fact, Fault, Finding, Worded
+from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
 from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
@@ -51,14 +51,8 @@ def _unsettled(fact: Unsettled) -> Told:
     return Told(message, help=(more_time(fact.seconds),))
 
 
-def _worded(fact: Worded) -> Told:
-    related = tuple((label.span, label.text) for label in fact.related)
-    return Told(fact.message, fact.label, related, fact.notes, fact.help)
-
-
 WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     Fault: fault_told,
-    Worded: _worded,
     Dated: _dated,
     Unsettled: _unsettled,
     conflicts.Conflict: rules.conflict,

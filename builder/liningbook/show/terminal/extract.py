@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from liningbook.finding import Span
 from liningbook.say.cases import shortened
-from liningbook.sources.yaml_nodes import HIDDEN
+from liningbook.sources.text import HIDDEN
 
 MOST_WIDE = 110
 """Columns of a source line that are shown; a longer one is cut around the place."""

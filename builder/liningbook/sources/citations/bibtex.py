@@ -12,10 +12,10 @@ import re
 from itertools import islice
 from typing import Any
 
-from liningbook.finding import Finding, Label, Span
+from liningbook.finding import Finding, Span, fault
 from liningbook.sources.citations.bibtex_entry import Conversion
-from liningbook.sources.citations.bibtex_values import NotAValue, ShortNames, is_bracketed
-from liningbook.sources.citations.reference_entry import MOST_ENTRIES, Entry, SourceText, mistake, shortened, too_many
+from liningbook.sources.citations.bibtex_values import NotAFieldValue, ShortNames, is_bracketed
+from liningbook.sources.citations.reference_entry import MOST_ENTRIES, Entry, SourceText, too_many
 
 MOST_STRAYS = 100
 """The most mistakes shown in one stretch of text between entries."""
@@ -29,12 +29,13 @@ _STRAY_ENTRY = re.compile(
     r"^[ \t]*(@[^\s{(]*|(?:article|book|incollection|inproceedings|misc|online|report|techreport)[ \t]*[{(])",
     re.MULTILINE | re.IGNORECASE,
 )
-_HINTS: tuple[tuple[str, str, str], ...] = (
-    ("Unexpectedly reached end", "this entry is not closed before the file ends", "close it with }"),
-    ("Unexpected block start", "this entry is not closed before the next one starts", "close it with }"),
-    ("Expected comma", "a comma is missing after the entry's key", "write `@article{key,`"),
-    ("Expected a `=`", "a field name without `=`, or a comma missing before it", "write `name = {value},`"),
+_REASONS: tuple[tuple[str, str], ...] = (
+    ("Unexpectedly reached end", "bibtex-not-closed-at-end"),
+    ("Unexpected block start", "bibtex-not-closed"),
+    ("Expected comma", "bibtex-no-comma-after-key"),
+    ("Expected a `=`", "bibtex-no-equals"),
 )
+"""How the library's reason begins, and the code of what it means."""
 
 
 def read_bibtex(source: SourceText) -> tuple[list[Entry], list[Finding]]:
@@ -50,8 +51,7 @@ def read_bibtex(source: SourceText) -> tuple[list[Entry], list[Finding]]:
         reader.read_block(block)
     if not reader.entries and not reader.findings and (text := _TEXT_LINE.search(source.text)):
         place = source.span(text.start(1), text.end(1))
-        advice = "write `@article{key, … }`, or put % before a comment"
-        reader.findings.append(mistake("unreadable", "there is no entry in this file", place, advice))
+        reader.findings.append(fault("unreadable", place, "bibtex-no-entry"))
     return reader.entries, reader.findings
 
 
@@ -86,17 +86,16 @@ class _Reader:
     def read_short_name(self, string: Any, start: int, raw: str) -> None:
         try:
             self.short_names.define(string.key, string.value)
-        except NotAValue as error:
+        except NotAFieldValue as error:
             place = self.source.span(start, start + len(raw))
-            self.findings.append(mistake(error.kind, error.reason, place, error.instead))
+            self.findings.append(fault(error.kind, place, error.what, (), **error.given))
 
     def read_entry(self, entry: Any, start: int, raw: str) -> None:
         head = _BLOCK_HEAD.match(raw)
         key_start = start + (head.end() if head else 0)
         if not entry.key:
             place = self.source.span(start, key_start)
-            message = "this entry has no key, so no rule can cite it"
-            self.findings.append(mistake("schema", message, place, f"write `@{entry.entry_type}{{key,`"))
+            self.findings.append(fault("schema", place, "bibtex-no-key", entry_type=entry.entry_type))
             return
         fields = self.fields(entry, key_start + len(entry.key))
         made = Conversion(self.short_names, fields, self.findings)
@@ -110,8 +109,7 @@ class _Reader:
         for number, field in enumerate(entry.fields):
             if number == MOST_FIELDS:
                 place = self.source.span(position, position + 1)
-                message = f"this entry has more than {MOST_FIELDS} fields"
-                self.findings.append(mistake("unreadable", message, place, "check its brackets"))
+                self.findings.append(fault("unreadable", place, "bibtex-too-many-fields", most=MOST_FIELDS))
                 break
             name_start = self.source.text.index(field.key, position)
             equals = self.source.text.index("=", name_start + len(field.key))
@@ -120,14 +118,14 @@ class _Reader:
             name, quotes = field.key.lower(), 1 if is_bracketed(field.value) else 0
             name_place = self.source.span(name_start, name_start + len(field.key))
             if not name:
-                message = "a field here has no name"
                 place = self.source.span(equals, equals + 1)
-                self.findings.append(mistake("unreadable", message, place, "write `name = {value},`"))
+                self.findings.append(fault("unreadable", place, "bibtex-no-name"))
                 continue
             if name in found:
-                labels = (Label(found[name][1], "first given here"),)
-                message = f"'{shortened(field.key)}' is given twice in the entry '{shortened(entry.key)}'"
-                self.findings.append(mistake("unreadable", message, name_place, "keep one of the two", labels))
+                related = ((found[name][1], "first-given"),)
+                self.findings.append(
+                    fault("unreadable", name_place, "bibtex-field-twice", related, name=field.key, entry=entry.key)
+                )
                 continue
             place = self.source.span(value_start + quotes, position - quotes) if field.value else name_place
             found[name] = (field.value, place)
@@ -135,17 +133,17 @@ class _Reader:
 
     def report_failed(self, block: Any, start: int, raw: str) -> None:
         reason = getattr(block.error, "abort_reason", "")
-        message, advice = "this entry cannot be read", "check its brackets, quotes and commas"
+        what = "bibtex-unreadable"
         line_end = self.source.text.find("\n", start)
         place = self.source.span(start, line_end if line_end > start else start + len(raw.rstrip()))
-        for beginning, words, help_ in _HINTS:
+        for beginning, meaning in _REASONS:
             if reason.startswith(beginning):
-                message, advice = words, help_
+                what = meaning
                 if beginning == "Expected comma":
                     place = self.key_place(start, raw)
                 elif beginning.startswith("Expected"):
                     place = self.source.span(start + len(raw), start + len(raw) + 1)
-        self.findings.append(mistake("unreadable", message, place, advice))
+        self.findings.append(fault("unreadable", place, what))
 
     def key_place(self, start: int, raw: str) -> Span:
         """The place of a key after which no comma stands, with what follows it instead."""
@@ -157,5 +155,4 @@ class _Reader:
     def report_stray(self, start: int, raw: str) -> None:
         for found in islice(_STRAY_ENTRY.finditer(raw), MOST_STRAYS):
             place = self.source.span(start + found.start(1), start + found.end(1))
-            advice = "write `@article{key, … }`, or put % before a comment"
-            self.findings.append(mistake("unreadable", "this looks like an entry but is not one", place, advice))
+            self.findings.append(fault("unreadable", place, "bibtex-stray"))

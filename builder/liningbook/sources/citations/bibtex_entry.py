@@ -9,9 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 
-from liningbook.finding import Finding, Span
+from liningbook.finding import Finding, Span, fault
 from liningbook.sources.citations.bibtex_values import (
-    NotAValue,
+    NotAFieldValue,
     ShortNames,
     read_date,
     read_people,
@@ -19,7 +19,6 @@ from liningbook.sources.citations.bibtex_values import (
 )
 from liningbook.sources.citations.identifiers import bare_doi
 from liningbook.sources.citations.latex import plain_text, verbatim_text
-from liningbook.sources.citations.reference_entry import mistake, shortened
 
 TYPES: Mapping[str, str] = {
     "article": "article-journal", "book": "book", "mvbook": "book", "collection": "book", "proceedings": "book",
@@ -94,8 +93,7 @@ class Conversion:
             self.data["type"] = "webpage"
         if "crossref" in self.fields or "xdata" in self.fields:
             _, place = self.fields.get("crossref") or self.fields["xdata"]
-            message = "fields taken over from another entry are not used here"
-            self.findings.append(mistake("schema", message, place, "write the fields out in this entry"))
+            self.findings.append(fault("schema", place, "bibtex-crossref"))
         return self.data
 
     def take(self, csl: str, names: tuple[str, ...], read: Callable[[str], object]) -> None:
@@ -116,13 +114,13 @@ class Conversion:
             if name not in self.texts:
                 self.texts[name] = self.short_names.value(raw)
             return read(self.texts[name])
-        except NotAValue as error:
+        except NotAFieldValue as error:
             self.wrong.add(name)
-            self.findings.append(mistake(error.kind, error.reason, place, error.instead))
+            self.findings.append(fault(error.kind, place, error.what, (), **error.given))
             return None
 
     def words(self, text: str) -> str:
-        """A value as plain text, nothing for an address; raises NotAValue for a LaTeX command that is not known."""
+        """A value as plain text, nothing for an address. Raises NotAFieldValue for an unknown LaTeX command."""
         if _ADDRESS.fullmatch(text):
             return ""
         plain, unknown = plain_text(text)
@@ -130,13 +128,13 @@ class Conversion:
         return plain
 
     def people(self, text: str) -> list[dict[str, str]]:
-        """A value as a list of names; raises NotAValue for a name that cannot be read."""
+        """A value as a list of names; raises NotAFieldValue for a name that cannot be read."""
         people, unknown = read_people(text)
         _refuse(unknown)
         return people
 
     def year(self, text: str) -> dict[str, object]:
-        """The date that `year` gives together with `month` and `day`; raises NotAValue for numbers that are none."""
+        """The date that `year` gives together with `month` and `day`. Raises NotAFieldValue if it is none."""
         month, day = (str(self.read(name, self.words) or "") for name in ("month", "day"))
         return read_year_and_month(self.words(text), month, day)
 
@@ -168,5 +166,4 @@ def _address(text: str) -> str:
 
 def _refuse(unknown: tuple[str, ...]) -> None:
     if unknown:
-        reason = f"the LaTeX command `{shortened(unknown[0])}` is not known here"
-        raise NotAValue(reason, "write the letter or sign itself, for example é, µ or ≤")
+        raise NotAFieldValue("schema", "latex-command", command=unknown[0])

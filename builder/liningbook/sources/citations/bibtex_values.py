@@ -9,8 +9,9 @@ import re
 from collections.abc import Iterator
 from typing import Literal
 
+from liningbook.finding import Refused
 from liningbook.sources.citations.latex import plain_text
-from liningbook.sources.citations.reference_entry import is_date, shortened
+from liningbook.sources.citations.reference_entry import is_date
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -20,23 +21,13 @@ MONTHS = (
 MOST_FILLED_IN = 1_000_000
 """The most characters that short names may stand for in one file."""
 
-_PUT_BRACKETS = "put curly brackets around the whole value"
 
+class NotAFieldValue(Refused):
+    """Why a field's text is no value: the kind of the finding, a code, and the values that its words need."""
 
-class NotAValue(Exception):
-    """Why a field's text is no value: `reason` says what is wrong, `instead` what to do, `kind` the finding's kind."""
-
-    def __init__(self, reason: str, instead: str, kind: Literal["unreadable", "schema"] = "schema") -> None:
-        super().__init__(reason)
-        self.reason, self.instead, self.kind = reason, instead, kind
-
-
-def _not_bibtex(reason: str, instead: str) -> NotAValue:
-    return NotAValue(reason, instead, "unreadable")
-
-
-def _nothing() -> NotAValue:
-    return _not_bibtex("there is no value here", "write a value in curly brackets, or remove the field")
+    def __init__(self, kind: Literal["unreadable", "schema"], what: str, **given: str) -> None:
+        super().__init__(what, **given)
+        self.kind = kind
 
 
 class ShortNames:
@@ -47,13 +38,13 @@ class ShortNames:
         self._filled_in = 0
 
     def define(self, name: str, raw: str) -> None:
-        """Add a short name from its raw value; raises NotAValue."""
+        """Add a short name from its raw value; raises NotAFieldValue."""
         self._texts[name.lower()] = self.value(raw)
 
     def value(self, raw: str) -> str:
-        """The text of a raw value, `{A} # b # "c"`, its LaTeX left as it is; raises NotAValue."""
+        """The text of a raw value, `{A} # b # "c"`, its LaTeX left as it is; raises NotAFieldValue."""
         if not raw:
-            raise _nothing()
+            raise NotAFieldValue("unreadable", "bibtex-no-value")
         return "".join(self._pieces(raw))
 
     def _pieces(self, raw: str) -> Iterator[str]:
@@ -71,19 +62,18 @@ class ShortNames:
             if not rest:
                 return
             if re.match(r"\w+\s*=", rest):
-                raise _not_bibtex("a comma is missing after this value", "put a comma between two fields")
+                raise NotAFieldValue("unreadable", "bibtex-no-comma-after-value")
             if rest[0] != "#":
-                raise _not_bibtex("this value is not in curly brackets", _PUT_BRACKETS)
+                raise NotAFieldValue("unreadable", "bibtex-no-brackets")
             position = len(raw) - len(rest[1:].lstrip())
 
     def _filled(self, name: str) -> str:
         text = self._texts.get(name.lower())
         if text is None:
-            reason = f"'{shortened(name)}' is neither in curly brackets nor a short name that this file defines"
-            raise _not_bibtex(reason, _PUT_BRACKETS)
+            raise NotAFieldValue("unreadable", "bibtex-unknown-short-name", name=name)
         self._filled_in += len(text)
         if self._filled_in > MOST_FILLED_IN:
-            raise _not_bibtex("the short names of this file stand for too much text", "write the values out")
+            raise NotAFieldValue("unreadable", "bibtex-short-names-too-long")
         return text
 
 
@@ -93,7 +83,7 @@ def _piece_end(raw: str, start: int) -> int:
         found = re.compile(r"[^\s#{}\",]*").match(raw, start)
         end = found.end() if found else start
         if end == start:
-            raise _nothing()
+            raise NotAFieldValue("unreadable", "bibtex-no-value")
         return end
     closing = "}" if raw[start] == "{" else '"'
     depth = 0
@@ -102,19 +92,19 @@ def _piece_end(raw: str, start: int) -> int:
         if mark == closing and depth == 0:
             return found.end()
         depth += {"{": 1, "}": -1}.get(mark, 0)
-    raise _not_bibtex("a bracket or quote of this value is not closed", "close it")
+    raise NotAFieldValue("unreadable", "bibtex-value-not-closed")
 
 
 def is_bracketed(raw: str) -> bool:
     """Whether a raw value is one text in brackets or quotes, with something in it."""
     try:
         return raw[:1] in ("{", '"') and len(raw) > 2 and _piece_end(raw, 0) == len(raw)
-    except NotAValue:
+    except NotAFieldValue:
         return False
 
 
 def read_date(text: str) -> dict[str, object]:
-    """A date of CSL-JSON from `2019`, `2019-03`, `2019-03-02`, or two of them with `/` between; raises NotAValue."""
+    """A date of CSL-JSON from `2019`, `2019-03`, `2019-03-02`, or two with `/` between. Raises NotAFieldValue."""
     parts = [_date_parts(piece) for piece in text.split("/") if piece]
     if not parts or len(parts) > 2:
         raise _no_date(text)
@@ -129,14 +119,14 @@ def _date_parts(text: str) -> list[int]:
     return parts
 
 
-def _no_date(text: str) -> NotAValue:
-    return NotAValue(f"'{shortened(text)}' is not a date", "write it as 2019, 2019-03 or 2019-03-02")
+def _no_date(text: str) -> NotAFieldValue:
+    return NotAFieldValue("schema", "bibtex-no-date", written=text)
 
 
 def read_year_and_month(year: str, month: str, day: str) -> dict[str, object]:
     """A date of CSL-JSON from the fields `year`, `month` and `day`; words (`in press`) stay as they are.
 
-    Raises NotAValue for numbers that are no date.
+    Raises NotAFieldValue for numbers that are no date.
     """
     parts = [int(year)] if re.fullmatch(r"\d{4}", year, re.ASCII) else []
     found = re.fullmatch(r"(?:(\d{1,2})\.? )?([A-Za-z]{3,})\.?(?: (\d{1,2}))?", month, re.ASCII)
@@ -166,7 +156,7 @@ def _month_number(word: str) -> int | None:
 def read_people(raw: str) -> tuple[list[dict[str, str]], tuple[str, ...]]:
     """The people of an `author` or `editor` as CSL-JSON names, and the LaTeX commands in them that are not known.
 
-    A name wholly in curly brackets is an organisation. Raises NotAValue.
+    A name wholly in curly brackets is an organisation. Raises NotAFieldValue.
     """
     from bibtexparser.middlewares.names import split_multiple_persons_names
 
@@ -192,7 +182,6 @@ def _parts_of_name(person: str) -> dict[str, str]:
     try:
         parts = parse_single_name_into_parts(person)
     except InvalidNameError:
-        reason = f"'{shortened(person)}' cannot be read as one person's name"
-        raise NotAValue(reason, "write `Last, First`, and ` and ` between two people") from None
+        raise NotAFieldValue("schema", "bibtex-no-person", written=person) from None
     named = {"family": parts.last, "given": parts.first, "non-dropping-particle": parts.von, "suffix": parts.jr}
     return {name: " ".join(words) for name, words in named.items() if words}

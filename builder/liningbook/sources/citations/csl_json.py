@@ -10,31 +10,31 @@ import re
 from collections.abc import Mapping
 from typing import Any, NoReturn
 
-from liningbook.finding import Finding, Label, Span
-from liningbook.sources.citations.reference_entry import MOST_ENTRIES, Entry, SourceText, mistake, shortened, too_many
+from liningbook.finding import Finding, Refused, Span, fault
+from liningbook.sources.citations.reference_entry import MOST_ENTRIES, Entry, SourceText, too_many
 
 _WHITE = re.compile(r"[ \t\r\n\ufeff]*")
 _LONGEST_INTEGER = 15
 """Longer whole numbers are kept as text, so that no reader of the bundle rounds them."""
 
 _REASONS: Mapping[str, str] = {
-    "Expecting value": "a value is missing here",
-    "Expecting property name enclosed in double quotes": "a field name in double quotes is missing here",
-    "Expecting ',' delimiter": "a comma is missing here",
-    "Expecting ':' delimiter": "a colon is missing here",
-    "Unterminated string starting at": "this text has no closing quote",
-    "Invalid control character at": "a line break or tab stands inside quotes",
-    "Invalid \\escape": "a backslash stands before a character that needs none; write two backslashes for one",
-    "Invalid \\uXXXX escape": "`\\u` is not followed by four digits of a character code",
-    "Illegal trailing comma before end of object": "a comma stands before a closing bracket",
-    "Illegal trailing comma before end of array": "a comma stands before a closing bracket",
+    "Expecting value": "json-no-value",
+    "Expecting property name enclosed in double quotes": "json-no-name",
+    "Expecting ',' delimiter": "json-no-comma",
+    "Expecting ':' delimiter": "json-no-colon",
+    "Unterminated string starting at": "json-no-quote",
+    "Invalid control character at": "json-break-in-text",
+    "Invalid \\escape": "json-backslash",
+    "Invalid \\uXXXX escape": "json-no-character-code",
+    "Illegal trailing comma before end of object": "json-comma-too-many",
+    "Illegal trailing comma before end of array": "json-comma-too-many",
 }
 
 
-class _Unreadable(Exception):
-    def __init__(self, message: str, position: int) -> None:
-        super().__init__(message)
-        self.message, self.position = message, position
+class _Unreadable(Refused):
+    def __init__(self, what: str, position: int, **given: str) -> None:
+        super().__init__(what, **given)
+        self.position = position
 
 
 def read_csl_json(source: SourceText) -> tuple[list[Entry], list[Finding]]:
@@ -44,9 +44,7 @@ def read_csl_json(source: SourceText) -> tuple[list[Entry], list[Finding]]:
         reader.read_list()
     except _Unreadable as error:
         place = source.span(error.position, error.position + 1)
-        reader.findings.append(
-            mistake("unreadable", f"this is not JSON: {error.message}", place, "check the brackets, commas and quotes")
-        )
+        reader.findings.append(fault("unreadable", place, error.what, (), **error.given))
     return reader.entries, reader.findings
 
 
@@ -64,14 +62,11 @@ class _Reader:
     def read_list(self) -> None:
         start = self.skip(0)
         if start == len(self.text):
-            raise _Unreadable("there is nothing in this file", 0)
+            raise _Unreadable("json-nothing", 0)
         if self.text[start] != "[":
             _, end = self.value(start)
             self.nothing_after(end)
-            advice = "put square brackets around the entries"
-            self.findings.append(
-                mistake("schema", "a reference list is a list of entries", self.source.span(start, start + 1), advice)
-            )
+            self.findings.append(fault("schema", self.source.span(start, start + 1), "json-no-list"))
             return
         position = self.skip(start + 1)
         if self.peek(position) != "]":
@@ -86,10 +81,7 @@ class _Reader:
     def read_entry(self, start: int) -> int:
         if self.peek(start) != "{":
             _, end = self.value(start)
-            what = self.source.span(start, end)
-            self.findings.append(
-                mistake("schema", "an entry is a group of fields in curly brackets", what, 'for example {"id": "…"}')
-            )
+            self.findings.append(fault("schema", self.source.span(start, end), "json-no-entry"))
             return self.skip(end)
         data: dict[str, Any] = {}
         places: dict[str, Span] = {}
@@ -111,9 +103,8 @@ class _Reader:
         place = self.source.span(begins + quotes, ends - quotes)
         if name in data:
             key_place = self.source.span(start + 1, end - 1)
-            labels = (Label(places[name], "first given here"),)
-            message = f"'{shortened(name)}' is given twice in one entry"
-            self.findings.append(mistake("unreadable", message, key_place, "keep one of the two", labels))
+            related = ((places[name], "first-given"),)
+            self.findings.append(fault("unreadable", key_place, "json-field-twice", related, name=name))
         else:
             data[name], places[name] = value, place
         return self.skip(ends)
@@ -125,31 +116,32 @@ class _Reader:
         if isinstance(key, str) and key.strip():
             self.entries.append(Entry(key, data, places["id"], places))
         elif "id" in data:
-            message = "the `id` of an entry is a text that rules can cite"
-            self.findings.append(mistake("schema", message, places["id"], 'for example "id": "marlow2019"'))
+            self.findings.append(fault("schema", places["id"], "json-id-no-text"))
         else:
-            message = "this entry has no `id`, so no rule can cite it"
-            self.findings.append(mistake("schema", message, bracket, 'add one, for example "id": "marlow2019"'))
+            self.findings.append(fault("schema", bracket, "json-no-id"))
 
     def value(self, start: int) -> tuple[Any, int]:
         """The value that starts here and the position after it."""
         try:
             return self.decoder.raw_decode(self.text, start)
         except json.JSONDecodeError as error:
-            raise _Unreadable(_REASONS.get(error.msg, error.msg), error.pos) from None
+            what = _REASONS.get(error.msg)
+            if what is None:
+                raise _Unreadable("json-other", error.pos, reason=error.msg) from None
+            raise _Unreadable(what, error.pos) from None
         except _Refused as error:
-            raise _Unreadable(str(error), start) from None
+            raise _Unreadable(error.what, start, name=error.name) from None
         except RecursionError:
-            raise _Unreadable("values are nested too deep", start) from None
+            raise _Unreadable("json-too-deep", start) from None
 
     def nothing_after(self, position: int) -> None:
         position = self.skip(position)
         if position < len(self.text):
-            raise _Unreadable("something stands after the end of the list", position)
+            raise _Unreadable("json-more", position)
 
     def after(self, mark: str, position: int) -> int:
         if position == len(self.text):
-            raise _Unreadable("the text ends before all its brackets are closed", position)
+            raise _Unreadable("json-not-closed", position)
         if self.peek(position) != mark:
             raise _Unreadable(_REASONS[f"Expecting '{mark}' delimiter"], position)
         return self.skip(position + 1)
@@ -163,14 +155,16 @@ class _Reader:
 
 
 class _Refused(ValueError):
-    pass
+    def __init__(self, what: str, name: str) -> None:
+        super().__init__(what)
+        self.what, self.name = what, name
 
 
 def _without_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     fields: dict[str, Any] = {}
     for name, value in pairs:
         if name in fields:
-            raise _Refused(f"'{shortened(name)}' is given twice inside this value")
+            raise _Refused("json-name-twice", name)
         fields[name] = value
     return fields
 
@@ -180,4 +174,4 @@ def _integer(digits: str) -> int | str:
 
 
 def _no_constant(name: str) -> NoReturn:
-    raise _Refused(f"'{name}' is no value in JSON")
+    raise _Refused("json-no-constant", name)

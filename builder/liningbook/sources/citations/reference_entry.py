@@ -6,12 +6,20 @@ from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
 
-from liningbook.finding import Finding, Label, Span, worded
+from liningbook.finding import Finding, Span, fault
 
 MOST_ENTRIES = 10_000
 """A list with more entries is not read: no practice has one, and reading it would take long."""
+
+
+@dataclass(frozen=True)
+class Reference:
+    """An entry of the reference list. `data` is its CSL-JSON form (https://citationstyles.org)."""
+
+    id: str
+    data: Mapping[str, object]
+    span: Span
 
 
 @dataclass(frozen=True)
@@ -51,22 +59,9 @@ class SourceText:
         return row + 1, position - self._starts[row] + 1
 
 
-def mistake(
-    kind: Literal["unreadable", "schema"], message: str, span: Span, advice: str = "", related: tuple[Label, ...] = ()
-) -> Finding:
-    """An error in a reference list."""
-    return worded(kind, message, span, related=related, help=(advice,) if advice else ())
-
-
 def too_many(place: Span) -> Finding:
     """An error for a list that is longer than any practice's."""
-    return mistake("unreadable", f"the list has more than {MOST_ENTRIES} entries", place, "keep only what rules cite")
-
-
-def shortened(text: str, most: int = 40) -> str:
-    """A text of the author's for use in a message: one line, cut where it is long."""
-    text = " ".join(text.split())
-    return text if len(text) <= most else text[: most - 1] + "…"
+    return fault("unreadable", place, "too-many-entries", most=MOST_ENTRIES)
 
 
 def is_date(parts: list[int]) -> bool:

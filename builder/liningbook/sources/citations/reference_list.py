@@ -8,12 +8,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 
-from liningbook.finding import Finding, Label
-from liningbook.model.protocol import Reference
+from liningbook.finding import Finding, fault
 from liningbook.sources.citations.csl_json import read_csl_json
 from liningbook.sources.citations.identifiers import bare_doi, is_doi, is_isbn, is_issn, is_pmcid, is_pmid
-from liningbook.sources.citations.reference_entry import Entry, SourceText, is_date, mistake, shortened
-from liningbook.sources.yaml_nodes import HIDDEN
+from liningbook.sources.citations.reference_entry import Entry, Reference, SourceText, is_date
+from liningbook.sources.text import HIDDEN
 
 NAMES = ("author", "editor", "translator", "container-author", "collection-editor")
 DATES = ("issued", "accessed", "original-date", "event-date")
@@ -24,7 +23,6 @@ TEXTS = (
 )  # fmt: skip
 
 _ADDRESS = re.compile(r"(?:https?|ftp)://\S+", re.IGNORECASE)
-_UNPRINTABLE = HIDDEN
 
 
 def read_references(file: str, text: str) -> tuple[dict[str, Reference], list[Finding]]:
@@ -43,33 +41,22 @@ def read_references(file: str, text: str) -> tuple[dict[str, Reference], list[Fi
 
         entries, findings = read_bibtex(source)
     else:
-        advice = "name it references.bib (BibTeX) or references.json (CSL-JSON)"
-        return {}, [mistake("unreadable", "a reference list ends in .bib or .json", source.span(0, 1), advice)]
+        return {}, [fault("unreadable", source.span(0, 1), "no-reference-list")]
     references: dict[str, Reference] = {}
     alike: dict[str, Entry] = {}
     for entry in entries:
         other = alike.setdefault(entry.id.casefold(), entry)
         if entry.id in references:
-            findings.append(_repeated(entry, references[entry.id]))
+            related = ((references[entry.id].span, "first-given"),)
+            findings.append(fault("unreadable", entry.span, "reference-twice", related, name=entry.id))
             continue
         if other is not entry:
-            findings.append(_alike(entry, other))
+            related = ((other.span, "other-key"),)
+            findings.append(fault("schema", entry.span, "references-alike", related, name=entry.id, other=other.id))
         findings += _form(entry)
         findings += _identifiers(entry)
         references[entry.id] = Reference(entry.id, _tidied(entry.data), entry.span)
     return references, sorted(findings, key=lambda finding: finding.span)
-
-
-def _repeated(entry: Entry, first: Reference) -> Finding:
-    message = f"the key '{shortened(entry.id)}' is given to two entries"
-    labels = (Label(first.span, "first given here"),)
-    return mistake("unreadable", message, entry.span, "give each entry a key of its own", labels)
-
-
-def _alike(entry: Entry, other: Entry) -> Finding:
-    message = f"the keys '{shortened(other.id)}' and '{shortened(entry.id)}' differ only in capital letters"
-    labels = (Label(other.span, "the other key"),)
-    return mistake("schema", message, entry.span, "give them keys that no one can mix up", labels)
 
 
 def _tidied(data: Mapping[str, object]) -> dict[str, object]:
@@ -81,24 +68,22 @@ def _tidied(data: Mapping[str, object]) -> dict[str, object]:
 def _form(entry: Entry) -> Iterator[Finding]:
     """Fields that are used and do not have the form that CSL-JSON gives them."""
     for name, value in entry.data.items():
-        message, advice = "", ""
+        what = ""
         if name in TEXTS and not _is_text(value):
-            message, advice = f"'{name}' is a text", "put it in double quotes"
+            what = "reference-text"
         elif name in NAMES and not _is_names(value):
-            message = f"'{name}' is a list of people"
-            advice = 'for example [{"family": "Marlow", "given": "A."}], or [{"literal": "An organisation"}]'
+            what = "reference-people"
         elif name in DATES and not _is_date(value):
-            message = f"'{name}' is a date"
-            advice = 'for example {"date-parts": [[2019, 3, 2]]}: year, month and day'
+            what = "reference-date"
         elif _has_unprintable(value):
-            message, advice = f"'{name}' holds a character that cannot be printed", "remove it"
-        if message:
-            yield mistake("schema", message, entry.place(name), advice)
+            what = "reference-unprintable"
+        if what:
+            yield fault("schema", entry.place(name), what, name=name)
 
 
 def _identifiers(entry: Entry) -> Iterator[Finding]:
     """Identifiers that are not written as such, or whose check digit is wrong."""
-    for name, (is_right, advice) in _IDENTIFIERS.items():
+    for name, (is_right, what) in _IDENTIFIERS.items():
         value = entry.data.get(name)
         if value is None or not _is_text(value):
             continue
@@ -106,21 +91,17 @@ def _identifiers(entry: Entry) -> Iterator[Finding]:
         several = re.split(r"\s*[,;]\s*", text.strip()) if name in ("ISBN", "ISSN") else [text]
         wrong = next((one for one in several if not is_right(one)), None)
         if wrong is not None:
-            yield mistake("schema", f"'{shortened(wrong)}' is not {_AN[name]}", entry.place(name), advice)
+            yield fault("schema", entry.place(name), what, written=wrong)
 
 
 _IDENTIFIERS: Mapping[str, tuple[Callable[[str], bool], str]] = {
-    "DOI": (is_doi, "write it as on the publication, for example 10.5555/12345678"),
-    "ISBN": (is_isbn, "compare its digits with those on the book: the last one checks the others"),
-    "ISSN": (is_issn, "compare its digits with those on the journal: the last one checks the others"),
-    "PMID": (is_pmid, "write the number alone, at most eight digits"),
-    "PMCID": (is_pmcid, "write PMC and the number, for example PMC1234567"),
-    "URL": (lambda text: bool(_ADDRESS.fullmatch(text)), "write the whole address, with https:// in front"),
+    "DOI": (is_doi, "no-doi"),
+    "ISBN": (is_isbn, "no-isbn"),
+    "ISSN": (is_issn, "no-issn"),
+    "PMID": (is_pmid, "no-pmid"),
+    "PMCID": (is_pmcid, "no-pmcid"),
+    "URL": (lambda text: bool(_ADDRESS.fullmatch(text)), "no-web-address"),
 }
-
-_AN: Mapping[str, str] = {
-    "DOI": "a DOI", "ISBN": "an ISBN", "ISSN": "an ISSN", "PMID": "a PMID", "PMCID": "a PMCID", "URL": "a web address",
-}  # fmt: skip
 
 
 def _is_text(value: object) -> bool:
@@ -159,7 +140,7 @@ def _has_unprintable(value: object) -> bool:
     rest = [value]
     while rest:
         item = rest.pop()
-        if isinstance(item, str) and _UNPRINTABLE.search(item):
+        if isinstance(item, str) and HIDDEN.search(item):
             return True
         if isinstance(item, dict):
             rest += [*item.keys(), *item.values()]

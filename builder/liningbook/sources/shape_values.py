@@ -1,13 +1,13 @@
-"""Words and places for mistakes in the fields of a file: what a value is called, what it is, where it is marked."""
+"""Values of a source file: where they are marked, what they are, and how they are written."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from liningbook.finding import Span
-from liningbook.sources.yaml_nodes import Node
+from liningbook.sources.node import Node
 
 Path = tuple[str | int, ...]
 """The keys and indexes that lead to a value."""
@@ -40,37 +40,23 @@ def is_reported_as_empty(node: Node) -> bool:
     return (span.end_line, span.end_column) == (span.line, span.column + max(1, len(text)))
 
 
-def subject(path: Path) -> str:
-    """What a message calls the value at a path, which is not empty: `title`, item 2 of `authors`."""
-    *before, last = path
-    if isinstance(last, str):
-        return f"`{short(last)}`"
-    return f"item {last + 1} of {subject(tuple(before)) if before else 'the list'}"
-
-
-def what_it_is(node: Node, keyword: str) -> str:
-    """What stands where a message says what should; `keyword` is the one of the schema that failed."""
+def what_it_is(node: Node, keyword: str) -> tuple[str, str | int]:
+    """What a value is, as a code with its text or count; `keyword` is the one of the schema that failed."""
     if node.fields is not None:
         if keyword == "maxProperties":
-            return f"{len(node.fields)} of them"
-        return "a group of fields" if node.fields else "an empty group"
+            return "so-many", len(node.fields)
+        return "group" if node.fields else "empty-group", len(node.fields)
     if node.items is not None:
-        return "a list" if node.items else "an empty list"
+        return "list" if node.items else "empty-list", len(node.items)
     text = " ".join((node.text or "").split())
     if not text:
-        return "an empty text"
-    return "a text" if keyword == "type" else f"'{short(text)}'"
+        return "empty-text", ""
+    return "text" if keyword == "type" else "written", text
 
 
-def one_of(options: Sequence[Any]) -> str:
-    """Two or more words to choose from: a, b or c."""
-    *others, last = (str(option) for option in options)
-    return f"{', '.join(others)} or {last}"
-
-
-def example(*frames: Mapping[str, Any]) -> str | None:
-    """The first example of the schemas of one value, as it is written in a file."""
-    return next((written(frame["examples"][0]) for frame in frames if "examples" in frame), None)
+def example(*frames: Mapping[str, Any]) -> str:
+    """The first example of the schemas of one value, as it is written in a file; empty if there is none."""
+    return next((written(frame["examples"][0]) for frame in frames if "examples" in frame), "")
 
 
 def written(value: Any) -> str:
@@ -81,8 +67,3 @@ def written(value: Any) -> str:
         return "[" + ", ".join(written(part) for part in value) + "]"
     text = str(value)
     return text if PLAIN.fullmatch(text) else "'" + text.replace("'", "''") + "'"
-
-
-def short(text: str, most: int = 40) -> str:
-    """A text cut to `most` characters, with `…` where something is left out."""
-    return text if len(text) <= most else text[: most - 1] + "…"

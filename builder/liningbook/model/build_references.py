@@ -1,0 +1,22 @@
+"""`references.bib` and `references.json` to the references of a protocol."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from liningbook.model.building import Building
+from liningbook.sources.citations.reference_entry import Reference
+from liningbook.sources.citations.reference_list import read_references
+
+
+def build_references(building: Building) -> dict[str, Any]:
+    """The references by id."""
+    found: dict[str, Reference] = {}
+    for file in sorted(building.folder.plain.get("references", ())):
+        entries, findings = read_references(file, building.folder.texts[file])
+        building.context.findings += findings
+        for name, entry in entries.items():
+            if name in found:
+                building.context.find("unreadable", entry.span, "reference-in-two-files", name=name)
+            found.setdefault(name, entry)
+    return {"references": found}
