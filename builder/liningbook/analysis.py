@@ -49,12 +49,12 @@ def analyse(path: Path, day: date, seconds: float | None = None) -> Analysis:
 
 
 def understand(path: Path, day: date) -> Analysis:
-    """The same without the checks: the findings are only those of sources that are wrong. Raises NoProtocol."""
+    """Reads a protocol folder without the checks: the findings are those of wrong sources alone. Raises NoProtocol."""
     return understand_sources(*read_folder(path), day)
 
 
 def understand_sources(folder: Folder, findings: list[Finding], day: date) -> Analysis:
-    """The same for sources that have been read, with what was found in reading them."""
+    """A protocol from sources that have been read, with what was found in reading them."""
     findings = [*findings, *check_shapes(folder, findings), *check_bodies(folder)]
     protocol, built = build_protocol(folder, findings)
     findings += built

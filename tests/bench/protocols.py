@@ -18,7 +18,6 @@ from liningbook.model.protocol import (
     Answer,
     Condition,
     Conditions,
-    Dated,
     Decision,
     Evidence,
     Factor,
@@ -26,6 +25,7 @@ from liningbook.model.protocol import (
     Protocol,
     Rule,
     Stretch,
+    WrittenDate,
 )
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import UNITS
@@ -116,7 +116,7 @@ def protocol(
     """A protocol that holds nothing else."""
     return Protocol(
         "A protocol made for measuring", "Nowhere", "1", "draft", "Measuring", (), "grade",
-        Dated(date(2099, 1, 1), NOWHERE), NOWHERE,
+        WrittenDate(date(2099, 1, 1), NOWHERE), NOWHERE,
         {factor.id: factor for factor in factors}, decisions, {one.id: one for one in rules},
         {agent.id: agent for agent in agents},
     )  # fmt: skip

@@ -13,12 +13,12 @@ from liningbook.model.protocol import (
     Acceptance,
     Agent,
     Approval,
-    Dated,
     Decision,
     Exclusion,
     Factor,
     Person,
     Reading,
+    WrittenDate,
 )
 from liningbook.model.read_values import names_of, read_date, read_digits, read_in_unit, read_unit
 from liningbook.model.read_when import check_value, read_when
@@ -52,7 +52,7 @@ def build_frame(building: Building) -> dict[str, Any]:
         "scope": text_of(root, "scope"),
         "cautions": texts_of(root, "cautions"),
         "scheme": building.scheme,
-        "review_by": Dated(review_by, review.span) if review_by is not None and review is not None else None,
+        "review_by": WrittenDate(review_by, review.span) if review_by is not None and review is not None else None,
         "span": Span("protocol.yaml", 1, 1, 1, 2),
         "factors": context.factors or {},
         "decisions": building.decisions or {},

@@ -13,11 +13,11 @@ from liningbook.model.context import Context
 from liningbook.model.protocol import (
     Adjustment,
     Answer,
-    Dated,
     Decision,
     Evidence,
     Name,
     Rule,
+    WrittenDate,
 )
 from liningbook.model.read_values import names_of, read_amount, read_date, read_quantity, whole_number
 from liningbook.model.read_when import read_when
@@ -78,7 +78,7 @@ def _rule(building: Building, name: str, document: Document) -> Rule | None:
         valid_from=start,
         valid_until=end,
         valid_span=valid.span if valid else None,
-        review_by=Dated(day, review.span) if day and review else None,
+        review_by=WrittenDate(day, review.span) if day and review else None,
         body=document.body,
         body_line=document.body_line,
     )

@@ -32,7 +32,7 @@ class Name:
 
 
 @dataclass(frozen=True)
-class Dated:
+class WrittenDate:
     """A date written in a source."""
 
     on: date
@@ -245,7 +245,7 @@ class Rule:
     valid_from: date | None = None
     valid_until: date | None = None
     valid_span: Span | None = None
-    review_by: Dated | None = None
+    review_by: WrittenDate | None = None
     body: str = ""
     body_line: int = 1
 
@@ -413,7 +413,7 @@ class Protocol:
     scope: str
     cautions: tuple[str, ...]
     scheme: Scheme
-    review_by: Dated
+    review_by: WrittenDate
     span: Span
     factors: Mapping[str, Factor]
     decisions: Mapping[str, Decision]

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from liningbook.finding import Finding, Refused, Span, fault
-from liningbook.sources.files import CannotOpen, Files, FilesOnDisk, GivenFiles
+from liningbook.sources.files import CannotOpen, FilesOnDisk, FileTree, GivenFiles
 from liningbook.sources.node import Node
 from liningbook.sources.source_file import SourceFile
 from liningbook.sources.text import HIDDEN, kebab
@@ -77,7 +77,7 @@ def read_folder(path: Path, table: Sequence[SourceFile]) -> tuple[Folder, list[F
         raise NoProtocol("not-a-folder", path=path)
     if not os.path.isdir(path):
         raise NoProtocol("no-such-folder", path=path)
-    reader = _Reader(FilesOnDisk(path), table)
+    reader = _FolderReader(FilesOnDisk(path), table)
     try:
         os.lstat(path / "protocol.yaml")
     except FileNotFoundError:
@@ -94,14 +94,14 @@ def read_files(contents: Mapping[str, bytes], table: Sequence[SourceFile]) -> tu
     """Every source among files that lie nowhere, by their path in the folder (`rules/one.md`). Raises NoProtocol."""
     if "protocol.yaml" not in contents:
         raise NoProtocol("no-protocol-among")
-    reader = _Reader(GivenFiles(contents), table)
+    reader = _FolderReader(GivenFiles(contents), table)
     reader.read_all()
     return reader.folder, reader.findings
 
 
 def reread_rule(folder: Folder, file: str, text: str) -> tuple[Folder, list[Finding]]:
     """The folder with another text in one rule file, and what is wrong with that text; nothing is read or written."""
-    reader = _Reader(GivenFiles({}), ())
+    reader = _FolderReader(GivenFiles({}), ())
     stem = file.removeprefix("rules/").removesuffix(".md")
     documents = {**folder.documents, "rules": {**folder.rules, stem: reader.rule_document(file, text)}}
     return replace(folder, texts={**folder.texts, file: text}, documents=documents), reader.findings
@@ -113,8 +113,8 @@ def _misnamed(path: Path) -> str:
     return next((name for name in names if name.lower() in ("protocol.yaml", "protocol.yml", "protocol.yaml.txt")), "")
 
 
-class _Reader:
-    def __init__(self, files: Files, table: Sequence[SourceFile]) -> None:
+class _FolderReader:
+    def __init__(self, files: FileTree, table: Sequence[SourceFile]) -> None:
         self.files, self.table = files, table
         self.folder = Folder()
         self.findings: list[Finding] = []
@@ -136,7 +136,7 @@ class _Reader:
         self.report_misnamed()
 
     def report_misnamed(self) -> None:
-        """Files that were surely meant to be read and have another name: nobody must think that they count."""
+        """FileTree that were surely meant to be read and have another name: nobody must think that they count."""
         meant = {word: row for row in self.table for word in row.meant}
         known = {name for row in self.table for name in row.files}
         for name in self.files.names():

@@ -22,7 +22,7 @@ class CannotOpen(Refused):
     """Why a file or a folder cannot be read: a code, and the values that its words need."""
 
 
-class Files(Protocol):
+class FileTree(Protocol):
     """A folder of files."""
 
     def names(self, folder: str = "") -> list[str]:
@@ -91,7 +91,7 @@ class FilesOnDisk:
 
 
 class GivenFiles:
-    """Files that lie nowhere, by their path in the folder (`rules/one.md`)."""
+    """FileTree that lie nowhere, by their path in the folder (`rules/one.md`)."""
 
     def __init__(self, contents: Mapping[str, bytes]) -> None:
         self.contents = contents

@@ -1,7 +1,7 @@
 """The fields of a source file against its JSON Schema: each mistake becomes one finding on the smallest wrong text.
 
-Whether a file is as it should be says the library `jsonschema-rs`, which is quick; only of a file that it refuses does
-`jsonschema` tell what is wrong. The schemas keep every alternative apart by its type, so that an error speaks of one
+Whether a file is as it should be says the library jsonschema-rs, which is quick; only of a file that it refuses does
+the library jsonschema tell what is wrong. The schemas keep every alternative apart by its type, so that an error speaks of one
 place and one cause; its words come from annotations in the schema (`x-say`, `x-message`, `x-help`, `x-name`, `x-with`,
 and `examples`). Standard: JSON Schema, draft 2020-12 (https://json-schema.org/draft/2020-12).
 """
@@ -60,7 +60,7 @@ def check_shape(node: Node, schema_name: str) -> list[Finding]:
         return []
     whole = schema(schema_name)
     errors = list(islice(_teller(schema_name).iter_errors(plain), 2 * MOST))
-    mistakes = [_Mistake(error, _schemas_on_the_way(whole, error)) for error in errors]
+    mistakes = [_ShapeMistake(error, _schemas_on_the_way(whole, error)) for error in errors]
     findings = sorted(_Shape(node, whole, mistakes).findings(), key=lambda finding: finding.span)
     if len(findings) > MOST or len(errors) == 2 * MOST:
         place = findings[MOST].span if len(findings) > MOST else place_of_group((), node)
@@ -125,7 +125,7 @@ def _resolved(whole: Schema, part: Schema) -> Schema:
 
 
 @dataclass(frozen=True)
-class _Mistake:
+class _ShapeMistake:
     """An error of the validator with the schemas that speak of its value."""
 
     error: ValidationError
@@ -160,7 +160,7 @@ class _Mistake:
 class _Shape:
     """Turns the errors about one file into findings."""
 
-    def __init__(self, root: Node, whole: Schema, mistakes: Sequence[_Mistake]) -> None:
+    def __init__(self, root: Node, whole: Schema, mistakes: Sequence[_ShapeMistake]) -> None:
         self.root, self.whole = root, whole
         self.mistakes = sorted(mistakes, key=lambda mistake: self.root.at(list(mistake.path)).span)
         self.meant: dict[Path, set[str]] = {}
@@ -193,13 +193,13 @@ class _Shape:
                 case _:
                     yield self.wrong_value(mistake, node)
 
-    def is_in_unwanted(self, mistake: _Mistake) -> bool:
+    def is_in_unwanted(self, mistake: _ShapeMistake) -> bool:
         """Whether the mistake is in a field that should not be there at all."""
         path = mistake.path
         own = 1 if mistake.keyword == "not" else 0
         return any(path[:length] in self.unwanted for length in range(1, len(path) + 1 - own))
 
-    def missing(self, mistake: _Mistake, node: Node) -> Iterator[Finding]:
+    def missing(self, mistake: _ShapeMistake, node: Node) -> Iterator[Finding]:
         """The fields that are missing in a group; the library has an error for each of them, all alike."""
         place = place_of_group(mistake.path, node)
         for name in mistake.holder["required"]:
@@ -217,13 +217,13 @@ class _Shape:
             else:
                 yield fault("schema", place, "field-missing", field=name, options=options, example=shown)
 
-    def none_of(self, mistake: _Mistake, node: Node) -> Iterator[Finding]:
+    def none_of(self, mistake: _ShapeMistake, node: Node) -> Iterator[Finding]:
         wanted = {name for branch in mistake.holder["anyOf"] for name in branch["required"]}
         if not wanted & self.meant.get(mistake.path, set()):
             yield fault("schema", place_of_group(mistake.path, node), "as-the-schema-says",
                         message=mistake.holder["x-message"], advice=mistake.holder["x-help"])  # fmt: skip
 
-    def unknown(self, mistake: _Mistake, node: Node) -> Iterator[Finding]:
+    def unknown(self, mistake: _ShapeMistake, node: Node) -> Iterator[Finding]:
         for name in mistake.unknown:
             child, homes = (node.fields or {})[name], self.homes(name)
             best = None if homes else near(name, mistake.holder["properties"])
@@ -237,7 +237,7 @@ class _Shape:
         found = {part["x-name"] for part in parts if "x-name" in part and name in part.get("properties", {})}
         return tuple(sorted(found)) if len(found) <= 2 else ()
 
-    def out_of_place(self, mistake: _Mistake, node: Node) -> Iterator[Finding]:
+    def out_of_place(self, mistake: _ShapeMistake, node: Node) -> Iterator[Finding]:
         """A field that must not stand where another one stands; the later of the two is marked."""
         message, place = mistake.holder["x-message"], node.place
         if (mistake.path[:-1], message) in self.told:
@@ -250,14 +250,14 @@ class _Shape:
             related = ((first, "other-one"),)
         yield fault("schema", place, "as-the-schema-says", related, message=message, advice=mistake.holder["x-help"])
 
-    def bad_name(self, mistake: _Mistake, node: Node) -> Finding:
+    def bad_name(self, mistake: _ShapeMistake, node: Node) -> Finding:
         """A name given by the author that cannot be one."""
         name, rule = str(mistake.instance), mistake.holder
         child = (node.fields or {})[name]
         better = kebab(name) or rule["examples"][0]
         return fault("schema", child.place, "not-a-name", name=name, rule=rule["x-say"], better=better)
 
-    def wrong_value(self, mistake: _Mistake, node: Node) -> Finding:
+    def wrong_value(self, mistake: _ShapeMistake, node: Node) -> Finding:
         options, say = tuple(mistake.holder.get("enum", ())), mistake.annotation("x-say") or ""
         shown = "" if "`" in (say or str(options)) else example(*mistake.frames)
         is_short = len(shown) <= EXAMPLE_IN_LINE

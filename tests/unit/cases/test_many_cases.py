@@ -172,7 +172,7 @@ def test_the_advice_stands_to_the_right_of_the_columns_as_they_are(meaning: Mean
 def test_a_row_that_cannot_be_used_is_written_with_its_reason_and_no_advice(meaning: Meaning) -> None:
     names = list(meaning.protocol.factors)
     tally = Tally()
-    rows = list(label(meaning, [names, ROW, ["0,4 mm", *ROW[1:]], ["x"], ROW], tally))
+    rows = list(label(meaning, [names, ROW, ["0,4 mm", *ROW[1:]], ["x"], ROW], reason_words, tally))
     assert [len(row) for row in rows] == [20] * 5
     assert rows[2][:10] == ["0,4 mm", *ROW[1:]]
     assert rows[2][10:19] == [""] * 9
@@ -237,7 +237,7 @@ def test_rows_are_taken_one_by_one(meaning: Meaning) -> None:
 def test_memory_does_not_grow_with_the_number_of_rows(meaning: Meaning, monkeypatch: pytest.MonkeyPatch) -> None:
     for module in ("space.holding", "cases.case_table", "cases.many_cases"):
         monkeypatch.setattr(f"liningbook.{module}.MOST_KEPT", 100)
-    table = label(meaning, endless(meaning, [0]))
+    table = label(meaning, endless(meaning, [0]), reason_words)
     tracemalloc.start()
     try:
         for _ in islice(table, 6000):
@@ -262,7 +262,7 @@ def test_a_million_rows_go_through_as_they_come(meaning: Meaning) -> None:
 
     tally = Tally()
     most_ahead = number = 0
-    for number, _ in enumerate(label(meaning, rows(), tally)):
+    for number, _ in enumerate(label(meaning, rows(), reason_words, tally)):
         most_ahead = max(most_ahead, produced - number)
     assert number == 1_000_000
     assert most_ahead == 0

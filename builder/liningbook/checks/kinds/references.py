@@ -8,7 +8,7 @@ from datetime import date
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact
-from liningbook.model.protocol import Dated, Name, Protocol, Rule
+from liningbook.model.protocol import Name, Protocol, Rule, WrittenDate
 from liningbook.sources.suggest import near
 
 MOST_COMPARED = 20_000
@@ -116,7 +116,7 @@ def review_overdue(inquiry: Inquiry) -> Iterator[Fact]:
 
     Evidence and law may have moved on; whoever uses the protocol relies on somebody having looked.
     """
-    dates: list[tuple[Rule | None, Dated]] = [(None, inquiry.protocol.review_by)]
+    dates: list[tuple[Rule | None, WrittenDate]] = [(None, inquiry.protocol.review_by)]
     dates += [(rule, rule.review_by) for rule in inquiry.meaning.rules if rule.review_by]
     for rule, review in dates:
         if review.on < inquiry.day:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.say.faults.words import Words
+from liningbook.say.faults.words import FaultWords
 
 _CHECK = ("check the brackets, commas and quotes",)
 _ENTRY = ("write `@article{{key, … }}`, or put % before a comment",)
@@ -33,80 +33,88 @@ JSON: Mapping[str, str] = {
 }
 """Why a text is not JSON."""
 
-CITATIONS: Mapping[str, Words] = {
-    "too-many-entries": Words("the list has more than {most} entries", ("keep only what rules cite",)),
-    "no-reference-list": Words(
+CITATIONS: Mapping[str, FaultWords] = {
+    "too-many-entries": FaultWords("the list has more than {most} entries", ("keep only what rules cite",)),
+    "no-reference-list": FaultWords(
         "a reference list ends in .bib or .json", ("name it references.bib (BibTeX) or references.json (CSL-JSON)",)
     ),
-    "reference-twice": Words("the key '{name:short}' is given to two entries", ("give each entry a key of its own",)),
-    "references-alike": Words(
+    "reference-twice": FaultWords(
+        "the key '{name:short}' is given to two entries", ("give each entry a key of its own",)
+    ),
+    "references-alike": FaultWords(
         "the keys '{other:short}' and '{name:short}' differ only in capital letters",
         ("give them keys that no one can mix up",),
     ),
     # --- the form of CSL-JSON
-    "reference-text": Words("'{name}' is a text", ("put it in double quotes",)),
-    "reference-people": Words(
+    "reference-text": FaultWords("'{name}' is a text", ("put it in double quotes",)),
+    "reference-people": FaultWords(
         "'{name}' is a list of people",
         ('for example [{{"family": "Marlow", "given": "A."}}], or [{{"literal": "An organisation"}}]',),
     ),
-    "reference-date": Words(
+    "reference-date": FaultWords(
         "'{name}' is a date", ('for example {{"date-parts": [[2019, 3, 2]]}}: year, month and day',)
     ),
-    "reference-unprintable": Words("'{name}' holds a character that cannot be printed", ("remove it",)),
-    "no-doi": Words(
+    "reference-unprintable": FaultWords("'{name}' holds a character that cannot be printed", ("remove it",)),
+    "no-doi": FaultWords(
         "'{written:short}' is not a DOI", ("write it as on the publication, for example 10.5555/12345678",)
     ),
-    "no-isbn": Words(
+    "no-isbn": FaultWords(
         "'{written:short}' is not an ISBN",
         ("compare its digits with those on the book: the last one checks the others",),
     ),
-    "no-issn": Words(
+    "no-issn": FaultWords(
         "'{written:short}' is not an ISSN",
         ("compare its digits with those on the journal: the last one checks the others",),
     ),
-    "no-pmid": Words("'{written:short}' is not a PMID", ("write the number alone, at most eight digits",)),
-    "no-pmcid": Words("'{written:short}' is not a PMCID", ("write PMC and the number, for example PMC1234567",)),
-    "no-web-address": Words(
+    "no-pmid": FaultWords("'{written:short}' is not a PMID", ("write the number alone, at most eight digits",)),
+    "no-pmcid": FaultWords("'{written:short}' is not a PMCID", ("write PMC and the number, for example PMC1234567",)),
+    "no-web-address": FaultWords(
         "'{written:short}' is not a web address", ("write the whole address, with https:// in front",)
     ),
     # --- JSON
-    **{what: Words(f"this is not JSON: {reason}", _CHECK) for what, reason in JSON.items()},
-    "json-no-list": Words("a reference list is a list of entries", ("put square brackets around the entries",)),
-    "json-no-entry": Words("an entry is a group of fields in curly brackets", ('for example {{"id": "…"}}',)),
-    "json-field-twice": Words("'{name:short}' is given twice in one entry", _TWICE),
-    "json-id-no-text": Words("the `id` of an entry is a text that rules can cite", ('for example "id": "marlow2019"',)),
-    "json-no-id": Words("this entry has no `id`, so no rule can cite it", ('add one, for example "id": "marlow2019"',)),
+    **{what: FaultWords(f"this is not JSON: {reason}", _CHECK) for what, reason in JSON.items()},
+    "json-no-list": FaultWords("a reference list is a list of entries", ("put square brackets around the entries",)),
+    "json-no-entry": FaultWords("an entry is a group of fields in curly brackets", ('for example {{"id": "…"}}',)),
+    "json-field-twice": FaultWords("'{name:short}' is given twice in one entry", _TWICE),
+    "json-id-no-text": FaultWords(
+        "the `id` of an entry is a text that rules can cite", ('for example "id": "marlow2019"',)
+    ),
+    "json-no-id": FaultWords(
+        "this entry has no `id`, so no rule can cite it", ('add one, for example "id": "marlow2019"',)
+    ),
     # --- BibTeX
-    "bibtex-no-entry": Words("there is no entry in this file", _ENTRY),
-    "bibtex-stray": Words("this looks like an entry but is not one", _ENTRY),
-    "bibtex-no-key": Words("this entry has no key, so no rule can cite it", ("write `@{entry_type}{{key,`",)),
-    "bibtex-too-many-fields": Words("this entry has more than {most} fields", ("check its brackets",)),
-    "bibtex-no-name": Words("a field here has no name", _FIELD),
-    "bibtex-field-twice": Words("'{name:short}' is given twice in the entry '{entry:short}'", _TWICE),
-    "bibtex-unreadable": Words("this entry cannot be read", ("check its brackets, quotes and commas",)),
-    "bibtex-not-closed-at-end": Words("this entry is not closed before the file ends", _CLOSE),
-    "bibtex-not-closed": Words("this entry is not closed before the next one starts", _CLOSE),
-    "bibtex-no-comma-after-key": Words("a comma is missing after the entry's key", ("write `@article{{key,`",)),
-    "bibtex-no-equals": Words("a field name without `=`, or a comma missing before it", _FIELD),
-    "bibtex-crossref": Words(
+    "bibtex-no-entry": FaultWords("there is no entry in this file", _ENTRY),
+    "bibtex-stray": FaultWords("this looks like an entry but is not one", _ENTRY),
+    "bibtex-no-key": FaultWords("this entry has no key, so no rule can cite it", ("write `@{entry_type}{{key,`",)),
+    "bibtex-too-many-fields": FaultWords("this entry has more than {most} fields", ("check its brackets",)),
+    "bibtex-no-name": FaultWords("a field here has no name", _FIELD),
+    "bibtex-field-twice": FaultWords("'{name:short}' is given twice in the entry '{entry:short}'", _TWICE),
+    "bibtex-unreadable": FaultWords("this entry cannot be read", ("check its brackets, quotes and commas",)),
+    "bibtex-not-closed-at-end": FaultWords("this entry is not closed before the file ends", _CLOSE),
+    "bibtex-not-closed": FaultWords("this entry is not closed before the next one starts", _CLOSE),
+    "bibtex-no-comma-after-key": FaultWords("a comma is missing after the entry's key", ("write `@article{{key,`",)),
+    "bibtex-no-equals": FaultWords("a field name without `=`, or a comma missing before it", _FIELD),
+    "bibtex-crossref": FaultWords(
         "fields taken over from another entry are not used here", ("write the fields out in this entry",)
     ),
-    "bibtex-no-value": Words("there is no value here", ("write a value in curly brackets, or remove the field",)),
-    "bibtex-no-comma-after-value": Words("a comma is missing after this value", ("put a comma between two fields",)),
-    "bibtex-no-brackets": Words("this value is not in curly brackets", _BRACKETS),
-    "bibtex-unknown-short-name": Words(
+    "bibtex-no-value": FaultWords("there is no value here", ("write a value in curly brackets, or remove the field",)),
+    "bibtex-no-comma-after-value": FaultWords(
+        "a comma is missing after this value", ("put a comma between two fields",)
+    ),
+    "bibtex-no-brackets": FaultWords("this value is not in curly brackets", _BRACKETS),
+    "bibtex-unknown-short-name": FaultWords(
         "'{name:short}' is neither in curly brackets nor a short name that this file defines", _BRACKETS
     ),
-    "bibtex-short-names-too-long": Words(
+    "bibtex-short-names-too-long": FaultWords(
         "the short names of this file stand for too much text", ("write the values out",)
     ),
-    "bibtex-value-not-closed": Words("a bracket or quote of this value is not closed", ("close it",)),
-    "bibtex-no-date": Words("'{written:short}' is not a date", ("write it as 2019, 2019-03 or 2019-03-02",)),
-    "bibtex-no-person": Words(
+    "bibtex-value-not-closed": FaultWords("a bracket or quote of this value is not closed", ("close it",)),
+    "bibtex-no-date": FaultWords("'{written:short}' is not a date", ("write it as 2019, 2019-03 or 2019-03-02",)),
+    "bibtex-no-person": FaultWords(
         "'{written:short}' cannot be read as one person's name",
         ("write `Last, First`, and ` and ` between two people",),
     ),
-    "latex-command": Words(
+    "latex-command": FaultWords(
         "the LaTeX command `{command:short}` is not known here",
         ("write the letter or sign itself, for example é, µ or ≤",),
     ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.say.faults.words import Words
+from liningbook.say.faults.words import FaultWords
 
 THINGS: Mapping[str, str] = {
     "unknown-factor": "factor",
@@ -32,24 +32,26 @@ TWICE: Mapping[str, str] = {
     "size-twice": "the size", "decision-twice": "the decision", "value-twice": "the value", "room-twice": "the room",
 }  # fmt: skip
 
-PROTOCOL: Mapping[str, Words] = {
+PROTOCOL: Mapping[str, FaultWords] = {
     # --- names
-    **{what: Words(f"there is no {thing} called '{{name:short}}'", KNOWN) for what, thing in THINGS.items()},
-    "name-taken": Words("'{name}' has a meaning of its own, so nothing can be called so", ("choose another name",)),
+    **{what: FaultWords(f"there is no {thing} called '{{name:short}}'", KNOWN) for what, thing in THINGS.items()},
+    "name-taken": FaultWords(
+        "'{name}' has a meaning of its own, so nothing can be called so", ("choose another name",)
+    ),
     # --- protocol.yaml
-    "unknown-language": Words(
+    "unknown-language": FaultWords(
         "there is no language '{written:short}' here", ("did you mean `{near}`?", "write one of {known}")
     ),
-    "limits-crossed": Words("{label} ends before it begins", ("write the smaller limit in `at_least`",)),
-    "no-step": Words("a step is more than nothing", ("write for example `0.1 {unit}`",)),
-    "no-scale": Words("the scale of a reading is more than 0", ("write for example `1`",)),
-    "negative-uncertainty": Words("an uncertainty is not less than nothing", ("write 0 or more",)),
-    "depends-on-itself": Words(
+    "limits-crossed": FaultWords("{label} ends before it begins", ("write the smaller limit in `at_least`",)),
+    "no-step": FaultWords("a step is more than nothing", ("write for example `0.1 {unit}`",)),
+    "no-scale": FaultWords("the scale of a reading is more than 0", ("write for example `1`",)),
+    "negative-uncertainty": FaultWords("an uncertainty is not less than nothing", ("write 0 or more",)),
+    "depends-on-itself": FaultWords(
         "{label} cannot depend on its own answer", ("name a decision that is listed before it",)
     ),
-    "decided-later": Words("'{on}' is not decided before {label}", ("list {on} above {name}",)),
+    "decided-later": FaultWords("'{on}' is not decided before {label}", ("list {on} above {name}",)),
     # --- materials.yaml
-    "agent-of-other-class": Words(
+    "agent-of-other-class": FaultWords(
         "{label} is no {layer}",
         (
             "choose an agent whose class is {layer}: {fitting}",
@@ -58,78 +60,78 @@ PROTOCOL: Mapping[str, Words] = {
         ),
     ),
     # --- rules
-    "days-crossed": Words("the rule ends before it begins", ("write the earlier day in `from`",)),
-    "no-layer": Words(
+    "days-crossed": FaultWords("the rule ends before it begins", ("write the earlier day in `from`",)),
+    "no-layer": FaultWords(
         "{label} is no layer, so no agent is named here", ("write one of {answers}, or `{{judgement: why}}`",)
     ),
-    "bare-agent": Words("an agent is named as a field of the answer", ("write `{{agent: {agent}}}`",)),
-    "no-such-answer": Words(
+    "bare-agent": FaultWords("an agent is named as a field of the answer", ("write `{{agent: {agent}}}`",)),
+    "no-such-answer": FaultWords(
         "there is no answer to {decision} called '{name:short}'",
         ("write `none`, or `{{agent: …}}` with an agent of materials.yaml",),
     ),
-    "field-of-other-scheme": Words(
+    "field-of-other-scheme": FaultWords(
         "`{field}` belongs to the evidence scheme {other}, and this protocol grades by {scheme}",
         ("take it out, or change `evidence_scheme` in protocol.yaml",),
     ),
-    "unknown-design": Words(
+    "unknown-design": FaultWords(
         "the evidence scheme {scheme} knows no design '{written:short}'", ("write one of {known}",)
     ),
-    "override-circle": Words(
+    "override-circle": FaultWords(
         "these rules override one another in a circle: {circle:circle}",
         ("take out one of these overrides",),
         "overrides {circle:last}",
     ),
-    "override-of-itself": Words(
+    "override-of-itself": FaultWords(
         "a rule overrides itself: {circle:circle}", ("take out one of these overrides",), "overrides {circle:last}"
     ),
-    "reference-in-two-files": Words("the reference '{name}' is given in two files", ("keep one",)),
+    "reference-in-two-files": FaultWords("the reference '{name}' is given in two files", ("keep one",)),
     # --- card.yaml and copies.yaml
     **{
-        what: Words(f"{thing} '{{name:short}}' is listed twice", ("keep one of the two",))
+        what: FaultWords(f"{thing} '{{name:short}}' is listed twice", ("keep one of the two",))
         for what, thing in TWICE.items()
     },
-    "columns-of-no-choice": Words(
+    "columns-of-no-choice": FaultWords(
         "{label} is no choice, so it cannot make the columns of the card", ("name {able:or}",)
     ),
-    "bands-of-no-quantity": Words(
+    "bands-of-no-quantity": FaultWords(
         "{label} is no quantity, so it cannot make the bands of the card", ("name {able:or}",)
     ),
-    "several-choices": Words(
+    "several-choices": FaultWords(
         "more than one choice has these values, so they do not tell which makes the columns",
         ("add `columns_by`: name {able:or}",),
     ),
-    "several-quantities": Words(
+    "several-quantities": FaultWords(
         "the protocol has several quantities, so it is open which of them makes the bands",
         ("add `bands_by`: name {able:or}",),
     ),
-    "no-quantity": Words("the protocol has no quantity, so its card has no bands", ("leave this out",)),
-    "no-reading": Words(
+    "no-quantity": FaultWords("the protocol has no quantity, so its card has no bands", ("leave this out",)),
+    "no-reading": FaultWords(
         "the protocol does not say how {label} is read off",
         ("write `value`, or add `reading` to the factor {factor} in protocol.yaml",),
     ),
-    "no-cautious-side": Words(
+    "no-cautious-side": FaultWords(
         "the protocol does not say on which side a doubtful reading of {label} is taken, "
         "so no threshold can be rounded",
         ("add `cautious` to the reading of {factor} in protocol.yaml, or write `value`",),
     ),
-    "usual-of-columns": Words(
+    "usual-of-columns": FaultWords(
         "{label} makes the columns of the card, so all its values are shown and none is the usual one",
         ("leave it out here",),
     ),
-    "usual-of-bands": Words(
+    "usual-of-bands": FaultWords(
         "{label} makes the bands of the card, so all its values are shown and none is the usual one",
         ("leave it out here",),
     ),
-    "several-usual": Words("one value of {label} is the usual one", ("write for example `{example}`",)),
-    "every-choice-usual": Words(
+    "several-usual": FaultWords("one value of {label} is the usual one", ("write for example `{example}`",)),
+    "every-choice-usual": FaultWords(
         "every choice has a usual value here, so none is left to make the columns of the card",
         ("leave out {able:or}",),
     ),
-    "every-quantity-usual": Words(
+    "every-quantity-usual": FaultWords(
         "every quantity has a usual value here, so none is left to make the bands of the card",
         ("leave out {able:or}",),
     ),
-    "no-edition": Words(
+    "no-edition": FaultWords(
         "this does not say which edition hangs in {room:short}", ("add `edition`, or leave out `since`",)
     ),
 }

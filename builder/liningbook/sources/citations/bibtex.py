@@ -46,7 +46,7 @@ def read_bibtex(source: SourceText) -> tuple[list[Entry], list[Finding]]:
     from bibtexparser.splitter import Splitter
 
     logging.getLogger("bibtexparser").addHandler(logging.NullHandler())
-    reader = _Reader(source)
+    reader = _BibtexReader(source)
     for block in Splitter(source.text).split().blocks:
         reader.read_block(block)
     if not reader.entries and not reader.findings and (text := _TEXT_LINE.search(source.text)):
@@ -55,7 +55,7 @@ def read_bibtex(source: SourceText) -> tuple[list[Entry], list[Finding]]:
     return reader.entries, reader.findings
 
 
-class _Reader:
+class _BibtexReader:
     """Takes the blocks of the splitter in their order and finds each one's place in the text."""
 
     def __init__(self, source: SourceText) -> None:

@@ -39,7 +39,7 @@ class _Unreadable(Refused):
 
 def read_csl_json(source: SourceText) -> tuple[list[Entry], list[Finding]]:
     """The entries of a CSL-JSON text in their order, and what is wrong with the JSON itself or with an entry's form."""
-    reader = _Reader(source)
+    reader = _JsonReader(source)
     try:
         reader.read_list()
     except _Unreadable as error:
@@ -48,7 +48,7 @@ def read_csl_json(source: SourceText) -> tuple[list[Entry], list[Finding]]:
     return reader.entries, reader.findings
 
 
-class _Reader:
+class _JsonReader:
     """Walks the list and its entries; the values inside a field are left to the standard library."""
 
     def __init__(self, source: SourceText) -> None:
