@@ -86,7 +86,7 @@ class _Column:
                 return Refused("cell-blank", name=self.name)
             if is_foreign(text):
                 return Refused("cell-not-utf-8", name=self.name, written=legible(text))
-            return Refused("cell", name=self.name, reason=no.with_traceback(None))
+            return Refused("cell", name=self.name, reason=Refused(no.what, **no.given))
 
 
 class _FactorColumn(_Column):

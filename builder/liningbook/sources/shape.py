@@ -1,9 +1,9 @@
 """The fields of a source file against its JSON Schema: each mistake becomes one finding on the smallest wrong text.
 
 Whether a file is as it should be says the library jsonschema-rs, which is quick; only of a file that it refuses does
-the library jsonschema tell what is wrong. The schemas keep every alternative apart by its type, so that an error speaks of one
-place and one cause; its words come from annotations in the schema (`x-say`, `x-message`, `x-help`, `x-name`, `x-with`,
-and `examples`). Standard: JSON Schema, draft 2020-12 (https://json-schema.org/draft/2020-12).
+the library jsonschema tell what is wrong. The schemas keep every alternative apart by its type, so that an error speaks
+of one place and one cause; its words come from annotations in the schema (`x-say`, `x-message`, `x-help`, `x-name`,
+`x-with`, and `examples`). Standard: JSON Schema, draft 2020-12 (https://json-schema.org/draft/2020-12).
 """
 
 from __future__ import annotations

@@ -15,8 +15,14 @@ from liningbook.say.faults.words import names_in
 
 PACKAGE = Path(liningbook.__file__).parent
 ROOMS = ("notation", "sources", "model", "evidence", "cases", "compare")
-MAKERS = {"fault": 2, "find": 2, "known": 2, "known_key": 3, "unknown": 3, "NotAQuantity": 0, "NotAValue": 1,
-          "NotAFieldValue": 1, "NoProtocol": 0, "CannotOpen": 0, "CannotRead": 0, "_Mistake": 1, "NoReading": 0, "BadQuestion": 0, "Refused": 0}  # fmt: skip
+MAKERS = {
+    **dict.fromkeys(("fault", "find", "known"), 2),
+    **dict.fromkeys(("known_key", "unknown"), 3),
+    **dict.fromkeys(("NotAValue", "NotAFieldValue", "_Mistake"), 1),
+    **dict.fromkeys(
+        ("NotAQuantity", "NoProtocol", "CannotOpen", "CannotRead", "NoReading", "BadQuestion", "Refused"), 0
+    ),
+}
 """Who makes a fault, and at which place its code is given."""
 
 ADDED = {"name", "near", "known", "foreign"}

@@ -4,49 +4,47 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.say.faults.words import FaultWords
+from liningbook.say.faults.words import Say
 
 _NEAR = "did you mean `{near}`?"
 
-CASES: Mapping[str, FaultWords] = {
+CASES: Mapping[str, Say] = {
     # --- one case
-    "no-way-of-reading": FaultWords("the protocol does not say how {label} is read off; give the value itself"),
-    "no-side-of-reading": FaultWords("the protocol does not say on which side a doubtful reading of {label} is taken"),
-    "question-value": FaultWords("{factor}: {reason}"),
-    "question-not-read-off": FaultWords("{label} is not a quantity, so it is not read off; write {factor}=…"),
-    "question-unknown-factor": FaultWords("there is no factor called '{name}'", (_NEAR, "the factors are {known}")),
-    "question-twice": FaultWords("the factor {factor} is given both as a value and as a reading"),
-    "question-missing": FaultWords("the case needs a value for {missing}; write for example {example}=…"),
+    "no-way-of-reading": Say("the protocol does not say how {label} is read off; give the value itself"),
+    "no-side-of-reading": Say("the protocol does not say on which side a doubtful reading of {label} is taken"),
+    "question-value": Say("{factor}: {reason}"),
+    "question-not-read-off": Say("{label} is not a quantity, so it is not read off; write {factor}=…"),
+    "question-unknown-factor": Say("there is no factor called '{name}'", (_NEAR, "the factors are {known}")),
+    "question-twice": Say("the factor {factor} is given both as a value and as a reading"),
+    "question-missing": Say("the case needs a value for {missing}; write for example {example}=…"),
     # --- a row of a table
-    "row-misquoted": FaultWords(
+    "row-misquoted": Say(
         "the cells of the row cannot be told apart: a quotation mark is missing, or there is one too many"
     ),
-    "row-empty": FaultWords("the row is empty"),
-    "row-of-other-length": FaultWords(
+    "row-empty": Say("the row is empty"),
+    "row-of-other-length": Say(
         "the row has {cells:cells}, the header has {wanted}",
         ("is there a decimal comma, or a quotation mark missing? (left over: {left:apart})",),
     ),
-    "row-useless": FaultWords("{problems}"),
-    "cell": FaultWords("{name}: {reason}"),
-    "cell-blank": FaultWords("{name}: the cell is blank"),
-    "cell-not-utf-8": FaultWords("{name}: '{written:short}' is not written in UTF-8; save the table as “CSV UTF-8”"),
+    "row-useless": Say("{problems}"),
+    "cell": Say("{name}: {reason}"),
+    "cell-blank": Say("{name}: the cell is blank"),
+    "cell-not-utf-8": Say("{name}: '{written:short}' is not written in UTF-8; save the table as “CSV UTF-8”"),
     # --- a table
-    "table-first-row-misquoted": FaultWords(
+    "table-first-row-misquoted": Say(
         "the first row cannot be read: a quotation mark is missing, or there is one too many"
     ),
-    "table-empty": FaultWords("the table is empty; its first row must name the columns"),
-    "table-column-twice": FaultWords("two columns are called '{name:short}'"),
-    "table-column-taken": FaultWords(
-        "the advice is written into a column called {name}, and the table already has one"
-    ),
-    "table-without-factors": FaultWords("the first row names no factor; it must name a column for each of {missing}"),
-    "table-columns-missing": FaultWords("the table has no column for {missing}", ("{alike:alike}",)),
-    "table-reading-of-nothing": FaultWords("'{name:short}': there is no factor called '{factor:short}'"),
-    "table-like-count": FaultWords(
+    "table-empty": Say("the table is empty; its first row must name the columns"),
+    "table-column-twice": Say("two columns are called '{name:short}'"),
+    "table-column-taken": Say("the advice is written into a column called {name}, and the table already has one"),
+    "table-without-factors": Say("the first row names no factor; it must name a column for each of {missing}"),
+    "table-columns-missing": Say("the table has no column for {missing}", ("{alike:alike}",)),
+    "table-reading-of-nothing": Say("'{name:short}': there is no factor called '{factor:short}'"),
+    "table-like-count": Say(
         "if '{name:short}' says how many cases a row stands for, call it `{count}`; if not, call it something else"
     ),
-    "table-given-twice": FaultWords("{label} is given both in the column {column} and in {other}; leave one out"),
-    "table-not-read-off": FaultWords("{label} is not a quantity, so it is not read off; call its column `{column}`"),
-    "table-column-useless": FaultWords("{column}: {reason}"),
-    "table-for-version": FaultWords("for the {version} version, {reason}"),
+    "table-given-twice": Say("{label} is given both in the column {column} and in {other}; leave one out"),
+    "table-not-read-off": Say("{label} is not a quantity, so it is not read off; call its column `{column}`"),
+    "table-column-useless": Say("{column}: {reason}"),
+    "table-for-version": Say("for the {version} version, {reason}"),
 }

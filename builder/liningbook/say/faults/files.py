@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.say.faults.words import FaultWords
+from liningbook.say.faults.words import Say
 
 _OUT = "this link leads out of the protocol folder"
 _WHO = ("check who may read it",)
@@ -12,135 +12,123 @@ _LINE_UP = "give the fields of one group the same indentation, and check the quo
 _QUOTES = ("put the whole value in quotes",)
 _VALUE = ("write a value, or leave the field out",)
 
-YAML: Mapping[str, FaultWords] = {
-    "cannot-be-read": FaultWords("this cannot be read ({reason})"),
-    "empty-file": FaultWords("there is nothing in this file", ("write the fields that the format asks for",)),
-    "second-document": FaultWords("a second document starts here", ("keep one document a file; remove `---`",)),
-    "too-many-values": FaultWords("the file holds more than {most} values", ("keep only what is needed",)),
-    "too-deep": FaultWords("values are nested more than {most} deep", ("check the brackets",)),
-    "key-not-plain": FaultWords("a key must be a plain word", ("write `key: value`",)),
-    "merge-key": FaultWords("merge keys (`<<`) are not used here", ("write the fields out",)),
-    "key-twice": FaultWords("'{name:short}' is given twice", ("keep one of the two",)),
-    "no-value": FaultWords("there is no value here", _VALUE),
-    "null-value": FaultWords("'{written}' means no value, which is not used here", _VALUE),
-    "hidden-by-code": FaultWords(
-        "the text holds a hidden character ({character:code})", ("delete what stands for it",)
-    ),
-    "anchor": FaultWords(
+YAML: Mapping[str, Say] = {
+    "cannot-be-read": Say("this cannot be read ({reason})"),
+    "empty-file": Say("there is nothing in this file", ("write the fields that the format asks for",)),
+    "second-document": Say("a second document starts here", ("keep one document a file; remove `---`",)),
+    "too-many-values": Say("the file holds more than {most} values", ("keep only what is needed",)),
+    "too-deep": Say("values are nested more than {most} deep", ("check the brackets",)),
+    "key-not-plain": Say("a key must be a plain word", ("write `key: value`",)),
+    "merge-key": Say("merge keys (`<<`) are not used here", ("write the fields out",)),
+    "key-twice": Say("'{name:short}' is given twice", ("keep one of the two",)),
+    "no-value": Say("there is no value here", _VALUE),
+    "null-value": Say("'{written}' means no value, which is not used here", _VALUE),
+    "hidden-by-code": Say("the text holds a hidden character ({character:code})", ("delete what stands for it",)),
+    "anchor": Say(
         "anchors and aliases (`&`, `*`) are not used here",
         ("write the value out, or put it in quotes if it starts with & or *",),
     ),
-    "tag": FaultWords("tags (`!`) are not used here", ("remove it, or put the value in quotes",)),
+    "tag": Say("tags (`!`) are not used here", ("remove it, or put the value in quotes",)),
     # --- what the YAML library refuses
-    "list-not-closed": FaultWords(
-        "a comma or the closing `]` is missing here", ("use commas, and close the list with `]`",)
-    ),
-    "group-not-closed": FaultWords(
+    "list-not-closed": Say("a comma or the closing `]` is missing here", ("use commas, and close the list with `]`",)),
+    "group-not-closed": Say(
         "a comma or the closing `}}` is missing here", ("use commas, and close the group with `}}`",)
     ),
-    "not-lined-up": FaultWords("this line does not line up with those above it", (_LINE_UP,)),
-    "not-lined-up-with-list": FaultWords("this line does not line up with the list it stands in", (_LINE_UP,)),
-    "colon-in-value": FaultWords("a colon followed by a space stands inside a value", _QUOTES),
-    "no-colon-after": FaultWords("a colon and a space are missing after this", ("write `name: value`",)),
-    "no-start-of-value": FaultWords("a value cannot begin with this character", _QUOTES),
-    "value-missing": FaultWords("a value is missing here", ("write the value, or leave the field out",)),
-    "hyphens-in-quotes": FaultWords("three hyphens or dots stand in a text in quotes", ("close the quotes above",)),
-    "backslash": FaultWords(
-        "a backslash means something else in double quotes", ("use single quotes around the text",)
-    ),
-    "block-text-on-line": FaultWords(
-        "a text that begins with `|` or `>` starts on the next line", ("or put it in quotes",)
-    ),
-    "percent-sign": FaultWords("a line cannot begin with `%`", _QUOTES),
-    "question-mark": FaultWords("a question mark cannot stand here", _QUOTES),
-    "brackets-too-deep": FaultWords("values are nested too deep", ("close the brackets that are open",)),
-    "tab": FaultWords("a tab stands where only spaces may", ("indent with spaces",)),
-    "quote-not-closed": FaultWords("a quote is opened here and never closed", ("close it after the text",)),
-    "no-colon": FaultWords("this line has no colon", ("write `name: value`",)),
-    "bracket-not-closed": FaultWords(
-        "a bracket is opened here and never closed", ("close it after the last value in it",)
-    ),
-    "list-out-of-place": FaultWords("a `[` begins a list, and none can stand here", _QUOTES),
-    "not-yaml": FaultWords(
+    "not-lined-up": Say("this line does not line up with those above it", (_LINE_UP,)),
+    "not-lined-up-with-list": Say("this line does not line up with the list it stands in", (_LINE_UP,)),
+    "colon-in-value": Say("a colon followed by a space stands inside a value", _QUOTES),
+    "no-colon-after": Say("a colon and a space are missing after this", ("write `name: value`",)),
+    "no-start-of-value": Say("a value cannot begin with this character", _QUOTES),
+    "value-missing": Say("a value is missing here", ("write the value, or leave the field out",)),
+    "hyphens-in-quotes": Say("three hyphens or dots stand in a text in quotes", ("close the quotes above",)),
+    "backslash": Say("a backslash means something else in double quotes", ("use single quotes around the text",)),
+    "block-text-on-line": Say("a text that begins with `|` or `>` starts on the next line", ("or put it in quotes",)),
+    "percent-sign": Say("a line cannot begin with `%`", _QUOTES),
+    "question-mark": Say("a question mark cannot stand here", _QUOTES),
+    "brackets-too-deep": Say("values are nested too deep", ("close the brackets that are open",)),
+    "tab": Say("a tab stands where only spaces may", ("indent with spaces",)),
+    "quote-not-closed": Say("a quote is opened here and never closed", ("close it after the text",)),
+    "no-colon": Say("this line has no colon", ("write `name: value`",)),
+    "bracket-not-closed": Say("a bracket is opened here and never closed", ("close it after the last value in it",)),
+    "list-out-of-place": Say("a `[` begins a list, and none can stand here", _QUOTES),
+    "not-yaml": Say(
         "this cannot be read ({reason})",
         ("check the indentation and the quotes of this line and of the one before",),
     ),
 }
 
-FOLDER: Mapping[str, FaultWords] = {
-    "no-such-folder": FaultWords("there is no folder {path:path}"),
-    "not-a-folder": FaultWords("{path} is a file; name the folder that holds protocol.yaml"),
-    "no-protocol": FaultWords("the folder {path} holds no protocol.yaml"),
-    "protocol-misnamed": FaultWords("the folder {path} holds no protocol.yaml; rename {alike}"),
-    "no-protocol-among": FaultWords("there is no protocol.yaml"),
-    "folder-closed": FaultWords("the folder cannot be opened ({reason})", _WHO),
-    "file-closed": FaultWords("the file cannot be opened ({reason})", _WHO),
-    "materials-missing": FaultWords(
+FOLDER: Mapping[str, Say] = {
+    "no-such-folder": Say("there is no folder {path:path}"),
+    "not-a-folder": Say("{path} is a file; name the folder that holds protocol.yaml"),
+    "no-protocol": Say("the folder {path} holds no protocol.yaml"),
+    "protocol-misnamed": Say("the folder {path} holds no protocol.yaml; rename {alike}"),
+    "no-protocol-among": Say("there is no protocol.yaml"),
+    "folder-closed": Say("the folder cannot be opened ({reason})", _WHO),
+    "file-closed": Say("the file cannot be opened ({reason})", _WHO),
+    "materials-missing": Say(
         "the protocol has no file materials.yaml", ("write one with `agents`: what can be placed",)
     ),
-    "misnamed": FaultWords("nothing of this name is read", ("name it {instead}",)),
-    "folder-among-rules": FaultWords(
+    "misnamed": Say("nothing of this name is read", ("name it {instead}",)),
+    "folder-among-rules": Say(
         "this is a folder: a rule is a file whose name ends in .md",
         ("move it elsewhere, or begin its name with _ to have it passed over",),
     ),
-    "no-rule": FaultWords(
+    "no-rule": Say(
         "this is not a rule: a rule is a file whose name ends in .md",
         ("move it elsewhere, or begin its name with _ to have it passed over",),
     ),
-    "rule-misnamed": FaultWords(
+    "rule-misnamed": Say(
         "'{name}' cannot be a rule's name",
         ("name the file in small letters, digits and single hyphens, for example `{better}.md`",),
     ),
-    "no-rules": FaultWords(
+    "no-rules": Say(
         "the protocol has no rule",
         ("write one rule a file in the folder `rules`, for example `rules/my-first-rule.md`",),
     ),
-    "folder-outside": FaultWords(_OUT, ("put the folder itself here",)),
-    "file-outside": FaultWords(_OUT, ("put the file itself here",)),
-    "link-to-nowhere": FaultWords("this link leads nowhere", ("put the file itself here",)),
-    "rules-no-folder": FaultWords("this is not a folder", ("make it a folder that holds the rules",)),
-    "no-front-matter": FaultWords(
+    "folder-outside": Say(_OUT, ("put the folder itself here",)),
+    "file-outside": Say(_OUT, ("put the file itself here",)),
+    "link-to-nowhere": Say("this link leads nowhere", ("put the file itself here",)),
+    "rules-no-folder": Say("this is not a folder", ("make it a folder that holds the rules",)),
+    "no-front-matter": Say(
         "a rule starts with a line of three hyphens",
         ("put `---` on the first line, then the fields, then `---` again, then the reasons",),
     ),
-    "front-matter-not-closed": FaultWords(
+    "front-matter-not-closed": Say(
         "the fields of this rule never end", ("put a line `---` after the last field, before the reasons",)
     ),
-    "reasons-too-long": FaultWords(
+    "reasons-too-long": Say(
         "the reasons of this rule are longer than {most} characters", ("say it shorter, or in several rules",)
     ),
-    "no-text-file": FaultWords("this is not a file of text", ("put a file of text here",)),
-    "file-too-large": FaultWords(
-        "the file is larger than {megabytes} MB", ("keep only the text of the protocol in it",)
-    ),
-    "given-file-too-large": FaultWords("the file is larger than {megabytes} MB", ("put a file of text here",)),
-    "not-utf-8": FaultWords("the file is not in UTF-8", ("save it again with the encoding UTF-8",)),
-    "hidden-character": FaultWords(
+    "no-text-file": Say("this is not a file of text", ("put a file of text here",)),
+    "file-too-large": Say("the file is larger than {megabytes} MB", ("keep only the text of the protocol in it",)),
+    "given-file-too-large": Say("the file is larger than {megabytes} MB", ("put a file of text here",)),
+    "not-utf-8": Say("the file is not in UTF-8", ("save it again with the encoding UTF-8",)),
+    "hidden-character": Say(
         "a hidden character stands here ({character:code})", ("delete it, or type the passage again",)
     ),
 }
 
-MARKDOWN: Mapping[str, FaultWords] = {
-    "nested-too-deep": FaultWords("lists or quotes stand more than {most} deep in each other", ("use fewer levels",)),
-    "raw-html": FaultWords("raw HTML is not allowed", ("write it in Markdown, or as plain words",)),
-    "picture": FaultWords("pictures are not allowed here", ("describe it in words",)),
-    "bare-address": FaultWords(
+MARKDOWN: Mapping[str, Say] = {
+    "nested-too-deep": Say("lists or quotes stand more than {most} deep in each other", ("use fewer levels",)),
+    "raw-html": Say("raw HTML is not allowed", ("write it in Markdown, or as plain words",)),
+    "picture": Say("pictures are not allowed here", ("describe it in words",)),
+    "bare-address": Say(
         "an address in angle brackets is not allowed", ("write it as a link with words: `[words]({target})`",)
     ),
-    "unsafe-link": FaultWords(
+    "unsafe-link": Say(
         "a link may not lead there",
         ("link to a place in the page (`#`), an `https://` address, a `mailto:` address or a relative one",),
     ),
-    "invisible-character": FaultWords(
+    "invisible-character": Say(
         "an invisible or control character ({character:code}) stands here", ("delete it, or type the passage again",)
     ),
-    "invisible-entity": FaultWords("`{entity}` stands for an invisible or control character", ("delete it",)),
+    "invisible-entity": Say("`{entity}` stands for an invisible or control character", ("delete it",)),
 }
 
-TABLES: Mapping[str, FaultWords] = {
-    "spreadsheet": FaultWords("this is a spreadsheet, not a table as text; save it as “CSV UTF-8” first"),
-    "table-not-utf-8": FaultWords("the table is not written in UTF-8; save it as “CSV UTF-8”"),
-    "endless-line": FaultWords("it has a line of more than {most:thousands} characters, so it is no table of cases"),
+TABLES: Mapping[str, Say] = {
+    "spreadsheet": Say("this is a spreadsheet, not a table as text; save it as “CSV UTF-8” first"),
+    "table-not-utf-8": Say("the table is not written in UTF-8; save it as “CSV UTF-8”"),
+    "endless-line": Say("it has a line of more than {most:thousands} characters, so it is no table of cases"),
 }
 
-FILES: Mapping[str, FaultWords] = {**YAML, **FOLDER, **MARKDOWN, **TABLES}
+FILES: Mapping[str, Say] = {**YAML, **FOLDER, **MARKDOWN, **TABLES}

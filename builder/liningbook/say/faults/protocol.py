@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.say.faults.words import FaultWords
+from liningbook.say.faults.words import Say
 
 THINGS: Mapping[str, str] = {
     "unknown-factor": "factor",
@@ -32,26 +32,22 @@ TWICE: Mapping[str, str] = {
     "size-twice": "the size", "decision-twice": "the decision", "value-twice": "the value", "room-twice": "the room",
 }  # fmt: skip
 
-PROTOCOL: Mapping[str, FaultWords] = {
+PROTOCOL: Mapping[str, Say] = {
     # --- names
-    **{what: FaultWords(f"there is no {thing} called '{{name:short}}'", KNOWN) for what, thing in THINGS.items()},
-    "name-taken": FaultWords(
-        "'{name}' has a meaning of its own, so nothing can be called so", ("choose another name",)
-    ),
+    **{what: Say(f"there is no {thing} called '{{name:short}}'", KNOWN) for what, thing in THINGS.items()},
+    "name-taken": Say("'{name}' has a meaning of its own, so nothing can be called so", ("choose another name",)),
     # --- protocol.yaml
-    "unknown-language": FaultWords(
+    "unknown-language": Say(
         "there is no language '{written:short}' here", ("did you mean `{near}`?", "write one of {known}")
     ),
-    "limits-crossed": FaultWords("{label} ends before it begins", ("write the smaller limit in `at_least`",)),
-    "no-step": FaultWords("a step is more than nothing", ("write for example `0.1 {unit}`",)),
-    "no-scale": FaultWords("the scale of a reading is more than 0", ("write for example `1`",)),
-    "negative-uncertainty": FaultWords("an uncertainty is not less than nothing", ("write 0 or more",)),
-    "depends-on-itself": FaultWords(
-        "{label} cannot depend on its own answer", ("name a decision that is listed before it",)
-    ),
-    "decided-later": FaultWords("'{on}' is not decided before {label}", ("list {on} above {name}",)),
+    "limits-crossed": Say("{label} ends before it begins", ("write the smaller limit in `at_least`",)),
+    "no-step": Say("a step is more than nothing", ("write for example `0.1 {unit}`",)),
+    "no-scale": Say("the scale of a reading is more than 0", ("write for example `1`",)),
+    "negative-uncertainty": Say("an uncertainty is not less than nothing", ("write 0 or more",)),
+    "depends-on-itself": Say("{label} cannot depend on its own answer", ("name a decision that is listed before it",)),
+    "decided-later": Say("'{on}' is not decided before {label}", ("list {on} above {name}",)),
     # --- materials.yaml
-    "agent-of-other-class": FaultWords(
+    "agent-of-other-class": Say(
         "{label} is no {layer}",
         (
             "choose an agent whose class is {layer}: {fitting}",
@@ -60,78 +56,72 @@ PROTOCOL: Mapping[str, FaultWords] = {
         ),
     ),
     # --- rules
-    "days-crossed": FaultWords("the rule ends before it begins", ("write the earlier day in `from`",)),
-    "no-layer": FaultWords(
+    "days-crossed": Say("the rule ends before it begins", ("write the earlier day in `from`",)),
+    "no-layer": Say(
         "{label} is no layer, so no agent is named here", ("write one of {answers}, or `{{judgement: why}}`",)
     ),
-    "bare-agent": FaultWords("an agent is named as a field of the answer", ("write `{{agent: {agent}}}`",)),
-    "no-such-answer": FaultWords(
+    "bare-agent": Say("an agent is named as a field of the answer", ("write `{{agent: {agent}}}`",)),
+    "no-such-answer": Say(
         "there is no answer to {decision} called '{name:short}'",
         ("write `none`, or `{{agent: …}}` with an agent of materials.yaml",),
     ),
-    "field-of-other-scheme": FaultWords(
+    "field-of-other-scheme": Say(
         "`{field}` belongs to the evidence scheme {other}, and this protocol grades by {scheme}",
         ("take it out, or change `evidence_scheme` in protocol.yaml",),
     ),
-    "unknown-design": FaultWords(
-        "the evidence scheme {scheme} knows no design '{written:short}'", ("write one of {known}",)
-    ),
-    "override-circle": FaultWords(
+    "unknown-design": Say("the evidence scheme {scheme} knows no design '{written:short}'", ("write one of {known}",)),
+    "override-circle": Say(
         "these rules override one another in a circle: {circle:circle}",
         ("take out one of these overrides",),
         "overrides {circle:last}",
     ),
-    "override-of-itself": FaultWords(
+    "override-of-itself": Say(
         "a rule overrides itself: {circle:circle}", ("take out one of these overrides",), "overrides {circle:last}"
     ),
-    "reference-in-two-files": FaultWords("the reference '{name}' is given in two files", ("keep one",)),
+    "reference-in-two-files": Say("the reference '{name}' is given in two files", ("keep one",)),
     # --- card.yaml and copies.yaml
     **{
-        what: FaultWords(f"{thing} '{{name:short}}' is listed twice", ("keep one of the two",))
+        what: Say(f"{thing} '{{name:short}}' is listed twice", ("keep one of the two",))
         for what, thing in TWICE.items()
     },
-    "columns-of-no-choice": FaultWords(
-        "{label} is no choice, so it cannot make the columns of the card", ("name {able:or}",)
-    ),
-    "bands-of-no-quantity": FaultWords(
-        "{label} is no quantity, so it cannot make the bands of the card", ("name {able:or}",)
-    ),
-    "several-choices": FaultWords(
+    "columns-of-no-choice": Say("{label} is no choice, so it cannot make the columns of the card", ("name {able:or}",)),
+    "bands-of-no-quantity": Say("{label} is no quantity, so it cannot make the bands of the card", ("name {able:or}",)),
+    "several-choices": Say(
         "more than one choice has these values, so they do not tell which makes the columns",
         ("add `columns_by`: name {able:or}",),
     ),
-    "several-quantities": FaultWords(
+    "several-quantities": Say(
         "the protocol has several quantities, so it is open which of them makes the bands",
         ("add `bands_by`: name {able:or}",),
     ),
-    "no-quantity": FaultWords("the protocol has no quantity, so its card has no bands", ("leave this out",)),
-    "no-reading": FaultWords(
+    "no-quantity": Say("the protocol has no quantity, so its card has no bands", ("leave this out",)),
+    "no-reading": Say(
         "the protocol does not say how {label} is read off",
         ("write `value`, or add `reading` to the factor {factor} in protocol.yaml",),
     ),
-    "no-cautious-side": FaultWords(
+    "no-cautious-side": Say(
         "the protocol does not say on which side a doubtful reading of {label} is taken, "
         "so no threshold can be rounded",
         ("add `cautious` to the reading of {factor} in protocol.yaml, or write `value`",),
     ),
-    "usual-of-columns": FaultWords(
+    "usual-of-columns": Say(
         "{label} makes the columns of the card, so all its values are shown and none is the usual one",
         ("leave it out here",),
     ),
-    "usual-of-bands": FaultWords(
+    "usual-of-bands": Say(
         "{label} makes the bands of the card, so all its values are shown and none is the usual one",
         ("leave it out here",),
     ),
-    "several-usual": FaultWords("one value of {label} is the usual one", ("write for example `{example}`",)),
-    "every-choice-usual": FaultWords(
+    "several-usual": Say("one value of {label} is the usual one", ("write for example `{example}`",)),
+    "every-choice-usual": Say(
         "every choice has a usual value here, so none is left to make the columns of the card",
         ("leave out {able:or}",),
     ),
-    "every-quantity-usual": FaultWords(
+    "every-quantity-usual": Say(
         "every quantity has a usual value here, so none is left to make the bands of the card",
         ("leave out {able:or}",),
     ),
-    "no-edition": FaultWords(
+    "no-edition": Say(
         "this does not say which edition hangs in {room:short}", ("add `edition`, or leave out `since`",)
     ),
 }

@@ -1,7 +1,7 @@
 """How the words of a fault are filled in from its values.
 
-FaultWords are templates of `str.format`. A line of help that needs a value which is empty is left out, so that one fault can
-carry several pieces of advice of which those apply that have something to name.
+The words are templates of `str.format`. A line of help that needs a value which is empty is left out, so that one fault
+can carry several pieces of advice of which those apply that have something to name.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from liningbook.sources.suggest import near
 from liningbook.sources.text import one_line
 
 
-class FaultWords(NamedTuple):
+class Say(NamedTuple):
     """Message, lines of help and what is said at the place of a fault, as templates."""
 
     message: str
@@ -38,7 +38,7 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 
 
 def one_of(options: tuple[Any, ...]) -> str:
-    """FaultWords to choose from: a, b or c."""
+    """Say to choose from: a, b or c."""
     *others, last = (str(option) for option in options)
     return f"{', '.join(others)} or {last}" if others else last
 
@@ -116,7 +116,7 @@ def names_in(template: str) -> set[str]:
     return {name for _, name, _, _ in Formatter().parse(template) if name}
 
 
-def advice(words: FaultWords, given: Mapping[str, Any]) -> tuple[str, ...]:
+def advice(words: Say, given: Mapping[str, Any]) -> tuple[str, ...]:
     """The lines of help for which there is something to name."""
     return tuple(
         fill(line, given) for line in words.help if all(given[name] not in (None, "", ()) for name in names_in(line))
