@@ -84,10 +84,7 @@ NO_WORDS: dict[str, dict[str, str]] = {
     "shell.js": {"\0Strip": "a name in the data of the page"},
     "tooth.js": {"\0 mm": "a unit"},
     "show/assets/fonts.py": {
-        **dict.fromkeys(("Source Sans Pro", "Lining Sans", "Regular", "Bold"), "names inside the files of the font"),
-        **dict.fromkeys(("Cc", "Cf"), "categories of Unicode"),
-        "# Code points that every face can draw. Made by liningbook.show.assets.fonts.coverage_text().": "a comment "
-        "in a file of ours",
+        **dict.fromkeys(("Source Sans Pro", "Lining Sans"), "names inside the files of the font"),
     },
     "show/paper/typeset.py": {
         "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0": "a command",

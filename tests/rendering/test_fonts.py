@@ -14,6 +14,7 @@ from fontTools.ttLib import TTFont
 from liningbook.resources import site_dir
 from liningbook.show.assets import fonts
 from liningbook.show.assets.fonts import FACES, MissingGlyph, PrintingUnavailable, missing_glyphs, require_glyphs
+from tests.rendering.font_making import core_font, coverage_text
 
 NEEDED = "≤≥<>≠±µμ°×–—−→½²£é…“”\u2018’·"
 """Signs that a protocol needs and that must never be drawn as something else."""
@@ -25,7 +26,7 @@ def points(font: Any, name: str) -> Any:
 
 
 def test_coverage_is_what_the_files_say() -> None:
-    assert (site_dir() / "fonts" / "coverage.txt").read_text("ascii") == fonts.coverage_text()
+    assert (site_dir() / "fonts" / "coverage.txt").read_text("ascii") == coverage_text()
 
 
 def test_the_web_files_are_the_print_files_packed() -> None:
@@ -44,7 +45,7 @@ def test_the_part_that_a_page_carries_is_cut_from_the_print_files() -> None:
     for face, path in fonts.print_faces():
         name = fonts.core_name(face)
         file = site_dir() / "fonts" / f"{name}.woff2"
-        assert file.read_bytes() == fonts.core_font(face, path)
+        assert file.read_bytes() == core_font(face, path)
         with TTFont(file) as part, TTFont(path) as original:
             wanted = {point for first, last in fonts.CORE for point in range(first, last + 1)}
             assert set(part.getBestCmap()) == wanted & set(original.getBestCmap())

@@ -65,10 +65,6 @@ class Viewer:
             changes=self.changes(),
         )
 
-    def card_view(self) -> CardView | None:
-        """What the card for the wall shows; nothing where the protocol has no chart."""
-        return next(iter(self.card_views("A4")), None)
-
     def card_views(self, size: str = "A4", copy: str = "") -> tuple[CardView, ...]:
         """The cards of a size: one for A4, one a restoration for A5 and A6; none where the protocol has no chart.
 
