@@ -1,74 +1,86 @@
-"""Why a case gets its advice, in words: what kept a rule silent, and how sure a reading is. English alone."""
+"""Why a case gets its advice. English alone: only the command line says it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 
-from liningbook.model.protocol import Decision, Protocol
+from liningbook.cases.trace import DOES_NOT_APPLY, HEARD, SILENCED, Above, Reason, Speaker, Warner
+from liningbook.model.protocol import Decision, Protocol, Rule
+from liningbook.say.amounts import number_words, probability_words
+from liningbook.say.answers import answer_words, name_or_label
+from liningbook.say.cases import condition_words, value_words
 from liningbook.say.locale import either
 
 HEADING = "Why:"
-ALWAYS_NEEDED = "needed in every case"
-EVERY_CONDITION = "every condition holds"
-NEVER = "never, and nothing overrides it"
-TO_BE_AVOIDED = "to be avoided"
-MARKS: Mapping[str, str] = {
-    "heard": "heard",
-    "silenced": "silenced",
-    "does-not-apply": "does not apply",
-    "would-apply": "would apply",
-}
+STATUSES: Mapping[str, str] = {HEARD: "heard", SILENCED: "silenced", DOES_NOT_APPLY: "does not apply"}
 
 
-def switched_off(titles: Iterable[str]) -> str:
-    """A warning that other rules override."""
-    return f"switched off by {_quoted(titles)}"
-
-
-def overridden(titles: Iterable[str]) -> str:
-    """A rule that other rules override."""
-    return f"overridden by {_quoted(titles)}"
-
-
-def _quoted(titles: Iterable[str]) -> str:
-    return ", ".join(f"“{title}”" for title in titles)
-
-
-def needed_words(protocol: Protocol, decision: Decision, needed: bool) -> str:
-    """Whether a decision is to be made, and why."""
-    if decision.needed_when is None:
-        return ALWAYS_NEEDED
-    on, wanted = decision.needed_when
+def needed_words(protocol: Protocol, reason: Reason) -> str:
+    """Whether a decision is needed, and on what that turns."""
+    if reason.decision.needed_when is None:
+        return "needed in every case"
+    on, wanted = reason.decision.needed_when
     earlier = protocol.decisions[on]
     labels = [protocol.agents[w].label if w in protocol.agents else earlier.answers.get(w, w) for w in wanted]
-    return f"{'needed' if needed else 'not needed'}: it is if {earlier.label} is {either(labels)}"
+    return f"{'needed' if reason.needed else 'not needed'}: it is if {earlier.label} is {either(labels)}"
 
 
-def failed_condition(label: str, value: str, wanted: str) -> str:
-    """A condition that does not hold."""
-    return f"{label} is {value}, the rule wants {wanted}"
+def says_words(protocol: Protocol, decision: Decision, speaker: Speaker) -> str:
+    """What a rule advises."""
+    return answer_words(protocol, decision, speaker.answer)
 
 
-def failed_words(sets: Iterable[Sequence[str]]) -> str:
-    """For each set of conditions of a rule, those that do not hold."""
-    return "; or ".join(" and ".join(failed) for failed in sets)
+def speaker_words(speaker: Speaker) -> str:
+    """Why a rule is heard or not."""
+    if speaker.status == DOES_NOT_APPLY:
+        sets = (
+            " and ".join(
+                f"{unmet.factor.label} is {value_words(unmet.factor, unmet.value)}, "
+                f"the rule wants {condition_words(unmet.factor, unmet.condition)}"
+                for unmet in one
+            )
+            for one in speaker.unmet
+        )
+        return "; or ".join(sets)
+    return f"overridden by {_titles(speaker.winners)}" if speaker.winners else "every condition holds"
 
 
-def decision_line(label: str, because: str) -> str:
-    """A decision, and whether it is needed."""
-    return f"  {label} ({because})"
+def status_words(reason: Reason, speaker: Speaker) -> str:
+    """`silenced: The title of the rule`."""
+    is_idle = speaker.status == HEARD and not reason.needed
+    return f"{'would apply' if is_idle else STATUSES[speaker.status]}: {speaker.rule.title}"
 
 
-def rule_lines(mark: str, title: str, says: str, because: str) -> tuple[str, str]:
-    """A rule that could have spoken."""
-    return f"    {MARKS[mark]}: {title} → {says}", f"        {because}"
+def avoided_words(protocol: Protocol, decision: Decision, warner: Warner) -> str:
+    """What a rule says to avoid."""
+    return name_or_label(protocol, decision, warner.avoided)
 
 
-def warning_lines(title: str, label: str, because: str) -> tuple[str, str]:
-    """A rule that warns."""
-    return f"    warns: {title} → {label}", f"        {because}"
+def warns_words(warner: Warner) -> str:
+    """`warns: The title of the rule`."""
+    return f"warns: {warner.rule.title}"
 
 
-def probability_line(factor: str, threshold: str, share: str) -> str:
-    """How likely a value that was read off lies above a threshold."""
-    return f"  Probability that {factor} is truly above {threshold}: {share} (normal distribution)"
+def warner_words(warner: Warner) -> str:
+    """Whether a warning stands."""
+    if warner.always:
+        return "never, and nothing overrides it"
+    return f"switched off by {_titles(warner.winners)}" if warner.winners else "to be avoided"
+
+
+def threshold_words(above: Above) -> str:
+    """A threshold in the factor's unit."""
+    assert above.factor.unit is not None
+    return number_words(above.threshold, above.factor.unit)
+
+
+def above_words(above: Above) -> str:
+    """A probability in a whole sentence."""
+    share = probability_words(above.probability)
+    return (
+        f"Probability that {above.factor.label} is truly above {threshold_words(above)}: {share} (normal distribution)"
+    )
+
+
+def _titles(rules: Iterable[Rule]) -> str:
+    return ", ".join(f"“{rule.title}”" for rule in rules)

@@ -1,4 +1,4 @@
-"""Findings as text for people; what a decision comes to in one case."""
+"""Findings as text for people."""
 
 from __future__ import annotations
 

@@ -1,0 +1,136 @@
+"""Why a case gets its advice: every rule that could have spoken, and what kept it silent."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from liningbook.cases.question import Reply
+from liningbook.cases.readings import probability_above
+from liningbook.meaning.decide import is_needed
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.protocol import Answer, Condition, Decision, Factor, Rule
+from liningbook.space.boxes import bits, inside
+
+HEARD, SILENCED, DOES_NOT_APPLY = "heard", "silenced", "does-not-apply"
+
+
+@dataclass(frozen=True)
+class Unmet:
+    """A condition that the case does not meet, with the case's own value as text."""
+
+    factor: Factor
+    value: str
+    condition: Condition
+
+
+@dataclass(frozen=True)
+class Speaker:
+    """One rule that advises under a decision, and whether it is heard there.
+
+    `winners` override it in this case; `unmet` are, for each set of its conditions, those that do not hold.
+    """
+
+    rule: Rule
+    answer: Answer
+    status: str
+    winners: tuple[Rule, ...] = ()
+    unmet: tuple[tuple[Unmet, ...], ...] = ()
+
+
+@dataclass(frozen=True)
+class Warner:
+    """A rule that holds and says to avoid something: `always`, or unless one of the `winners` overrides it."""
+
+    rule: Rule
+    avoided: str
+    always: bool
+    winners: tuple[Rule, ...]
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One decision: whether it was needed, every rule that advises on it (those heard first), and those that warn."""
+
+    decision: Decision
+    needed: bool
+    speakers: tuple[Speaker, ...]
+    warners: tuple[Warner, ...]
+
+
+def reasons(meaning: Meaning, reply: Reply) -> tuple[Reason, ...]:
+    """The trace of a case, decision by decision; nothing for a case out of scope."""
+    if reply.advice.excluded is not None:
+        return ()
+    return tuple(_reason(meaning, reply, decision) for decision in meaning.protocol.decisions.values())
+
+
+def _reason(meaning: Meaning, reply: Reply, decision: Decision) -> Reason:
+    speakers = [_speaker(meaning, reply, decision, index) for index in bits(meaning.advising(decision.id))]
+    order = (HEARD, SILENCED, DOES_NOT_APPLY)
+    return Reason(
+        decision,
+        is_needed(decision, reply.advice.outcomes),
+        tuple(sorted(speakers, key=lambda speaker: order.index(speaker.status))),
+        tuple(_warners(meaning, reply, decision)),
+    )
+
+
+def _warners(meaning: Meaning, reply: Reply, decision: Decision) -> Iterator[Warner]:
+    holding = [index for index in bits(meaning.speaking(decision.id)) if _holds(meaning, reply, index)]
+    for warned in meaning.warned(decision.id):
+        if warned.rule in holding:
+            winners = [meaning.rules[other] for other in bits(meaning.overridden_by[warned.rule]) if other in holding]
+            yield Warner(meaning.rules[warned.rule], warned.agent, warned.always, tuple(winners))
+
+
+def _speaker(meaning: Meaning, reply: Reply, decision: Decision, index: int) -> Speaker:
+    rule = meaning.rules[index]
+    answer = rule.advise[decision.id]
+    if not _holds(meaning, reply, index):
+        return Speaker(rule, answer, DOES_NOT_APPLY, unmet=tuple(_unmet(meaning, reply, rule)))
+    over = bits(meaning.overridden_by[index] & meaning.advising(decision.id))
+    winners = tuple(meaning.rules[other] for other in over if _holds(meaning, reply, other))
+    return Speaker(rule, answer, SILENCED if winners else HEARD, winners)
+
+
+def _holds(meaning: Meaning, reply: Reply, index: int) -> bool:
+    return any(inside(reply.question.case, box) for box in meaning.boxes[index])
+
+
+def _unmet(meaning: Meaning, reply: Reply, rule: Rule) -> Iterator[tuple[Unmet, ...]]:
+    space, case = meaning.space, reply.question.case
+    for conditions in rule.when:
+        box = space.box(conditions)
+        yield tuple(
+            Unmet(factor, reply.question.values[name], conditions.conditions[name])
+            for name, factor in meaning.protocol.factors.items()
+            if name in conditions.conditions and not box[space.index[name]] & case[space.index[name]]
+        )
+
+
+@dataclass(frozen=True)
+class Above:
+    """The probability that the true value of a factor lies above a threshold, given in the factor's unit."""
+
+    factor: Factor
+    threshold: Fraction
+    probability: float
+
+
+def probabilities(meaning: Meaning, reply: Reply) -> Iterator[Above]:
+    """For each reading and threshold.
+
+    JCGM 106:2012, with the normal distribution about the corrected value, not cut off at the limits.
+    """
+    for name, taken in reply.question.taken.items():
+        factor = meaning.protocol.factors[name]
+        axis = meaning.space.axes[meaning.space.index[name]]
+        reading, limits = factor.reading, factor.limits
+        assert reading is not None
+        assert limits is not None
+        corrected = reading.scale * taken.reading + reading.offset
+        for threshold in sorted(axis.places):
+            if threshold not in (limits.lower.value, limits.upper.value):
+                yield Above(factor, threshold, probability_above(threshold, corrected, reading.uncertainty))
