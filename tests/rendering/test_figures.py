@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -467,3 +468,21 @@ def test_two_figures_need_two_files(demonstration: Path, tmp_path: Path, capsys:
     call = ["case", str(demonstration), *given, "rdt.reading=0.6mm", "--section", place, "--chart", place]
     assert main(call) == 2
     assert "cannot both be written into one file" in capsys.readouterr().err
+
+
+def test_without_the_engine_it_is_said_what_to_install(
+    demonstration: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "py_mini_racer", None)
+    given = [f"{name}={text}" for name, text in USUAL.items()]
+    assert main(["case", str(demonstration), *given, "--section", str(tmp_path / "tooth.svg")]) == 2
+    assert "pip install 'liningbook[pdf]'" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_authors_words_are_data_for_the_engine() -> None:
+    """A text that ends strings, templates and scripts is drawn as it is, and nothing of it is run."""
+    attack = "`${globalThis.run = 1}\"'); globalThis.run = 1; //\u2028\\</script>"
+    figure = tooth(section(layer(agent=attack, words=attack))).figure
+    assert attack.replace("\u2028", "") in described(figure).replace("\u2028", "")
+    assert drawn.evaluated("typeof globalThis.run") == "undefined"
