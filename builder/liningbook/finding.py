@@ -90,7 +90,7 @@ class Finding:
     severity: Severity
     fact: Fact
     group: str = ""
-    """The same for findings that most likely have one cause; nothing for one that stands alone."""
+    """What findings that most likely have one cause share; nothing for one that stands alone."""
     accepted: tuple[Any, ...] = ()
     """The entries by which the practice accepts it (`model.protocol.Acceptance`)."""
     mends: tuple[Any, ...] | None = None

@@ -18,19 +18,7 @@ ALLOWED = {
 }
 
 # Rooms whose modules have no places yet, and who gives them. An entry that is no longer needed is an error.
-NOT_HELD: dict[str, str] = {
-    "liningbook.model": "H",
-    "liningbook.say.texts": "H",
-    "liningbook.show.changes": "H",
-    "liningbook.show.figures": "H",
-    "liningbook.show.markup": "H",
-    "liningbook.show.paper": "H",
-    "liningbook.show.terminal": "H",
-    "liningbook.show.views": "H",
-    "liningbook.show.web": "H",
-    "liningbook.sources": "H",
-    "liningbook.sources.citations": "H",
-}
+NOT_HELD: dict[str, str] = {}
 
 WRITING_METHODS = {"write_text", "write_bytes", "mkdir", "touch", "unlink", "rename", "symlink_to", "rmdir"}
 WRITING_FUNCTIONS = {

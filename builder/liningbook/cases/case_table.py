@@ -25,6 +25,8 @@ COUNT = "count"
 """The column that says how many cases a row stands for."""
 
 MOST_COUNTED = 10**12
+MOST_QUOTED = 200
+"""So many signs of a text are kept to say what is wrong with it: many rows may be wrong, and their cells long."""
 SLOT = 24
 """Bits of a key for a column of readings: far more than there are different bands of one factor."""
 
@@ -85,8 +87,9 @@ class _Column:
             if not text.strip():
                 return Refused("cell-blank", name=self.name)
             if is_foreign(text):
-                return Refused("cell-not-utf-8", name=self.name, written=legible(text))
-            return Refused("cell", name=self.name, reason=Refused(no.what, **no.given))
+                return Refused("cell-not-utf-8", name=self.name, written=legible(text[:MOST_QUOTED]))
+            given = {name: value[:MOST_QUOTED] if isinstance(value, str) else value for name, value in no.given.items()}
+            return Refused("cell", name=self.name, reason=Refused(no.what, **given))
 
 
 class _FactorColumn(_Column):
@@ -188,7 +191,7 @@ class CaseTable:
         if not any(cell.strip() for cell in row):
             return Refused("row-empty")
         if len(row) != len(self.header):
-            left = tuple(legible(cell) for cell in row[len(self.header) :])
+            left = tuple(legible(cell[:MOST_QUOTED]) for cell in row[len(self.header) :])
             return Refused("row-of-other-length", cells=len(row), wanted=len(self.header), left=left)
         columns = [*self._factors, *([self._count] if self._count else [])]
         problems = [problem for column in columns if (problem := column.problems[row[column.place]])]

@@ -190,6 +190,16 @@ def test_a_cell_that_will_not_do_is_said_why(meaning: Meaning, column: str, text
     words.encode("utf-8")
 
 
+@pytest.mark.parametrize(
+    ("column", "text"), [("rdt", "x"), ("rdt", "9"), ("pulp", "x"), ("pulp", "\udcff"), ("count", "9")]
+)
+def test_of_a_long_text_little_is_kept(meaning: Meaning, column: str, text: str) -> None:
+    row = read_one(meaning, **{column: text * 100_000})
+    assert row.problem is not None
+    (problem,) = row.problem.given["problems"]
+    assert len(repr(problem.given)) + len(repr(getattr(problem.given.get("reason"), "given", ""))) < 2_000
+
+
 def test_everything_wrong_with_a_row_is_said_at_once(meaning: Meaning) -> None:
     row = read_one(meaning, rdt="0,5 mm", pulp="norml", count="-1")
     assert [part.partition(":")[0] for part in why(row).split("; ") if ": " in part] == ["rdt", "pulp", "count"]

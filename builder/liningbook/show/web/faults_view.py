@@ -14,7 +14,7 @@ from liningbook.show.terminal.report import counts_text
 
 
 @dataclass(frozen=True)
-class Fault:
+class ShownFinding:
     """One finding. `anchor` is its place in the page; `others` are the further rules that it speaks of."""
 
     anchor: str
@@ -40,27 +40,27 @@ class Faults:
     the sources.
     """
 
-    faults: tuple[Fault, ...]
+    faults: tuple[ShownFinding, ...]
     summary: str
     lead: str = ""
     out_of_date: bool = False
     title: str = ""
 
-    def at(self, rule: str) -> tuple[Fault, ...]:
+    def at(self, rule: str) -> tuple[ShownFinding, ...]:
         """The findings that stand in the file of a rule."""
         return tuple(fault for fault in self.faults if fault.rule == rule)
 
-    def about(self, rule: str) -> tuple[Fault, ...]:
+    def about(self, rule: str) -> tuple[ShownFinding, ...]:
         """The findings that speak of a rule and stand elsewhere."""
         return tuple(fault for fault in self.faults if rule in fault.others)
 
-    def by_file(self) -> tuple[tuple[str, tuple[Fault, ...]], ...]:
+    def by_file(self) -> tuple[tuple[str, tuple[ShownFinding, ...]], ...]:
         """The findings that stand in no rule of the page, under the names of their files."""
         alone = [fault for fault in self.faults if not fault.rule]
         files = dict.fromkeys(fault.file for fault in alone)
         return tuple((file, tuple(fault for fault in alone if fault.file == file)) for file in files)
 
-    def by_rule(self) -> tuple[tuple[str, tuple[Fault, ...]], ...]:
+    def by_rule(self) -> tuple[tuple[str, tuple[ShownFinding, ...]], ...]:
         """The findings that stand in a rule of the page, under the rule's id."""
         rules = dict.fromkeys(fault.rule for fault in self.faults if fault.rule)
         return tuple((rule, self.at(rule)) for rule in rules)
@@ -84,12 +84,12 @@ def no_protocol(reason: str, *, out_of_date: bool = False) -> Faults:
     return Faults((), nothing_to_read(), f"{reason[:1].upper()}{reason[1:]}.", out_of_date)
 
 
-def _fault(number: int, finding: Finding, analysis: Analysis, rules: frozenset[str]) -> Fault:
+def _fault(number: int, finding: Finding, analysis: Analysis, rules: frozenset[str]) -> ShownFinding:
     words = told(finding)
     places = ((finding.span, words.label), *words.related)
     rule = _rule_of(finding.span.file)
     named = (*finding.fact.about().rules, *(_rule_of(span.file) for span, _ in words.related))
-    return Fault(
+    return ShownFinding(
         anchor=f"finding-{number}",
         severity=finding.severity.value,
         severity_words=severity_words(finding.severity),
