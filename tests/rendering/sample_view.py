@@ -18,6 +18,7 @@ from liningbook.show.views.view import (
     ReadingTable,
     ReferenceView,
     RuleGroup,
+    RuleLink,
     RuleView,
     Step,
 )
@@ -315,7 +316,7 @@ VARIATIONS: dict[int, dict[str, object]] = {
     5: {
         "advice": (Labelled("Management", "Choose another restoration"),),
         "valid": "from 1 January 2026",
-        "overrides": (Labelled("4", "Restore a vital tooth"),),
+        "overrides": (RuleLink(4, "Restore a vital tooth", "rule-restore-a-vital-tooth"),),
         "evidence": (Labelled("Basis", "law"),),
     },
     3: {"advice": (Labelled("Management", "Dentist decides: retest, place a provisional, or review"),)},
@@ -330,10 +331,16 @@ VARIATIONS: dict[int, dict[str, object]] = {
                 Labelled("Pulp exposed", "no"),
             ),
         ),
-        "overrides": (Labelled("11", "Cover the deepest spot of a deep cavity"),),
+        "overrides": (
+            RuleLink(11, "Cover the deepest spot of a deep cavity", "rule-cover-the-deepest-spot-of-a-deep-cavity"),
+        ),
         "review_by": "1 March 2027",
     },
-    11: {"overridden_by": (Labelled("12", "Calcium silicate in reversible pulpitis"),)},
+    11: {
+        "overridden_by": (
+            RuleLink(12, "Calcium silicate in reversible pulpitis", "rule-calcium-silicate-in-reversible-pulpitis"),
+        )
+    },
     26: {"advice": (), "avoid": (Labelled("Cavity sealer", "Cavity varnish"),)},
     28: {"advice": (), "never": (Labelled("Base", "Zinc oxide-eugenol"),), "cites": ()},
 }

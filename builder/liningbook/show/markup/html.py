@@ -35,14 +35,8 @@ def tones_of(chart: Chart | None) -> list[str]:
 
 
 def rendered(template: str, **context: Any) -> str:
-    """A template of the site, filled in for a view, with its mark and the places of its rules."""
-    view = context["view"]
-    anchors = (
-        {str(rule.number): rule.anchor for group in view.rule_groups for rule in group.rules}
-        if isinstance(view, ProtocolView)
-        else {}
-    )
-    return filled(template, mark=mark(view.identity), anchors=anchors, **context)
+    """A template of the site, filled in for a view, with its mark."""
+    return filled(template, mark=mark(context["view"].identity), **context)
 
 
 def body_for(view: ProtocolView, relative: bool) -> Callable[[str], Any]:

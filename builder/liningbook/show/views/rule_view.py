@@ -11,7 +11,7 @@ from liningbook.say.cases import conditions_words
 from liningbook.say.locale import both, day_words
 from liningbook.say.outputs.rules import advice_words, evidence_parts, only_warning, valid_words
 from liningbook.say.references import format_reference, reference_url
-from liningbook.show.views.view import Labelled, ReferenceView, RuleGroup, RuleView
+from liningbook.show.views.view import Labelled, ReferenceView, RuleGroup, RuleLink, RuleView
 
 
 class RuleWords:
@@ -61,12 +61,12 @@ class RuleWords:
         protocol, number, references = self.protocol, self.numbers, self.reference_numbers
         by_id = {other.id: other for other in self.meaning.rules}
 
-        def links(ids: Iterable[str]) -> tuple[Labelled, ...]:
-            return tuple(Labelled(str(number[i]), by_id[i].title) for i in dict.fromkeys(ids) if i in number)
+        def links(ids: Iterable[str]) -> tuple[RuleLink, ...]:
+            return tuple(RuleLink(number[i], by_id[i].title, _anchor(i)) for i in dict.fromkeys(ids) if i in number)
 
         return RuleView(
             number=number[rule.id],
-            anchor=f"rule-{rule.id}",
+            anchor=_anchor(rule.id),
             id=rule.id,
             title=rule.title,
             conditions=self._conditions(rule.when),
@@ -102,3 +102,7 @@ class RuleWords:
             for decision, names in table.items()
             if names
         )
+
+
+def _anchor(rule: str) -> str:
+    return f"rule-{rule}"

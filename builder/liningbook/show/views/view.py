@@ -124,6 +124,15 @@ class DepartureList:
 
 
 @dataclass(frozen=True)
+class RuleLink:
+    """Another rule: its number and title, and where it stands."""
+
+    number: int
+    title: str
+    anchor: str
+
+
+@dataclass(frozen=True)
 class RuleView:
     """One rule for reading. `number` counts from 1 in reading order; `anchor` is safe as an HTML id."""
 
@@ -136,9 +145,8 @@ class RuleView:
     advice: tuple[Labelled, ...]
     avoid: tuple[Labelled, ...]
     never: tuple[Labelled, ...]
-    overrides: tuple[Labelled, ...]
-    """Label: number of the other rule; text: its title."""
-    overridden_by: tuple[Labelled, ...]
+    overrides: tuple[RuleLink, ...]
+    overridden_by: tuple[RuleLink, ...]
     valid: str
     review_by: str
     why_html: str
