@@ -19,7 +19,8 @@ from liningbook.checks.kinds.gaps import left_open
 from liningbook.checks.kinds.reach import unreachable
 from liningbook.meaning.difference import changes
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Answer, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Answer
 from liningbook.say.findings import told
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Space

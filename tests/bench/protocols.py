@@ -13,8 +13,8 @@ from fractions import Fraction
 from random import Random
 
 from liningbook.finding import Span
-from liningbook.model.protocol import (
-    Agent,
+from liningbook.model.protocol import Agent, Protocol
+from liningbook.model.rule import (
     Answer,
     Condition,
     Conditions,
@@ -22,7 +22,6 @@ from liningbook.model.protocol import (
     Evidence,
     Factor,
     Name,
-    Protocol,
     Rule,
     Stretch,
     WrittenDate,

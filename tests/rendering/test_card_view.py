@@ -19,7 +19,8 @@ from liningbook.cases.readings import take
 from liningbook.exchange.bundle import bundle_of
 from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, decide
-from liningbook.model.protocol import Card, Conditions, Pairing
+from liningbook.model.protocol import Card, Pairing
+from liningbook.model.rule import Conditions
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.card_view import CardWords, with_thresholds

@@ -15,7 +15,7 @@ from liningbook.cases.case_table import Case, CaseTable, read_cases
 from liningbook.finding import Refused
 from liningbook.meaning.decide import decide
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Answer
+from liningbook.model.rule import Answer
 from liningbook.sources.csv_rows import CannotRead
 from liningbook.space.boxes import Box, bits
 from liningbook.space.holding import MOST_KEPT, Holding, Kept

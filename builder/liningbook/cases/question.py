@@ -11,7 +11,7 @@ from liningbook.finding import Refused
 from liningbook.meaning.decide import Advice, decide
 from liningbook.meaning.layers import Threat, threats
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Factor
+from liningbook.model.rule import Factor
 from liningbook.model.values import NotAValue, parse_in_unit, read_value
 from liningbook.sources.suggest import near
 from liningbook.space.boxes import Box

@@ -12,7 +12,7 @@ from fractions import Fraction
 from math import ceil, floor
 
 from liningbook.cases.readings import reading_for, take
-from liningbook.model.protocol import Factor
+from liningbook.model.rule import Factor
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, Upper
 from liningbook.space.boxes import runs
 from liningbook.space.cells import Axis

@@ -17,7 +17,8 @@ from math import erf, sqrt
 from liningbook.finding import Refused
 from liningbook.meaning.decide import Advice, Outcome, decide
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Exclusion, Factor
+from liningbook.model.protocol import Exclusion
+from liningbook.model.rule import Factor
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Axis

@@ -10,7 +10,7 @@ from liningbook.cases.question import Reply
 from liningbook.cases.readings import probability_above
 from liningbook.meaning.decide import is_needed
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Answer, Condition, Decision, Factor, Rule
+from liningbook.model.rule import Answer, Condition, Decision, Factor, Rule
 from liningbook.space.boxes import bits, inside
 
 HEARD, SILENCED, DOES_NOT_APPLY = "heard", "silenced", "does-not-apply"

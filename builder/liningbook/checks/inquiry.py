@@ -11,7 +11,8 @@ from functools import cached_property
 from liningbook.checks.facts import Cases, Doubt
 from liningbook.finding import Span
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Condition, Protocol, Rule
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Condition, Rule
 from liningbook.space.boxes import Box, meets
 from liningbook.space.budget import Budget, default_budget, in_force
 from liningbook.space.region import Region

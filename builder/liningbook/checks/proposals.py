@@ -15,7 +15,7 @@ from liningbook.checks.kinds.gaps import Gap
 from liningbook.checks.kinds.layers import Contraindicated
 from liningbook.checks.kinds.overrides import AvoidOverridden, IdleOverride
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Rule
+from liningbook.model.rule import Rule
 from liningbook.notation.interval import Range
 from liningbook.sources.documents import Document, Folder
 from liningbook.sources.editing import Edit, flipped_sign, narrowed, with_override, without_override

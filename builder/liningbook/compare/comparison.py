@@ -21,7 +21,8 @@ from liningbook.compare.renames import Renamed, with_new_names
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import Change, changes
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Decision, Factor, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision, Factor
 from liningbook.space.cells import Space
 from liningbook.space.region import Region
 from liningbook.space.share import Weights

@@ -14,7 +14,8 @@ from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import OUT_OF_SCOPE
 from liningbook.meaning.layers import stops
 from liningbook.meaning.rules import answer_word
-from liningbook.model.protocol import Answer, Evidence, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Answer, Evidence
 
 Step = Literal["starts", "ends", ""]
 Grade = Literal["stronger", "weaker", "other", "mixed", ""]

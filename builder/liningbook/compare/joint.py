@@ -14,7 +14,8 @@ from itertools import pairwise
 from math import gcd, lcm
 
 from liningbook.finding import Span
-from liningbook.model.protocol import Condition, Conditions, Exclusion, Factor, Protocol, Stretch, When
+from liningbook.model.protocol import Exclusion, Protocol
+from liningbook.model.rule import Condition, Conditions, Factor, Stretch, When
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Unit, has_finite_decimal
 from liningbook.space.cells import all_whens

@@ -8,18 +8,8 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping, Sequence
 from fractions import Fraction
 
-from liningbook.model.protocol import (
-    Agent,
-    Condition,
-    Conditions,
-    Decision,
-    Evidence,
-    Factor,
-    Name,
-    Reading,
-    Rule,
-    When,
-)
+from liningbook.model.protocol import Agent
+from liningbook.model.rule import Condition, Conditions, Decision, Evidence, Factor, Name, Reading, Rule, When
 from liningbook.notation.interval import Lower, Range, Upper
 
 

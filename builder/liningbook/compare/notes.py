@@ -9,7 +9,8 @@ from typing import Literal
 
 from liningbook.compare import natures
 from liningbook.compare.effects import Grade, grade_step
-from liningbook.model.protocol import Decision, Exposure, Factor, Pairing, Protocol, Rule
+from liningbook.model.protocol import Exposure, Pairing, Protocol
+from liningbook.model.rule import Decision, Factor, Rule
 from liningbook.notation.quantity import Quantity, decimal_text
 
 What = Literal["shown", "readings", "rules", "evidence", "materials", "dates", "words", "frame"]

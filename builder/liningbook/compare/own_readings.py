@@ -11,7 +11,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from liningbook.compare.natures import of_reading
-from liningbook.model.protocol import Conditions, Factor
+from liningbook.model.rule import Conditions, Factor
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.space.boxes import Box
 from liningbook.space.cells import Axis, Space

@@ -22,7 +22,7 @@ from liningbook.finding import Refused
 from liningbook.meaning.decide import NOT_NEEDED, Outcome, decide
 from liningbook.meaning.difference import OUT_OF_SCOPE
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Factor
+from liningbook.model.rule import Factor
 from liningbook.sources.csv_rows import Broken, CannotRead
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Space, all_whens

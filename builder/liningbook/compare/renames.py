@@ -11,20 +11,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from liningbook.compare import natures
-from liningbook.model.protocol import (
-    Answer,
-    Condition,
-    Conditions,
-    Decision,
-    Exclusion,
-    Exposure,
-    Factor,
-    Name,
-    Pairing,
-    Protocol,
-    Rule,
-    When,
-)
+from liningbook.model.protocol import Exclusion, Exposure, Pairing, Protocol
+from liningbook.model.rule import Answer, Condition, Conditions, Decision, Factor, Name, Rule, When
 
 Thing = TypeVar("Thing")
 NameMap = Mapping[str, str]

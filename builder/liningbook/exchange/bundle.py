@@ -19,7 +19,8 @@ from liningbook.exchange.outcomes import answer_json, outcome_json
 from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
-from liningbook.model.protocol import Evidence, Exposure, Pairing, Protocol, Rule, When
+from liningbook.model.protocol import Exposure, Pairing, Protocol
+from liningbook.model.rule import Evidence, Rule, When
 from liningbook.say.safety import STANDING_CAUTIONS
 
 

@@ -8,7 +8,8 @@ from typing import Any
 from liningbook.exchange.outcomes import amount_json
 from liningbook.meaning.chart import choose_layout
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Agent, Decision, Factor
+from liningbook.model.protocol import Agent
+from liningbook.model.rule import Decision, Factor
 from liningbook.notation.quantity import UNITS, WRITTEN_OTHERWISE, Quantity, Unit, decimal_text
 
 FORMAT = "liningbook-bundle"

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from liningbook.meaning.decide import Advice, Outcome
-from liningbook.model.protocol import Amount, Answer
+from liningbook.model.rule import Amount, Answer
 from liningbook.notation.codec import range_notation
 
 

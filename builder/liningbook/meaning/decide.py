@@ -11,7 +11,8 @@ from itertools import product
 
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.rules import answer_word
-from liningbook.model.protocol import Answer, Decision, Exclusion
+from liningbook.model.protocol import Exclusion
+from liningbook.model.rule import Answer, Decision
 from liningbook.space.boxes import Box, bits, inside
 
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from liningbook.meaning.decide import NOT_NEEDED, Outcome
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import answers_in_parts
-from liningbook.model.protocol import Pairing, Protocol, Rule
+from liningbook.model.protocol import Pairing, Protocol
+from liningbook.model.rule import Rule
 from liningbook.space.boxes import Box, bits, hull, meet
 from liningbook.space.overlap import Join
 from liningbook.space.region import Region

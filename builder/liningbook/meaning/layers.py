@@ -13,7 +13,8 @@ from functools import cached_property
 
 from liningbook.meaning.decide import Advice, Candidate, Outcome, placing_order
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Answer, Block, Exposure, Protocol
+from liningbook.model.protocol import Block, Exposure, Protocol
+from liningbook.model.rule import Answer
 from liningbook.space.boxes import Box
 from liningbook.space.budget import OutOfTime, in_force
 from liningbook.space.region import Region

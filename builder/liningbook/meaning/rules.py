@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from liningbook.model.protocol import Answer, Protocol, Rule
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Answer, Rule
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Space
 from liningbook.space.overlap import OwnerIndex

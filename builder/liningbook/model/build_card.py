@@ -7,9 +7,10 @@ from typing import Any, cast
 
 from liningbook.model.building import Building
 from liningbook.model.context import Context
-from liningbook.model.protocol import Card, Conditions, Copy, Decision, Factor
+from liningbook.model.protocol import Card, Copy
 from liningbook.model.read_values import read_date
 from liningbook.model.read_when import read_when
+from liningbook.model.rule import Conditions, Decision, Factor
 from liningbook.notation.interval import RangeSet
 from liningbook.sources.node import Node, get, listed, text_of, texts_of
 from liningbook.sources.text import one_line

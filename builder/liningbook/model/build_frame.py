@@ -9,19 +9,10 @@ from typing import Any, cast
 from liningbook.finding import Span
 from liningbook.model.building import Building
 from liningbook.model.context import Context
-from liningbook.model.protocol import (
-    Acceptance,
-    Agent,
-    Approval,
-    Decision,
-    Exclusion,
-    Factor,
-    Person,
-    Reading,
-    WrittenDate,
-)
+from liningbook.model.protocol import Acceptance, Agent, Approval, Exclusion, Person
 from liningbook.model.read_values import names_of, read_date, read_digits, read_in_unit, read_unit
 from liningbook.model.read_when import check_value, read_when
+from liningbook.model.rule import Decision, Factor, Reading, WrittenDate
 from liningbook.model.values import STATES
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit

@@ -7,9 +7,10 @@ from typing import Any
 
 from liningbook.model.building import Building
 from liningbook.model.context import Context
-from liningbook.model.protocol import Agent, Block, Decision, Exposure, Irritant, Pairing
+from liningbook.model.protocol import Agent, Block, Exposure, Irritant, Pairing
 from liningbook.model.read_values import names_of, read_amount
 from liningbook.model.read_when import read_when
+from liningbook.model.rule import Decision
 from liningbook.model.values import STATES
 from liningbook.notation.quantity import UNITS
 from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of

@@ -10,17 +10,9 @@ from liningbook.finding import Span
 from liningbook.model.build_materials import agent_fits
 from liningbook.model.building import Building
 from liningbook.model.context import Context
-from liningbook.model.protocol import (
-    Adjustment,
-    Answer,
-    Decision,
-    Evidence,
-    Name,
-    Rule,
-    WrittenDate,
-)
 from liningbook.model.read_values import names_of, read_amount, read_date, read_quantity, whole_number
 from liningbook.model.read_when import read_when
+from liningbook.model.rule import Adjustment, Answer, Decision, Evidence, Name, Rule, WrittenDate
 from liningbook.notation.quantity import UNITS
 from liningbook.sources.documents import Document
 from liningbook.sources.node import Node, fields_of, get, text_of

@@ -6,8 +6,9 @@ from typing import Any
 
 from liningbook.model.build_frame import answers_to
 from liningbook.model.building import Building
-from liningbook.model.protocol import Name, Vignette
+from liningbook.model.protocol import Vignette
 from liningbook.model.read_when import read_case
+from liningbook.model.rule import Name
 from liningbook.model.values import STATES
 from liningbook.sources.node import Node, fields_of, get, listed, text_of
 

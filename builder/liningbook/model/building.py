@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from liningbook.model.context import Context
-from liningbook.model.protocol import Agent, Decision, Irritant, Scheme
+from liningbook.model.protocol import Agent, Irritant, Scheme
+from liningbook.model.rule import Decision
 from liningbook.sources.documents import Folder
 
 

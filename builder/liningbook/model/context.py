@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from liningbook.finding import Finding, Span, fault
-from liningbook.model.protocol import Factor
+from liningbook.model.rule import Factor
 from liningbook.sources.node import Node
 from liningbook.sources.suggest import near
 

@@ -11,7 +11,7 @@ from datetime import date
 from fractions import Fraction
 
 from liningbook.model.context import Context
-from liningbook.model.protocol import Amount, Name
+from liningbook.model.rule import Amount, Name
 from liningbook.notation.codec import BOUNDS, range_of
 from liningbook.notation.interval import UNBOUNDED, Range
 from liningbook.notation.quantity import (

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from liningbook.model.context import Context
-from liningbook.model.protocol import Condition, Conditions, Factor, Stretch, When
 from liningbook.model.read_values import read_bounds, read_in_unit
+from liningbook.model.rule import Condition, Conditions, Factor, Stretch, When
 from liningbook.model.values import NotAValue, not_within, read_value
 from liningbook.notation.interval import RangeSet
 from liningbook.notation.quantity import NotAQuantity, Unit, parse_quantity

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from liningbook.finding import Refused
-from liningbook.model.protocol import Factor
+from liningbook.model.rule import Factor
 from liningbook.notation.quantity import (
     UNITS,
     NotAQuantity,

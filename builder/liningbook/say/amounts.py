@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from liningbook.model.protocol import Amount
+from liningbook.model.rule import Amount
 from liningbook.notation.interval import UNBOUNDED, Range
 from liningbook.notation.quantity import Quantity, Unit, decimal_text
 from liningbook.say.catalogue import gettext, ngettext

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.model.protocol import Answer, Decision, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Answer, Decision
 from liningbook.say.amounts import amount_words, quantity_words
 from liningbook.say.catalogue import N_, gettext, language, ngettext
 

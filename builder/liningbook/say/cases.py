@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from liningbook.model.protocol import Condition, Conditions, Factor, Protocol, When
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Condition, Conditions, Factor, When
 from liningbook.notation.codec import ranges_from_notation
 from liningbook.notation.quantity import parse_quantity
 from liningbook.say.amounts import quantity_words, range_words

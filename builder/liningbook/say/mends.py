@@ -6,7 +6,8 @@ from liningbook.checks.proposals import Override, Sign, Step
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import Change
 from liningbook.mending import Mend
-from liningbook.model.protocol import Decision, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision
 from liningbook.say.answers import answer_words
 from liningbook.say.cases import box_words, count_words
 from liningbook.say.findings import told

@@ -13,7 +13,8 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
-from liningbook.model.protocol import Conditions, Factor, Protocol, When
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Conditions, Factor, When
 from liningbook.notation.codec import ranges_notation
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Quantity, Unit, short_decimal_between

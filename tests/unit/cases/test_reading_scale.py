@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from liningbook.cases.reading_scale import ReadingScale, exact_scale, printed_scale
 from liningbook.cases.readings import take
 from liningbook.finding import Span
-from liningbook.model.protocol import Factor, Reading
+from liningbook.model.rule import Factor, Reading
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, Upper
 from liningbook.notation.quantity import UNITS
 from liningbook.space.cells import Axis, _quantity_axis

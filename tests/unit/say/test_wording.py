@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from liningbook.finding import Span
-from liningbook.model.protocol import Amount, Condition, Factor
+from liningbook.model.rule import Amount, Condition, Factor
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import UNITS, parse_quantity
 from liningbook.say.amounts import amount_words, number_words, quantity_words, range_words

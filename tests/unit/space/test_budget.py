@@ -18,7 +18,8 @@ from liningbook.exchange.findings import facts_json
 from liningbook.finding import Finding, Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.needed import Needed
-from liningbook.model.protocol import Conditions, Exclusion, Protocol
+from liningbook.model.protocol import Exclusion, Protocol
+from liningbook.model.rule import Conditions
 from liningbook.say.findings import told
 from liningbook.space.boxes import Box, bits, cell_count, meets
 from liningbook.space.budget import Budget, OutOfTime, default_budget, in_force

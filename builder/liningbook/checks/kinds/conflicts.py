@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact, Span
-from liningbook.model.protocol import Decision, Protocol, Rule
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision, Rule
 from liningbook.space.boxes import bits
 from liningbook.space.budget import in_force
 from liningbook.space.search import Remainder

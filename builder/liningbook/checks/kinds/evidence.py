@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from liningbook.checks.inquiry import Inquiry
 from liningbook.evidence import grade, ocebm
 from liningbook.finding import About, Fact
-from liningbook.model.protocol import Rule
+from liningbook.model.rule import Rule
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from functools import cache
 from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact, Span
-from liningbook.model.protocol import Condition, Decision, Stretch
+from liningbook.model.rule import Condition, Decision, Stretch
 from liningbook.notation.interval import Range
 from liningbook.notation.quantity import Unit
 from liningbook.space.boxes import Box, in_reading_order, runs

@@ -10,7 +10,7 @@ from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact
 from liningbook.meaning.bands import narrow_bands
-from liningbook.model.protocol import Factor
+from liningbook.model.rule import Factor
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact
 from liningbook.meaning.rules import Warned
-from liningbook.model.protocol import Decision, Pairing, Protocol, Rule
+from liningbook.model.protocol import Pairing, Protocol
+from liningbook.model.rule import Decision, Rule
 from liningbook.space.boxes import bits
 from liningbook.space.region import Region
 

@@ -9,7 +9,7 @@ from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
 from liningbook.evidence.grade import is_weaker
 from liningbook.finding import About, Fact
-from liningbook.model.protocol import Decision, Name, Rule
+from liningbook.model.rule import Decision, Name, Rule
 from liningbook.space.region import Region
 
 

@@ -9,7 +9,8 @@ from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact, Span
 from liningbook.meaning.layers import Protection
-from liningbook.model.protocol import Factor, Irritant
+from liningbook.model.protocol import Irritant
+from liningbook.model.rule import Factor
 from liningbook.space.boxes import Box
 from liningbook.space.region import Region
 

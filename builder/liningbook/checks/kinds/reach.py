@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from liningbook.checks.facts import Unsettled
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact
-from liningbook.model.protocol import Rule
+from liningbook.model.rule import Rule
 from liningbook.space.boxes import bits
 from liningbook.space.budget import OutOfTime, in_force
 

@@ -8,7 +8,8 @@ from datetime import date
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact
-from liningbook.model.protocol import Name, Protocol, Rule, WrittenDate
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Name, Rule, WrittenDate
 from liningbook.sources.suggest import near
 
 MOST_COMPARED = 20_000

@@ -11,7 +11,7 @@ from liningbook.checks.identity import same_thing
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.gaps import Gap
 from liningbook.finding import About, Fact, Finding
-from liningbook.model.protocol import Rule
+from liningbook.model.rule import Rule
 from liningbook.space.budget import OutOfTime, in_force
 from liningbook.space.region import Region
 

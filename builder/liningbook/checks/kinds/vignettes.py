@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact
 from liningbook.meaning.decide import Outcome, decide
-from liningbook.model.protocol import Decision, Exclusion, Name, Protocol, Vignette
+from liningbook.model.protocol import Exclusion, Protocol, Vignette
+from liningbook.model.rule import Decision, Name
 
 
 @dataclass(frozen=True)

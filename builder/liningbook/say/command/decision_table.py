@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from liningbook.model.protocol import Decision, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision
 from liningbook.say.answers import state_words
 from liningbook.say.cases import count_words
 

@@ -8,7 +8,8 @@ from fractions import Fraction
 from liningbook.cases.readings import Taken
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.layers import Threat
-from liningbook.model.protocol import Decision, Exclusion, Factor, Protocol
+from liningbook.model.protocol import Exclusion, Protocol
+from liningbook.model.rule import Decision, Factor
 from liningbook.say.amounts import number_words, range_words
 from liningbook.say.answers import answer_words, name_or_label, state_words
 from liningbook.say.cases import value_words

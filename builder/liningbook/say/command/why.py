@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from liningbook.cases.trace import DOES_NOT_APPLY, HEARD, SILENCED, Above, Reason, Speaker, Warner
-from liningbook.model.protocol import Decision, Protocol, Rule
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision, Rule
 from liningbook.say.amounts import number_words, probability_words
 from liningbook.say.answers import answer_words, name_or_label
 from liningbook.say.cases import condition_words, value_words

@@ -9,7 +9,8 @@ from liningbook.checks.kinds.references import ReviewOverdue, Uncited, UnknownRe
 from liningbook.checks.kinds.vignettes import VignetteFails
 from liningbook.evidence import grade
 from liningbook.meaning.decide import Outcome
-from liningbook.model.protocol import Decision, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision
 from liningbook.say.answers import answer_words
 from liningbook.say.catalogue import N_, gettext
 from liningbook.say.locale import both, day_words, either

@@ -7,7 +7,7 @@ from liningbook.checks.kinds.gaps import Edge, Gap
 from liningbook.checks.kinds.overrides import AvoidOverridden, IdleOverride, WeakerOverridesStronger
 from liningbook.checks.kinds.reach import PerhapsUnreachable, Unreachable
 from liningbook.checks.kinds.validity import Expiring
-from liningbook.model.protocol import Rule
+from liningbook.model.rule import Rule
 from liningbook.notation.quantity import Quantity
 from liningbook.say.amounts import number_words
 from liningbook.say.answers import answer_words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from liningbook.model.protocol import Factor
+from liningbook.model.rule import Factor
 from liningbook.notation.interval import Range
 from liningbook.notation.quantity import Unit
 from liningbook.say.amounts import number_words, range_words

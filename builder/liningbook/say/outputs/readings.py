@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from liningbook.model.protocol import Factor
+from liningbook.model.rule import Factor
 from liningbook.notation.quantity import decimal_text
 from liningbook.say.amounts import number_words
 from liningbook.say.answers import inside

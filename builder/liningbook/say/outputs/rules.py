@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
-from liningbook.model.protocol import Acceptance, Decision, Evidence, Pairing, Protocol, Rule
+from liningbook.model.protocol import Acceptance, Pairing, Protocol
+from liningbook.model.rule import Decision, Evidence, Rule
 from liningbook.say import grades
 from liningbook.say.answers import answer_words, inside, name_or_label
 from liningbook.say.cases import labelled

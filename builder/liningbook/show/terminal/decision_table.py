@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import outcomes_of, table_of
-from liningbook.model.protocol import Decision
+from liningbook.model.rule import Decision
 from liningbook.say.answers import answer_words
 from liningbook.say.cases import case_parts
 from liningbook.say.command import decision_table as words

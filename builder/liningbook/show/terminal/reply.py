@@ -9,7 +9,8 @@ from liningbook.cases.question import Reply
 from liningbook.cases.readings import Taken
 from liningbook.exchange.outcomes import case_json, outcome_json
 from liningbook.meaning.layers import Threat
-from liningbook.model.protocol import Factor, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Factor
 from liningbook.notation.codec import range_notation
 from liningbook.notation.quantity import Quantity, Unit
 from liningbook.say.command import reply as words

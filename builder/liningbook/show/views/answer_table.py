@@ -10,7 +10,8 @@ from typing import Any
 from liningbook.digest import canonical
 from liningbook.exchange.outcomes import answer_json
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Answer, Decision, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Answer, Decision
 from liningbook.notation.interval import UNBOUNDED
 from liningbook.notation.quantity import UNITS
 from liningbook.say.amounts import amount_words, number_words

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from liningbook.meaning.chart import Outcomes
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Card, Condition, Conditions, Protocol
+from liningbook.model.protocol import Card, Protocol
+from liningbook.model.rule import Condition, Conditions
 from liningbook.say.outputs import charts as words
 from liningbook.say.outputs import paper
 from liningbook.show.views.chart_view import ChartWords

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from liningbook.cases.reading_scale import ReadingScale, printed_scale
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import When
+from liningbook.model.rule import When
 from liningbook.say.amounts import range_words
 from liningbook.say.cases import Parts, alternatives, if_words, line_words, values_words
 from liningbook.say.locale import either

@@ -7,7 +7,8 @@ from collections.abc import Collection, Mapping
 from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, placing_order
 from liningbook.meaning.rules import answer_word
-from liningbook.model.protocol import Decision, Protocol
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision
 from liningbook.say.answers import answer_words, layer_details
 from liningbook.say.cases import alternatives, labelled
 from liningbook.say.outputs import charts as words

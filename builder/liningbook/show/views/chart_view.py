@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from liningbook.meaning import chart as charts
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Card, Decision, Protocol
+from liningbook.model.protocol import Card, Protocol
+from liningbook.model.rule import Decision
 from liningbook.say.amounts import any_value
 from liningbook.say.cases import labelled
 from liningbook.say.outputs.charts import as_read, limits_not_covered, true_value

@@ -10,7 +10,8 @@ from collections.abc import Callable, Collection
 from liningbook.meaning.chart import Outcomes
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Factor, Pairing, Protocol, Rule, When
+from liningbook.model.protocol import Pairing, Protocol
+from liningbook.model.rule import Factor, Rule, When
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import when_words
 from liningbook.say.locale import both

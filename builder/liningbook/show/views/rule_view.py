@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Protocol, Rule, When
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Rule, When
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import conditions_words
 from liningbook.say.locale import both, day_words

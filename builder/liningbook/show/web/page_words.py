@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from liningbook.model.protocol import Evidence, Factor
+from liningbook.model.rule import Evidence, Factor
 from liningbook.say import grades as evidence_words
 from liningbook.say.amounts import unit_words
 from liningbook.say.answers import STATES, state_words
