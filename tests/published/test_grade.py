@@ -17,6 +17,7 @@ from collections.abc import Mapping
 import pytest
 
 from liningbook.evidence.grade import LEVELS, certainty, explain, raising_ignored
+from liningbook.say.findings.grades import step_words
 
 Counts = Mapping[str, int]
 
@@ -57,8 +58,8 @@ def test_a_raise_beside_a_lowering_counted_in_2004_and_does_not_count_now() -> N
     assert LEVELS[LEVELS.index("low") - 1 + 2] == "moderate"
     assert certainty("observational", lowered, raised) == "very-low"
     assert raising_ignored("observational", lowered, raised) == "lowered"
-    assert "not raised by 2 for large effect: raising counts only where nothing is lowered" in explain(
-        "observational", lowered, raised
+    assert "not raised by 2 for large effect: raising counts only where nothing is lowered" in map(
+        step_words, explain("observational", lowered, raised)
     )
 
 

@@ -9,6 +9,7 @@ et al., J Clin Epidemiol 2011;64:1311-6; it counts only for observational studie
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 LEVELS: tuple[str, ...] = ("very-low", "low", "moderate", "high")
 """All levels of certainty, from the weakest to the strongest."""
@@ -31,11 +32,23 @@ LOWERED_AT_MOST: Mapping[str, int] = {
 RAISED_AT_MOST: Mapping[str, int] = {"large-effect": 2, "dose-response": 1, "plausible-confounding": 1}
 """Each reason for raising, with the most levels it may add."""
 
-RAISED_IGNORED: Mapping[str, str] = {
-    "randomised": "raising counts for observational studies only",
-    "lowered": "raising counts only where nothing is lowered",
-}
-"""The situations in which a raise does not count, in words."""
+RAISED_IGNORED: tuple[str, ...] = ("randomised", "lowered")
+"""Why a raise may not count: the studies are no observational ones, or something is lowered."""
+
+
+@dataclass(frozen=True)
+class GradeStep:
+    """One step on the way to a level.
+
+    `what` is `starts`, `lowered`, `raised`, `not-raised`, `floor`, `ceiling` or `ends`; `name` is the design or the
+    reason, `by` a number of levels, `level` the one that the step is at, and `ignored` why a raise does not count.
+    """
+
+    what: str
+    level: str = ""
+    name: str = ""
+    by: int = 0
+    ignored: str = ""
 
 
 def certainty(design: str, lowered: Mapping[str, int], raised: Mapping[str, int]) -> str:
@@ -47,29 +60,21 @@ def certainty(design: str, lowered: Mapping[str, int], raised: Mapping[str, int]
     return LEVELS[min(max(_unbounded(design, lowered, raised), 0), len(LEVELS) - 1)]
 
 
-def explain(design: str, lowered: Mapping[str, int], raised: Mapping[str, int]) -> tuple[str, ...]:
-    """How `certainty` comes to its level, one plain step a line, in the order of the reasons' tables."""
-    steps = [f"starts at {_plain(START[_known_design(design)])} ({design})"]
-    steps += [f"lowered by {value} for {_plain(reason)}" for reason, value in _counted(lowered, LOWERED_AT_MOST)]
+def explain(design: str, lowered: Mapping[str, int], raised: Mapping[str, int]) -> tuple[GradeStep, ...]:
+    """How `certainty` comes to its level, in the order of the reasons' tables."""
+    steps = [GradeStep("starts", level=START[_known_design(design)], name=design)]
+    steps += [GradeStep("lowered", name=reason, by=value) for reason, value in _counted(lowered, LOWERED_AT_MOST)]
     ignored = raising_ignored(design, lowered, raised)
+    what = "not-raised" if ignored else "raised"
     for reason, value in _counted(raised, RAISED_AT_MOST):
-        if ignored:
-            steps.append(f"not raised by {value} for {_plain(reason)}: {RAISED_IGNORED[ignored]}")
-        else:
-            steps.append(f"raised by {value} for {_plain(reason)}")
+        steps.append(GradeStep(what, name=reason, by=value, ignored=ignored or ""))
     place = _unbounded(design, lowered, raised)
-    level = certainty(design, lowered, raised)
-    if place < 0:
-        steps.append(f"stays at {_plain(level)}: it cannot go lower")
-    elif place >= len(LEVELS):
-        steps.append(f"stays at {_plain(level)}: it cannot go higher")
-    else:
-        steps.append(f"ends at {_plain(level)}")
-    return tuple(steps)
+    last = "floor" if place < 0 else "ceiling" if place >= len(LEVELS) else "ends"
+    return (*steps, GradeStep(last, level=certainty(design, lowered, raised)))
 
 
 def raising_ignored(design: str, lowered: Mapping[str, int], raised: Mapping[str, int]) -> str | None:
-    """The key of `RAISED_IGNORED` that says why a recorded raise does not count; None where there is nothing to say."""
+    """Why a recorded raise does not count, one of `RAISED_IGNORED`; None where there is nothing to say."""
     if not _counted(raised, RAISED_AT_MOST):
         return None
     if _known_design(design) != "observational":
@@ -105,7 +110,3 @@ def _known_design(design: str) -> str:
     if design not in START:
         raise ValueError(f"'{design}' is no design among {', '.join(START)}")
     return design
-
-
-def _plain(name: str) -> str:
-    return name.replace("-", " ")

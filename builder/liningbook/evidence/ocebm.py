@@ -78,8 +78,3 @@ def expected(question: str, design: str, adjusted_to: int | None = None) -> froz
     if adjusted_to is not None:
         return frozenset({adjusted_to})
     return levels(question, design)
-
-
-def is_weaker(first: int, second: int) -> bool:
-    """Whether the first level is weaker than the second: level 5 is the weakest."""
-    return first > second

@@ -21,6 +21,12 @@ from liningbook.evidence.grade import (
     is_weaker,
     raising_ignored,
 )
+from liningbook.say.findings.grades import step_words
+
+
+def words(design: str, lowered: dict[str, int], raised: dict[str, int]) -> tuple[str, ...]:
+    return tuple(map(step_words, explain(design, lowered, raised)))
+
 
 designs = st.sampled_from(sorted(START))
 lowerings = st.dictionaries(st.sampled_from(sorted(LOWERED_AT_MOST)), st.integers(0, 3))
@@ -47,11 +53,12 @@ def test_judgements_of_zero_count_for_nothing(design: str, lowered: dict[str, in
 
 @given(designs, lowerings, raisings)
 def test_explanation_ends_with_the_level(design: str, lowered: dict[str, int], raised: dict[str, int]) -> None:
-    assert certainty(design, lowered, raised).replace("-", " ") in explain(design, lowered, raised)[-1].split(":")[0]
+    assert explain(design, lowered, raised)[-1].level == certainty(design, lowered, raised)
+    assert step_words(explain(design, lowered, raised)[-1])
 
 
 def test_explanation_of_a_plain_lowering() -> None:
-    assert explain("observational", {"indirectness": 1}, {}) == (
+    assert words("observational", {"indirectness": 1}, {}) == (
         "starts at low (observational)",
         "lowered by 1 for indirectness",
         "ends at very low",
@@ -59,7 +66,7 @@ def test_explanation_of_a_plain_lowering() -> None:
 
 
 def test_explanation_at_the_floor() -> None:
-    assert explain("observational", {"imprecision": 1, "risk-of-bias": 2}, {}) == (
+    assert words("observational", {"imprecision": 1, "risk-of-bias": 2}, {}) == (
         "starts at low (observational)",
         "lowered by 2 for risk of bias",
         "lowered by 1 for imprecision",
@@ -68,7 +75,7 @@ def test_explanation_at_the_floor() -> None:
 
 
 def test_explanation_at_the_ceiling() -> None:
-    assert explain("observational", {}, {"dose-response": 1, "large-effect": 2}) == (
+    assert words("observational", {}, {"dose-response": 1, "large-effect": 2}) == (
         "starts at low (observational)",
         "raised by 2 for large effect",
         "raised by 1 for dose response",
@@ -77,12 +84,18 @@ def test_explanation_at_the_ceiling() -> None:
 
 
 @pytest.mark.parametrize(
-    ("design", "lowered", "why"),
-    [("randomised", {}, "randomised"), ("observational", {"inconsistency": 1}, "lowered")],
+    ("design", "lowered", "why", "reason"),
+    [
+        ("randomised", {}, "randomised", "raising counts for observational studies only"),
+        ("observational", {"inconsistency": 1}, "lowered", "raising counts only where nothing is lowered"),
+    ],
 )
-def test_explanation_says_why_a_raise_does_not_count(design: str, lowered: dict[str, int], why: str) -> None:
+def test_explanation_says_why_a_raise_does_not_count(
+    design: str, lowered: dict[str, int], why: str, reason: str
+) -> None:
     assert raising_ignored(design, lowered, {"large-effect": 1}) == why
-    assert f"not raised by 1 for large effect: {RAISED_IGNORED[why]}" in explain(design, lowered, {"large-effect": 1})
+    assert why in RAISED_IGNORED
+    assert f"not raised by 1 for large effect: {reason}" in words(design, lowered, {"large-effect": 1})
 
 
 def test_no_raise_is_ignored_where_there_is_none() -> None:

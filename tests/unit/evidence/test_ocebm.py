@@ -12,7 +12,6 @@ from liningbook.evidence.ocebm import (
     TABLE,
     canonical_design,
     expected,
-    is_weaker,
     levels,
 )
 
@@ -64,9 +63,3 @@ def test_stated_adjustment_takes_the_place_of_the_table() -> None:
 def test_the_table_reaches_every_level_of_a_question() -> None:
     for question in QUESTIONS:
         assert set().union(*TABLE[question].values()) == set(LEVELS)
-
-
-def test_a_higher_number_is_weaker() -> None:
-    assert is_weaker(5, 1)
-    assert not is_weaker(1, 2)
-    assert not is_weaker(3, 3)

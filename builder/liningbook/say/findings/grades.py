@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from liningbook.checks.kinds.evidence import CertaintyMismatch, LevelMismatch, StrongOnWeak
 from liningbook.checks.kinds.references import ReviewOverdue, Uncited, UnknownReference, UnusedReference
 from liningbook.checks.kinds.vignettes import VignetteFails
-from liningbook.evidence import grade
+from liningbook.evidence.grade import GradeStep, explain
 from liningbook.meaning.decide import Outcome
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Decision
@@ -24,6 +24,36 @@ LEVELS: Mapping[str, str] = {
 }
 """Levels of certainty, as they stand inside a sentence."""
 
+REASONS: Mapping[str, str] = {
+    "risk-of-bias": N_("risk of bias"),
+    "inconsistency": N_("inconsistency"),
+    "indirectness": N_("indirectness"),
+    "imprecision": N_("imprecision"),
+    "publication-bias": N_("publication bias"),
+    "large-effect": N_("large effect"),
+    "dose-response": N_("dose response"),
+    "plausible-confounding": N_("plausible confounding"),
+}
+"""Reasons for lowering or raising a level, by the terms of GRADE."""
+
+STARTS: Mapping[str, str] = {
+    "randomised": N_("starts at {level} (randomised)"),
+    "observational": N_("starts at {level} (observational)"),
+}
+
+NOT_RAISED: Mapping[str, str] = {
+    "randomised": N_("not raised by {number} for {reason}: raising counts for observational studies only"),
+    "lowered": N_("not raised by {number} for {reason}: raising counts only where nothing is lowered"),
+}
+
+STEPS: Mapping[str, str] = {
+    "lowered": N_("lowered by {number} for {reason}"),
+    "raised": N_("raised by {number} for {reason}"),
+    "floor": N_("stays at {level}: it cannot go lower"),
+    "ceiling": N_("stays at {level}: it cannot go higher"),
+    "ends": N_("ends at {level}"),
+}
+
 STATES: Mapping[str, str] = {
     "not-needed": N_("not-needed"),
     "gap": N_("gap"),
@@ -39,6 +69,19 @@ def level_words(level: str) -> str:
     return gettext(LEVELS[level])
 
 
+def step_words(step: GradeStep) -> str:
+    """One step on the way to a level of certainty: `lowered by 1 for indirectness`."""
+    if step.what == "starts":
+        message = STARTS[step.name]
+    elif step.what == "not-raised":
+        message = NOT_RAISED[step.ignored]
+    else:
+        message = STEPS[step.what]
+    reason = gettext(REASONS[step.name]) if step.name in REASONS else ""
+    level = level_words(step.level) if step.level else ""
+    return gettext(message).format(number=step.by, reason=reason, level=level)
+
+
 def certainty_mismatch(fact: CertaintyMismatch) -> Told:
     """A certainty that the judgements do not give."""
     evidence = fact.rule.evidence
@@ -52,7 +95,7 @@ def certainty_mismatch(fact: CertaintyMismatch) -> Told:
         ),
         gettext("stated here"),
         tuple((evidence.places[key], text) for key, text in places.items() if key in evidence.places),
-        grade.explain(evidence.design, evidence.lowered, evidence.raised),
+        tuple(map(step_words, explain(evidence.design, evidence.lowered, evidence.raised))),
         (
             gettext("write `certainty: {computed}`").format(computed=fact.computed),
             gettext("or correct what is recorded under `design`, `lowered` and `raised`"),

@@ -1,7 +1,7 @@
 """Whether an identifier of a publication is written as one: DOI, ISBN, ISSN, PMID, PMCID.
 
 DOI: the pattern that Crossref gives for its own (A. Gilmartin, Crossref blog, 11 August 2015), and its pattern for the
-early Wiley ones. ISBN: ISO 2108, check digits modulo 11 and 10. ISSN: ISO 3297, modulo 11.
+early Wiley ones. ISBN (ISO 2108) and ISSN (ISO 3297) with their check digits: the library python-stdnum.
 """
 
 from __future__ import annotations
@@ -27,20 +27,16 @@ def is_doi(text: str) -> bool:
 
 def is_isbn(text: str) -> bool:
     """Whether an ISBN of 10 or 13 digits, hyphens and spaces left aside, has the check digit that it must have."""
-    digits = text.replace("-", "").replace(" ", "").upper()
-    if re.fullmatch(r"[0-9]{9}[0-9X]", digits):
-        return sum((10 - place) * _value(digit) for place, digit in enumerate(digits)) % 11 == 0
-    if re.fullmatch(r"97[89][0-9]{10}", digits):
-        return sum((3 if place % 2 else 1) * int(digit) for place, digit in enumerate(digits)) % 10 == 0
-    return False
+    from stdnum import isbn
+
+    return text.isascii() and bool(isbn.is_valid(text))
 
 
 def is_issn(text: str) -> bool:
     """Whether an ISSN, its hyphen left aside, has the check digit that it must have."""
-    digits = text.replace("-", "").upper()
-    if not re.fullmatch(r"[0-9]{7}[0-9X]", digits):
-        return False
-    return sum((8 - place) * _value(digit) for place, digit in enumerate(digits)) % 11 == 0
+    from stdnum import issn
+
+    return text.isascii() and bool(issn.is_valid(text))
 
 
 def is_pmid(text: str) -> bool:
@@ -51,7 +47,3 @@ def is_pmid(text: str) -> bool:
 def is_pmcid(text: str) -> bool:
     """Whether a PubMed Central number is written as one: `PMC` and digits."""
     return bool(re.fullmatch(r"PMC[1-9][0-9]*", text))
-
-
-def _value(digit: str) -> int:
-    return 10 if digit == "X" else int(digit)
