@@ -130,7 +130,7 @@ def test_names_of_several_words_in_the_documents_exist(name: str, trees: list[Tr
         known |= names(tree) | words(tree)
     for folder in ("schema", "tests", "site"):
         for path in (repository / folder).rglob("*.*"):
-            if path.suffix in {".json", ".py", ".mjs", ".html"}:
+            if path.suffix in {".json", ".py", ".js", ".html"}:
                 known |= set(WORD.findall(path.read_text(encoding="utf-8"))) | {path.stem}
     text = (repository / name).read_text(encoding="utf-8")
     assert [word for word in IDENTIFIER.findall(text) if "_" in word.strip("_") and word not in known] == []
