@@ -15,12 +15,12 @@ from typing import Any
 
 import pytest
 
-from liningbook.checks.registry import CHECKS, SOURCE_KINDS
+from liningbook.checks.registry import KINDS as ROWS
 from liningbook.cli import main
 
 CORPUS = Path(__file__).parent / "corpus"
 DAY = "2026-11-25"
-KINDS = (*SOURCE_KINDS, *(check.kind for check in CHECKS))
+KINDS = tuple(row.kind for row in ROWS)
 BLOCK = re.compile(r"^```([a-z]+) (\S+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 
 

@@ -117,9 +117,6 @@ KINDS: tuple[Kind, ...] = (
 
 OF_KIND: dict[str, Kind] = {row.kind: row for row in KINDS}
 
-SOURCE_KINDS: tuple[str, ...] = tuple(row.kind for row in KINDS if row.find is None)
-"""Kinds that mean that the source is not a protocol; nothing is analysed on top of them."""
-
 CHECKS: tuple[Kind, ...] = tuple(row for row in KINDS if row.find is not None)
 """What is looked for in a protocol."""
 

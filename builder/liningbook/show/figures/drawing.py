@@ -16,7 +16,6 @@ from liningbook.show.assets.font_widths import measure
 INK = "#16202a"
 DEEP = "#0b4650"
 PAPER = "#ffffff"
-PALE = "#d7e6e3"
 FAMILY = "'Source Sans Pro', sans-serif"
 
 SIZE = 14
