@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 LEVELS: tuple[str, ...] = ("very-low", "low", "moderate", "high")
 """All levels of certainty, from the weakest to the strongest."""
@@ -32,7 +33,7 @@ LOWERED_AT_MOST: Mapping[str, int] = {
 RAISED_AT_MOST: Mapping[str, int] = {"large-effect": 2, "dose-response": 1, "plausible-confounding": 1}
 """Each reason for raising, with the most levels it may add."""
 
-RAISED_IGNORED: tuple[str, ...] = ("randomised", "lowered")
+RaiseIgnored = Literal["randomised", "lowered"]
 """Why a raise may not count: the studies are no observational ones, or something is lowered."""
 
 
@@ -73,8 +74,8 @@ def explain(design: str, lowered: Mapping[str, int], raised: Mapping[str, int]) 
     return (*steps, GradeStep(last, level=certainty(design, lowered, raised)))
 
 
-def raising_ignored(design: str, lowered: Mapping[str, int], raised: Mapping[str, int]) -> str | None:
-    """Why a recorded raise does not count, one of `RAISED_IGNORED`; None where there is nothing to say."""
+def raising_ignored(design: str, lowered: Mapping[str, int], raised: Mapping[str, int]) -> RaiseIgnored | None:
+    """Why a recorded raise does not count; None where there is nothing to say."""
     if not _counted(raised, RAISED_AT_MOST):
         return None
     if _known_design(design) != "observational":
