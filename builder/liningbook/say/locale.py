@@ -6,10 +6,15 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
+from liningbook.resources import ENGLISH
 from liningbook.say.catalogue import language
 
 if TYPE_CHECKING:
     from babel import Locale
+
+
+ENGLISH_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+"""As Citing Medicine has them; CLDR writes Sept."""
 
 
 def day_words(day: date) -> str:
@@ -17,6 +22,23 @@ def day_words(day: date) -> str:
     from babel.dates import format_date
 
     return format_date(day, "long", _locale())
+
+
+def month_words(number: int) -> str:
+    """The short name of a month, from 1: `Mar`."""
+    if language() == ENGLISH:
+        return ENGLISH_MONTHS[number - 1]
+    from babel.dates import get_month_names
+
+    return str(get_month_names("abbreviated", locale=_locale())[number])
+
+
+def ordinal_words(number: int) -> str:
+    """`2nd`; in other languages the number alone, to which the message adds what it needs."""
+    if language() != ENGLISH:
+        return str(number)
+    ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{ending}"
 
 
 def decimal_words(text: str) -> str:

@@ -11,10 +11,12 @@ import unicodedata
 from collections.abc import Mapping
 from urllib.parse import quote
 
+from liningbook.say.catalogue import gettext, ngettext
+from liningbook.say.locale import month_words, ordinal_words
+
 MOST_NAMES = 6
 """More names than this are cut to so many, with `et al.`."""
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _IN_JOURNALS = frozenset({"article-journal", "article-magazine", "article-newspaper", "article", "review"})
 _IN_BOOKS = frozenset({"chapter", "paper-conference", "entry", "entry-encyclopedia", "entry-dictionary"})
 _TAG = re.compile(r"</?(?:i|b|em|strong|sub|sc|span|nocase)(?:\s[^<>]*)?>", re.IGNORECASE)
@@ -64,11 +66,11 @@ def _article(data: Mapping[str, object]) -> list[str]:
 
 def _part_of_book(data: Mapping[str, object]) -> list[str]:
     editors, book = _editors(data), _online(data, _text(data, "container-title"))
-    within = f"In: {_joined('. ', editors, book)}" if editors or book else ""
+    within = gettext("In: {book}").format(book=_joined(". ", editors, book)) if editors or book else ""
     pages = short_pages(_text(data, "page"))
     return [
         _people(data, "author"), _text(data, "title"), within, _edition(data), _imprint(data),
-        f"p. {pages}" if pages else "",
+        gettext("p. {pages}").format(pages=pages) if pages else "",
     ]  # fmt: skip
 
 
@@ -97,11 +99,10 @@ def _whole_work(data: Mapping[str, object]) -> list[str]:
     genre, number = _text(data, "genre"), _text(data, "number")
     title = _text(data, "title") + (f" [{genre}]" if genre and _text(data, "title") else "")
     series = _joined("; ", _text(data, "collection-title"), _text(data, "collection-number"))
-    is_report = data.get("type") == "report"
+    is_report = data.get("type") == "report" and number
     return [
         authors or editors, _online(data, title), _edition(data), editors if authors else "", _imprint(data),
-        f"({series})" if series else "", f"Report no.: {number}" if number and is_report else "",
-        number if not is_report else "",
+        f"({series})" if series else "", gettext("Report no.: {number}").format(number=number) if is_report else number,
     ]  # fmt: skip
 
 
@@ -116,35 +117,33 @@ def _identifiers(data: Mapping[str, object]) -> list[str]:
     doi, pmid, address, note = (_text(data, name) for name in ("DOI", "PMID", "URL", "note"))
     found = [f"doi:{doi}"] if doi else []
     found += [f"PubMed PMID: {pmid}."] if pmid else []
-    found += [f"Available from: {address}"] if address and not doi else []
+    found += [gettext("Available from: {address}").format(address=address)] if address and not doi else []
     return [*found, _sentence(note)] if note else found
 
 
 def _online(data: Mapping[str, object], title: str) -> str:
     """The title of what is read on the web, marked as such."""
     is_online = _text(data, "URL") and not _text(data, "DOI")
-    return f"{title} [Internet]" if title and is_online else title
+    return gettext("{title} [Internet]").format(title=title) if title and is_online else title
 
 
 def _cited(data: Mapping[str, object]) -> str:
     day = _date(data, "accessed") if _text(data, "URL") and not _text(data, "DOI") else ""
-    return f"[cited {day}]" if day else ""
+    return gettext("[cited {day}]").format(day=day) if day else ""
 
 
 def _edition(data: Mapping[str, object]) -> str:
     edition = _text(data, "edition")
     if re.fullmatch(r"[0-9]{1,4}", edition):
-        number = int(edition)
-        ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-        return f"{number}{ending} ed."
-    return edition if not edition or re.search(r"\bed", edition) else f"{edition} ed."
+        return gettext("{number} ed.").format(number=ordinal_words(int(edition)))
+    return edition if not edition or re.search(r"\bed", edition) else gettext("{edition} ed.").format(edition=edition)
 
 
 def _editors(data: Mapping[str, object]) -> str:
     people = _people(data, "editor")
     editors = data.get("editor")
-    several = isinstance(editors, list) and len(editors) > 1
-    return f"{people}, editor{'s' if several else ''}" if people else ""
+    number = len(editors) if isinstance(editors, list) else 1
+    return ngettext("{names}, editor", "{names}, editors", number).format(names=people) if people else ""
 
 
 def _people(data: Mapping[str, object], role: str) -> str:
@@ -152,8 +151,10 @@ def _people(data: Mapping[str, object], role: str) -> str:
     names = [name for name in map(_name, value) if name] if isinstance(value, list) else []
     others = bool(names) and names[-1] == "others"
     names = names[:-1] if others else names
-    shown = names[:MOST_NAMES]
-    return ", ".join([*shown, "et al."] if others or len(names) > MOST_NAMES else shown)
+    if others and not names:
+        return gettext("et al.")
+    shown = ", ".join(names[:MOST_NAMES])
+    return gettext("{names}, et al.").format(names=shown) if others or len(names) > MOST_NAMES else shown
 
 
 def _name(person: object) -> str:
@@ -209,10 +210,13 @@ def _day(parts: object) -> str:
     numbers = [str(part) for part in parts] if isinstance(parts, list) else []
     if not numbers or not all(re.fullmatch(r"[0-9]{1,4}", number) for number in numbers):
         return ""
-    words = [str(int(numbers[0]))]
-    if len(numbers) > 1 and 1 <= int(numbers[1]) <= len(_MONTHS):
-        words += [_MONTHS[int(numbers[1]) - 1], *(str(int(day)) for day in numbers[2:3])]
-    return " ".join(words)
+    year, *rest = (str(int(number)) for number in numbers)
+    if not rest or not 1 <= int(rest[0]) <= 12:
+        return year
+    month = month_words(int(rest[0]))
+    if len(rest) == 1:
+        return gettext("{year} {month}").format(year=year, month=month)
+    return gettext("{year} {month} {day}").format(year=year, month=month, day=rest[1])
 
 
 def _text(data: Mapping[str, object], name: str) -> str:
