@@ -12,6 +12,8 @@ from liningbook.say.catalogue import speaking
 from liningbook.say.glossary import terms
 
 TRANSLATED = languages()[1:]
+NOT_SAID = re.compile(r"`[^`]*`|\{\w+\}|\w+\.\w+")
+"""What a message only holds: names to be filled in, files, and what is to be written in them."""
 
 
 def messages(tag: str) -> Iterator[tuple[str, str]]:
@@ -40,7 +42,7 @@ def uses(text: str, forms: str) -> bool:
 
 def left_out(english: str, translated: str, glossary: dict[str, str]) -> list[str]:
     """The terms of an English message whose translation does not use any form of the glossary."""
-    rest, missing = english.lower(), []
+    rest, missing = NOT_SAID.sub(" ", english.lower()), []
     for term in sorted(glossary, key=len, reverse=True):
         found, count = re.subn(rf"\b{re.escape(term)}(?:s|es)?\b", " ", rest)
         if count:
@@ -55,6 +57,7 @@ def test_a_term_that_is_left_out_is_found() -> None:
     assert left_out("two rules", "zwei Regeln", glossary) == []
     assert left_out("Remaining dentine thickness", "Restdentindicke", glossary) == []
     assert left_out("the dentine", "das Zahnbein", glossary) == ["dentine"]
+    assert left_out("'{rule}' ends; write `rule: dentine`", "„{rule}“ endet; `rule: dentine` schreiben", glossary) == []
 
 
 @pytest.mark.parametrize("tag", TRANSLATED)

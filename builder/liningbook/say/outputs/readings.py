@@ -8,14 +8,15 @@ from liningbook.model.rule import Factor
 from liningbook.notation.quantity import decimal_text
 from liningbook.say.amounts import number_words
 from liningbook.say.answers import inside
+from liningbook.say.cases import values_words
 from liningbook.say.catalogue import gettext, ngettext
-from liningbook.say.locale import both, decimal_words, either
+from liningbook.say.locale import both, decimal_words
 
 
 def factor_values(factor: Factor) -> str:
     """What values a factor takes: `0 mm to 6 mm, in steps of 0.1 mm`, or its values by their labels."""
     if factor.kind != "quantity" or factor.unit is None or factor.limits is None:
-        return either(list(factor.values.values()))
+        return values_words(factor, list(factor.values))
     low, high = (number_words(end.value, factor.unit) for end in (factor.limits.lower, factor.limits.upper))
     if factor.step is None:
         return gettext("{low} to {high}").format(low=low, high=high)
