@@ -271,6 +271,22 @@ def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
     assert 0 < caught.value.millimetres <= line + 0.1
 
 
+@pytest.mark.parametrize("size", [pytest.param("A4", marks=pytest.mark.slow), "A5", "A6"])
+def test_a_card_is_set_as_if_every_style_had_been_laid_out(
+    size: str, epoch: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the arithmetic rules out would not have fitted, and it rules out most."""
+    view = sample.card_view() if size == "A4" else sample.small_card(size)
+    with typesetter(epoch) as setter:
+        quickly = fitting.fit_cards([view], setter)
+        tries = setter.tries
+        monkeypatch.setattr(fitting, "_DOUBT", {"front": 1e9, "back": 1e9})
+        monkeypatch.setattr(fitting, "_DOUBT_WIDE", 1e9)
+        assert fitting.fit_cards([view], setter) == quickly
+        assert tries <= 6
+        assert tries < setter.tries - tries
+
+
 @pytest.mark.parametrize("size", SHEETS)
 def test_the_scope_takes_one_line_and_two_on_a6_only_where_one_is_not_enough(size: str) -> None:
     """Set as large as that allows; too long a one is named."""
