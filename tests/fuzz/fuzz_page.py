@@ -14,6 +14,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 
+from liningbook.finding import Fault, Span
+from liningbook.say.faults import fault_told
 from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.markup.markdown import problems, to_html
 from liningbook.show.views.view import ProtocolView
@@ -42,6 +44,9 @@ ON_PAGE = {
 }
 
 
+NOWHERE = Span("rules/a.md", 1, 1, 1, 2)
+
+
 def small(view: ProtocolView) -> ProtocolView:
     """The same with a list or two of everything, so that many texts can be tried in a minute."""
     assert view.chart is not None
@@ -64,7 +69,7 @@ def one_input(data: bytes) -> None:
     for problem in found:
         assert 1 <= problem.line <= len(rows), problem
         assert 1 <= problem.column <= len(rows[problem.line - 1]) + 1, problem
-        assert problem.message.isprintable(), problem
+        assert fault_told(Fault(NOWHERE, problem.what, problem.given)).message.isprintable(), problem
     if not found:
         assert_harmless(text)
     try:

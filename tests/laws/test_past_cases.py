@@ -28,6 +28,7 @@ from liningbook.compare.comparison import compare
 from liningbook.compare.past_cases import PastCases, PastRow, past_cases
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.say.faults import reason_words
+from liningbook.sources.csv_rows import CannotRead
 from tests import seeds
 from tests.laws.test_edits import CALCIUM, protocol, rule
 from tests.oracle.folder import brute, write_folder
@@ -37,6 +38,7 @@ from tests.oracle.notation import SIZES, decimal
 from tests.oracle.pairs import Pair, pair_of, protocol_of
 from tests.oracle.readings import take
 from tests.oracle.versions import bare
+from tests.refused import refusing
 
 Row = dict[str, str]
 
@@ -241,7 +243,7 @@ def test_a_version_that_reads_nothing_off_is_named(tmp_path: Path) -> None:
     new = with_reading()
     del new["protocol"]["factors"]["rdt"]["reading"]
     comparison = compared(with_reading(), new, tmp_path)
-    with pytest.raises(Exception, match=r"for the new version, rdt\.reading: the protocol does not say how"):
+    with refusing(CannotRead, r"for the new version, rdt\.reading: the protocol does not say how"):
         list(past_cases(comparison, [["rdt.reading", "restoration"], ["1 mm", "amalgam"]], PastCases()))
 
 

@@ -8,6 +8,8 @@ from html.parser import HTMLParser
 
 import pytest
 
+from liningbook.finding import Fault, Span
+from liningbook.say.faults import fault_told
 from liningbook.show.markup.markdown import is_safe_link, problems, to_html
 
 HOSTILE = [
@@ -133,8 +135,9 @@ def test_what_is_hostile_is_named(text: str) -> None:
 def test_a_problem_has_its_place(text: str, line: int, column: int, words: str) -> None:
     found = problems(text)
     assert [(p.line, p.column) for p in found][:1] == [(line, column)]
-    assert words in found[0].message
-    assert found[0].help
+    said = fault_told(Fault(Span("rules/a.md", line, column, line, column + 1), found[0].what, found[0].given))
+    assert words in said.message
+    assert said.help
 
 
 def test_every_problem_is_reported_in_order() -> None:

@@ -91,12 +91,13 @@ def read_sound(options: argparse.Namespace) -> Meaning:
     Stops with the findings if a source is wrong.
     """
     from liningbook.analysis import understand
-    from liningbook.show.terminal.report import findings_text
 
     day = chosen_day(options.on)
     with _found():
         analysis = understand(options.protocol, day)
     if analysis.meaning is None:
+        from liningbook.show.terminal.report import findings_text
+
         complain(findings_text(analysis))
         raise CannotDo(stops.CANNOT_BE_READ, FOUND)
     return analysis.meaning

@@ -9,7 +9,7 @@ import pytest
 from liningbook.sources.citations.bibtex import read_bibtex
 from liningbook.sources.citations.bibtex_values import MOST_FILLED_IN
 from liningbook.sources.citations.reference_entry import MOST_ENTRIES, SourceText
-from tests.unit.sources.citations.underlined import said, underlined
+from tests.unit.sources.citations.underlined import told, underlined
 
 ARTICLE = r"""% Invented studies.
 @string{jid = "Journal of Invented Dentistry"}
@@ -32,7 +32,7 @@ ARTICLE = r"""% Invented studies.
 
 def read(text: str) -> tuple[dict[str, Mapping[str, object]], list[tuple[str, str, str]]]:
     entries, findings = read_bibtex(SourceText("references.bib", text))
-    return {entry.id: entry.data for entry in entries}, said(text, findings)
+    return {entry.id: entry.data for entry in entries}, told(text, findings)
 
 
 def one(fields: str, kind: str = "article") -> Mapping[str, object]:
