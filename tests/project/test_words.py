@@ -28,12 +28,6 @@ OURS = {
 }
 """Exceptions that no user ever reads: they mean a bug."""
 
-NOT_YET: set[str] = {
-    "exchange/junit.py",
-    "exchange/sarif.py",
-}
-"""Modules, templates and scripts that still hold words: to be emptied."""
-
 NO_WORDS: dict[str, dict[str, str]] = {
     "notation/quantity.py": dict.fromkeys(("Cel", "Pa", "Ohm", "Mm"), "units"),
     "sources/citations/bibtex.py": dict.fromkeys(
@@ -295,10 +289,7 @@ FILES = dict(files())
 @pytest.mark.parametrize("name", FILES)
 def test_words_stand_in_say_alone(name: str) -> None:
     found = [(line, text) for line, text in FILES[name] if text not in NO_WORDS.get(name, {})]
-    if name in NOT_YET:
-        assert found, f"{name} holds no words any more: take it out of NOT_YET"
-    else:
-        assert not found
+    assert not found
 
 
 def test_what_is_said_to_be_no_words_still_stands_there() -> None:

@@ -14,6 +14,7 @@ from liningbook.analysis import Analysis
 from liningbook.checks.registry import KINDS
 from liningbook.finding import Finding, Severity
 from liningbook.say.findings import told
+from liningbook.say.report import NONE_FOUND
 
 
 def junit(analysis: Analysis, text_of: Callable[[Finding], str], strict: bool = False) -> str:
@@ -33,7 +34,7 @@ def junit(analysis: Analysis, text_of: Callable[[Finding], str], strict: bool = 
             skipped=str(skipped),
         )  # fmt: skip
         if not findings:
-            ElementTree.SubElement(suite, "testcase", classname=f"liningbook.{kind}", name="none found")
+            ElementTree.SubElement(suite, "testcase", classname=f"liningbook.{kind}", name=NONE_FOUND)
         for finding in findings:
             _case(suite, finding, text_of(finding), strict)
         total += max(len(findings), 1)

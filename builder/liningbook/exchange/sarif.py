@@ -20,7 +20,7 @@ from liningbook.finding import Finding, Severity, Span
 from liningbook.resources import ENGLISH
 from liningbook.say.catalogue import speaking
 from liningbook.say.findings import told
-from liningbook.say.pages import SEE_HERE, help_page, what_to_do
+from liningbook.say.pages import PROGRAM, SEE_HERE, help_page, what_to_do
 from liningbook.say.told import Told
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -31,7 +31,7 @@ def sarif(analysis: Analysis, folder: str = "") -> dict[str, Any]:
     """The log of one run. `folder` is the protocol's folder relative to the root of the repository, with `/`."""
     index = {row.kind: number for number, row in enumerate(KINDS)}
     run: dict[str, Any] = {
-        "tool": {"driver": {"name": "Liningbook", "version": __version__, "rules": [_rule(row) for row in KINDS]}},
+        "tool": {"driver": {"name": PROGRAM, "version": __version__, "rules": [_rule(row) for row in KINDS]}},
         "columnKind": "unicodeCodePoints",
         "results": [_result(finding, index, folder) for finding in analysis.findings],
         "properties": {"protocol": analysis.title, "edition": analysis.edition, "on": analysis.day.isoformat()},

@@ -17,6 +17,7 @@ SOURCE_PAGES: Mapping[str, str] = {
 }
 """What the kinds of finding mean that stop the analysis."""
 
+PROGRAM = "Liningbook"
 SEE_HERE = "see here"
 
 

@@ -9,6 +9,7 @@ from liningbook.say.cases import count_words
 from liningbook.say.catalogue import gettext, ngettext
 
 ACCEPTED = "accepted"
+NONE_FOUND = "none found"
 
 
 def severity_words(severity: Severity) -> str:
