@@ -137,7 +137,6 @@ NO_WORDS: dict[str, dict[str, str]] = {
         **dict.fromkeys(("Source Sans Pro", "Lining Sans"), "names inside the files of the font"),
     },
     "show/paper/typeset.py": {
-        "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0": "a command",
         **dict.fromkeys(("Data", "Type"), "names of PDF"),
         **dict.fromkeys(("unclosed file", "No fonts configured|.*HarfBuzz-Subset"), "messages of the typesetter"),
     },

@@ -10,7 +10,6 @@ from typing import Any
 
 from liningbook.notation.quantity import UNITS
 from liningbook.say.amounts import unit_words
-from liningbook.say.answers import inside
 from liningbook.say.catalogue import N_, Messages, gettext, language, ngettext, pgettext
 from liningbook.say.locale import decimal_words, plural_forms
 
@@ -266,9 +265,3 @@ def authors_words(first: str, second: str) -> str:
     if second:
         return gettext("{first} and {second}").format(first=first, second=second)
     return gettext("{first} et al.").format(first=first)
-
-
-def edition_words(edition: str, status: str, day: str) -> str:
-    """What a device says of the page that it keeps."""
-    said = gettext("Edition {edition}, {status}. Review by {day}.")
-    return said.format(edition=edition, status=inside(status), day=day)

@@ -17,10 +17,13 @@ ALL = {key: message for table in TABLES for key, message in table.items()}
 
 
 def uses_in_python() -> Iterator[tuple[str, str, frozenset[str] | None]]:
-    for path in (path for path in (PACKAGE / "show").rglob("*.py") if "import Texts" in path.read_text("utf-8")):
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(node, ast.Attribute) and ast.unparse(node.value) in ("t", "Texts()"):
-                yield f"{path.name}:{node.lineno}", node.attr, None
+    for path in (path for path in (PACKAGE / "show").rglob("*.py") if "texts import" in path.read_text("utf-8")):
+        tree = ast.parse(path.read_text("utf-8"))
+        calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
+        called = {id(call.func): frozenset(pair.arg or "" for pair in call.keywords) for call in calls}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Attribute) and ast.unparse(node.value) == "t":
+                yield f"{path.name}:{node.lineno}", node.attr, called.get(id(node))
 
 
 def uses() -> Iterator[tuple[str, str, frozenset[str] | None]]:

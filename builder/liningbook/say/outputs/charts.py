@@ -13,56 +13,6 @@ from liningbook.say.catalogue import N_, gettext, ngettext
 from liningbook.say.locale import both
 
 
-def no_advice() -> str:
-    """What is said where the rules leave a decision open."""
-    return gettext("No advice: the rules leave this open")
-
-
-def see_protocol() -> str:
-    """What stands for a decision that the card leaves to the protocol."""
-    return gettext("see the protocol")
-
-
-def not_covered() -> str:
-    """The head of a cell that is out of scope."""
-    return gettext("Not covered")
-
-
-def out_of_scope() -> str:
-    """Why a cell is not covered, where the protocol does not say."""
-    return gettext("out of scope")
-
-
-def place_nothing(layers: bool = True) -> str:
-    """A cell without a step, where layers are asked for or not."""
-    return gettext("Place nothing") if layers else gettext("Nothing is asked for here")
-
-
-def dentist_decides() -> str:
-    """The head of a step that is left to judgement."""
-    return gettext("Dentist decides")
-
-
-def dentist_decides_here() -> str:
-    """That the dentist decides, after the name of the decision."""
-    return gettext("dentist decides")
-
-
-def stop() -> str:
-    """The head of an answer after which nothing is placed."""
-    return gettext("Stop")
-
-
-def otherwise() -> str:
-    """The rest of the cases of a cell."""
-    return gettext("otherwise")
-
-
-def true_value(factor: Factor) -> str:
-    """A quantity on the scale of what is so: `Thickness (true value)`."""
-    return gettext("{factor} (true value)").format(factor=factor.label)
-
-
 def as_read(factor: Factor) -> str:
     """A quantity on the scale of what is read off: `Thickness as read on the film`."""
     if factor.reading is None or not factor.reading.method:
@@ -87,32 +37,6 @@ def limits_not_covered(beyond: Sequence[Range], unit: Unit, limits: Range | None
     return gettext("{values}: not covered").format(values=said)
 
 
-def columns_left_out(labels: Sequence[str]) -> str:
-    """Which restorations a card does not show."""
-    return gettext("Not on this card: {restorations}. See the protocol.").format(restorations=", ".join(labels))
-
-
-def bands_left_out(label: str, words: str) -> str:
-    """Which part of the range a card does not show."""
-    return gettext("Not on this card: {factor} of {range}. See the protocol.").format(factor=label, range=words)
-
-
-def decisions_left_out(labels: Sequence[str]) -> str:
-    """Which decisions a card does not show."""
-    return gettext("Not decided on this card: {decisions}. See the protocol.").format(decisions=", ".join(labels))
-
-
-def only_for(subject: str) -> str:
-    """What a card is for."""
-    return gettext("This card is for {restoration} only.").format(restoration=subject)
-
-
-def only_as_read(factor: Factor) -> str:
-    """On which scale a card is to be read."""
-    said = gettext("This card is for {quantity}. Where it is known in another way, see the protocol.")
-    return said.format(quantity=as_read(factor))
-
-
 def left_to_protocol(protection: bool, pairings: bool, cautions: int, reasons: bool) -> str:
     """Which lists a card leaves to the printed protocol, `cautions` of the practice among them; nothing if none."""
     found = [gettext("what stops which irritant")] if protection else []
@@ -129,11 +53,6 @@ def left_to_protocol(protection: bool, pairings: bool, cautions: int, reasons: b
 def sign_words(sign: str, label: str) -> str:
     """What a rule warns of, after the word for its sign: `Never: Eugenol`."""
     return labelled(gettext("Never") if sign == "never" else gettext("Avoid"), label)
-
-
-def continued(section: str) -> str:
-    """The heading of a section that goes on in the next column."""
-    return gettext("{section}, continued").format(section=section)
 
 
 def code_words(opens: bool, brief: bool, mark: str) -> str:

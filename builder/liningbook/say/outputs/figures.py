@@ -30,38 +30,6 @@ def sign_words(sign: str) -> str:
 # --- the band chart ---
 
 
-def chart_title() -> str:
-    """What the band chart is."""
-    return gettext("Band chart")
-
-
-def not_covered_here() -> str:
-    """A stretch of values that no band covers."""
-    return gettext("Not covered here")
-
-
-def changed() -> str:
-    """The mark on a region that has changed."""
-    return gettext("Changed")
-
-
-def scale_note(is_narrow: bool) -> str:
-    """What is drawn to scale in the chart, and what is not."""
-    if is_narrow:
-        return gettext("The heights of the bands are not to scale.")
-    return gettext("The bands are not drawn to scale; the line above them is.")
-
-
-def panels_heading(choice: str, quantity: str) -> str:
-    """What stands over the panels of the narrow chart."""
-    return gettext("{choice}, and under each: {quantity}").format(choice=choice, quantity=quantity)
-
-
-def end_words(is_included: bool) -> str:
-    """What the mark of an end of a band means."""
-    return gettext("the value itself belongs to this side") if is_included else gettext("it does not")
-
-
 def guard_words(cautious: str, method: str, width: str) -> str:
     """What the shading beyond a threshold means; `width` is that of the guard band in words."""
     if cautious == "above":
@@ -86,30 +54,3 @@ def chart_description(
     if guard:
         parts.append(gettext("Shaded beyond each threshold: {guard}.").format(guard=guard))
     return " ".join(parts)
-
-
-# --- the card ---
-
-
-def check_bar_words(length: int) -> str:
-    """The text alternative of the check bar; the length is in millimetres."""
-    return gettext("Check bar, {length} mm long when printed at full size").format(length=length)
-
-
-def code_words(text: str, is_address: bool) -> str:
-    """The text alternative of a QR code."""
-    said = gettext("QR code: opens {text}") if is_address else gettext("QR code: holds {text}")
-    return said.format(text=text)
-
-
-# --- what is missing, on the command line ---
-
-
-def no_code_library() -> str:
-    """Where QR codes cannot be drawn."""
-    return "the library that draws QR codes is missing. Install it with: pip install 'liningbook[pdf]'"
-
-
-def no_script_engine() -> str:
-    """Where the figures of a reply cannot be drawn."""
-    return "the library that draws the figures is missing. Install it with: pip install 'liningbook[pdf]'"

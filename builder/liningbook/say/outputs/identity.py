@@ -70,18 +70,3 @@ def finding_words(severity: str, message: str, kind: str) -> str:
     """One line a finding, for the notice on a draft."""
     said = gettext("error: {message} ({kind})") if severity == "error" else gettext("warning: {message} ({kind})")
     return said.format(message=message, kind=kind)
-
-
-def copy_words(number: int, count: int, room: str) -> str:
-    """`Copy 3 of 6, Surgery 3`."""
-    return gettext("Copy {number} of {count}, {room}").format(number=number, count=count, room=room)
-
-
-def rule_words(number: int, title: str) -> str:
-    """A rule by its number and title."""
-    return gettext("Rule {number}, {title}").format(number=number, title=title)
-
-
-def attachment_words() -> str:
-    """What is attached to the printed protocol."""
-    return gettext("The rules of this protocol as data")

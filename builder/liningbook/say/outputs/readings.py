@@ -46,11 +46,6 @@ def factor_reading(factor: Factor) -> str:
     return f"{'; '.join(parts)}."
 
 
-def no_reading() -> str:
-    """In place of the reading at which a threshold is passed, where none passes it."""
-    return gettext("none")
-
-
 def threshold_words(value: str, below: bool, reading: str = "", closed: bool = False) -> str:
     """The reading from which (or, if `below`, up to which) a value counts as beyond a threshold; none may do.
 
@@ -75,16 +70,6 @@ def threshold_words(value: str, below: bool, reading: str = "", closed: bool = F
             else gettext("counts as more than {value} only above a reading of {reading}")
         )
     return said.format(value=value, reading=reading)
-
-
-def passed_words(value: str, reading: str) -> str:
-    """At which reading a threshold is passed, as a sentence for the card."""
-    return gettext("{value} is passed at a reading of {reading}").format(value=value, reading=reading)
-
-
-def dentine() -> str:
-    """What stops an irritant before any layer does."""
-    return gettext("the dentine")
 
 
 def stops_words(stopped: Sequence[tuple[Sequence[str], Sequence[str]]], open_: Sequence[str]) -> str:

@@ -30,11 +30,6 @@ def valid_words(start: date | None, end: date | None) -> str:
     return gettext("until {end}").format(end=day_words(end)) if end else ""
 
 
-def only_warning() -> str:
-    """The heading of the rules that advise nothing."""
-    return gettext("Avoid and never")
-
-
 def evidence_parts(evidence: Evidence) -> Iterator[tuple[str, str]]:
     """What a rule rests on: label and words of each thing that is told of it."""
     yield gettext("Rests on"), grades.basis(evidence.basis)

@@ -15,11 +15,12 @@ from types import MappingProxyType
 from typing import Any
 
 from liningbook.say.catalogue import Messages, filled, gettext
-from liningbook.say.texts import card, changes, copies, page, preview, protocol, shared
+from liningbook.say.texts import card, changes, chart, copies, page, preview, protocol, shared
 
 TABLES: tuple[Messages, ...] = (
     shared.TEXTS,
     protocol.TEXTS,
+    chart.TEXTS,
     card.TEXTS,
     copies.TEXTS,
     page.TEXTS,
@@ -57,6 +58,10 @@ class Texts:
         if not isinstance(message, str):
             return message
         return Unfilled(message) if placeholders(message) else filled(gettext(message))
+
+
+t = Texts()
+"""The one table that all read."""
 
 
 @cache

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from liningbook.say.catalogue import N_, Messages, gettext, ngettext
+from liningbook.say.catalogue import N_, Messages, filled, gettext, ngettext
 
 
 def rules_by_number(count: int, numbers: Any) -> Any:
     """Other rules by their numbers alone, which are HTML."""
-    from markupsafe import escape
-
-    return escape(ngettext("rule {numbers}", "rules {numbers}", count)).format(numbers=numbers)
+    return filled(ngettext("rule {numbers}", "rules {numbers}", count), numbers=numbers)
 
 
 def sheet_of_edition(practice: str, edition: str, status: str, day: str, use_until: str) -> str:
@@ -57,6 +55,8 @@ TEXTS: Messages = {
     "nothing_kept": N_("Nothing that is typed into this page leaves it or is kept."),
     "copy_kept": N_("This device keeps a copy: the page opens without a network too."),
     "copy_failed": N_("This device could not keep a copy: without a network the page will not open."),
+    "edition_kept": N_("Edition {edition}, {status}. Review by {day}."),
+    "rule_titled": N_("Rule {number}, {title}"),
     "page_foot": N_("{title} · {practice} · Edition {edition} · {status} · Review by {day}"),
     # the look-up
     "look_up": N_("Look up a case"),

@@ -120,4 +120,6 @@ TEXTS: Messages = {
     # the heads of the pages
     "rules_of": N_("The rules: {group}"),
     "rule_continued": N_("rule {number} continued"),
+    "only_warning": N_("Avoid and never"),
+    "attachment": N_("The rules of this protocol as data"),
 }

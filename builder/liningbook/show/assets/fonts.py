@@ -50,7 +50,8 @@ class MissingGlyph(Exception):
 
     def __init__(self, places: Iterable[tuple[str, str, str]]) -> None:
         self.places = tuple(places)
-        super().__init__(paper.no_drawing([(name, where) for _, name, where in self.places]))
+        listed = "; ".join(paper.PLACE_OF_GLYPH.format(name=name, where=where) for _, name, where in self.places)
+        super().__init__(paper.NO_DRAWING.format(listed=listed))
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,7 @@ def print_faces() -> tuple[tuple[Face, Path], ...]:
     """
     spec = find_spec(_PACKAGE)
     if spec is None or not spec.submodule_search_locations:
-        raise PrintingUnavailable(paper.font_missing())
+        raise PrintingUnavailable(paper.FONT_MISSING)
     folder = Path(next(iter(spec.submodule_search_locations))) / "files"
     found = []
     for face in FACES:
@@ -95,9 +96,9 @@ def print_faces() -> tuple[tuple[Face, Path], ...]:
         try:
             data = path.read_bytes()
         except OSError as error:
-            raise PrintingUnavailable(paper.font_unread(path.name, error.strerror)) from error
+            raise PrintingUnavailable(paper.FONT_UNREAD.format(name=path.name, why=error.strerror)) from error
         if len(data) != face.size or hashlib.sha256(data).hexdigest() != face.sha256:
-            raise PrintingUnavailable(paper.font_damaged(path.name))
+            raise PrintingUnavailable(paper.FONT_DAMAGED.format(name=path.name))
         found.append((face, path))
     return tuple(found)
 

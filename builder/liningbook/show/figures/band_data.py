@@ -11,6 +11,7 @@ from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit
 from liningbook.say.amounts import number_words, range_words
 from liningbook.say.outputs import figures
+from liningbook.say.texts import t
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Cell, Step
 
@@ -94,7 +95,7 @@ def complete(data: BandChart, marked: frozenset[tuple[int, int]]) -> tuple[BandC
         inside = 0 < index < len(data.bands)
         if not left.is_empty and (inside or left.lower.value != left.upper.value):
             bands.append(left)
-            cells.append(tuple(Cell(name, (Step(0, figures.not_covered_here()),), "out") for name in data.choices))
+            cells.append(tuple(Cell(name, (Step(0, t.not_covered_here),), "out") for name in data.choices))
         if band is not None:
             number[index] = len(bands)
             bands.append(band)

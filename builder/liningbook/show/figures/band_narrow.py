@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from liningbook.say.outputs import figures
+from liningbook.say.texts import t
 from liningbook.show.figures.band_data import BandChart, Patch, Row, band_words, description, guards, rows_of
 from liningbook.show.figures.band_parts import (
     LINE,
@@ -29,20 +29,20 @@ def draw_narrow(data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[
     rows = rows_of(data, marked)
     parts = [patterns(rows, uid)]
     y = 50
-    for line in wrap(figures.panels_heading(data.choice, data.quantity), True, WIDTH - 2 * EDGE):
+    for line in wrap(t.panels_heading(choice=data.choice, quantity=data.quantity), True, WIDTH - 2 * EDGE):
         parts.append(line_of_text(EDGE, y + 130, line, bold=True))
         y += LINE
     for row in rows:
         drawn, y = _panel(data, row, uid, guard, y + 100)
         parts.append(drawn)
     y += 90
-    for line in wrap(figures.scale_note(is_narrow=True), False, WIDTH - 2 * EDGE):
+    for line in wrap(t.heights_not_to_scale, False, WIDTH - 2 * EDGE):
         parts.append(line_of_text(EDGE, y + 130, line))
         y += LINE
     drawn, y = legend(data, rows, uid, guard, y + 60, EDGE, WIDTH - 2 * EDGE)
     parts.append(drawn)
     return frame(
-        "bands", uid, WIDTH, y + 60, figures.chart_title(), description(data, rows, guard), "".join(parts), "narrow"
+        "bands", uid, WIDTH, y + 60, t.band_chart_title, description(data, rows, guard), "".join(parts), "narrow"
     )
 
 

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from liningbook.say.outputs import figures
+from liningbook.say.outputs.figures import tone_words
+from liningbook.say.texts import t
 from liningbook.show.figures.band_data import BandChart, Patch, Row, guard_words
 from liningbook.show.figures.drawing import (
     INK,
@@ -80,12 +81,12 @@ def region_drawn(region: Patch, place: tuple[int, int, int, int], words: list[Wo
     ]
     left = x + STRIP + PAD
     if region.is_marked:
-        wide = 120 + width_of(figures.changed(), True)
+        wide = 120 + width_of(t.region_changed, True)
         parts.append(
             f'<path class="fig-line" d="{box(x + 15, y + 15, width - 30, height - 30)}" fill="none" stroke="{INK}" '
             f'stroke-width="3.4"/><path class="fig-ink" d="{box(left, y + PAD - 10, wide, 180)}" fill="{INK}"/>'
         )
-        parts.append(line_of_text(left + 60, y + PAD + 130, figures.changed(), bold=True, light=True))
+        parts.append(line_of_text(left + 60, y + PAD + 130, t.region_changed, bold=True, light=True))
     for item in words:
         if item.number:
             parts.append(number_square(left, y + item.top, item.number))
@@ -121,9 +122,9 @@ def legend(data: BandChart, rows: list[Row], uid: str, guard: bool, top: int, le
     entries: list[tuple[Callable[[int, int], str], str]] = []
     for tone in TONES:
         if tone in tones:
-            entries.append((partial(_swatch, f"tone-{tone}-{uid}"), figures.tone_words(tone)))
-    entries.append((partial(_end_sample, True), figures.end_words(True)))
-    entries.append((partial(_end_sample, False), figures.end_words(False)))
+            entries.append((partial(_swatch, f"tone-{tone}-{uid}"), tone_words(tone)))
+    entries.append((partial(_end_sample, True), t.end_included))
+    entries.append((partial(_end_sample, False), t.end_excluded))
     if guard:
         entries.append((partial(_swatch, f"guard-{uid}"), guard_words(data)))
     parts = []

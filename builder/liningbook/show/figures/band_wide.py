@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from liningbook.say.amounts import number_words
-from liningbook.say.outputs import figures
+from liningbook.say.texts import t
 from liningbook.show.figures.band_data import BandChart, Row, band_words, description, guards, rows_of
 from liningbook.show.figures.band_parts import (
     LINE,
@@ -51,10 +51,10 @@ def draw_wide(data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[in
     for row in rows:
         drawn, y = _row(row, edges, uid, y)
         parts.append(drawn)
-    parts.append(line_of_text(EDGE, y + 220, figures.scale_note(is_narrow=False)))
+    parts.append(line_of_text(EDGE, y + 220, t.bands_not_to_scale))
     drawn, y = legend(data, rows, uid, guard, y + 320, EDGE, WIDTH - 2 * EDGE)
     parts.append(drawn)
-    return frame("bands", uid, WIDTH, y + 60, figures.chart_title(), description(data, rows, guard), "".join(parts))
+    return frame("bands", uid, WIDTH, y + 60, t.band_chart_title, description(data, rows, guard), "".join(parts))
 
 
 def is_crowded(data: BandChart, marked: frozenset[tuple[int, int]]) -> bool:

@@ -6,7 +6,8 @@ from functools import cache
 from html import escape
 from typing import Any
 
-from liningbook.say.outputs.figures import check_bar_words, code_words, no_code_library
+from liningbook.say.outputs import paper
+from liningbook.say.texts import t
 from liningbook.show.assets.fonts import PrintingUnavailable
 from liningbook.show.figures.tones import INK
 
@@ -24,7 +25,7 @@ def check_bar() -> str:
     return (
         f'<svg class="check-bar" role="img" viewBox="{-thick / 2:g} 0 {width:g} {height}" '
         f'width="{width:g}mm" height="{height}mm">'
-        f"<title>{escape(check_bar_words(BAR))}</title>"
+        f"<title>{escape(t.check_bar(length=BAR))}</title>"
         f'<path d="M0 0V{height}M0 {middle:g}H{BAR}M{BAR} 0V{height}" fill="none" stroke="#16202a" '
         f'stroke-width="{thick:g}"/></svg>'
     )
@@ -50,7 +51,7 @@ def qr_code(text: str, module: float, correction: str) -> str:
                 # Rows overlap by a hundredth, so that no hairline of paper shows between them.
                 runs.append(f"M{start + _QUIET} {y + _QUIET}h{x - start}v1.01h{start - x}z")
             x += 1
-    said = code_words(text, text.lower().startswith(("https:", "http:")))
+    said = (t.code_opens if is_address(text) else t.code_holds)(text=text)
     return (
         f'<svg class="code" role="img" viewBox="0 0 {count} {count}" width="{side:g}mm" height="{side:g}mm">'
         f"<title>{escape(said)}</title>"
@@ -63,10 +64,15 @@ def code_side(text: str, module: float, correction: str) -> float:
     return float(round(_encode(text, correction).symbol_size(border=_QUIET)[0] * module, 3))
 
 
+def is_address(text: str) -> bool:
+    """Whether a text is the address of a page."""
+    return text.lower().startswith(("https:", "http:"))
+
+
 @cache
 def _encode(text: str, correction: str) -> Any:
     try:
         import segno
     except ImportError as error:
-        raise PrintingUnavailable(no_code_library()) from error
+        raise PrintingUnavailable(paper.NO_CODE_LIBRARY) from error
     return segno.make(text, error=correction, micro=False)

@@ -14,7 +14,7 @@ from liningbook.cases.question import Reply
 from liningbook.exchange.frame import FORMAT, VERSION, chart_of, frame_of
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.look_up import script_words
-from liningbook.say.outputs.figures import no_script_engine
+from liningbook.say.outputs import paper
 from liningbook.show.assets.font_widths import widths_of
 from liningbook.show.assets.fonts import PrintingUnavailable
 from liningbook.show.assets.scripts import DRAWING, ENGINE, joined
@@ -57,7 +57,7 @@ def engine() -> Any:
     try:
         from py_mini_racer import MiniRacer
     except ImportError as error:
-        raise PrintingUnavailable(no_script_engine()) from error
+        raise PrintingUnavailable(paper.NO_SCRIPT_ENGINE) from error
     made = MiniRacer()
     made.eval(joined(("say", *ENGINE, *DRAWING, "drawer")))
     return made

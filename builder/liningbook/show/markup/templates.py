@@ -14,7 +14,7 @@ from liningbook.resources import site_dir
 from liningbook.say.cases import capital
 from liningbook.say.catalogue import language
 from liningbook.say.outputs.figures import tone_words
-from liningbook.say.texts import Texts, Unfilled
+from liningbook.say.texts import Unfilled, t
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import check_bar
 from liningbook.show.markup.columns import TIED
@@ -44,7 +44,7 @@ def content_css(message: Unfilled, **parts: str) -> str:
 
 def page_numbers() -> str:
     """The style rule that numbers the pages of a document: `Page 3 of 12`."""
-    words = content_css(Texts().page_of_pages, page="counter(page)", pages="counter(pages)")
+    words = content_css(t.page_of_pages, page="counter(page)", pages="counter(pages)")
     return f"@page {{ @bottom-right {{ content: {words}; }} }}"
 
 
@@ -74,7 +74,7 @@ def _environment() -> Any:
         capital=capital,
     )
     environment.globals.update(
-        t=Texts(),
+        t=t,
         language=language,
         swatch=lambda tone, uid: markup(figures.swatch(tone, uid)),
         sign=lambda name: markup(figures.sign(name)),

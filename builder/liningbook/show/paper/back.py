@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from liningbook.say.outputs import charts as words
-from liningbook.say.outputs.readings import passed_words
 from liningbook.say.safety import standing_cautions
-from liningbook.say.texts import Texts
+from liningbook.say.texts import t
+from liningbook.show.figures.card_figures import is_address
 from liningbook.show.markup.grid import Grid, GridRow
 from liningbook.show.paper.card_sheet import Brief
 from liningbook.show.views.view import CardView, Cell, Labelled, Step
@@ -47,7 +47,7 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     contact = (Labelled("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
     readings = []
     for table in view.readings:
-        rows = [row.words or passed_words(row.value, row.reading) for row in table.rows]
+        rows = [row.words or t.passed_at(value=row.value, reading=row.reading) for row in table.rows]
         if rows:
             readings.append(Labelled(f"{table.factor}, {table.method}", "; ".join(rows)))
     protection = () if brief >= Brief.PROTECTION else view.protection
@@ -107,8 +107,7 @@ def _together(facts: Sequence[Labelled], size: str) -> tuple[Labelled, ...]:
 
 def code_words(view: CardView) -> str:
     """What stands beside the QR code."""
-    opens = view.code.lower().startswith(("https:", "http:"))
-    return words.code_words(opens, view.size == "A6", edition_mark(view))
+    return words.code_words(is_address(view.code), view.size == "A6", edition_mark(view))
 
 
 def edition_mark(view: CardView) -> str:
@@ -153,7 +152,7 @@ def departures_grid(view: CardView, joined: bool = False) -> Grid:
 
     They are a name, the case and the advice; or, if `joined`, the case and the advice.
     """
-    t, rows = Texts(), []
+    rows = []
     for listing in listings(view, joined):
         for index, line in enumerate(listing.lines, 1):
             cases = tuple(f" {t.and_} ".join(case) for case in line.cases)
@@ -171,7 +170,7 @@ def shared_out(run: Sequence[BackEntry], split: int) -> tuple[tuple[BackEntry, .
     """The entries of the left and of the right column; a section that goes on says so."""
     left, right = tuple(run[:split]), tuple(run[split:])
     if left and right and not right[0].heading:
-        right = (replace(right[0], heading=words.continued(right[0].section)), *right[1:])
+        right = (replace(right[0], heading=t.continued(section=right[0].section)), *right[1:])
     return left, right
 
 

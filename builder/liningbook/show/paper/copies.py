@@ -14,7 +14,7 @@ from typing import Any
 from liningbook.model.protocol import Copy
 from liningbook.say.locale import day_words
 from liningbook.say.outputs import paper
-from liningbook.say.outputs.identity import copy_words
+from liningbook.say.texts import t
 from liningbook.show.paper.overflow import DoesNotFit, check_width
 from liningbook.show.paper.paper_html import copies_html
 from liningbook.show.paper.typeset import typesetter
@@ -30,8 +30,8 @@ class TooManyRooms(DoesNotFit):
     """The notice names more rooms than go on its one page."""
 
     def __init__(self, rooms: int, pages: int) -> None:
-        Exception.__init__(self, paper.too_many_rooms(rooms, pages))
-        self.side, self.name, self.millimetres = paper.NOTICE, paper.rooms(rooms), (pages - 1) * 297.0
+        Exception.__init__(self, paper.TOO_MANY_ROOMS.format(count=rooms, pages=pages))
+        self.side, self.name, self.millimetres = paper.NOTICE, paper.ROOMS.format(count=rooms), (pages - 1) * 297.0
 
 
 def copies_view(viewer: Viewer) -> CopiesView:
@@ -58,7 +58,7 @@ def owes(copy: Copy, identity: Identity) -> bool:
 def copy_lines(viewer: Viewer) -> list[str]:
     """What the card of each copy bears, one copy after another: its number and its room."""
     copies = viewer.protocol.copies
-    return [copy_words(number, len(copies), copy.room) for number, copy in enumerate(copies, 1)]
+    return [t.copy_of(number=number, count=len(copies), room=copy.room) for number, copy in enumerate(copies, 1)]
 
 
 def numbered_cards(viewer: Viewer, cards: Sequence[CardView]) -> list[CardView]:

@@ -200,7 +200,8 @@ def _with_scope(view: CardView, style: CardStyle) -> CardStyle:
             if line_count(view.identity.scope, size, room) <= lines:
                 return replace(style, scope=size)
     over = text_width(view.identity.scope, sheet.scope[0]) - sheet.scope_lines * room
-    raise DoesNotFit(_place(view, "front"), paper.scope(sheet.scope_lines), max(over, 0.1), wide=True)
+    scope = paper.SCOPE_LINE if sheet.scope_lines == 1 else paper.SCOPE_LINES.format(lines=sheet.scope_lines)
+    raise DoesNotFit(_place(view, "front"), scope, max(over, 0.1), wide=True)
 
 
 def _sizes(view: CardView, side: str) -> tuple[float, ...]:
@@ -265,15 +266,20 @@ def _kind(block: str) -> str:
 def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
     """The measured blocks of the card by identifier, in words. Cells go by their own identifier."""
     names = dict(paper.BLOCKS)
-    names |= {f"f-ask-{i}": paper.stop_question(text) for i, text in enumerate(view.identity.stop_questions)}
+    names |= {
+        f"f-ask-{i}": paper.STOP_QUESTION.format(text=text) for i, text in enumerate(view.identity.stop_questions)
+    }
     for r, row in enumerate(grid(view.chart, style.bands_down, style.gathered).rows):
-        names[f"f-row-{r}"] = paper.heading(row.names)
-        names |= {f"f-{r}-{c}": paper.cell(cell.id) for c, cell in enumerate(row.cells)}
+        names[f"f-row-{r}"] = paper.HEADING.format(names=", ".join(row.names))
+        names |= {f"f-{r}-{c}": paper.CHART_CELL.format(id=cell.id) for c, cell in enumerate(row.cells)}
     for d, listing in enumerate(back.listings(view, SHEETS[view.size].cut)):
         for i, _ in enumerate(listing.lines):
-            names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = paper.line(i + 1, listing.decision)
+            names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = paper.LINE.format(
+                number=i + 1, decision=listing.decision
+            )
     for entry in back.entries(view, style.brief, not style.code_front):
-        names[entry.id] = paper.entry(entry.label or entry.text, entry.section)
+        words = entry.label or entry.text
+        names[entry.id] = (paper.ENTRY if words else paper.BOX).format(words=words, section=entry.section)
     return names
 
 

@@ -29,7 +29,7 @@ def check_width(document: Any, place: str, names: dict[str, str]) -> None:
     found = wide_text(document)
     if found:
         block, text, over = found
-        raise DoesNotFit(place, names.get(block, paper.text(text)), over, wide=True)
+        raise DoesNotFit(place, names.get(block, paper.TEXT.format(text=text)), over, wide=True)
 
 
 def wide_text(document: Any) -> tuple[str, str, float] | None:

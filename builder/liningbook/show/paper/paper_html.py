@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from liningbook.say.texts import Texts
+from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import qr_code
@@ -60,7 +60,6 @@ def protocol_html(
 
 def _running_heads() -> str:
     """What the heads of the pages say of the rules: their section, and the rule that goes on from the page before."""
-    t = Texts()
     group = content_css(t.rules_of, group="content()")
     rule = content_css(t.rule_continued, number="content()")
     return (

@@ -23,11 +23,9 @@ from urllib.request import url2pathname
 
 from liningbook.say.command.progress import laying_out, setting
 from liningbook.say.outputs import paper
-from liningbook.say.outputs.identity import attachment_words
+from liningbook.say.texts import t
 from liningbook.show.assets.fonts import PrintingUnavailable, print_faces
 from liningbook.show.paper.steps import tell
-
-_INSTALL = "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"
 
 _XMP = (
     b'<rdf:Description xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#" rdf:about="" '
@@ -94,7 +92,7 @@ class Typesetter:
                 self.weasyprint.Attachment(
                     file_obj=io.BytesIO(attachment[1]),
                     name=attachment[0],
-                    description=attachment_words(),
+                    description=t.attachment,
                     created=self.when,
                     modified=self.when,
                     relationship="Data",
@@ -193,9 +191,9 @@ def _load() -> Any:
         with contextlib.redirect_stdout(io.StringIO()):
             import weasyprint
     except ImportError as error:
-        raise PrintingUnavailable(paper.typesetter_missing(str(error.name or error))) from error
+        raise PrintingUnavailable(paper.TYPESETTER_MISSING.format(what=error.name or error)) from error
     except OSError as error:
-        raise PrintingUnavailable(paper.library_missing(_library(str(error)), _INSTALL)) from error
+        raise PrintingUnavailable(paper.LIBRARY_MISSING.format(name=_library(str(error)))) from error
     return weasyprint
 
 

@@ -6,8 +6,9 @@ from liningbook.meaning.chart import Outcomes
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Card, Protocol
 from liningbook.model.rule import Condition, Conditions
-from liningbook.say.outputs import charts as words
 from liningbook.say.outputs import paper
+from liningbook.say.outputs.charts import as_read
+from liningbook.say.texts import t
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
 from liningbook.show.views.protection_view import protection_facts, reading_tables
@@ -28,7 +29,7 @@ class CardWords:
 
     def why_none(self) -> str:
         """Why there is no card, where `views` gives none."""
-        return paper.no_chart() if self.charts.layout is None else paper.no_case_of_card()
+        return paper.NO_CHART if self.charts.layout is None else paper.NO_CASE
 
     def views(self, identity: Identity, size: str, copy: str) -> tuple[CardView, ...]:
         """One card for A4; for a smaller size one a restoration. None where there is no chart."""
@@ -75,14 +76,14 @@ class CardWords:
 
     def _left_out(self, charts: ChartWords, subject: str) -> tuple[str, ...]:
         """Everything that the protocol covers and a card does not show, a sentence each."""
-        found = [words.only_for(subject)] if subject else self._columns_left_out(charts)
+        found = [t.only_for(restoration=subject)] if subject else self._columns_left_out(charts)
         found += self._bands_left_out(charts)
         hidden = [d.label for name, d in self.protocol.decisions.items() if name not in charts.decisions]
         if hidden:
-            found.append(words.decisions_left_out(hidden))
+            found.append(t.decisions_left_out(decisions=", ".join(hidden)))
         if charts.words.read_axis is not None:
             factor = self.meaning.space.axes[charts.words.read_axis].factor
-            found.append(words.only_as_read(factor))
+            found.append(t.only_as_read(quantity=as_read(factor)))
         return tuple(found)
 
     def _columns_left_out(self, charts: ChartWords) -> list[str]:
@@ -91,7 +92,7 @@ class CardWords:
         labels = [
             axis.factor.values[value] for cell, value in enumerate(axis.values) if cell not in charts.layout.columns
         ]
-        return [words.columns_left_out(labels)] if labels else []
+        return [t.columns_left_out(restorations=", ".join(labels))] if labels else []
 
     def _bands_left_out(self, charts: ChartWords) -> list[str]:
         """The part of the range that is not shown, as far as any of its cases is in scope."""
@@ -104,7 +105,7 @@ class CardWords:
             if not shown[number] >> cell & 1 and self.meaning.scope & Region((there,)):
                 hidden |= 1 << cell
         said = charts.words.axis(number, hidden) if hidden else ""
-        return [words.bands_left_out(charts.words.label(number), said)] if said else []
+        return [t.bands_left_out(factor=charts.words.label(number), range=said)] if said else []
 
 
 def code_text(identity: Identity) -> str:

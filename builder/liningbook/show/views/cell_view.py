@@ -11,7 +11,7 @@ from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Decision
 from liningbook.say.answers import answer_words, layer_details
 from liningbook.say.cases import alternatives, labelled
-from liningbook.say.outputs import charts as words
+from liningbook.say.texts import t
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.view import Cell, Step
 from liningbook.space.boxes import Box, meets
@@ -38,7 +38,7 @@ class CellWords:
         held = {decision: self.outcomes.within(decision, box) for decision in self.protocol.decisions}
         held = {n: found for n, found in held.items() if n in self.decisions or self.protocol.decisions[n].is_layer}
         if not any(held.values()):
-            return Cell(name, (Step(0, words.not_covered(), self._why_excluded(box)),), "out")
+            return Cell(name, (Step(0, t.not_covered, self._why_excluded(box)),), "out")
         if any(len(found) > 1 for found in held.values()):
             return self._varied_cell(name, box, held)
         return self._plain_cell(name, {decision: found[0][0] for decision, found in held.items() if found})
@@ -47,7 +47,7 @@ class CellWords:
         for entry in self.protocol.excluded:
             if any(meets(box, own) for own in self.meaning.space.boxes(entry.when)):
                 return entry.instead or entry.because
-        return words.out_of_scope()
+        return str(t.out_of_scope)
 
     def _plain_cell(self, name: str, outcomes: dict[str, Outcome]) -> Cell:
         steps: list[Step] = []
@@ -58,11 +58,11 @@ class CellWords:
             if outcome.state == "not-needed":
                 continue
             if outcome.state != "answered":
-                steps.append(Step(0, decision.label, words.no_advice()))
+                steps.append(Step(0, decision.label, t.no_advice))
                 tones.add("fault")
             elif decision_id not in self.decisions:
                 if outcome.candidates[0].answer.kind != "layer":
-                    steps.append(Step(0, decision.label, words.see_protocol()))
+                    steps.append(Step(0, decision.label, t.see_protocol))
                 tones.add("place")
             elif decision.is_layer:
                 layers = True
@@ -76,22 +76,22 @@ class CellWords:
             steps.append(self._layer(number, self.protocol.decisions[decision_id], outcomes[decision_id]))
             tones.add("place")
         if not steps:
-            steps.append(Step(0, words.place_nothing(layers)))
+            steps.append(Step(0, t.place_nothing if layers else t.nothing_asked_for))
             tones.add("nothing")
         return Cell(name, tuple(steps), _strongest(tones))
 
     def _judged_layer(self, decision: Decision, outcome: Outcome) -> Step:
         if not self.on_card:
-            return Step(0, decision.label, words.dentist_decides_here())
+            return Step(0, decision.label, t.dentist_decides_here)
         why = outcome.candidates[0].answer.why
-        return Step(0, words.dentist_decides(), f"{decision.label}. {why}" if why else decision.label)
+        return Step(0, t.dentist_decides, f"{decision.label}. {why}" if why else decision.label)
 
     def _layer(self, number: int, decision: Decision, outcome: Outcome) -> Step:
         """A layer that is placed, or that is not: on a card called by its name, unless the agent's says it."""
         answer = outcome.answer
         assert answer is not None
         if decision.id not in self.decisions:
-            return Step(number, labelled(decision.label, words.see_protocol()))
+            return Step(number, labelled(decision.label, t.see_protocol))
         if answer.kind != "layer":
             return Step(number, answer_words(self.protocol, decision, answer))
         agent, details = self.protocol.agents[answer.name].label, ", ".join(layer_details(self.protocol, answer))
@@ -116,7 +116,7 @@ class CellWords:
             decision = self.protocol.decisions[decision_id]
             if decision_id not in self.decisions:
                 if any(outcome.state != "not-needed" for outcome, _ in found):
-                    steps.append(Step(0, decision.label, words.see_protocol()))
+                    steps.append(Step(0, decision.label, t.see_protocol))
                     tones.add("place")
                 continue
             for outcome, parts in found:
@@ -127,14 +127,14 @@ class CellWords:
                 if len(found) > 1:
                     step = Step(0, alternatives([self._beyond(box, part) for part in parts]), step.text)
                 steps.append(step)
-        return Cell(name, tuple(steps) or (Step(0, words.place_nothing()),), _strongest(tones or {"nothing"}))
+        return Cell(name, tuple(steps) or (Step(0, t.place_nothing),), _strongest(tones or {"nothing"}))
 
     def _beyond(self, box: Box, part: Box) -> str:
         """What a part of a cell adds to the cell's own conditions, in words."""
         narrowed = tuple(
             shown if mask == own else mask for shown, own, mask in zip(self.cases.shown, box, part, strict=True)
         )
-        return "; ".join(f"{label} {value}" for label, value in self.cases.parts(narrowed) or []) or words.otherwise()
+        return "; ".join(f"{label} {value}" for label, value in self.cases.parts(narrowed) or []) or t.otherwise
 
     def outcome(self, decision: Decision, outcome: Outcome) -> str:
         """What a decision comes to."""
@@ -143,21 +143,21 @@ class CellWords:
     def _step(self, decision: Decision, outcome: Outcome, in_cell: bool = False) -> Step:
         """What a decision comes to. A cell of a card calls it by its name, unless the answer says it."""
         if outcome.state != "answered":
-            return Step(0, decision.label, words.no_advice())
+            return Step(0, decision.label, t.no_advice)
         answer = outcome.candidates[0].answer
         if answer.kind == "judgement" and self.on_card and (in_cell or not answer.why):
             if decision.is_layer:
                 return self._judged_layer(decision, outcome)
-            return Step(0, words.dentist_decides(), answer.why or decision.label)
+            return Step(0, t.dentist_decides, answer.why or decision.label)
         if answer.kind == "judgement" and answer.why:
-            return Step(0, words.dentist_decides(), answer.why)
+            return Step(0, t.dentist_decides, answer.why)
         if decision.is_layer and in_cell:
             return self._layer(0, decision, outcome)
         said = answer_words(self.protocol, decision, answer)
         if answer.kind != "choice" or not self.on_card or self._goes_on(decision, outcome):
             return Step(0, said)
         if self._is_gate(decision):
-            return Step(0, words.stop(), said)
+            return Step(0, t.stop, said)
         return Step(0, decision.label, said) if in_cell else Step(0, said)
 
     def tone(self, decision: Decision, outcome: Outcome) -> str:

@@ -8,7 +8,8 @@ from liningbook.model.protocol import Card, Protocol
 from liningbook.model.rule import Decision
 from liningbook.say.amounts import any_value
 from liningbook.say.cases import labelled
-from liningbook.say.outputs.charts import as_read, limits_not_covered, true_value
+from liningbook.say.outputs.charts import as_read, limits_not_covered
+from liningbook.say.texts import t
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
 from liningbook.show.views.view import Cell, Chart, Departure, DepartureList, Labelled
@@ -127,7 +128,7 @@ class ChartWords:
         factor = self.meaning.space.axes[self.layout.band_axis].factor
         if self.card is None or factor.reading is None:
             return factor.label
-        return true_value(factor) if self.words.read_axis is None else as_read(factor)
+        return t.true_value(factor=factor.label) if self.words.read_axis is None else as_read(factor)
 
     def _row(self, mask: int, columns: tuple[str, ...]) -> tuple[Cell, ...]:
         assert self.layout is not None

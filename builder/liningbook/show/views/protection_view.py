@@ -13,7 +13,8 @@ from liningbook.meaning.layers import Threat, threats
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.amounts import any_value, number_words, probability_words
 from liningbook.say.locale import both
-from liningbook.say.outputs.readings import dentine, no_reading, stops_words, threshold_words
+from liningbook.say.outputs.readings import stops_words, threshold_words
+from liningbook.say.texts import t
 from liningbook.show.views.view import Labelled, ReadingRow, ReadingTable
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Axis
@@ -72,7 +73,7 @@ def threats_words(meaning: Meaning, found: tuple[Threat, ...]) -> str:
             open_.append(label)
             continue
         layers = [*threat.stopped_by, *(layer for stoppers in threat.emitted_by.values() for layer in stoppers)]
-        by = (dentine(),) if threat.barriers else tuple(protocol.decisions[n].label for n in dict.fromkeys(layers))
+        by = (t.the_dentine,) if threat.barriers else tuple(protocol.decisions[n].label for n in dict.fromkeys(layers))
         stopped.setdefault(by, []).append(label)
     return stops_words(list(stopped.items()), open_)
 
@@ -119,7 +120,7 @@ def _row(axis: Axis, exact: ReadingScale, printed: ReadingScale, threshold: Frac
     corrected = factor.reading.scale * reading + factor.reading.offset
     share = probability_words(probability_above(threshold, corrected, factor.reading.uncertainty))
     if passed not in printed.cuts:
-        return ReadingRow(value, no_reading(), share, threshold_words(value, from_above))
+        return ReadingRow(value, t.no_reading, share, threshold_words(value, from_above))
     cut = printed.cuts[passed]
     shown = number_words(cut.value, factor.unit)
     return ReadingRow(value, shown, share, threshold_words(value, from_above, shown, cut.closed))

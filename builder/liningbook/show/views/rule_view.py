@@ -10,8 +10,9 @@ from liningbook.model.rule import Rule, When
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import conditions_words
 from liningbook.say.locale import both, day_words
-from liningbook.say.outputs.rules import advice_words, evidence_parts, only_warning, valid_words
+from liningbook.say.outputs.rules import advice_words, evidence_parts, valid_words
 from liningbook.say.references import format_reference, reference_url
+from liningbook.say.texts import t
 from liningbook.show.views.view import Labelled, ReferenceView, RuleGroup, RuleLink, RuleView
 
 
@@ -49,7 +50,7 @@ class RuleWords:
         for rule in self.meaning.rules:
             first = min((index[name] for name in rule.advise), default=None)
             (warnings if first is None else groups[first][1]).append(rule)
-        groups.append((only_warning(), warnings))
+        groups.append((t.only_warning, warnings))
         return [(heading, rules) for heading, rules in groups if rules]
 
     def _reference_numbers(self) -> dict[str, int]:

@@ -8,14 +8,7 @@ import re
 from collections.abc import Iterator
 
 from liningbook.say.outputs import paper
-from liningbook.show.views.view import (
-    Cell,
-    CopyRow,
-    DepartureList,
-    Identity,
-    ReferenceView,
-    RuleView,
-)
+from liningbook.show.views.view import Cell, CopyRow, DepartureList, Identity, ReferenceView, RuleView
 
 
 def view_texts(view: object) -> Iterator[tuple[str, str]]:
@@ -40,16 +33,16 @@ def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
 
 def _name_of(value: object) -> str:
     match value:
-        case RuleView():
-            return paper.place("rule", value.id)
-        case Cell():
-            return paper.place("cell", value.id)
-        case CopyRow():
-            return paper.place("room", value.room)
-        case DepartureList():
-            return paper.place("departures", value.decision)
-        case ReferenceView():
-            return paper.place("reference", value.id)
+        case RuleView(id=name):
+            return paper.RULE.format(name=name)
+        case Cell(id=name):
+            return paper.CELL.format(name=name)
+        case CopyRow(room=name):
+            return paper.ROOM.format(name=name)
+        case DepartureList(decision=name):
+            return paper.DEPARTURES.format(name=name)
+        case ReferenceView(id=name):
+            return paper.REFERENCE.format(name=name)
         case Identity():
             return paper.PROTOCOL
     return ""

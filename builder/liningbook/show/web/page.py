@@ -7,8 +7,9 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from liningbook.say.answers import inside
 from liningbook.say.catalogue import language
-from liningbook.say.look_up import edition_words
+from liningbook.say.texts import t
 from liningbook.show.assets.scripts import joined, service_worker
 from liningbook.show.figures.band_chart import draw
 from liningbook.show.figures.band_data import band_chart_of
@@ -53,7 +54,9 @@ def manifest(identity: Identity) -> str:
     content = {
         "name": f"{identity.title}, {identity.practice}",
         "short_name": identity.title,
-        "description": edition_words(identity.edition, identity.status_words, identity.review_by),
+        "description": t.edition_kept(
+            edition=identity.edition, status=inside(identity.status_words), day=identity.review_by
+        ),
         "lang": language(),
         "start_url": "index.html",
         "scope": "./",

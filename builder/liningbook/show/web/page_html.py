@@ -10,7 +10,7 @@ import base64
 import hashlib
 from collections.abc import Iterable, Sequence
 
-from liningbook.say.outputs.identity import rule_words
+from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.icon import icon_address
@@ -56,6 +56,7 @@ def page_html(
     modules = tuple(scripts)
     if any("</script" in module.lower() or "<!--" in module for module in modules):
         raise ValueError("a script of the page must not hold `</script` or `<!--`")
+    rules = [rule for group in view.rule_groups for rule in group.rules]
     use_from = first_day(bundle_json)
     return rendered(
         "page.html",
@@ -70,7 +71,7 @@ def page_html(
         use_from=use_from.isoformat() if use_from else "",
         offline=offline,
         faults=faults,
-        titles={rule.id: rule_words(rule.number, rule.title) for group in view.rule_groups for rule in group.rules},
+        titles={rule.id: t.rule_titled(number=rule.number, title=rule.title) for rule in rules},
         band_charts=[markup(drawing) for drawing in band_charts],
         grid=grid(view.chart) if view.chart else None,
         tones=tones_of(view.chart),

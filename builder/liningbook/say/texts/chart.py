@@ -1,0 +1,44 @@
+"""The chart: its cells, the pictures drawn of it, and what a card does not show of it."""
+
+from __future__ import annotations
+
+from liningbook.say.catalogue import N_, Messages
+
+TEXTS: Messages = {
+    # --- a cell, and a decision in it ---
+    "no_advice": N_("No advice: the rules leave this open"),
+    "see_protocol": N_("see the protocol"),
+    "not_covered": N_("Not covered"),
+    "out_of_scope": N_("out of scope"),
+    "place_nothing": N_("Place nothing"),
+    "nothing_asked_for": N_("Nothing is asked for here"),
+    "dentist_decides": N_("Dentist decides"),
+    "dentist_decides_here": N_("dentist decides"),
+    "stop": N_("Stop"),
+    "otherwise": N_("otherwise"),
+    "true_value": N_("{factor} (true value)"),
+    # --- what a card leaves out, and the back of it ---
+    "columns_left_out": N_("Not on this card: {restorations}. See the protocol."),
+    "bands_left_out": N_("Not on this card: {factor} of {range}. See the protocol."),
+    "decisions_left_out": N_("Not decided on this card: {decisions}. See the protocol."),
+    "only_for": N_("This card is for {restoration} only."),
+    "only_as_read": N_("This card is for {quantity}. Where it is known in another way, see the protocol."),
+    "continued": N_("{section}, continued"),
+    "copy_of": N_("Copy {number} of {count}, {room}"),
+    "check_bar": N_("Check bar, {length} mm long when printed at full size"),
+    "code_opens": N_("QR code: opens {text}"),
+    "code_holds": N_("QR code: holds {text}"),
+    # --- thresholds, and what stops what ---
+    "no_reading": N_("none"),
+    "passed_at": N_("{value} is passed at a reading of {reading}"),
+    "the_dentine": N_("the dentine"),
+    # --- the band chart ---
+    "band_chart_title": N_("Band chart"),
+    "not_covered_here": N_("Not covered here"),
+    "region_changed": N_("Changed"),
+    "bands_not_to_scale": N_("The bands are not drawn to scale; the line above them is."),
+    "heights_not_to_scale": N_("The heights of the bands are not to scale."),
+    "panels_heading": N_("{choice}, and under each: {quantity}"),
+    "end_included": N_("the value itself belongs to this side"),
+    "end_excluded": N_("it does not"),
+}
