@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.notes import NeededWhen, Note, What
 from liningbook.compare.renames import Renamed
-from liningbook.say.cases import shortened
+from liningbook.say.cases import labelled, shortened
 from liningbook.say.catalogue import N_, gettext
 from liningbook.say.locale import either
 
@@ -108,7 +108,7 @@ def note_words(note: Note) -> str:
         return gettext("{thing}: taken out").format(thing=head)
     before, after = _value_words(note.before), _value_words(note.after)
     if before and after:
-        line = f"{head}: {before} → {after}"
+        line = labelled(head, f"{before} → {after}")
     elif before:
         line = gettext("{thing}: no longer {text}").format(thing=head, text=before)
     elif after:
@@ -128,7 +128,7 @@ def _head(note: Note) -> str:
     field = gettext(FIELDS[note.field]) if note.field in FIELDS else note.field.replace("_", " ")
     if note.under:
         field = gettext("why, {decision}").format(decision=note.under)
-    return f"{thing}: {field}" if thing else field
+    return labelled(thing, field) if thing else field
 
 
 def _thing(kind: str, name: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Literal
 
+from liningbook.say.cases import labelled
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import both, day_words
 
@@ -107,5 +108,5 @@ def change_told(number: int, decision: str, before: str, after: str, places: Seq
 
 def usual_words(facts: Iterable[tuple[str, str]]) -> str:
     """The case that the charts stand for."""
-    listed = "; ".join(f"{label}: {text}" for label, text in facts)
+    listed = "; ".join(labelled(label, text) for label, text in facts)
     return gettext("The charts hold only for: {facts}.").format(facts=listed)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from liningbook.compare.comparison import Comparison, Difference, key_of
 from liningbook.compare.past_cases import PastCases
-from liningbook.say.cases import box_words
+from liningbook.say.cases import box_words, labelled
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.changes.treatment import outcome_words, part_words
 from liningbook.say.faults import reason_words
@@ -71,7 +71,7 @@ def _where(comparison: Comparison, change: Difference) -> str:
     """Decision and cases of a change, the first set of them in full."""
     boxes = [comparison.space.notation(box) for box in change.region]
     words = box_words(comparison.new.protocol.factors, boxes[0])
-    line = f"{decision_label(comparison, change.decision)}: {words}"
+    line = labelled(decision_label(comparison, change.decision), words)
     if len(boxes) == 1:
         return line
     more = ngettext("{line} (and {count} further set of cases)", "{line} (and {count} further sets of cases)",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from liningbook.cases.question import answer, put
 from liningbook.meaning.chart import cell_box
 from liningbook.meaning.meaning import Meaning
+from liningbook.say.cases import labelled
 from liningbook.show.figures.drawings import NO_FIGURES, Picture, ProtocolFigures
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Chart, Step
@@ -60,4 +61,4 @@ def _holds_for(chart: Chart, words: ChartWords, masks: list[int], places: list[t
     columns: dict[int, list[str]] = {}
     for column, mask in bands.items():
         columns.setdefault(mask, []).append(chart.columns[column])
-    return tuple(f"{', '.join(names)}: {words.band_words(mask)}" for mask, names in columns.items())
+    return tuple(labelled(", ".join(names), words.band_words(mask)) for mask, names in columns.items())
