@@ -11,7 +11,7 @@ from liningbook.compare.past_cases import PastCases
 from liningbook.model.protocol import Protocol
 from liningbook.say.changes.shown import day_or_none, particular, status_words, the_sheet
 from liningbook.say.locale import day_words
-from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.say.safety import standing_cautions
 from liningbook.show.assets import fonts
 from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.figures.changes_chart import ChartPair, chart_pair, size_of
@@ -118,7 +118,7 @@ def sheet_view(
         page=changes_page(comparison, past),
         chart_notes=pair.notes if pair else (),
         usual=pair.usual if pair else (),
-        cautions=STANDING_CAUTIONS,
+        cautions=standing_cautions(),
         people=names,
         free_lines=max(3, LINES - len(names)),
     )
