@@ -10,42 +10,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-QUESTIONS: tuple[str, ...] = ("benefit", "harm")
+_BELOW = {3: ("cohort-controlled",), 4: ("case-series", "case-control", "historical-control"), 5: ("mechanism",)}
 
-LEVELS: tuple[int, ...] = (1, 2, 3, 4, 5)
-"""All levels, from the strongest to the weakest."""
-
-TABLE: Mapping[str, Mapping[str, frozenset[int]]] = {
-    "benefit": {
-        "sr-rct": frozenset({1}),
-        "sr-n-of-1": frozenset({1}),
-        "rct": frozenset({2}),
-        "observational-dramatic": frozenset({2}),
-        "cohort-controlled": frozenset({3}),
-        "case-series": frozenset({4}),
-        "case-control": frozenset({4}),
-        "historical-control": frozenset({4}),
-        "mechanism": frozenset({5}),
-    },
+TABLE: Mapping[str, Mapping[int, tuple[str, ...]]] = {
+    "benefit": {1: ("sr-rct", "sr-n-of-1"), 2: ("rct", "observational-dramatic"), **_BELOW},
     "harm": {
-        "sr-rct": frozenset({1}),
-        "sr-nested-case-control": frozenset({1}),
-        "n-of-1-patient": frozenset({1}),
-        "observational-dramatic": frozenset({1, 2}),
-        "rct": frozenset({2}),
-        "cohort-controlled": frozenset({3}),
-        "case-series": frozenset({4}),
-        "case-control": frozenset({4}),
-        "historical-control": frozenset({4}),
-        "mechanism": frozenset({5}),
+        1: ("sr-rct", "sr-nested-case-control", "n-of-1-patient", "observational-dramatic"),
+        2: ("rct", "observational-dramatic"),
+        **_BELOW,
     },
 }
-"""Question, then design, to the levels under which the table lists it.
+"""Question, then level, to the designs that the table lists there.
 
 The table lists an observational study with dramatic effect twice for harms: under 1, and exceptionally under 2.
 """
 
-DESIGNS: tuple[str, ...] = tuple(dict.fromkeys(design for rows in TABLE.values() for design in rows))
+DESIGNS: tuple[str, ...] = tuple(
+    dict.fromkeys(design for rows in TABLE.values() for designs in rows.values() for design in designs)
+)
 """All designs, by the names that Liningbook uses."""
 
 ALIASES: Mapping[str, str] = {
@@ -68,13 +50,12 @@ def canonical_design(design: str) -> str | None:
     return name if name in DESIGNS else None
 
 
-def levels(question: str, design: str) -> frozenset[int]:
-    """The levels under which the table lists a design for a question (benefit or harm); empty if it has no such row."""
-    return TABLE.get(question, {}).get(canonical_design(design) or "", frozenset())
+def levels(question: str, design: str, adjusted_to: int | None = None) -> frozenset[int]:
+    """The levels that may be stated: the one reached by a stated adjustment, else those under which the table lists it.
 
-
-def expected(question: str, design: str, adjusted_to: int | None = None) -> frozenset[int]:
-    """The levels that may be stated: the level reached by a stated adjustment, else those of the table."""
+    Empty for a question (benefit or harm) or a design that the table does not have.
+    """
     if adjusted_to is not None:
         return frozenset({adjusted_to})
-    return levels(question, design)
+    name = canonical_design(design)
+    return frozenset(level for level, designs in TABLE.get(question, {}).items() if name in designs)

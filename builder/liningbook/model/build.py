@@ -9,15 +9,12 @@ from typing import Any
 
 from liningbook.finding import Finding, fault
 from liningbook.model.building import Building
-from liningbook.model.context import Context
 from liningbook.model.protocol import Protocol
 from liningbook.model.source_table import SOURCES
 from liningbook.sources import documents
 from liningbook.sources.documents import Folder
 from liningbook.sources.markdown_text import problems
 from liningbook.sources.shape import check_shape
-
-OWN = frozenset(field.name for field in fields(Protocol))
 
 
 def read_folder(path: Path) -> tuple[Folder, list[Finding]]:
@@ -58,15 +55,15 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
 
     `earlier` are the findings of reading and of the schemas: a place already reported is not reported again.
     """
-    context = Context(reported={(f.span.file, f.span.line, f.span.column) for f in earlier})
-    building = Building(context, folder)
+    building = Building(folder, reported={(f.span.file, f.span.line, f.span.column) for f in earlier})
     for row in SOURCES:
         if row.define is not None:
             row.define(building)
     found: dict[str, Any] = {}
     for row in SOURCES:
         found |= row.build(building)
-    if earlier or context.findings:
-        return None, context.findings
-    further = {name: value for name, value in found.items() if name not in OWN}
-    return Protocol(**{name: value for name, value in found.items() if name in OWN}, further=further), []
+    if earlier or building.findings:
+        return None, building.findings
+    own = {field.name for field in fields(Protocol)}
+    further = {name: found.pop(name) for name in [*found] if name not in own}
+    return Protocol(**found, further=further), []

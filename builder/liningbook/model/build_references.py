@@ -14,9 +14,9 @@ def build_references(building: Building) -> dict[str, Any]:
     found: dict[str, Reference] = {}
     for file in sorted(building.folder.plain.get("references", ())):
         entries, findings = read_references(file, building.folder.texts[file])
-        building.context.findings += findings
+        building.findings += findings
         for name, entry in entries.items():
             if name in found:
-                building.context.find("unreadable", entry.span, "reference-in-two-files", name=name)
+                building.find("unreadable", entry.span, "reference-in-two-files", name=name)
             found.setdefault(name, entry)
     return {"references": found}

@@ -1,32 +1,86 @@
-"""What the builders of a protocol share: its sources, and the names that one file defines and others use."""
+"""What is known while a protocol is built from its sources, and what is found wrong with them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
-from liningbook.model.context import Context
+from liningbook.finding import Finding, Span, fault
 from liningbook.model.protocol import Agent, Irritant, Scheme
-from liningbook.model.rule import Decision
+from liningbook.model.rule import Decision, Factor, Name
 from liningbook.sources.documents import Folder
+from liningbook.sources.node import Node, listed
+from liningbook.sources.suggest import near
+
+MOST_LISTED = 12
+"""So many known names are listed where none is near."""
+
+MOST_COMPARED = 20_000
+"""How many known names are compared with unknown ones before no more suggestions are sought (they cost time)."""
 
 
 @dataclass
 class Building:
-    """The sources, and what is known so far. `None` stands for a table that could not be read.
+    """The sources, and the names that one file defines and others use; a table that is `None` could not be read."""
 
-    The factors stand in the context, since every condition needs them.
-    """
-
-    context: Context
     folder: Folder
+    findings: list[Finding] = field(default_factory=list)
+    factors: dict[str, Factor] | None = None
+    decisions: dict[str, Decision] | None = None
     places: dict[str, str] | None = None
     irritants: dict[str, Irritant] | None = None
     agents: Mapping[str, Agent] | None = None
-    decisions: dict[str, Decision] | None = None
     scheme: Scheme | None = None
+    reported: set[tuple[str, int, int]] = field(default_factory=set)
+    """Places at which a finding already stands; a second one there would be about the same cause."""
+    broken: set[str] = field(default_factory=set)
+    """Names of what is written but could not be read; that is reported where it stands, not where it is used."""
+    compared: int = 0
+    """How many known names have been compared with unknown ones."""
 
-    @property
-    def rules(self) -> frozenset[str]:
-        """The names of all rules, those that could not be read included."""
-        return frozenset(self.folder.rule_names)
+    def find(
+        self, kind: str, place: Node | Span, what: str, related: tuple[tuple[Span, str], ...] = (), **given: Any
+    ) -> None:
+        """Adds a fault at a place, unless one stands there already."""
+        span = place.span if isinstance(place, Node) else place
+        start = (span.file, span.line, span.column)
+        if start not in self.reported:
+            self.reported.add(start)
+            self.findings.append(fault(kind, span, what, related, **given))
+
+    def known(self, node: Node, table: Collection[str] | None, what: str, **given: Any) -> bool:
+        """Whether a name is in a table (or the table could not be read); a finding (`unknown-name`) if not."""
+        if node.text is not None and table is not None and node.text not in table:
+            self.unknown(node.span, node.text, table, what, **given)
+            return False
+        return node.text is not None
+
+    def known_key(self, key: str, node: Node, table: Collection[str] | None, what: str) -> bool:
+        """Whether the key of a mapping is in a table; a finding (`unknown-name`) if not."""
+        return self.known(Node(key, node.place), table, what)
+
+    def name(self, node: Node | None, table: Collection[str] | None, what: str, **given: Any) -> str | None:
+        """A single name that is in a table; a finding (`unknown-name`) for another one."""
+        return node.text if node is not None and self.known(node, table, what, **given) else None
+
+    def names(self, node: Node | None, table: Collection[str] | None, what: str, **given: Any) -> tuple[Name, ...]:
+        """The names in a list, or a single one, that are in a table; a finding (`unknown-name`) for each other one."""
+        found = [child for child in listed(node) if self.known(child, table, what, **given)]
+        return tuple(Name(child.text or "", child.span) for child in found)
+
+    def taken(self, node: Node, name: str, words: Collection[str]) -> None:
+        """A finding (`schema`) if an author's name is a word that means something else where names are used."""
+        if name in words:
+            self.find("schema", node.place, "name-taken", name=name)
+
+    def unknown(self, span: Span, name: str, table: Collection[str], what: str, **given: Any) -> None:
+        """A finding that a name is not known."""
+        if name in self.broken:
+            return
+        self.compared += len(table)
+        best = near(name, table) if self.compared <= MOST_COMPARED else None
+        listed = best is None and 0 < len(table) <= MOST_LISTED
+        known = tuple(sorted(table) if isinstance(table, set) else table) if listed else ()
+        foreign = next((letter for letter in name if ord(letter) > 127), None)
+        self.find("unknown-name", span, what, name=name, near=best, known=known, foreign=foreign, **given)

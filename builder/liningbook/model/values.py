@@ -7,15 +7,7 @@ from typing import Any
 
 from liningbook.finding import Refused
 from liningbook.model.rule import Factor
-from liningbook.notation.quantity import (
-    UNITS,
-    NotAQuantity,
-    Quantity,
-    Unit,
-    has_finite_decimal,
-    not_too_long,
-    parse_quantity,
-)
+from liningbook.notation.quantity import UNITS, NotAQuantity, Quantity, Unit, has_finite_decimal, parse_short_quantity
 from liningbook.sources.suggest import near
 
 STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
@@ -49,11 +41,9 @@ def read_value(factor: Factor, text: str) -> tuple[str, Fraction | None]:
 def parse_in_unit(text: str, unit: Unit) -> Fraction:
     """A quantity's text as a number of `unit`. Raises NotAValue."""
     try:
-        quantity = parse_quantity(text, unit)
-        not_too_long(quantity.value)
+        value = parse_short_quantity(text, unit).in_unit(unit)
     except NotAQuantity as no:
         raise NotAValue("unit", no.what, **no.given) from None
-    value = quantity.in_unit(unit)
     if not has_finite_decimal(value):
         raise NotAValue("unit", "inexact-value", written=text, unit=unit.code)
     return value

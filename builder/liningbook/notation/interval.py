@@ -19,26 +19,16 @@ class Lower:
     value: Fraction
     closed: bool
 
-    def _key(self) -> tuple[Fraction, int]:
-        return (self.value, 0 if self.closed else 1)
-
     def __lt__(self, other: Lower) -> bool:
-        return self._key() < other._key()
+        return (self.value, not self.closed) < (other.value, not other.closed)
 
 
-@total_ordering
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class Upper:
     """Where a range ends: `value`, itself included if `closed`."""
 
     value: Fraction
     closed: bool
-
-    def _key(self) -> tuple[Fraction, int]:
-        return (self.value, 0 if self.closed else -1)
-
-    def __lt__(self, other: Upper) -> bool:
-        return self._key() < other._key()
 
 
 @dataclass(frozen=True)
@@ -67,6 +57,12 @@ class Range:
             first += step
         return first in self
 
+    def touches(self, later: Range) -> bool:
+        """Whether nothing lies between this range and one that starts no earlier."""
+        if later.lower.value != self.upper.value:
+            return later.lower.value < self.upper.value
+        return self.upper.closed or later.lower.closed
+
     def meet(self, other: Range) -> Range:
         """The numbers in both (perhaps none)."""
         return Range(max(self.lower, other.lower), min(self.upper, other.upper))
@@ -76,13 +72,6 @@ UNBOUNDED = Fraction(10**30)
 """So far away is a bound that is not there."""
 
 EVERYTHING = Range(Lower(-UNBOUNDED, True), Upper(UNBOUNDED, True))
-
-
-def _touch(first: Range, second: Range) -> bool:
-    """Whether nothing lies between two ranges, the first of which starts no later."""
-    if second.lower.value != first.upper.value:
-        return second.lower.value < first.upper.value
-    return first.upper.closed or second.lower.closed
 
 
 @dataclass(frozen=True)
@@ -96,7 +85,7 @@ class RangeSet:
         """The canonical set of the numbers in any of the ranges."""
         kept: list[Range] = []
         for item in sorted((r for r in ranges if not r.is_empty), key=lambda r: r.lower):
-            if kept and _touch(kept[-1], item):
+            if kept and kept[-1].touches(item):
                 kept[-1] = Range(kept[-1].lower, max(kept[-1].upper, item.upper))
             else:
                 kept.append(item)
@@ -115,16 +104,7 @@ class RangeSet:
         """The numbers in this set and not in the other."""
         left = list(self.ranges)
         for item in other.ranges:
-            before, after = (
-                Upper(item.lower.value, not item.lower.closed),
-                Lower(item.upper.value, not item.upper.closed),
-            )
-            left = [
-                part
-                for whole in left
-                for part in (
-                    Range(whole.lower, min(whole.upper, before)),
-                    Range(max(whole.lower, after), whole.upper),
-                )
-            ]
+            before = Range(EVERYTHING.lower, Upper(item.lower.value, not item.lower.closed))
+            after = Range(Lower(item.upper.value, not item.upper.closed), EVERYTHING.upper)
+            left = [whole.meet(side) for whole in left for side in (before, after)]
         return RangeSet.of(left)

@@ -7,6 +7,7 @@ Unit codes and their sizes: The Unified Code for Units of Measure (UCUM), Regens
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -29,62 +30,48 @@ class Unit:
 
     def print_symbol(self, one: bool = False) -> str:
         """What people read after a number: `mm`, `years`; `one` asks for the singular."""
-        if self.word:
-            return self.word if one else self.word + "s"
-        return self.symbol
+        return self.word if self.word and one else self.symbol
 
 
-def _units() -> dict[str, Unit]:
-    table = [
-        ("m", "length", "1", "m", ""),
-        ("dm", "length", "1/10", "dm", ""),
-        ("cm", "length", "1/100", "cm", ""),
-        ("mm", "length", "1/1000", "mm", ""),
-        ("um", "length", "1/1000000", "µm", ""),
-        ("nm", "length", "1/1000000000", "nm", ""),
-        ("[in_i]", "length", "127/5000", "in", ""),
-        ("s", "time", "1", "s", ""),
-        ("ms", "time", "1/1000", "ms", ""),
-        ("min", "time", "60", "min", ""),
-        ("h", "time", "3600", "h", ""),
-        ("d", "time", "86400", "days", "day"),
-        ("wk", "time", "604800", "weeks", "week"),
-        ("mo", "time", "2629800", "months", "month"),
-        ("a", "time", "31557600", "years", "year"),
-        ("Cel", "temperature", "1", "°C", ""),
-        ("K", "kelvin", "1", "K", ""),
-        ("N", "force", "1", "N", ""),
-        ("kN", "force", "1000", "kN", ""),
-        ("[lbf_av]", "force", "8896443230521/2000000000000", "lbf", ""),
-        ("Pa", "pressure", "1", "Pa", ""),
-        ("kPa", "pressure", "1000", "kPa", ""),
-        ("MPa", "pressure", "1000000", "MPa", ""),
-        ("GPa", "pressure", "1000000000", "GPa", ""),
-        ("g", "mass", "1", "g", ""),
-        ("mg", "mass", "1/1000", "mg", ""),
-        ("kg", "mass", "1000", "kg", ""),
-        ("ug", "mass", "1/1000000", "µg", ""),
-        ("L", "volume", "1", "L", ""),
-        ("mL", "volume", "1/1000", "mL", ""),
-        ("uL", "volume", "1/1000000", "µL", ""),
-        ("%", "share", "1/100", "%", ""),
-        ("1", "share", "1", "", ""),
-        ("[pH]", "acidity", "1", "pH", ""),
-        ("deg", "angle", "1", "°", ""),
-        ("uA", "current", "1/1000000", "µA", ""),
-        ("mA", "current", "1/1000", "mA", ""),
-        ("A", "current", "1", "A", ""),
-        ("mV", "voltage", "1/1000", "mV", ""),
-        ("V", "voltage", "1", "V", ""),
-        ("Ohm", "resistance", "1", "Ω", ""),
-        ("kOhm", "resistance", "1000", "kΩ", ""),
-    ]
-    return {code: Unit(code, dim, Fraction(size), symbol, word) for code, dim, size, symbol, word in table}
+_SIZES: Mapping[str, Mapping[str, str]] = {
+    "length": {
+        "m": "1", "dm": "1/10", "cm": "1/100", "mm": "1/1000", "um": "1/1000000", "nm": "1/1000000000",
+        "[in_i]": "127/5000",
+    },
+    "time": {
+        "s": "1", "ms": "1/1000", "min": "60", "h": "3600", "d": "86400", "wk": "604800", "mo": "2629800",
+        "a": "31557600",
+    },
+    "temperature": {"Cel": "1"},
+    "kelvin": {"K": "1"},
+    "force": {"N": "1", "kN": "1000", "[lbf_av]": "8896443230521/2000000000000"},
+    "pressure": {"Pa": "1", "kPa": "1000", "MPa": "1000000", "GPa": "1000000000"},
+    "mass": {"g": "1", "mg": "1/1000", "kg": "1000", "ug": "1/1000000"},
+    "volume": {"L": "1", "mL": "1/1000", "uL": "1/1000000"},
+    "share": {"%": "1/100", "1": "1"},
+    "acidity": {"[pH]": "1"},
+    "angle": {"deg": "1"},
+    "current": {"uA": "1/1000000", "mA": "1/1000", "A": "1"},
+    "voltage": {"mV": "1/1000", "V": "1"},
+    "resistance": {"Ohm": "1", "kOhm": "1000"},
+}  # fmt: skip
+"""Dimension, then code, to the size."""
 
+_SYMBOLS: Mapping[str, str] = {
+    "um": "µm", "[in_i]": "in", "d": "days", "wk": "weeks", "mo": "months", "a": "years", "Cel": "°C",
+    "[lbf_av]": "lbf", "ug": "µg", "uL": "µL", "1": "", "[pH]": "pH", "deg": "°", "uA": "µA", "Ohm": "Ω", "kOhm": "kΩ",
+}  # fmt: skip
+"""What is printed for a unit where that is not its code."""
 
-UNITS: dict[str, Unit] = _units()
+_WORDS: Mapping[str, str] = {"d": "day", "wk": "week", "mo": "month", "a": "year"}
 
-WRITTEN_OTHERWISE: dict[str, str] = {
+UNITS: Mapping[str, Unit] = {
+    code: Unit(code, dimension, Fraction(size), _SYMBOLS.get(code, code), _WORDS.get(code, ""))
+    for dimension, sizes in _SIZES.items()
+    for code, size in sizes.items()
+}
+
+WRITTEN_OTHERWISE: Mapping[str, str] = {
     "µm": "um", "μm": "um", "micron": "um", "microns": "um", "millimetre": "mm", "millimetres": "mm",
     "millimeter": "mm", "millimeters": "mm", "MM": "mm", "Mm": "mm", "inch": "[in_i]", "in": "[in_i]",
     "year": "a", "years": "a", "yr": "a", "y": "a", "month": "mo", "months": "mo", "week": "wk", "weeks": "wk",
@@ -135,15 +122,11 @@ def decimal_text(value: Fraction) -> str:
     """The shortest exact decimal: `0.5`, `2`, `0.0021`. Raises ValueError where there is none (1/3)."""
     if not has_finite_decimal(value):
         raise ValueError(f"{value} has no exact decimal form")
-    digits = 0
-    scaled = value
+    digits, scaled = 0, abs(value)
     while scaled.denominator != 1:
-        scaled *= 10
-        digits += 1
-    text = str(abs(scaled.numerator))
-    if digits:
-        text = text.rjust(digits + 1, "0")
-        text = f"{text[:-digits]}.{text[-digits:]}"
+        digits, scaled = digits + 1, scaled * 10
+    text = str(scaled.numerator).rjust(digits + 1, "0")
+    text = f"{text[:-digits]}.{text[-digits:]}" if digits else text
     return f"-{text}" if value < 0 else text
 
 
@@ -215,15 +198,21 @@ def parse_quantity(text: str, like: Unit | None = None) -> Quantity:
     return Quantity(value, unit)
 
 
+def parse_short_quantity(text: str, like: Unit) -> Quantity:
+    """A quantity from its text as `parse_quantity` reads it; raises NotAQuantity for too many digits as well."""
+    quantity = parse_quantity(text, like)
+    not_too_long(quantity.value)
+    return quantity
+
+
 def parse_unit(code: str) -> Unit:
     """A unit from its UCUM code; raises NotAQuantity with what to write instead."""
-    unit = UNITS.get(code.strip())
-    if unit is None:
-        meant = _unit_meant(code.strip())
-        if meant:
-            raise NotAQuantity("unknown-unit-meant", code=code, meant=meant)
-        raise NotAQuantity("unknown-unit-code", code=code)
-    return unit
+    bare = code.strip()
+    if bare in UNITS:
+        return UNITS[bare]
+    if meant := _unit_meant(bare):
+        raise NotAQuantity("unknown-unit-meant", code=code, meant=meant)
+    raise NotAQuantity("unknown-unit-code", code=code)
 
 
 _THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?\Z")

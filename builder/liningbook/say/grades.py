@@ -64,52 +64,27 @@ DOMAINS: Mapping[str, str] = {
 QUESTIONS: Mapping[str, str] = {"benefit": N_("benefit"), "harm": N_("harm")}
 
 
-def basis(name: str) -> str:
-    """What a rule rests on: `good practice`."""
-    return _word(BASES, name)
-
-
-def certainty(name: str) -> str:
-    """A GRADE level: `very low certainty`."""
-    return _word(CERTAINTIES, name)
-
-
-def certainty_meaning(name: str) -> str:
-    """What a GRADE level says of the true effect, as half a sentence."""
-    return _word(CERTAINTY_MEANINGS, name)
-
-
-def strength(name: str) -> str:
-    """The strength of a recommendation: `conditional recommendation`."""
-    return _word(STRENGTHS, name)
+def word(table: Mapping[str, str], name: str) -> str:
+    """The words for a name by one of the tables; a name without an entry is read with spaces for hyphens."""
+    return gettext(table[name]) if name in table else name.replace("-", " ").replace("_", " ")
 
 
 def design(name: str) -> str:
     """The design of the studies, of either scheme and in any of its spellings: `observational studies`."""
-    return _word(DESIGNS, name if name in DESIGNS else canonical_design(name) or name)
-
-
-def domain(name: str) -> str:
-    """A reason for lowering or raising: `indirect evidence`."""
-    return _word(DOMAINS, name)
+    return word(DESIGNS, name if name in DESIGNS else canonical_design(name) or name)
 
 
 def level(number: int, question: str) -> str:
     """An OCEBM level with its question: `level 2 of 5 for benefit`; level 1 is the strongest."""
-    return gettext("level {number} of 5 for {question}").format(number=number, question=_word(QUESTIONS, question))
+    return gettext("level {number} of 5 for {question}").format(number=number, question=word(QUESTIONS, question))
 
 
 def judgements(lowered: Mapping[str, int], raised: Mapping[str, int]) -> tuple[str, ...]:
     """The judgements that count, one a line: `lowered by 1 for indirect evidence`; nothing for those of 0."""
     down, up = gettext("lowered by {number} for {reason}"), gettext("raised by {number} for {reason}")
     return tuple(
-        said.format(number=counted[name], reason=domain(name))
+        said.format(number=counted[name], reason=word(DOMAINS, name))
         for said, counted in ((down, lowered), (up, raised))
         for name in DOMAINS
         if counted.get(name)
     )
-
-
-def _word(table: Mapping[str, str], name: str) -> str:
-    """The words for a name; a name without an entry is read with spaces for hyphens."""
-    return gettext(table[name]) if name in table else name.replace("-", " ").replace("_", " ")

@@ -38,7 +38,7 @@ def build_cupboard(building: Building) -> dict[str, Any]:
     """Which agent stands on which shelf."""
     root = building.folder.root("cupboard")
     for name, child in fields_of(root, "shelves").items():
-        building.context.known_key(name, child, building.agents, "unknown-agent")
+        building.known_key(name, child, building.agents, "unknown-agent")
     return {"cupboard": {name: text_of(root and root.at(["shelves"]), name) for name in fields_of(root, "shelves")}}
 
 

@@ -16,7 +16,7 @@ from liningbook.say.faults.words import names_in
 PACKAGE = Path(liningbook.__file__).parent
 ROOMS = ("notation", "sources", "model", "evidence", "cases", "compare")
 MAKERS = {
-    **dict.fromkeys(("fault", "find", "known"), 2),
+    **dict.fromkeys(("fault", "find", "known", "name", "names"), 2),
     **dict.fromkeys(("known_key", "unknown"), 3),
     **dict.fromkeys(("NotAValue", "NotAFieldValue", "_Mistake"), 1),
     **dict.fromkeys(
@@ -26,7 +26,7 @@ MAKERS = {
 """Who makes a fault, and at which place its code is given."""
 
 ADDED = {"name", "near", "known", "foreign"}
-"""Values that `Context.unknown` gives of itself."""
+"""Values that `Building.unknown` gives of itself."""
 
 PLACES = {"others"}
 """Values for the words at further places."""
@@ -59,7 +59,7 @@ def made() -> Iterator[tuple[str, set[str], str]]:
                     given = {word.arg or "" for word in node.keywords}
                     yield (
                         code.value,
-                        given | (ADDED if called in ("known", "known_key", "unknown") else set()),
+                        given | (ADDED if called in ("known", "known_key", "name", "names", "unknown") else set()),
                         file.name,
                     )
                 elif isinstance(code, ast.Constant) and isinstance(code.value, str) and room != "compare":

@@ -7,10 +7,10 @@ from liningbook.say import grades as words
 
 
 def test_words_of_the_contract() -> None:
-    assert words.strength("strong") == "strong recommendation"
-    assert words.strength("conditional") == "conditional recommendation"
-    assert words.certainty("very-low") == "very low certainty"
-    assert words.basis("good-practice") == "good practice"
+    assert words.word(words.STRENGTHS, "strong") == "strong recommendation"
+    assert words.word(words.STRENGTHS, "conditional") == "conditional recommendation"
+    assert words.word(words.CERTAINTIES, "very-low") == "very low certainty"
+    assert words.word(words.BASES, "good-practice") == "good practice"
     assert words.level(2, "benefit") == "level 2 of 5 for benefit"
 
 
@@ -18,7 +18,7 @@ def test_every_level_design_and_reason_has_words() -> None:
     assert set(words.CERTAINTIES) == set(words.CERTAINTY_MEANINGS) == set(grade.LEVELS)
     assert set(words.DESIGNS) == set(grade.START) | set(ocebm.DESIGNS)
     assert set(words.DOMAINS) == set(grade.LOWERED_AT_MOST) | set(grade.RAISED_AT_MOST)
-    assert set(words.QUESTIONS) == set(ocebm.QUESTIONS)
+    assert set(words.QUESTIONS) == set(ocebm.TABLE)
 
 
 def test_other_spelling_of_a_design_has_the_same_words() -> None:

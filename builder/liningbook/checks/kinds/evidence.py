@@ -70,7 +70,7 @@ def level_mismatch(inquiry: Inquiry) -> Iterator[Fact]:
         if evidence.level is None or evidence.question is None or evidence.design is None:
             continue
         reached = evidence.adjusted.to if evidence.adjusted else None
-        allowed = sorted(ocebm.expected(evidence.question, evidence.design, reached))
+        allowed = sorted(ocebm.levels(evidence.question, evidence.design, reached))
         if evidence.level not in allowed:
             yield LevelMismatch(evidence.places["level"], rule, tuple(allowed))
 

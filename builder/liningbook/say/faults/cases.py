@@ -14,7 +14,7 @@ CASES: Mapping[str, Say] = {
     "no-side-of-reading": Say("the protocol does not say on which side a doubtful reading of {label} is taken"),
     "question-value": Say("{factor}: {reason}"),
     "question-not-read-off": Say("{label} is not a quantity, so it is not read off; write {factor}=…"),
-    "question-unknown-factor": Say("there is no factor called '{name}'", (_NEAR, "the factors are {known}")),
+    "question-unknown-factor": Say("there is no factor called '{name}'", _NEAR, "the factors are {known}"),
     "question-twice": Say("the factor {factor} is given both as a value and as a reading"),
     "question-missing": Say("the case needs a value for {missing}; write for example {example}=…"),
     # --- a row of a table
@@ -24,7 +24,7 @@ CASES: Mapping[str, Say] = {
     "row-empty": Say("the row is empty"),
     "row-of-other-length": Say(
         "the row has {cells:cells}, the header has {wanted}",
-        ("is there a decimal comma, or a quotation mark missing? (left over: {left:apart})",),
+        "is there a decimal comma, or a quotation mark missing? (left over: {left:apart})",
     ),
     "row-useless": Say("{problems}"),
     "cell": Say("{name}: {reason}"),
@@ -38,7 +38,7 @@ CASES: Mapping[str, Say] = {
     "table-column-twice": Say("two columns are called '{name:short}'"),
     "table-column-taken": Say("the advice is written into a column called {name}, and the table already has one"),
     "table-without-factors": Say("the first row names no factor; it must name a column for each of {missing}"),
-    "table-columns-missing": Say("the table has no column for {missing}", ("{alike:alike}",)),
+    "table-columns-missing": Say("the table has no column for {missing}", "{alike:alike}"),
     "table-reading-of-nothing": Say("'{name:short}': there is no factor called '{factor:short}'"),
     "table-like-count": Say(
         "if '{name:short}' says how many cases a row stands for, call it `{count}`; if not, call it something else"

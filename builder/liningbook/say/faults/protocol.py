@@ -34,94 +34,85 @@ TWICE: Mapping[str, str] = {
 
 PROTOCOL: Mapping[str, Say] = {
     # --- names
-    **{what: Say(f"there is no {thing} called '{{name:short}}'", KNOWN) for what, thing in THINGS.items()},
-    "name-taken": Say("'{name}' has a meaning of its own, so nothing can be called so", ("choose another name",)),
+    **{what: Say(f"there is no {thing} called '{{name:short}}'", *KNOWN) for what, thing in THINGS.items()},
+    "name-taken": Say("'{name}' has a meaning of its own, so nothing can be called so", "choose another name"),
     # --- protocol.yaml
     "unknown-language": Say(
-        "there is no language '{written:short}' here", ("did you mean `{near}`?", "write one of {known}")
+        "there is no language '{written:short}' here", "did you mean `{near}`?", "write one of {known}"
     ),
-    "limits-crossed": Say("{label} ends before it begins", ("write the smaller limit in `at_least`",)),
-    "no-step": Say("a step is more than nothing", ("write for example `0.1 {unit}`",)),
-    "no-scale": Say("the scale of a reading is more than 0", ("write for example `1`",)),
-    "negative-uncertainty": Say("an uncertainty is not less than nothing", ("write 0 or more",)),
-    "depends-on-itself": Say("{label} cannot depend on its own answer", ("name a decision that is listed before it",)),
-    "decided-later": Say("'{on}' is not decided before {label}", ("list {on} above {name}",)),
+    "limits-crossed": Say("{label} ends before it begins", "write the smaller limit in `at_least`"),
+    "no-step": Say("a step is more than nothing", "write for example `0.1 {unit}`"),
+    "no-scale": Say("the scale of a reading is more than 0", "write for example `1`"),
+    "negative-uncertainty": Say("an uncertainty is not less than nothing", "write 0 or more"),
+    "depends-on-itself": Say("{label} cannot depend on its own answer", "name a decision that is listed before it"),
+    "decided-later": Say("'{on}' is not decided before {label}", "list {on} above {name}"),
     # --- materials.yaml
     "agent-of-other-class": Say(
         "{label} is no {layer}",
-        (
-            "choose an agent whose class is {layer}: {fitting}",
-            "choose an agent whose class is {without}: there is none yet",
-            "or add {layer} to the class of {agent} in materials.yaml",
-        ),
+        "choose an agent whose class is {layer}: {fitting}",
+        "choose an agent whose class is {without}: there is none yet",
+        "or add {layer} to the class of {agent} in materials.yaml",
     ),
     # --- rules
-    "days-crossed": Say("the rule ends before it begins", ("write the earlier day in `from`",)),
+    "days-crossed": Say("the rule ends before it begins", "write the earlier day in `from`"),
     "no-layer": Say(
-        "{label} is no layer, so no agent is named here", ("write one of {answers}, or `{{judgement: why}}`",)
+        "{label} is no layer, so no agent is named here", "write one of {answers}, or `{{judgement: why}}`"
     ),
-    "bare-agent": Say("an agent is named as a field of the answer", ("write `{{agent: {agent}}}`",)),
+    "bare-agent": Say("an agent is named as a field of the answer", "write `{{agent: {agent}}}`"),
     "no-such-answer": Say(
         "there is no answer to {decision} called '{name:short}'",
-        ("write `none`, or `{{agent: …}}` with an agent of materials.yaml",),
+        "write `none`, or `{{agent: …}}` with an agent of materials.yaml",
     ),
     "field-of-other-scheme": Say(
         "`{field}` belongs to the evidence scheme {other}, and this protocol grades by {scheme}",
-        ("take it out, or change `evidence_scheme` in protocol.yaml",),
+        "take it out, or change `evidence_scheme` in protocol.yaml",
     ),
-    "unknown-design": Say("the evidence scheme {scheme} knows no design '{written:short}'", ("write one of {known}",)),
+    "unknown-design": Say("the evidence scheme {scheme} knows no design '{written:short}'", "write one of {known}"),
     "override-circle": Say(
         "these rules override one another in a circle: {circle:circle}",
-        ("take out one of these overrides",),
-        "overrides {circle:last}",
+        "take out one of these overrides",
+        label="overrides {circle:last}",
     ),
     "override-of-itself": Say(
-        "a rule overrides itself: {circle:circle}", ("take out one of these overrides",), "overrides {circle:last}"
+        "a rule overrides itself: {circle:circle}", "take out one of these overrides", label="overrides {circle:last}"
     ),
-    "reference-in-two-files": Say("the reference '{name}' is given in two files", ("keep one",)),
+    "reference-in-two-files": Say("the reference '{name}' is given in two files", "keep one"),
     # --- card.yaml and copies.yaml
-    **{
-        what: Say(f"{thing} '{{name:short}}' is listed twice", ("keep one of the two",))
-        for what, thing in TWICE.items()
-    },
-    "columns-of-no-choice": Say("{label} is no choice, so it cannot make the columns of the card", ("name {able:or}",)),
-    "bands-of-no-quantity": Say("{label} is no quantity, so it cannot make the bands of the card", ("name {able:or}",)),
+    **{what: Say(f"{thing} '{{name:short}}' is listed twice", "keep one of the two") for what, thing in TWICE.items()},
+    "columns-of-no-choice": Say("{label} is no choice, so it cannot make the columns of the card", "name {able:or}"),
+    "bands-of-no-quantity": Say("{label} is no quantity, so it cannot make the bands of the card", "name {able:or}"),
     "several-choices": Say(
         "more than one choice has these values, so they do not tell which makes the columns",
-        ("add `columns_by`: name {able:or}",),
+        "add `columns_by`: name {able:or}",
     ),
     "several-quantities": Say(
         "the protocol has several quantities, so it is open which of them makes the bands",
-        ("add `bands_by`: name {able:or}",),
+        "add `bands_by`: name {able:or}",
     ),
-    "no-quantity": Say("the protocol has no quantity, so its card has no bands", ("leave this out",)),
+    "no-quantity": Say("the protocol has no quantity, so its card has no bands", "leave this out"),
     "no-reading": Say(
         "the protocol does not say how {label} is read off",
-        ("write `value`, or add `reading` to the factor {factor} in protocol.yaml",),
+        "write `value`, or add `reading` to the factor {factor} in protocol.yaml",
     ),
     "no-cautious-side": Say(
         "the protocol does not say on which side a doubtful reading of {label} is taken, "
         "so no threshold can be rounded",
-        ("add `cautious` to the reading of {factor} in protocol.yaml, or write `value`",),
+        "add `cautious` to the reading of {factor} in protocol.yaml, or write `value`",
     ),
     "usual-of-columns": Say(
         "{label} makes the columns of the card, so all its values are shown and none is the usual one",
-        ("leave it out here",),
+        "leave it out here",
     ),
     "usual-of-bands": Say(
         "{label} makes the bands of the card, so all its values are shown and none is the usual one",
-        ("leave it out here",),
+        "leave it out here",
     ),
-    "several-usual": Say("one value of {label} is the usual one", ("write for example `{example}`",)),
+    "several-usual": Say("one value of {label} is the usual one", "write for example `{example}`"),
     "every-choice-usual": Say(
-        "every choice has a usual value here, so none is left to make the columns of the card",
-        ("leave out {able:or}",),
+        "every choice has a usual value here, so none is left to make the columns of the card", "leave out {able:or}"
     ),
     "every-quantity-usual": Say(
-        "every quantity has a usual value here, so none is left to make the bands of the card",
-        ("leave out {able:or}",),
+        "every quantity has a usual value here, so none is left to make the bands of the card", "leave out {able:or}"
     ),
-    "no-edition": Say(
-        "this does not say which edition hangs in {room:short}", ("add `edition`, or leave out `since`",)
-    ),
+    "no-edition": Say("this does not say which edition hangs in {room:short}", "add `edition`, or leave out `since`"),
 }

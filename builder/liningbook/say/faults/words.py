@@ -8,18 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from string import Formatter
-from typing import Any, NamedTuple
+from typing import Any
 
 from liningbook.sources.suggest import near
 from liningbook.sources.text import one_line
 
 
-class Say(NamedTuple):
+class Say:
     """Message, lines of help and what is said at the place of a fault, as templates."""
 
-    message: str
-    help: tuple[str, ...] = ()
-    label: str = ""
+    def __init__(self, message: str, *advice: str, label: str = "") -> None:
+        self.message, self.help, self.label = message, advice, label
 
 
 MOST_NAMED = 8

@@ -32,12 +32,12 @@ def valid_words(start: date | None, end: date | None) -> str:
 
 def evidence_parts(evidence: Evidence) -> Iterator[tuple[str, str]]:
     """What a rule rests on: label and words of each thing that is told of it."""
-    yield gettext("Rests on"), grades.basis(evidence.basis)
+    yield gettext("Rests on"), grades.word(grades.BASES, evidence.basis)
     if evidence.strength:
-        yield gettext("Strength"), grades.strength(evidence.strength)
+        yield gettext("Strength"), grades.word(grades.STRENGTHS, evidence.strength)
     if evidence.certainty:
-        certainty, meaning = grades.certainty(evidence.certainty), grades.certainty_meaning(evidence.certainty)
-        yield gettext("Certainty"), labelled(certainty, meaning)
+        words = (grades.word(table, evidence.certainty) for table in (grades.CERTAINTIES, grades.CERTAINTY_MEANINGS))
+        yield gettext("Certainty"), labelled(*words)
     if evidence.level is not None:
         yield gettext("Level"), grades.level(evidence.level, evidence.question or "benefit")
     if evidence.design:

@@ -11,9 +11,9 @@ from fractions import Fraction
 from typing import Any
 
 from liningbook.model.rule import Evidence, Factor
-from liningbook.say import grades as evidence_words
 from liningbook.say.amounts import unit_words
 from liningbook.say.answers import STATES, state_words
+from liningbook.say.grades import BASES, CERTAINTIES, CERTAINTY_MEANINGS, STRENGTHS, level, word
 from liningbook.say.look_up import authors_words, reading_words, script_words, value_words
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.answer_table import decision_words
@@ -39,7 +39,7 @@ def page_words(viewer: Viewer) -> dict[str, Any]:
         "factors": {factor.id: _factor(viewer, factor) for factor in protocol.factors.values()},
         "decisions": decision_words(viewer.meaning),
         **_rules(viewer),
-        "certainties": {name: evidence_words.certainty_meaning(name) for name in evidence_words.CERTAINTY_MEANINGS},
+        "certainties": {name: word(CERTAINTY_MEANINGS, name) for name in CERTAINTY_MEANINGS},
         "references": {
             str(number): reference_name(protocol.references[name].data)
             for name, number in viewer.rules.reference_numbers.items()
@@ -80,13 +80,13 @@ def grade_words(evidence: Evidence) -> str:
     """What a rule rests on, on one line: `conditional recommendation, low certainty`, or `good practice`."""
     parts = []
     if evidence.strength:
-        parts.append(evidence_words.strength(evidence.strength))
+        parts.append(word(STRENGTHS, evidence.strength))
     if evidence.certainty:
-        parts.append(evidence_words.certainty(evidence.certainty))
+        parts.append(word(CERTAINTIES, evidence.certainty))
     if evidence.level is not None:
-        parts.append(evidence_words.level(evidence.level, evidence.question or "benefit"))
+        parts.append(level(evidence.level, evidence.question or "benefit"))
     if evidence.basis != "research" or not parts:
-        parts.insert(0, evidence_words.basis(evidence.basis))
+        parts.insert(0, word(BASES, evidence.basis))
     return ", ".join(parts)
 
 
