@@ -12,10 +12,10 @@ import re
 from itertools import islice
 from typing import Any
 
-from liningbook.finding import Finding, Span, fault
+from liningbook.finding import Finding, Span
 from liningbook.sources.citations.bibtex_entry import Conversion
 from liningbook.sources.citations.bibtex_values import NotAFieldValue, ShortNames, is_bracketed
-from liningbook.sources.citations.reference_entry import MOST_ENTRIES, Entry, SourceText, too_many
+from liningbook.sources.citations.reference_entry import MOST_ENTRIES, EntryReader, Reference, SourceText
 
 MOST_STRAYS = 100
 """The most mistakes shown in one stretch of text between entries."""
@@ -38,32 +38,30 @@ _REASONS: tuple[tuple[str, str], ...] = (
 """How the library's reason begins, and the code of what it means."""
 
 
-def read_bibtex(source: SourceText) -> tuple[list[Entry], list[Finding]]:
+def read_bibtex(source: SourceText) -> tuple[list[Reference], list[Finding]]:
     """The entries of a BibTeX text in their order, and what is wrong with the text or with a field's value."""
+    reader = _BibtexReader(source)
     heads = list(islice(_BLOCK_HEAD.finditer(source.text), MOST_ENTRIES + 1))
     if len(heads) > MOST_ENTRIES:
-        return [], [too_many(source.span(heads[-1].start(), heads[-1].end()))]
+        reader.find("unreadable", heads[-1].span(), "too-many-entries", most=MOST_ENTRIES)
+        return [], reader.findings
     from bibtexparser.splitter import Splitter
 
     logging.getLogger("bibtexparser").addHandler(logging.NullHandler())
-    reader = _BibtexReader(source)
     for block in Splitter(source.text).split().blocks:
         reader.read_block(block)
     if not reader.entries and not reader.findings and (text := _TEXT_LINE.search(source.text)):
-        place = source.span(text.start(1), text.end(1))
-        reader.findings.append(fault("unreadable", place, "bibtex-no-entry"))
+        reader.find("unreadable", text.span(1), "bibtex-no-entry")
     return reader.entries, reader.findings
 
 
-class _BibtexReader:
+class _BibtexReader(EntryReader):
     """Takes the blocks of the splitter in their order and finds each one's place in the text."""
 
     def __init__(self, source: SourceText) -> None:
-        self.source = source
+        super().__init__(source)
         self.cursor = 0
         self.short_names = ShortNames()
-        self.entries: list[Entry] = []
-        self.findings: list[Finding] = []
 
     def read_block(self, block: Any) -> None:
         from bibtexparser.model import Entry as BibEntry
@@ -87,72 +85,62 @@ class _BibtexReader:
         try:
             self.short_names.define(string.key, string.value)
         except NotAFieldValue as error:
-            place = self.source.span(start, start + len(raw))
-            self.findings.append(fault(error.kind, place, error.what, (), **error.given))
+            self.find(error.kind, (start, start + len(raw)), error.what, **error.given)
 
     def read_entry(self, entry: Any, start: int, raw: str) -> None:
-        head = _BLOCK_HEAD.match(raw)
-        key_start = start + (head.end() if head else 0)
+        begins = start + _end_of_head(raw)
+        ends = begins + len(entry.key)
         if not entry.key:
-            place = self.source.span(start, key_start)
-            self.findings.append(fault("schema", place, "bibtex-no-key", entry_type=entry.entry_type))
+            self.find("schema", (start, begins), "bibtex-no-key", entry_type=entry.entry_type)
             return
-        fields = self.fields(entry, key_start + len(entry.key))
-        made = Conversion(self.short_names, fields, self.findings)
-        data = made.convert(entry.entry_type.lower())
-        key_place = self.source.span(key_start, key_start + len(entry.key))
-        self.entries.append(Entry(entry.key, {"id": entry.key, **data}, key_place, made.places))
+        made = Conversion(self.short_names, self.fields(entry, ends), self.findings)
+        data = {"id": entry.key, **made.convert(entry.entry_type.lower())}
+        self.entries.append(Reference(entry.key, data, self.source.span(begins, ends), made.places))
 
     def fields(self, entry: Any, position: int) -> dict[str, tuple[str, Span]]:
         """The raw values of an entry by field name in small letters, each with its place."""
         found: dict[str, tuple[str, Span]] = {}
         for number, field in enumerate(entry.fields):
             if number == MOST_FIELDS:
-                place = self.source.span(position, position + 1)
-                self.findings.append(fault("unreadable", place, "bibtex-too-many-fields", most=MOST_FIELDS))
+                self.find("unreadable", (position, position + 1), "bibtex-too-many-fields", most=MOST_FIELDS)
                 break
-            name_start = self.source.text.index(field.key, position)
-            equals = self.source.text.index("=", name_start + len(field.key))
-            value_start = self.source.text.index(field.value, equals + 1)
-            position = value_start + len(field.value)
+            begins = self.source.text.index(field.key, position)
+            ends = begins + len(field.key)
+            equals = self.source.text.index("=", ends)
+            value = self.source.text.index(field.value, equals + 1)
+            position = value + len(field.value)
             name, quotes = field.key.lower(), 1 if is_bracketed(field.value) else 0
-            name_place = self.source.span(name_start, name_start + len(field.key))
             if not name:
-                place = self.source.span(equals, equals + 1)
-                self.findings.append(fault("unreadable", place, "bibtex-no-name"))
-                continue
-            if name in found:
+                self.find("unreadable", (equals, equals + 1), "bibtex-no-name")
+            elif name in found:
                 related = ((found[name][1], "first-given"),)
-                self.findings.append(
-                    fault("unreadable", name_place, "bibtex-field-twice", related, name=field.key, entry=entry.key)
-                )
-                continue
-            place = self.source.span(value_start + quotes, position - quotes) if field.value else name_place
-            found[name] = (field.value, place)
+                self.find("unreadable", (begins, ends), "bibtex-field-twice", related, name=field.key, entry=entry.key)
+            else:
+                place = (value + quotes, position - quotes) if field.value else (begins, ends)
+                found[name] = (field.value, self.source.span(*place))
         return found
 
     def report_failed(self, block: Any, start: int, raw: str) -> None:
         reason = getattr(block.error, "abort_reason", "")
-        what = "bibtex-unreadable"
-        line_end = self.source.text.find("\n", start)
-        place = self.source.span(start, line_end if line_end > start else start + len(raw.rstrip()))
-        for beginning, meaning in _REASONS:
-            if reason.startswith(beginning):
-                what = meaning
-                if beginning == "Expected comma":
-                    place = self.key_place(start, raw)
-                elif beginning.startswith("Expected"):
-                    place = self.source.span(start + len(raw), start + len(raw) + 1)
-        self.findings.append(fault("unreadable", place, what))
-
-    def key_place(self, start: int, raw: str) -> Span:
-        """The place of a key after which no comma stands, with what follows it instead."""
-        head = _BLOCK_HEAD.match(raw)
-        begins = head.end() if head else 0
-        key = re.compile(r"[^\n={}\",@]*").match(raw, begins)
-        return self.source.span(start + begins, start + begins + len(key.group().rstrip() if key else ""))
+        what = next((code for beginning, code in _REASONS if reason.startswith(beginning)), "bibtex-unreadable")
+        end = start + len(raw)
+        if what == "bibtex-no-comma-after-key":  # the key is marked, with what follows it instead
+            head = _end_of_head(raw)
+            key = re.split(r"[\n={}\",@]", raw[head:], maxsplit=1)[0].rstrip()
+            place = (start + head, start + head + len(key))
+        elif what == "bibtex-no-equals":
+            place = (end, end + 1)
+        else:
+            line_end = self.source.text.find("\n", start)
+            place = (start, line_end if line_end > start else start + len(raw.rstrip()))
+        self.find("unreadable", place, what)
 
     def report_stray(self, start: int, raw: str) -> None:
         for found in islice(_STRAY_ENTRY.finditer(raw), MOST_STRAYS):
-            place = self.source.span(start + found.start(1), start + found.end(1))
-            self.findings.append(fault("unreadable", place, "bibtex-stray"))
+            self.find("unreadable", (start + found.start(1), start + found.end(1)), "bibtex-stray")
+
+
+def _end_of_head(raw: str) -> int:
+    """Where in a block its key begins."""
+    head = _BLOCK_HEAD.match(raw)
+    return head.end() if head else 0

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import Any, NoReturn
 
 from liningbook.finding import Finding, Refused, Span, fault
-from liningbook.sources.citations.reference_entry import MOST_ENTRIES, Entry, SourceText, too_many
+from liningbook.sources.citations.reference_entry import MOST_ENTRIES, EntryReader, Reference, SourceText
 
 _WHITE = re.compile(r"[ \t\r\n\ufeff]*")
 _LONGEST_INTEGER = 15
@@ -37,24 +37,22 @@ class _Unreadable(Refused):
         self.position = position
 
 
-def read_csl_json(source: SourceText) -> tuple[list[Entry], list[Finding]]:
+def read_csl_json(source: SourceText) -> tuple[list[Reference], list[Finding]]:
     """The entries of a CSL-JSON text in their order, and what is wrong with the JSON itself or with an entry's form."""
     reader = _JsonReader(source)
     try:
         reader.read_list()
     except _Unreadable as error:
-        place = source.span(error.position, error.position + 1)
-        reader.findings.append(fault("unreadable", place, error.what, (), **error.given))
+        reader.find("unreadable", (error.position, error.position + 1), error.what, **error.given)
     return reader.entries, reader.findings
 
 
-class _JsonReader:
+class _JsonReader(EntryReader):
     """Walks the list and its entries; the values inside a field are left to the standard library."""
 
     def __init__(self, source: SourceText) -> None:
-        self.source, self.text = source, source.text
-        self.entries: list[Entry] = []
-        self.findings: list[Finding] = []
+        super().__init__(source)
+        self.text = source.text
         self.decoder = json.JSONDecoder(
             object_pairs_hook=_without_repeats, parse_float=str, parse_int=_integer, parse_constant=_no_constant
         )
@@ -66,14 +64,14 @@ class _JsonReader:
         if self.text[start] != "[":
             _, end = self.value(start)
             self.nothing_after(end)
-            self.findings.append(fault("schema", self.source.span(start, start + 1), "json-no-list"))
+            self.find("schema", (start, start + 1), "json-no-list")
             return
         position = self.skip(start + 1)
         if self.peek(position) != "]":
             position, count = self.read_entry(position), 1
             while self.peek(position) != "]":
                 if count == MOST_ENTRIES:
-                    self.findings.append(too_many(self.source.span(position, position + 1)))
+                    self.find("unreadable", (position, position + 1), "too-many-entries", most=MOST_ENTRIES)
                     return
                 position, count = self.read_entry(self.after(",", position)), count + 1
         self.nothing_after(position + 1)
@@ -81,7 +79,7 @@ class _JsonReader:
     def read_entry(self, start: int) -> int:
         if self.peek(start) != "{":
             _, end = self.value(start)
-            self.findings.append(fault("schema", self.source.span(start, end), "json-no-entry"))
+            self.find("schema", (start, end), "json-no-entry")
             return self.skip(end)
         data: dict[str, Any] = {}
         places: dict[str, Span] = {}
@@ -90,47 +88,43 @@ class _JsonReader:
             position = self.read_field(position, data, places)
             while self.peek(position) != "}":
                 position = self.read_field(self.after(",", position), data, places)
-        self.finish(data, places, self.source.span(start, start + 1))
+        self.finish(data, places, start)
         return self.skip(position + 1)
 
     def read_field(self, start: int, data: dict[str, Any], places: dict[str, Span]) -> int:
         if self.peek(start) != '"':
-            raise _Unreadable(_REASONS["Expecting property name enclosed in double quotes"], start)
+            raise _Unreadable("json-no-name", start)
         name, end = self.value(start)
         begins = self.after(":", self.skip(end))
         value, ends = self.value(begins)
         quotes = 1 if isinstance(value, str) and self.text[begins] == '"' else 0
-        place = self.source.span(begins + quotes, ends - quotes)
         if name in data:
-            key_place = self.source.span(start + 1, end - 1)
             related = ((places[name], "first-given"),)
-            self.findings.append(fault("unreadable", key_place, "json-field-twice", related, name=name))
+            self.find("unreadable", (start + 1, end - 1), "json-field-twice", related, name=name)
         else:
-            data[name], places[name] = value, place
+            data[name], places[name] = value, self.source.span(begins + quotes, ends - quotes)
         return self.skip(ends)
 
-    def finish(self, data: dict[str, Any], places: dict[str, Span], bracket: Span) -> None:
+    def finish(self, data: dict[str, Any], places: dict[str, Span], start: int) -> None:
         key = data.get("id")
         if isinstance(key, int) and not isinstance(key, bool):
             key = data["id"] = str(key)
         if isinstance(key, str) and key.strip():
-            self.entries.append(Entry(key, data, places["id"], places))
+            self.entries.append(Reference(key, data, places["id"], places))
         elif "id" in data:
             self.findings.append(fault("schema", places["id"], "json-id-no-text"))
         else:
-            self.findings.append(fault("schema", bracket, "json-no-id"))
+            self.find("schema", (start, start + 1), "json-no-id")
 
     def value(self, start: int) -> tuple[Any, int]:
         """The value that starts here and the position after it."""
         try:
             return self.decoder.raw_decode(self.text, start)
         except json.JSONDecodeError as error:
-            what = _REASONS.get(error.msg)
-            if what is None:
-                raise _Unreadable("json-other", error.pos, reason=error.msg) from None
-            raise _Unreadable(what, error.pos) from None
-        except _Refused as error:
-            raise _Unreadable(error.what, start, name=error.name) from None
+            raise _Unreadable(_REASONS.get(error.msg, "json-other"), error.pos, reason=error.msg) from None
+        except _Unreadable as error:
+            error.position = start
+            raise
         except RecursionError:
             raise _Unreadable("json-too-deep", start) from None
 
@@ -154,17 +148,11 @@ class _JsonReader:
         return found.end() if found else position
 
 
-class _Refused(ValueError):
-    def __init__(self, what: str, name: str) -> None:
-        super().__init__(what)
-        self.what, self.name = what, name
-
-
 def _without_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     fields: dict[str, Any] = {}
     for name, value in pairs:
         if name in fields:
-            raise _Refused("json-name-twice", name)
+            raise _Unreadable("json-name-twice", 0, name=name)
         fields[name] = value
     return fields
 
@@ -174,4 +162,4 @@ def _integer(digits: str) -> int | str:
 
 
 def _no_constant(name: str) -> NoReturn:
-    raise _Refused("json-no-constant", name)
+    raise _Unreadable("json-no-constant", 0, name=name)

@@ -65,10 +65,11 @@ def plain_text(text: str) -> tuple[str, tuple[str, ...]]:
         if name in _ACCENTS:
             accent = token.strip()
             continue
-        if name:
-            sign = _command(name, accent)
-            piece = token if sign is None else sign
-            if sign is None:
+        if accent and name in ("i", "j"):
+            piece = name
+        elif name:
+            piece = "" if name in _WITHOUT_TEXT else _SIGNS.get(name, token)
+            if name not in _WITHOUT_TEXT and name not in _SIGNS:
                 unknown.append("\\" + name)
         elif token == "$" and next(dollars):
             is_math, piece = not is_math, ""
@@ -83,18 +84,11 @@ def plain_text(text: str) -> tuple[str, tuple[str, ...]]:
         out.append(piece)
     if accent:
         unknown.append(accent)
-    return _tidy("".join(out)), tuple(unknown)
+    plain = unicodedata.normalize("NFC", "".join(out).replace("^°", "°"))
+    return _SPACE.sub(" ", plain).strip(), tuple(unknown)
 
 
 _PLAIN: Mapping[str, str] = {"{": "", "}": "", "~": " ", "--": "–", "---": "—", "``": "“", "''": "”"}
-
-
-def _command(name: str, accent: str) -> str | None:
-    if accent and name in ("i", "j"):
-        return name
-    if name in _WITHOUT_TEXT:
-        return ""
-    return _SIGNS.get(name)
 
 
 def _paired_dollars(text: str) -> Iterator[bool]:
@@ -104,11 +98,6 @@ def _paired_dollars(text: str) -> Iterator[bool]:
         yield place < count - count % 2
     while True:
         yield False
-
-
-def _tidy(text: str) -> str:
-    text = text.replace("^°", "°")
-    return _SPACE.sub(" ", unicodedata.normalize("NFC", text)).strip()
 
 
 def verbatim_text(text: str) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from liningbook.finding import Finding, Span, fault
 
@@ -15,19 +17,9 @@ MOST_ENTRIES = 10_000
 
 @dataclass(frozen=True)
 class Reference:
-    """An entry of the reference list. `data` is its CSL-JSON form (https://citationstyles.org)."""
+    """An entry of the reference list. `data` is its CSL-JSON form (https://citationstyles.org).
 
-    id: str
-    data: Mapping[str, object]
-    span: Span
-
-
-@dataclass(frozen=True)
-class Entry:
-    """An entry in CSL-JSON form.
-
-    `span` is the place of its key; `places` maps a CSL field to the place of its value. Two entries may have the
-    same key here.
+    `span` is the place of its key; `places` maps a CSL field to the place of its value while it is being read.
     """
 
     id: str
@@ -45,8 +37,7 @@ class SourceText:
 
     def __init__(self, file: str, text: str) -> None:
         self.file, self.text = file, text
-        self._starts = [0]
-        self._starts += [place + 1 for place, character in enumerate(text) if character == "\n"]
+        self._starts = [0, *(found.end() for found in re.finditer("\n", text))]
 
     def span(self, start: int, end: int) -> Span:
         """The place of the characters from `start` up to but without `end`; at least one wide."""
@@ -59,9 +50,19 @@ class SourceText:
         return row + 1, position - self._starts[row] + 1
 
 
-def too_many(place: Span) -> Finding:
-    """An error for a list that is longer than any practice's."""
-    return fault("unreadable", place, "too-many-entries", most=MOST_ENTRIES)
+class EntryReader:
+    """What is read of a list: its entries in their order, of which two may have one key, and what is wrong with it."""
+
+    def __init__(self, source: SourceText) -> None:
+        self.source = source
+        self.entries: list[Reference] = []
+        self.findings: list[Finding] = []
+
+    def find(
+        self, kind: str, place: tuple[int, int], what: str, related: tuple[tuple[Span, str], ...] = (), **given: Any
+    ) -> None:
+        """Adds a fault at a stretch of the text."""
+        self.findings.append(fault(kind, self.source.span(*place), what, related, **given))
 
 
 def is_date(parts: list[int]) -> bool:

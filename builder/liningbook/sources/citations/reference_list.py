@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from liningbook.finding import Finding, fault
 from liningbook.sources.citations.csl_json import read_csl_json
 from liningbook.sources.citations.identifiers import bare_doi, is_doi, is_isbn, is_issn, is_pmcid, is_pmid
-from liningbook.sources.citations.reference_entry import Entry, Reference, SourceText, is_date
+from liningbook.sources.citations.reference_entry import Reference, SourceText, is_date
 from liningbook.sources.text import HIDDEN
 
 NAMES = ("author", "editor", "translator", "container-author", "collection-editor")
@@ -35,15 +35,13 @@ def read_references(file: str, text: str) -> tuple[dict[str, Reference], list[Fi
     if file.lower().endswith(".json"):
         entries, findings = read_csl_json(source)
     elif file.lower().endswith(".bib"):
-        from liningbook.sources.citations.bibtex import (
-            read_bibtex,  # loads a BibTeX library, which most checks do not need
-        )
+        from liningbook.sources.citations.bibtex import read_bibtex  # loads a library that most checks do not need
 
         entries, findings = read_bibtex(source)
     else:
         return {}, [fault("unreadable", source.span(0, 1), "no-reference-list")]
     references: dict[str, Reference] = {}
-    alike: dict[str, Entry] = {}
+    alike: dict[str, Reference] = {}
     for entry in entries:
         other = alike.setdefault(entry.id.casefold(), entry)
         if entry.id in references:
@@ -53,44 +51,30 @@ def read_references(file: str, text: str) -> tuple[dict[str, Reference], list[Fi
         if other is not entry:
             related = ((other.span, "other-key"),)
             findings.append(fault("schema", entry.span, "references-alike", related, name=entry.id, other=other.id))
-        findings += _form(entry)
-        findings += _identifiers(entry)
-        references[entry.id] = Reference(entry.id, _tidied(entry.data), entry.span)
+        findings += [*_form(entry), *_identifiers(entry)]
+        doi = entry.data.get("DOI")  # bare, so that links and comparisons need no second look
+        data = {**entry.data, "DOI": bare_doi(doi)} if isinstance(doi, str) else entry.data
+        references[entry.id] = Reference(entry.id, data, entry.span)
     return references, sorted(findings, key=lambda finding: finding.span)
 
 
-def _tidied(data: Mapping[str, object]) -> dict[str, object]:
-    """The data with its DOI bare, so that links and comparisons need no second look."""
-    doi = data.get("DOI")
-    return {**data, "DOI": bare_doi(doi)} if isinstance(doi, str) else dict(data)
-
-
-def _form(entry: Entry) -> Iterator[Finding]:
+def _form(entry: Reference) -> Iterator[Finding]:
     """Fields that are used and do not have the form that CSL-JSON gives them."""
     for name, value in entry.data.items():
-        what = ""
-        if name in TEXTS and not _is_text(value):
-            what = "reference-text"
-        elif name in NAMES and not _is_names(value):
-            what = "reference-people"
-        elif name in DATES and not _is_date(value):
-            what = "reference-date"
-        elif _has_unprintable(value):
-            what = "reference-unprintable"
-        if what:
-            yield fault("schema", entry.place(name), what, name=name)
+        what = next((what for names, is_right, what in _FORMS if name in names and not is_right(value)), "")
+        if what or _has_unprintable(value):
+            yield fault("schema", entry.place(name), what or "reference-unprintable", name=name)
 
 
-def _identifiers(entry: Entry) -> Iterator[Finding]:
+def _identifiers(entry: Reference) -> Iterator[Finding]:
     """Identifiers that are not written as such, or whose check digit is wrong."""
     for name, (is_right, what) in _IDENTIFIERS.items():
         value = entry.data.get(name)
-        if value is None or not _is_text(value):
+        if not _is_text(value):
             continue
         text = bare_doi(str(value)) if name == "DOI" else str(value)
         several = re.split(r"\s*[,;]\s*", text.strip()) if name in ("ISBN", "ISSN") else [text]
-        wrong = next((one for one in several if not is_right(one)), None)
-        if wrong is not None:
+        for wrong in [one for one in several if not is_right(one)][:1]:
             yield fault("schema", entry.place(name), what, written=wrong)
 
 
@@ -109,7 +93,7 @@ def _is_text(value: object) -> bool:
 
 
 def _is_names(value: object) -> bool:
-    return isinstance(value, list) and all(_is_name(name) for name in value)
+    return isinstance(value, list) and all(map(_is_name, value))
 
 
 def _is_name(value: object) -> bool:
@@ -125,15 +109,22 @@ def _is_date(value: object) -> bool:
     parts = value.get("date-parts")
     if parts is None:
         return any(isinstance(value.get(name), str) and value[name] for name in ("literal", "raw"))
-    return isinstance(parts, list) and 1 <= len(parts) <= 2 and all(_is_date_parts(part) for part in parts)
+    return isinstance(parts, list) and 1 <= len(parts) <= 2 and all(map(_is_day, parts))
 
 
-def _is_date_parts(value: object) -> bool:
+def _is_day(value: object) -> bool:
     if not isinstance(value, list) or not 1 <= len(value) <= 3:
         return False
-    if not all(_is_text(part) and re.fullmatch(r"[0-9]{1,4}", str(part)) for part in value):
-        return False
-    return is_date([int(part) for part in value])
+    is_written = all(_is_text(part) and re.fullmatch(r"[0-9]{1,4}", str(part)) for part in value)
+    return is_written and is_date([int(part) for part in value])
+
+
+_FORMS: tuple[tuple[tuple[str, ...], Callable[[object], bool], str], ...] = (
+    (TEXTS, _is_text, "reference-text"),
+    (NAMES, _is_names, "reference-people"),
+    (DATES, _is_date, "reference-date"),
+)
+"""Fields, the form that they have, and the fault of one that has another."""
 
 
 def _has_unprintable(value: object) -> bool:
