@@ -111,28 +111,17 @@ def _blocks(stream: BinaryIO) -> Iterator[Iterable[str]]:
 
 def to_bytes(table: Iterable[list[str]], like: Rows) -> Iterator[bytes]:
     """Rows of two cells or more as CSV, written as `like` was."""
-    rows = iter(table)
-    start = MARK if like.is_marked else ""
+    rows, start = iter(table), MARK if like.is_marked else ""
+    to_line = csv.writer(_Echo(), delimiter=like.separator).writerow  # lines end in CR LF, so both are put in quotes
     while batch := list(islice(rows, BATCH)):
-        yield (start + "".join(_lines(batch, like))).encode("utf-8", "surrogateescape")
+        text = start + "".join([to_line(row)[:-2] + like.newline for row in batch])
+        yield text.encode("utf-8", "surrogateescape")
         start = ""
 
 
-def _lines(rows: Iterable[list[str]], like: Rows) -> Iterator[str]:
-    """Each row as text; cells are looked at one by one only where some of them need quotation marks."""
-    separator, newline = like.separator, like.newline
-    for row in rows:
-        line = separator.join(row)
-        if line.count(separator) >= len(row) or '"' in line or "\n" in line or "\r" in line:
-            line = separator.join([_quoted(cell, separator) for cell in row])
-        yield line
-        yield newline
-
-
-def _quoted(cell: str, separator: str) -> str:
-    if separator in cell or '"' in cell or "\n" in cell or "\r" in cell:
-        return '"' + cell.replace('"', '""') + '"'
-    return cell
+class _Echo:
+    def write(self, text: str) -> str:
+        return text
 
 
 def is_foreign(text: str) -> bool:

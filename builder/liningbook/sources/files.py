@@ -10,7 +10,6 @@ import os
 import stat
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Protocol
 
 from liningbook.finding import Refused
 
@@ -20,22 +19,6 @@ MAX_BYTES = 2_000_000
 
 class CannotOpen(Refused):
     """Why a file or a folder cannot be read: a code, and the values that its words need."""
-
-
-class FileTree(Protocol):
-    """A folder of files."""
-
-    def names(self, folder: str = "") -> list[str]:
-        """The names in the folder, or in one inside it, sorted. Raises CannotOpen."""
-
-    def exists(self, file: str) -> bool:
-        """Whether there is a file or a folder of this name."""
-
-    def is_folder(self, file: str) -> bool:
-        """Whether it is a folder."""
-
-    def content(self, file: str) -> bytes:
-        """What is in a file. Raises CannotOpen."""
 
 
 class FilesOnDisk:
@@ -91,7 +74,7 @@ class FilesOnDisk:
 
 
 class GivenFiles:
-    """FileTree that lie nowhere, by their path in the folder (`rules/one.md`)."""
+    """Files that lie nowhere, by their path in the folder (`rules/one.md`)."""
 
     def __init__(self, contents: Mapping[str, bytes]) -> None:
         self.contents = contents
@@ -118,3 +101,7 @@ class GivenFiles:
         if len(content) > MAX_BYTES:
             raise CannotOpen("given-file-too-large", megabytes=MAX_BYTES // 1_000_000)
         return content
+
+
+FileTree = FilesOnDisk | GivenFiles
+"""A folder of files."""

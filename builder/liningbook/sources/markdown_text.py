@@ -43,7 +43,7 @@ CLOSERS = {"blockquote_close", "bullet_list_close", "ordered_list_close"}
 def problems(markdown_text: str) -> list[Problem]:
     """Everything in the text that is not allowed, in the order of the text."""
     found = [*_hidden(markdown_text)]
-    if _is_suspicious(markdown_text):
+    if _MARKUP.search(markdown_text) or _NESTING.search(markdown_text) or any(_unsafe_links(markdown_text)):
         found += _markup(markdown_text)
     return sorted(found, key=lambda problem: problem[:3])
 
@@ -60,18 +60,8 @@ def parser_of(raw: bool = False, every_link: bool = False) -> Any:
     parser: Any = MarkdownIt("commonmark", {"html": raw, "maxNesting": 100}).enable("table")
     if not raw:
         parser.disable(["image", "autolink"])
-    parser.validateLink = _any_link if every_link else is_safe_link
+    parser.validateLink = (lambda _: True) if every_link else is_safe_link
     return parser
-
-
-def _any_link(_: str) -> bool:
-    return True
-
-
-def _is_suspicious(text: str) -> bool:
-    if _MARKUP.search(text) or _NESTING.search(text):
-        return True
-    return any(True for _ in _unsafe_links(text))
 
 
 def _unsafe_links(text: str) -> Iterator[re.Match[str]]:
@@ -80,12 +70,10 @@ def _unsafe_links(text: str) -> Iterator[re.Match[str]]:
 
 def _hidden(text: str) -> Iterator[Problem]:
     for match in HIDDEN.finditer(text):
-        line, column = _place(text, match.start())
-        yield Problem(line, column, "invisible-character", {"character": match.group()})
+        yield Problem(*_place(text, match.start()), "invisible-character", {"character": match.group()})
     for match in _ENTITY.finditer(text):
         if HIDDEN.search(html.unescape(match.group())):
-            line, column = _place(text, match.start())
-            yield Problem(line, column, "invisible-entity", {"entity": match.group()})
+            yield Problem(*_place(text, match.start()), "invisible-entity", {"entity": match.group()})
 
 
 def _markup(text: str) -> Iterator[Problem]:
@@ -103,8 +91,7 @@ def _markup(text: str) -> Iterator[Problem]:
         elif token.type in CLOSERS:
             depth -= 1
         elif token.type == "html_block":
-            line, column = finder.find(token.content.strip().splitlines()[0], first)
-            yield Problem(line, column, "raw-html")
+            yield Problem(*finder.find(token.content.strip().splitlines()[0], first), "raw-html")
         elif token.type == "inline":
             yield from _inline(token.children or [], first, finder, (_place(text, link.start()) for link in unsafe))
 
@@ -112,19 +99,15 @@ def _markup(text: str) -> Iterator[Problem]:
 def _inline(children: list[Any], first: int, finder: _Finder, unsafe: Iterator[tuple[int, int]]) -> Iterator[Problem]:
     for child in children:
         if child.type == "html_inline":
-            line, column = finder.find(child.content.splitlines()[0], first)
-            yield Problem(line, column, "raw-html")
+            yield Problem(*finder.find(child.content.splitlines()[0], first), "raw-html")
         elif child.type == "image":
-            line, column = finder.find("![", first)
-            yield Problem(line, column, "picture")
+            yield Problem(*finder.find("![", first), "picture")
         elif child.type == "link_open":
             target = str(child.attrs.get("href", ""))
             if child.info == "auto":
-                line, column = finder.find("<", first)
-                yield Problem(line, column, "bare-address", {"target": target})
+                yield Problem(*finder.find("<", first), "bare-address", {"target": target})
             elif not is_safe_link(target):
-                line, column = next(unsafe, (first + 1, 1))
-                yield Problem(line, column, "unsafe-link")
+                yield Problem(*next(unsafe, (first + 1, 1)), "unsafe-link")
 
 
 class _Finder:

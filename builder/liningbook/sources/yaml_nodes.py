@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import yaml
@@ -66,8 +67,7 @@ class _Builder:
         next(self.events)
         event = next(self.events)
         if isinstance(event, yaml.StreamEndEvent):
-            where = Span(self.file, self.first_line, 1, self.first_line, 2)
-            raise _Mistake(where, "empty-file")
+            raise _Mistake(Span(self.file, self.first_line, 1, self.first_line, 2), "empty-file")
         root = self.node(next(self.events), 0)
         next(self.events)
         event = next(self.events)
@@ -106,7 +106,7 @@ class _Builder:
         value = next(self.events)
         if fields and self.is_end_of_number(event, value, next(reversed(fields.values()))):
             name, whole = fields.popitem()
-            span = Span(self.file, whole.span.line, whole.span.column, here.end_line, here.end_column)
+            span = replace(whole.span, end_line=here.end_line, end_column=here.end_column)
             fields[name] = Node(f"{whole.value},{key}", span, whole.key_span)
             return
         child = self.node(value, depth + 1, here)
@@ -122,19 +122,12 @@ class _Builder:
 
         The two are put together again, so that what is reported is the comma.
         """
-        touches = (before.span.end_line, before.span.end_column + 1) == (
-            key.start_mark.line + self.first_line,
-            key.start_mark.column + 1,
-        )
-        is_plain = before.span.end_column - before.span.column == len(before.text or "")
+        place, text, start = before.span, before.text or "", self.span(key)
+        touches = (place.end_line, place.end_column + 1) == (start.line, start.column)
+        is_plain = place.end_column - place.column == len(text)
         is_empty = isinstance(value, yaml.ScalarEvent) and value.value == "" and not value.style
-        return (
-            touches
-            and is_plain
-            and is_empty
-            and bool(re.match("[0-9]", key.value))
-            and bool(NUMBER.fullmatch(before.text or ""))
-        )
+        is_number = re.match("[0-9]", key.value) and NUMBER.fullmatch(text)
+        return touches and is_plain and is_empty and bool(is_number)
 
     def scalar(self, event: Any, key_span: Span | None) -> str:
         value: str = event.value
