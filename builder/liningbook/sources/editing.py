@@ -96,11 +96,11 @@ def narrowed(document: Document, text: str, position: int, factor: str, value: s
         place = _content(child, text)
         return Edit(place, value) if place.end_line == place.line or _is_flow(text, child) else None
     if _is_flow(text, node):
-        return _insertion(
-            node.span, node.span.column + 1, f"{factor}: {value}, " if node.fields else f"{factor}: {value}"
-        )
+        return _insertion(node.span, node.span.column + 1, f"{factor}: {value}{', ' if node.fields else ''}")
     first = next(iter(node.fields.values())).key_span
-    return first and _insertion(first, first.column, f"{factor}: {value}\n{' ' * (first.column - 1)}")
+    if first is None:
+        return None
+    return _insertion(first, first.column, f"{factor}: {value}\n{' ' * (first.column - 1)}")
 
 
 def _new_line(root: Node | None, line: str) -> Edit | None:
