@@ -64,7 +64,7 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
         options.values += [item for item in rest if "=" in item and not item.startswith("-")]
         rest = [item for item in rest if item not in options.values]
     if rest:
-        parser.error(usage.unrecognised(rest))
+        parser.error(usage.UNRECOGNISED.format(words=" ".join(rest)))
     return options
 
 
@@ -78,7 +78,7 @@ def _parser() -> argparse.ArgumentParser:
     from liningbook import __version__
 
     parser = _Parser(prog="liningbook", description=usage.DESCRIPTION, allow_abbrev=False)
-    parser.add_argument("--version", action="version", version=usage.version_line(__version__))
+    parser.add_argument("--version", action="version", version=usage.VERSION_LINE.format(version=__version__))
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     for name, add in (
         ("check", _add_check),
@@ -144,7 +144,7 @@ def _add_compare(command: _Parser) -> None:
 def _add_build(command: _Parser) -> None:
     _add_folder(command)
     command.option("--out", type=_place, required=True, metavar="DIR")
-    command.add_argument("--only", metavar="LIST", help=usage.some_of(PARTS))
+    command.add_argument("--only", metavar="LIST", help=usage.SOME_OF.format(outputs=",".join(PARTS)))
     command.option("--draft", action="store_true")
     command.option("--crop-marks", action="store_true")
     command.option("--since", metavar="OLD")

@@ -43,7 +43,7 @@ def _build(options: argparse.Namespace, wanted: list[str], progress: Progress) -
             planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks, since=since)
             made = _make(planned, options.out, progress)
     except CannotMake as no:
-        raise CannotDo(stops.not_made(str(no)), FOUND) from None
+        raise CannotDo(stops.NOT_MADE.format(why=no), FOUND) from None
     progress.clear()
     complain(_same_name(options.out, analysis, planned))
     _write(options.out, planned, made, wanted, before, progress)
@@ -64,7 +64,7 @@ def _same_name(out: Path, analysis: Analysis, planned: Iterable[Output]) -> str:
         return ""
     if new["protocol"]["status"] != "in-force":
         return ""
-    return stops.complaint(stops.same_name(edition, digest[:8], new["digest"][:8]))
+    return stops.complaint(stops.SAME_NAME.format(edition=edition, before=digest[:8], now=new["digest"][:8]))
 
 
 def _read(options: argparse.Namespace, progress: Progress) -> Analysis:
@@ -74,7 +74,7 @@ def _read(options: argparse.Namespace, progress: Progress) -> Analysis:
     progress.clear()
     if analysis.protocol is None or (analysis.has_errors and not options.draft):
         complain(findings_text(analysis))
-        raise CannotDo(stops.nothing_written(may_be_draft=analysis.protocol is not None), FOUND)
+        raise CannotDo(stops.MAY_BE_DRAFT if analysis.protocol is not None else stops.NOTHING_WRITTEN, FOUND)
     progress.step(words.WORDING)
     return analysis
 
@@ -89,17 +89,17 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
     assert analysis.protocol is not None
     progress.clear()
     old = version_of(options.since, analysis.day, options.repo)
-    progress.step(words.comparing(options.since))
+    progress.step(words.COMPARING.format(version=options.since))
     comparison = compare_versions(old, Version(str(options.protocol), analysis.protocol), analysis.day)
     if old.caution:
-        progress.say(stops.of_file(options.since, old.caution))
+        progress.say(stops.OF_FILE.format(name=options.since, what=old.caution))
     if comparison.is_alike:
-        progress.say(words.nothing_differs(options.since))
+        progress.say(words.NOTHING_DIFFERS.format(version=options.since))
         return None
     if comparison.no_case_changed:
-        progress.say(words.no_case_differs(options.since))
+        progress.say(words.NO_CASE_DIFFERS.format(version=options.since))
     if comparison.old_protocol.edition == comparison.new_protocol.edition:
-        progress.say(words.one_edition(comparison.new_protocol.edition))
+        progress.say(words.ONE_EDITION.format(edition=comparison.new_protocol.edition))
     progress.clear()
     return comparison
 
@@ -136,9 +136,9 @@ def _write(
     files = {out / name: content for name, content in {**made, NAME: record_bytes(record)}.items()}
     write_all({place: content for place, content in files.items() if differs(place, content)}, [out / n for n in ours])
     for name in ours:
-        progress.say(words.removed(name))
+        progress.say(words.REMOVED.format(name=name))
     for name in altered:
-        progress.say(words.left(name))
+        progress.say(words.LEFT.format(name=name))
 
 
 def _wanted(only: str | None) -> list[str]:
@@ -147,5 +147,5 @@ def _wanted(only: str | None) -> list[str]:
     names = [name.strip() for name in only.split(",")]
     for name in names:
         if name not in PARTS:
-            raise CannotDo(usage.no_output(name, PARTS))
+            raise CannotDo(usage.NO_OUTPUT.format(name=name, outputs=",".join(PARTS)))
     return [name for name in PARTS if name in names]

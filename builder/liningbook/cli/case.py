@@ -60,7 +60,7 @@ def _given(items: Sequence[str]) -> dict[str, str]:
         if not equals:
             raise CannotDo(usage.no_value(item, *(list(given.items())[-1] if given else ())))
         if name in given:
-            raise CannotDo(usage.given_twice(name))
+            raise CannotDo(usage.GIVEN_TWICE.format(name=name))
         given[name] = text
     return given
 
@@ -87,7 +87,7 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
         if drawn := drawer.section(reply, "case"):
             figures[options.section] = drawn
         else:
-            complain(stops.complaint(stops.nothing_to_draw(options.section)))
+            complain(stops.complaint(stops.NOTHING_TO_DRAW.format(place=options.section)))
     check_places(figures, [], [options.protocol])
     write_all({place: text.encode() for place, text in figures.items()})
 

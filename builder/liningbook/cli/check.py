@@ -11,7 +11,7 @@ from textwrap import indent
 from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, CannotDo, print_json, read, say
 from liningbook.finding import Severity
-from liningbook.say.command.usage import no_seconds
+from liningbook.say.command.usage import NO_SECONDS
 
 
 def run(options: argparse.Namespace) -> int:
@@ -64,7 +64,7 @@ def _budget(text: str | None) -> float | None:
     except ValueError:
         seconds = -1
     if not 0 < seconds < 1_000_000:
-        raise CannotDo(no_seconds(text))
+        raise CannotDo(NO_SECONDS.format(text=text))
     return seconds
 
 

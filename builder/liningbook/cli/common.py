@@ -73,7 +73,7 @@ def complain(text: str) -> None:
 def os_words(error: OSError) -> str:
     """What the system refused, in one line."""
     what = error.strerror or str(error)
-    return stops.of_file(error.filename, what) if error.filename else what
+    return stops.OF_FILE.format(name=error.filename, what=what) if error.filename else what
 
 
 def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
@@ -123,7 +123,7 @@ def chosen_day(text: str | None) -> date:
                 return date.fromisoformat(text)
         except ValueError:
             pass  # no such day, such as 30 February
-        raise CannotDo(usage.no_day(text))
+        raise CannotDo(usage.NO_DAY.format(text=text))
     seconds = epoch()
     return (datetime.now(UTC) if seconds is None else datetime.fromtimestamp(seconds, UTC)).date()
 
@@ -148,12 +148,12 @@ def print_json(value: Any) -> None:
 def check_writable(folder: Path, protocol: Path) -> None:
     """Stops before the work is done if a folder cannot be written to, or is one that holds only rules."""
     if Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(protocol / "rules")):
-        raise CannotDo(stops.rules_only(folder), FOUND)
+        raise CannotDo(stops.RULES_ONLY.format(folder=folder), FOUND)
     existing = next(place for place in (folder, *folder.absolute().parents) if os.path.lexists(place))
     if not os.path.isdir(existing):
-        raise CannotDo(stops.no_folder(existing), FOUND)
+        raise CannotDo(stops.NO_FOLDER.format(place=existing), FOUND)
     if not os.access(existing, os.W_OK | os.X_OK):
-        raise CannotDo(stops.not_writable(existing), FOUND)
+        raise CannotDo(stops.NOT_WRITABLE.format(folder=existing), FOUND)
 
 
 def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: Iterable[Path]) -> None:
@@ -170,9 +170,9 @@ def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: I
         real = Path(os.path.realpath(place))
         is_source = real.suffix in SOURCES and any(real.is_relative_to(folder) for folder in real_folders)
         if is_source or str(real) in taken:
-            raise CannotDo(stops.is_source_or_twice(place), FOUND)
+            raise CannotDo(stops.SOURCE_OR_TWICE.format(place=place), FOUND)
         if real.is_dir():
-            raise CannotDo(stops.is_folder(place), FOUND)
+            raise CannotDo(stops.IS_FOLDER.format(place=place), FOUND)
         for folder in real_folders:
             check_writable(real.parent, Path(folder))
         taken.add(str(real))
@@ -188,7 +188,7 @@ def opened_table(table: Path) -> Iterator[Rows]:
         with table.open("rb") as source:
             yield open_rows(source)
     except CannotRead as no:
-        raise CannotDo(stops.of_file(table, reason_words(no))) from None
+        raise CannotDo(stops.OF_FILE.format(name=table, what=reason_words(no))) from None
     except OSError as error:
         raise CannotDo(os_words(error), FOUND) from None
 
@@ -220,7 +220,7 @@ def write_all(files: Mapping[Path, bytes], unwanted: Iterable[Path] = ()) -> Non
         for place, content in files.items():
             place.parent.mkdir(parents=True, exist_ok=True)
             if place.is_dir():
-                raise CannotDo(stops.is_folder(place), FOUND)
+                raise CannotDo(stops.IS_FOLDER.format(place=place), FOUND)
             _write(new[place], content)
             if place.exists():
                 _write(old[place], place.read_bytes())
@@ -237,7 +237,7 @@ def write_all(files: Mapping[Path, bytes], unwanted: Iterable[Path] = ()) -> Non
             else:
                 place.unlink()
         what = re.sub(rf"\.(new|old)-{os.getpid()}\b", "", os_words(error))
-        raise CannotDo(stops.as_it_was(what), FOUND) from None
+        raise CannotDo(stops.AS_IT_WAS.format(what=what), FOUND) from None
     finally:
         for path in (*new.values(), *old.values()):
             if os.path.lexists(path):

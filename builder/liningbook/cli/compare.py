@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
     comparison = compare_versions(old, new, day)
     for version in (old, new):
         if version.caution:
-            complain(stops.complaint(stops.of_file(version.where, version.caution)))
+            complain(stops.complaint(stops.OF_FILE.format(name=version.where, what=version.caution)))
     past = None
     if options.cases is not None:
         past = _count(comparison, options.cases, options.out)
@@ -62,7 +62,7 @@ def version_of(where: str, day: date, repository: Path | None) -> Version:
         raise CannotDo(str(no)) from None
     except UnsoundVersion as broken:
         complain(findings_text(broken.analysis))
-        raise CannotDo(stops.version_unreadable(where), FOUND) from None
+        raise CannotDo(stops.VERSION_CANNOT_BE_READ.format(where=where), FOUND) from None
 
 
 def _print(

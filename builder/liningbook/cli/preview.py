@@ -40,7 +40,7 @@ def run(options: argparse.Namespace) -> int:
     server = _server(port, workshop.make())
     Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True).start()
     say(f"{server.address}\n")
-    complain(words.preview_runs(server.showing.summary))
+    complain(words.PREVIEW_RUNS.format(summary=server.showing.summary))
     if not options.no_browser:
         _open(server.address)
 
@@ -65,7 +65,7 @@ def _made(workshop: Workshop, last: Showing) -> Showing:
     try:
         return workshop.make()
     except Exception:
-        complain(stops.our_fault(traceback.format_exc()))
+        complain(stops.OUR_FAULT.format(trace=traceback.format_exc()))
         return last
 
 
@@ -73,7 +73,7 @@ def _port(text: str | None) -> int | None:
     if text is None:
         return None
     if not (text.isascii() and text.isdecimal() and len(text) <= 5 and 1 <= int(text) <= 65535):
-        raise CannotDo(usage.no_port(text, PORT))
+        raise CannotDo(usage.NO_PORT.format(text=text, usual=PORT))
     return int(text)
 
 
@@ -85,9 +85,9 @@ def _server(port: int | None, showing: Showing) -> Server:
             if error.errno == errno.EADDRINUSE and port is None and number:
                 continue
             if error.errno == errno.EADDRINUSE:
-                raise CannotDo(stops.port_taken(number), FOUND) from None
+                raise CannotDo(stops.PORT_TAKEN.format(number=number), FOUND) from None
             if error.errno == errno.EACCES:
-                raise CannotDo(stops.port_forbidden(number), FOUND) from None
+                raise CannotDo(stops.PORT_FORBIDDEN.format(number=number), FOUND) from None
             raise
     raise AssertionError("port 0 is never taken")
 

@@ -35,11 +35,11 @@ def read_bundle(content: bytes, name: str) -> dict[str, Any]:
     try:
         bundle = json.loads(content.decode("utf-8-sig"))
     except (ValueError, RecursionError):
-        raise NotABundle(stops.no_json(name)) from None
+        raise NotABundle(stops.NO_JSON.format(name=name)) from None
     if not isinstance(bundle, dict) or bundle.get("format") != "liningbook-bundle":
-        raise NotABundle(stops.no_bundle(name))
+        raise NotABundle(stops.NO_BUNDLE.format(name=name))
     if bundle.get("version") != 1:
-        raise NotABundle(stops.other_bundle_version(name, bundle.get("version")))
+        raise NotABundle(stops.OTHER_BUNDLE_VERSION.format(name=name, version=bundle.get("version")))
     _check(bundle, name)
     return bundle
 
@@ -49,14 +49,14 @@ def _check(bundle: dict[str, Any], name: str) -> None:
 
     error = next(jsonschema_rs.Draft202012Validator(schema("bundle")).iter_errors(bundle), None)
     if error is not None:
-        place = "/".join(str(step) for step in error.instance_path)
-        raise NotABundle(stops.bundle_damaged(name, place))
+        place = "/".join(map(str, error.instance_path)) or "its top"
+        raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place=place))
     try:
         digest = digest_of(bundle)
     except ValueError as no:  # a number that no canonical form has
-        raise NotABundle(stops.bundle_without_form(name, no)) from None
+        raise NotABundle(stops.BUNDLE_WITHOUT_FORM.format(name=name, why=no)) from None
     if digest != bundle["digest"]:
-        raise NotABundle(stops.bundle_changed(name))
+        raise NotABundle(stops.BUNDLE_CHANGED.format(name=name))
 
 
 def bundle_holds(bundle: Mapping[str, Any], day: date) -> bool:

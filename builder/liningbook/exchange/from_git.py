@@ -55,18 +55,22 @@ def read_revision(repository: Path, revision: str) -> Files:
     revision of a single file gives that file. Raises NotInGit.
     """
     if not os.path.isdir(repository):
-        raise NotInGit(stops.no_repository(repository))
+        raise NotInGit(stops.NO_REPOSITORY.format(folder=repository))
     git = _Git(repository)
     name, _, inside = revision.partition(":")
     prefix = git.text("rev-parse", "--show-prefix").strip().rstrip("/")
-    commit = git.resolve(name, f"{name}^{{commit}}", stops.no_revision(name, repository))
+    commit = git.resolve(name, f"{name}^{{commit}}", stops.NO_REVISION.format(name=name, repository=repository))
     if ":" in revision:
-        found = git.resolve(revision, f"{commit}:{inside.strip('/')}", stops.not_in_revision(name, inside))
+        found = git.resolve(
+            revision, f"{commit}:{inside.strip('/')}", stops.NOT_IN_REVISION.format(name=name, inside=inside)
+        )
         if git.text("cat-file", "-t", found).strip() == "blob":
             return Files(inside, {inside.rpartition("/")[2]: git.contents([found])[0]}, is_file=True)
         return git.files(found, inside.strip("/"))
     if prefix:
-        found = git.resolve(revision, f"{commit}:{prefix}", stops.no_folder_in_revision(name, prefix))
+        found = git.resolve(
+            revision, f"{commit}:{prefix}", stops.NO_FOLDER_IN_REVISION.format(name=name, folder=prefix)
+        )
         return git.files(found, prefix)
     return git.files(*git.only_protocol(commit, name))
 
@@ -86,7 +90,7 @@ class _Git:
                 input=given, capture_output=True, check=False, env=environment,
             )  # fmt: skip
         except OSError as error:
-            raise NotInGit(stops.no_git(error.strerror)) from None
+            raise NotInGit(stops.NO_GIT.format(why=error.strerror)) from None
         if done.returncode:
             words = done.stderr.decode("utf-8", "replace").strip().splitlines()
             raise NotInGit(stops.git_says(words[0] if words else ""), is_silent=not words)
@@ -98,7 +102,7 @@ class _Git:
     def resolve(self, shown: str, name: str, otherwise: str) -> str:
         """The object that a name stands for; one that git would take for an option is no name."""
         if not shown or shown.startswith("-"):
-            raise NotInGit(stops.not_a_revision(shown))
+            raise NotInGit(stops.NOT_A_REVISION.format(shown=shown))
         try:
             return self.text("rev-parse", "--verify", "--quiet", "--end-of-options", name).strip()
         except NotInGit as no:
@@ -122,7 +126,7 @@ class _Git:
         paths = [path.rpartition("/") for path in self.entries(commit)]
         places = [folder for folder, _, file in paths if file == "protocol.yaml"]
         if not places:
-            raise NotInGit(stops.no_protocol_in_revision(revision))
+            raise NotInGit(stops.NO_PROTOCOL_IN_REVISION.format(name=revision))
         if len(places) > 1:
             raise NotInGit(stops.several_protocols(revision, places))
         place = places[0]

@@ -61,9 +61,9 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
                 if not os.path.exists(where):
                     raise
         if repository is None and not os.path.exists(where):
-            raise NoVersion(stops.no_version(where))
+            raise NoVersion(stops.NO_VERSION.format(where=where))
         if os.path.isfile(where) and where.endswith(SOURCES):
-            raise NoVersion(stops.one_file_of_protocol(where))
+            raise NoVersion(stops.ONE_FILE_OF_PROTOCOL.format(where=where))
         if os.path.isfile(where):
             return _from_bundle(Path(where).read_bytes(), where, day)
         return Version(where, _sound(where, understand(Path(where), day)))
@@ -72,7 +72,7 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
     except (NotInGit, NotABundle) as no:
         raise NoVersion(str(no)) from None
     except OSError as error:
-        raise NoVersion(stops.unreadable(where, error.strerror)) from None
+        raise NoVersion(stops.UNREADABLE.format(where=where, why=error.strerror)) from None
 
 
 def _sound(where: str, analysis: Analysis) -> Protocol:
@@ -86,7 +86,7 @@ def _from_git(where: str, day: date, repository: Path) -> Version:
     if files.is_file:
         return _from_bundle(next(iter(files.contents.values())), where, day)
     if "protocol.yaml" not in files.contents:
-        raise NoVersion(stops.no_protocol_in_revision(where, files.place))
+        raise NoVersion(stops.NO_PROTOCOL_IN_FOLDER.format(name=where, place=files.place or "its top folder"))
     return Version(where, _read(where, day, files.contents))
 
 

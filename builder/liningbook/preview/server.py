@@ -15,7 +15,7 @@ from threading import Condition
 from typing import Any
 
 from liningbook.preview.workshop import Showing
-from liningbook.say.command import serving
+from liningbook.say.command import stops
 from liningbook.show.web.preview_html import window_html
 
 ADDRESS = "127.0.0.1"
@@ -92,9 +92,9 @@ class _Handler(BaseHTTPRequestHandler):
     def do_GET(self) -> None:
         path = self.path.partition("?")[0]
         if self.headers.get("Host", "").lower() not in self.server.hosts:
-            self._refuse(HTTPStatus.MISDIRECTED_REQUEST, serving.OTHER_MACHINE)
+            self._refuse(HTTPStatus.MISDIRECTED_REQUEST, stops.OTHER_MACHINE)
         elif self.headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin") and not self._is_visit(path):
-            self._refuse(HTTPStatus.FORBIDDEN, serving.OTHER_SITE)
+            self._refuse(HTTPStatus.FORBIDDEN, stops.OTHER_SITE)
         elif path == "/":
             self._send(self.server.window.encode(), "text/html; charset=utf-8", self.server.window_policy)
         elif path == "/page":
@@ -102,7 +102,7 @@ class _Handler(BaseHTTPRequestHandler):
         elif path == "/events":
             self._tell()
         else:
-            self._refuse(HTTPStatus.NOT_FOUND, serving.NOTHING_HERE)
+            self._refuse(HTTPStatus.NOT_FOUND, stops.NOTHING_HERE)
 
     do_HEAD = do_GET
 

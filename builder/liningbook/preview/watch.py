@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from threading import Event
 
-from liningbook.say.command.serving import NO_WATCHER
+from liningbook.say.command.stops import NO_WATCHER
 
 LOOK_EVERY = 0.5
 """Seconds between two looks."""

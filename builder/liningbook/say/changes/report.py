@@ -6,10 +6,22 @@ from collections.abc import Sequence
 
 from liningbook.say.cases import count_words
 
+FROM_TO = "from {old} to {new}"
+EXAMPLE_LINE = "for example {witness}"
+PART_LINE = "part: {share}"
+
+# In a comment.
+HEADING = "{title}: what changes for which cases"
+AS_SENTENCE = "From {old} to {new}."
 TABLE = ("", "Decision", "Cases", "Before", "After", "Part")
-"""The head of the table in a comment."""
+MORE_SETS = " … and {number} more"
 EVERY_CHANGE = "Every change in full"
+EXAMPLE = "For example: {witness}"
+RULES_BEFORE = "Rules before: {titles}"
+RULES_AFTER = "Rules after: {titles}"
 WHAT_ELSE = "What else differs (no case hangs on it)"
+MORE_LEFT_OUT = "and {number} more, left out here"
+CHANGES_LEFT_OUT = "**{number} further changes** are left out here; `liningbook compare` has all."
 
 
 def new_errors(number: int) -> str:
@@ -22,39 +34,14 @@ def version_words(edition: str, where: str) -> str:
     return f"edition {edition}{f' ({where})' if where else ''}"
 
 
-def from_to(old: str, new: str) -> str:
-    """Which two versions these are."""
-    return f"from {old} to {new}"
-
-
-def as_sentence(old: str, new: str) -> str:
-    """Which two versions these are, as a sentence."""
-    return f"From {old} to {new}."
-
-
-def comment_heading(title: str) -> str:
-    """Over a comment."""
-    return f"{title}: what changes for which cases"
-
-
 def case_line(number: int, case: str) -> str:
     """A set of cases, the first or a further one."""
     return f"{'or' if number else 'where':>5} {case}"
 
 
-def example_line(witness: str) -> str:
-    """One of the cases."""
-    return f"for example {witness}"
-
-
 def by_line(before: Sequence[str], after: Sequence[str], most: int) -> str:
     """The rules on either side."""
     return f"by {rules_listed(before, most)} → {rules_listed(after, most)}"
-
-
-def part_line(share: str) -> str:
-    """How large a part of the cases it is."""
-    return f"part: {share}"
 
 
 def rules_listed(titles: Sequence[str], most: int) -> str:
@@ -63,33 +50,3 @@ def rules_listed(titles: Sequence[str], most: int) -> str:
     if more > 1:
         return f"{', '.join(titles[:most])} and {more} more rules"
     return ", ".join(titles) or "no rule"
-
-
-def example(witness: str) -> str:
-    """One of the cases, in a comment."""
-    return f"For example: {witness}"
-
-
-def rules_before(titles: str) -> str:
-    """The rules before, in a comment."""
-    return f"Rules before: {titles}"
-
-
-def rules_after(titles: str) -> str:
-    """The rules after, in a comment."""
-    return f"Rules after: {titles}"
-
-
-def more_sets(number: int) -> str:
-    """That there are more sets of cases than the one shown."""
-    return f" … and {number} more"
-
-
-def more_left_out(number: int) -> str:
-    """That a list is cut."""
-    return f"and {number} more, left out here"
-
-
-def changes_left_out(number: int) -> str:
-    """That changes are cut."""
-    return f"**{number} further changes** are left out here; `liningbook compare` has all."

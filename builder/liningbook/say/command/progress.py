@@ -8,13 +8,16 @@ from liningbook.say.cases import count_words
 
 READING = "reading and checking"
 WORDING = "putting everything into words"
+COMPARING = "comparing with {version}"
 UNCHANGED = "unchanged"
 MADE = "made"
-
-
-def comparing(version: str) -> str:
-    """The step in which changes are looked for."""
-    return f"comparing with {version}"
+NOTHING_DIFFERS = "nothing differs from {version}, so nothing is added about changes"
+NO_CASE_DIFFERS = "no case is treated differently from {version}; what else differs is listed"
+ONE_EDITION = "both are called edition {edition}, though they differ: call this one otherwise"
+REMOVED = "removed {name}, which is made no longer"
+LEFT = "left {name}: it is made no longer, but it was changed by hand"
+PREVIEW_RUNS = "{summary}; Ctrl-C ends the preview\n"
+PREVIEW_ENDED = "\nthe preview has ended\n"
 
 
 def laying_out(tries: int) -> str:
@@ -38,44 +41,11 @@ def seconds_words(seconds: float) -> str:
     return f"{seconds:.1f} s"
 
 
-def nothing_differs(version: str) -> str:
-    """The version of `--since` is the same."""
-    return f"nothing differs from {version}, so nothing is added about changes"
-
-
-def no_case_differs(version: str) -> str:
-    """The version of `--since` treats every case alike."""
-    return f"no case is treated differently from {version}; what else differs is listed"
-
-
-def one_edition(edition: str) -> str:
-    """Two versions that differ have one name."""
-    return f"both are called edition {edition}, though they differ: call this one otherwise"
-
-
-def removed(name: str) -> str:
-    """A file of an earlier build was taken away."""
-    return f"removed {name}, which is made no longer"
-
-
-def left(name: str) -> str:
-    """A file of an earlier build stays."""
-    return f"left {name}: it is made no longer, but it was changed by hand"
-
-
 def table_written(out: Path, rows: int, unusable: int) -> str:
     """A table of cases is done."""
     return f"{out}: {count_words(rows, 'row')}, {unusable} of them not usable (column problem)"
 
 
-def preview_runs(summary: str) -> str:
-    """The preview is being served."""
-    return f"{summary}; Ctrl-C ends the preview\n"
-
-
 def preview_shown(summary: str, seconds: float) -> str:
     """The preview was made anew."""
     return f"{summary} ({seconds_words(seconds)})\n"
-
-
-PREVIEW_ENDED = "\nthe preview has ended\n"

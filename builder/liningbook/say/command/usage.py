@@ -6,12 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 DESCRIPTION = "Write, check and print a practice's house protocol of pulp protection."
-
-
-def version_line(version: str) -> str:
-    """What `--version` prints."""
-    return f"liningbook {version}"
-
+VERSION_LINE = "liningbook {version}"
 
 COMMANDS: Mapping[str, str] = {
     "check": "find overlaps, conflicts, gaps and mistakes",
@@ -62,10 +57,22 @@ OPTIONS: Mapping[str, str] = {
 """Of every argument, under its command where it has one, what it is for."""
 
 
-def some_of(outputs: Sequence[str]) -> str:
-    """What `--only` is for."""
-    return f"some of {','.join(outputs)}"
+SOME_OF = "some of {outputs}"
+"""What `--only` is for."""
 
+EMPTY_NAME = "the name is empty"
+NO_DAY = "'{text}' is not a day; write for example --on 2027-01-31"
+NO_SECONDS = "'{text}' is not a number of seconds; write for example --budget 20"
+NO_PORT = "'{text}' is not a port; write a whole number from 1 to 65535, for example --port {usual}"
+NO_OUTPUT = "'{name}' is not an output; --only takes some of {outputs}"
+GIVEN_TWICE = "the factor {name} is given twice"
+BAD_EPOCH = "SOURCE_DATE_EPOCH must be a whole number of seconds since 1970"
+NO_READING_TO_DRAW = "--chart draws readings, and none is given; write for example rdt.reading=1.2mm"
+TWO_DRAWINGS_IN_ONE = "--chart and --section cannot both be written into one file"
+TABLE_NEEDS_BOTH = "a table of cases needs both --cases FILE.csv and --out FILE.csv"
+TABLE_TAKES_NOTHING_ELSE = "a table of cases takes no FACTOR=VALUE, no --why, no --chart and no --section"
+OUT_NEEDS_CASES = "--out is where the rows of a table of cases are written; name the table with --cases"
+REPO_NEEDS_SINCE = "--repo is where the version of --since is looked for; name that version with --since"
 
 _CALLS = (
     (r"the following arguments are required: (.*)", r"\1 is missing"),
@@ -76,11 +83,8 @@ _CALLS = (
     (r"argument (.*?): (.*)", r"\1: \2"),
 )
 """What Python's argparse says of a call, and how it is said here."""
-
-
-def unrecognised(words: Sequence[str]) -> str:
-    """What argparse says of words that belong to no argument."""
-    return f"unrecognized arguments: {' '.join(words)}"
+UNRECOGNISED = "unrecognized arguments: {words}"
+"""What argparse says of words that belong to no argument."""
 
 
 def bad_call(message: str, program: str) -> str:
@@ -92,29 +96,6 @@ def bad_call(message: str, program: str) -> str:
     return f"{message}; `{program} --help` says what can be written"
 
 
-EMPTY_NAME = "the name is empty"
-
-
-def no_day(text: str) -> str:
-    """An `--on` that is none."""
-    return f"'{text}' is not a day; write for example --on 2027-01-31"
-
-
-def no_seconds(text: str) -> str:
-    """A `--budget` that is none."""
-    return f"'{text}' is not a number of seconds; write for example --budget 20"
-
-
-def no_port(text: str, usual: int) -> str:
-    """A `--port` that is none."""
-    return f"'{text}' is not a port; write a whole number from 1 to 65535, for example --port {usual}"
-
-
-def no_output(name: str, outputs: Sequence[str]) -> str:
-    """A name in `--only` that is none."""
-    return f"'{name}' is not an output; --only takes some of {','.join(outputs)}"
-
-
 def no_decision(name: str, near: str, decisions: Sequence[str]) -> str:
     """A `--decision` that the protocol has not; `near` asks for one that may be meant."""
     return f"there is no decision called '{name}'; {near or 'the decisions are ' + ', '.join(decisions)}"
@@ -124,17 +105,3 @@ def no_value(item: str, name: str = "", value: str = "") -> str:
     """A word that is no FACTOR=VALUE; the one before it may have been meant to go on with it."""
     example = f"{name}={value}{item}" if name else "rdt=1.2mm"
     return f"'{item}' is not a factor and its value; write them without a blank, for example {example}"
-
-
-def given_twice(name: str) -> str:
-    """A factor with two values."""
-    return f"the factor {name} is given twice"
-
-
-BAD_EPOCH = "SOURCE_DATE_EPOCH must be a whole number of seconds since 1970"
-NO_READING_TO_DRAW = "--chart draws readings, and none is given; write for example rdt.reading=1.2mm"
-TWO_DRAWINGS_IN_ONE = "--chart and --section cannot both be written into one file"
-TABLE_NEEDS_BOTH = "a table of cases needs both --cases FILE.csv and --out FILE.csv"
-TABLE_TAKES_NOTHING_ELSE = "a table of cases takes no FACTOR=VALUE, no --why, no --chart and no --section"
-OUT_NEEDS_CASES = "--out is where the rows of a table of cases are written; name the table with --cases"
-REPO_NEEDS_SINCE = "--repo is where the version of --since is looked for; name that version with --since"

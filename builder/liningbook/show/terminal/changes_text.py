@@ -29,7 +29,13 @@ MOST_RULES = 4
 
 def changes_text(view: ChangesView) -> str:
     """The report for the terminal."""
-    lines = [f"{view.title} ({view.practice})", report.from_to(view.old, view.new), "", *view.summary, *view.past]
+    lines = [
+        f"{view.title} ({view.practice})",
+        report.FROM_TO.format(old=view.old, new=view.new),
+        "",
+        *view.summary,
+        *view.past,
+    ]
     for change in view.changes:
         lines += ["", *_change_lines(change)]
     for group in (*view.faults, *view.notes):
@@ -40,8 +46,13 @@ def changes_text(view: ChangesView) -> str:
 def _change_lines(change: ChangeView) -> Iterator[str]:
     yield f"{change.number}  {change.decision}: {change.before} → {change.after}"
     lines = [report.case_line(number, case) for number, case in enumerate(change.cases)]
-    lines += [report.example_line(change.witness), report.by_line(change.rules_before, change.rules_after, MOST_RULES)]
-    yield from (f"     {line}" for line in [*lines, *change.effects, report.part_line(change.share)])
+    lines += [
+        report.EXAMPLE_LINE.format(witness=change.witness),
+        report.by_line(change.rules_before, change.rules_after, MOST_RULES),
+        *change.effects,
+        report.PART_LINE.format(share=change.share),
+    ]
+    yield from (f"     {line}" for line in lines)
 
 
 @dataclass(frozen=True)
@@ -96,9 +107,9 @@ class _Comment:
 
     def lines(self, view: ChangesView) -> Iterator[str]:
         safe, shown = self.safe, view.changes[: self.limits.changes]
-        yield f"## {report.comment_heading(safe(view.title))}"
+        yield f"## {report.HEADING.format(title=safe(view.title))}"
         yield ""
-        yield report.as_sentence(safe(view.old), safe(view.new))
+        yield report.AS_SENTENCE.format(old=safe(view.old), new=safe(view.new))
         for sentence in self._some((*view.summary, *view.past)):
             yield ""
             yield f"**{sentence}**"
@@ -109,7 +120,7 @@ class _Comment:
             yield from (self._row(change) for change in shown)
         if len(shown) < len(view.changes):
             yield ""
-            yield report.changes_left_out(len(view.changes) - len(shown))
+            yield report.CHANGES_LEFT_OUT.format(number=len(view.changes) - len(shown))
         if shown:
             yield ""
             yield from _folded(report.EVERY_CHANGE, (line for c in shown for line in self._in_full(c)))
@@ -130,7 +141,7 @@ class _Comment:
         most = min(most, self.limits.lines)
         yield from (self.safe(text) for text in texts[:most])
         if len(texts) > most:
-            yield report.more_left_out(len(texts) - most)
+            yield report.MORE_LEFT_OUT.format(number=len(texts) - most)
 
     def _group(self, group: NoteGroup, most: int) -> Iterator[str]:
         yield f"**{self.safe(group.heading)}**"
@@ -139,7 +150,7 @@ class _Comment:
 
     def _row(self, change: ChangeView) -> str:
         first = change.cases[0] if change.cases else ""
-        more = report.more_sets(len(change.cases) - 1) if len(change.cases) > 1 else ""
+        more = report.MORE_SETS.format(number=len(change.cases) - 1) if len(change.cases) > 1 else ""
         cells = (change.decision, first, change.before, change.after, change.share)
         decision, cases, *others = (self.safe(cell) for cell in cells)
         return "| " + " | ".join([str(change.number), decision, cases + more, *others]) + " |"
@@ -150,10 +161,10 @@ class _Comment:
         yield ""
         yield from (f"- {case}" for case in self._some(change.cases, MOST_CASES))
         yield ""
-        yield f"{report.example(safe(change.witness))}  "
+        yield f"{report.EXAMPLE.format(witness=safe(change.witness))}  "
         before, after = (report.rules_listed(r, MOST_RULES) for r in (change.rules_before, change.rules_after))
-        yield f"{report.rules_before(safe(before))}  "
-        yield report.rules_after(safe(after))
+        yield f"{report.RULES_BEFORE.format(titles=safe(before))}  "
+        yield report.RULES_AFTER.format(titles=safe(after))
         if change.effects:
             yield ""
             yield safe(" ".join(change.effects))
