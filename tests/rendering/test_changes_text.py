@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from markdown_it import MarkdownIt
 
-from liningbook.show.changes.changes_view import ChangesView, ChangeView
+from liningbook.show.changes.changes_view import ChangesView
 from liningbook.show.terminal.changes_text import MOST_CHARACTERS, changes_markdown, changes_text
-from liningbook.show.views.changed import NoteGroup
+from liningbook.show.views.changed import ChangeView, NoteGroup
 
 HOSTILE = [
     "a | b || c",

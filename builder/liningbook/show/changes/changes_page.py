@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from liningbook.compare.comparison import Comparison, Difference
+from dataclasses import replace
+
+from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
 from liningbook.meaning.chart import Outcomes, choose_layout
 from liningbook.meaning.decide import Outcome
-from liningbook.meaning.meaning import Meaning
 from liningbook.say.cases import case_parts
 from liningbook.say.changes.treatment import part_of_combinations
-from liningbook.show.changes.changes_view import ChangeView, changes_view
+from liningbook.show.changes.changes_view import changes_view
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
 from liningbook.show.views.changed import ChangeRow, ChangesPage, Where
@@ -22,53 +23,19 @@ def changes_page(comparison: Comparison, past: PastCases | None = None) -> Chang
     view = changes_view(comparison, "", "", past)
     layout = choose_layout(comparison.new)
     main = (layout.column_axis, layout.band_axis) if layout else ()
-    cells = [_cells(meaning) for meaning in (comparison.old, comparison.new)]
+    cells = [
+        CellWords(Outcomes(meaning), CaseWords(meaning, meaning.space.full), tuple(meaning.protocol.decisions))
+        for meaning in (comparison.old, comparison.new)
+    ]
+    rows = []
+    for one, difference in zip(view.changes, comparison.differences, strict=True):
+        before = _tone(cells[0], difference.decision, difference.before)
+        after = _tone(cells[1], difference.decision, difference.after)
+        where = tuple(_where(comparison, box, main) for box in difference.region)
+        row = ChangeRow(**vars(one), tone_before=before, tone_after=after, where=where, is_fault=after == "fault")
+        rows.append(replace(row, share=part_of_combinations(one.share)) if past is None else row)
     return ChangesPage(
-        old=comparison.old_protocol.edition,
-        summary=view.summary,
-        faults=view.faults,
-        rows=tuple(
-            _row(
-                comparison, one, difference, main, cells, part_of_combinations(one.share) if past is None else one.share
-            )
-            for one, difference in zip(view.changes, comparison.differences, strict=True)
-        ),
-        notes=view.notes,
-        past=view.past,
-        edition=view.edition,
-    )
-
-
-def _cells(meaning: Meaning) -> CellWords:
-    return CellWords(Outcomes(meaning), CaseWords(meaning, meaning.space.full), tuple(meaning.protocol.decisions))
-
-
-def _row(
-    comparison: Comparison,
-    one: ChangeView,
-    difference: Difference,
-    main: tuple[int, ...],
-    cells: list[CellWords],
-    share: str,
-) -> ChangeRow:
-    before, after = (
-        _tone(words, difference.decision, outcome)
-        for words, outcome in zip(cells, (difference.before, difference.after), strict=True)
-    )
-    return ChangeRow(
-        number=one.number,
-        decision=one.decision,
-        before=one.before,
-        after=one.after,
-        tone_before=before,
-        tone_after=after,
-        where=tuple(_where(comparison, box, main) for box in difference.region),
-        example=one.witness,
-        rules_before=one.rules_before,
-        rules_after=one.rules_after,
-        effects=one.effects,
-        share=share,
-        is_fault=after == "fault",
+        comparison.old_protocol.edition, view.summary, view.faults, tuple(rows), view.notes, view.past, view.edition
     )
 
 

@@ -18,23 +18,7 @@ from liningbook.say.changes.summary import (
     summary_words,
 )
 from liningbook.say.changes.treatment import effect_words, outcome_words, part_of_cases, part_words, rule_titles
-from liningbook.show.views.changed import NoteGroup
-
-
-@dataclass(frozen=True)
-class ChangeView:
-    """One change. `cases` are sets of cases, each on one line; `rules_before` and `rules_after` are titles."""
-
-    number: int
-    decision: str
-    before: str
-    after: str
-    cases: tuple[str, ...]
-    witness: str
-    rules_before: tuple[str, ...]
-    rules_after: tuple[str, ...]
-    effects: tuple[str, ...]
-    share: str
+from liningbook.show.views.changed import ChangeView, NoteGroup
 
 
 @dataclass(frozen=True)
@@ -73,18 +57,13 @@ def changes_view(
         old=version_words(before.edition, old),
         new=version_words(after.edition, new),
         summary=(*([new_errors(errors)] if errors else []), *summary_words(comparison, past)),
-        changes=change_views(comparison, past),
+        changes=tuple(_change(comparison, n, one, past) for n, one in enumerate(comparison.differences, 1)),
         faults=tuple(NoteGroup(*group) for group in gaps_and_conflicts(comparison)),
         notes=tuple(NoteGroup(*group) for group in note_groups(comparison)),
         past=tuple(past_words(comparison, past)) if past else (),
         edition=edition_words(comparison),
         cautions=tuple(cautions),
     )
-
-
-def change_views(comparison: Comparison, past: PastCases | None = None) -> tuple[ChangeView, ...]:
-    """Every change in words."""
-    return tuple(_change(comparison, n, difference, past) for n, difference in enumerate(comparison.differences, 1))
 
 
 def _change(comparison: Comparison, number: int, change: Difference, past: PastCases | None) -> ChangeView:
@@ -96,7 +75,7 @@ def _change(comparison: Comparison, number: int, change: Difference, past: PastC
         before=outcome_words(old, change.decision, change.before),
         after=outcome_words(new, change.decision, change.after),
         cases=tuple(box_words(new.factors, box) for box in boxes),
-        witness=line_words([(f.label, value_words(f, change.witness[name])) for name, f in new.factors.items()]),
+        example=line_words([(f.label, value_words(f, change.witness[name])) for name, f in new.factors.items()]),
         rules_before=rule_titles(comparison.old_protocol, change.before),
         rules_after=rule_titles(comparison.new_protocol, change.after),
         effects=effect_words(comparison, change.effects),

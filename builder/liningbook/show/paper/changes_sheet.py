@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
+from typing import NamedTuple
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
@@ -28,20 +29,16 @@ TALLEST = 2350
 
 
 @dataclass(frozen=True)
-class VersionView:
-    """One of the two versions."""
-
-    edition: str
-
-
-@dataclass(frozen=True)
 class SheetView:
-    """Everything that the sheet says. `particulars` are a label and the words for either version."""
+    """Everything that the sheet says.
+
+    `old` and `new` are the editions, `particulars` a label and the words for either.
+    """
 
     title: str
     practice: str
-    old: VersionView
-    new: VersionView
+    old: str
+    new: str
     particulars: tuple[tuple[str, str, str], ...]
     page: ChangesPage
     chart_notes: tuple[str, ...]
@@ -51,20 +48,11 @@ class SheetView:
     free_lines: int
 
 
-@dataclass(frozen=True)
-class DrawnSide:
-    """A chart and what it is of."""
-
-    head: str
-    drawing: str
-
-
-@dataclass(frozen=True)
-class DrawnPair:
-    """The charts before and after: one above the other, or beside each other if they are narrow."""
+class DrawnPair(NamedTuple):
+    """The charts before and after, each with its heading: one above the other, or beside each other if narrow."""
 
     is_narrow: bool
-    sides: tuple[DrawnSide, DrawnSide]
+    sides: tuple[tuple[str, str], ...]
 
 
 def changes_sheet(
@@ -91,14 +79,7 @@ def sheet_html(view: SheetView, pairs: Sequence[DrawnPair]) -> str:
     """The sheet as it is typeset."""
     fonts.require_glyphs(view_texts(view))
     style_text = css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), tone_css(), page_numbers())
-    charts = [
-        {
-            "is_narrow": pair.is_narrow,
-            "sides": [{"head": s.head, "drawing": markup(with_alternative(s.drawing))} for s in pair.sides],
-        }
-        for pair in pairs
-    ]
-    return filled("changes.html", view=view, css=style_text, charts=charts)
+    return filled("changes.html", view=view, css=style_text, charts=pairs)
 
 
 def sheet_view(
@@ -112,8 +93,8 @@ def sheet_view(
     return SheetView(
         title=new.title,
         practice=new.practice,
-        old=VersionView(old.edition),
-        new=VersionView(new.edition),
+        old=old.edition,
+        new=new.edition,
         particulars=tuple(_particulars(old, new, old_name, new_name)),
         page=changes_page(comparison, past),
         chart_notes=pair.notes if pair else (),
@@ -141,29 +122,25 @@ def drawn_pairs(pair: ChartPair) -> Iterator[DrawnPair]:
     Charts of many bands are drawn narrow, and only for choices of which a cell has changed; so are charts that would
     be taller than a page.
     """
-    whole = _drawn(pair, "", False) if not pair.is_narrow else None
-    if whole is not None and all(_height(side.drawing, 1820) <= TALLEST for side in whole.sides):
-        yield whole
-        return
+    if not pair.is_narrow:
+        whole = _drawn(pair, "", False)
+        if all(_height(drawing) <= TALLEST for _, drawing in whole.sides):
+            yield whole
+            return
     for number, choices in enumerate(pair.groups()):
         yield _drawn(pair.of(choices), f"-{number}", True)
 
 
 def _drawn(pair: ChartPair, ending: str, narrow: bool) -> DrawnPair:
-    before, after = pair.before, pair.after
-    return DrawnPair(
-        narrow,
-        (
-            DrawnSide(before.head, before.drawn(f"before{ending}", narrow)),
-            DrawnSide(after.head, after.drawn(f"after{ending}", narrow)),
-        ),
-    )
+    sides = (("before", pair.before), ("after", pair.after))
+    drawings = (markup(with_alternative(side.drawn(f"{uid}{ending}", narrow))) for uid, side in sides)
+    return DrawnPair(narrow, tuple(zip((pair.before.head, pair.after.head), drawings, strict=True)))
 
 
-def _height(drawing: str, width: int) -> int:
-    """How high a drawing becomes at a width."""
+def _height(drawing: str) -> int:
+    """How high a drawing becomes at the width of a page."""
     wide, high = size_of(drawing)
-    return high * width // wide
+    return high * 1820 // wide
 
 
 def _epoch_of(protocol: Protocol) -> int:

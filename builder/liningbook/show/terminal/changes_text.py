@@ -8,8 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from liningbook.say.changes import report
-from liningbook.show.changes.changes_view import ChangesView, ChangeView
-from liningbook.show.views.changed import NoteGroup
+from liningbook.show.changes.changes_view import ChangesView
+from liningbook.show.views.changed import ChangeView, NoteGroup
 
 MOST_CHARACTERS = 60_000
 """A comment of a pull request takes little more."""
@@ -47,7 +47,7 @@ def _change_lines(change: ChangeView) -> Iterator[str]:
     yield f"{change.number}  {change.decision}: {change.before} → {change.after}"
     lines = [report.case_line(number, case) for number, case in enumerate(change.cases)]
     lines += [
-        report.EXAMPLE_LINE.format(witness=change.witness),
+        report.EXAMPLE_LINE.format(witness=change.example),
         report.by_line(change.rules_before, change.rules_after, MOST_RULES),
         *change.effects,
         report.PART_LINE.format(share=change.share),
@@ -161,7 +161,7 @@ class _Comment:
         yield ""
         yield from (f"- {case}" for case in self._some(change.cases, MOST_CASES))
         yield ""
-        yield f"{report.EXAMPLE.format(witness=safe(change.witness))}  "
+        yield f"{report.EXAMPLE.format(witness=safe(change.example))}  "
         before, after = (report.rules_listed(r, MOST_RULES) for r in (change.rules_before, change.rules_after))
         yield f"{report.RULES_BEFORE.format(titles=safe(before))}  "
         yield report.RULES_AFTER.format(titles=safe(after))

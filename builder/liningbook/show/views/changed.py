@@ -24,21 +24,28 @@ class Where:
 
 
 @dataclass(frozen=True)
-class ChangeRow:
-    """One change for reading. Tones are those of a chart's cell; rules are given by title and name."""
+class ChangeView:
+    """One change. `cases` are sets of cases, each on one line; rules are given by title and name."""
 
     number: int
     decision: str
     before: str
     after: str
-    tone_before: str
-    tone_after: str
-    where: tuple[Where, ...]
+    cases: tuple[str, ...]
     example: str
     rules_before: tuple[str, ...]
     rules_after: tuple[str, ...]
     effects: tuple[str, ...]
     share: str
+
+
+@dataclass(frozen=True)
+class ChangeRow(ChangeView):
+    """One change as a page shows it. Tones are those of a chart's cell."""
+
+    tone_before: str
+    tone_after: str
+    where: tuple[Where, ...]
     is_fault: bool
     """Whether there is no single answer now."""
 
