@@ -182,8 +182,8 @@ def compare(old: Protocol, new: Protocol, day: date) -> Comparison:
         after,
         tuple(_difference(before, after, change, shares, former) for change in changes(before, after)),
         names.listed(),
-        tuple(joint.old.factors[name] for name in joint.gone),
-        tuple(joint.new.factors[name] for name in joint.added),
+        joint.gone,
+        joint.added,
         notes_of(renamed, new),
         shares,
     )

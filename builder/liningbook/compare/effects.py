@@ -52,9 +52,9 @@ def effects_of(old: Protocol, new: Protocol, decision: str, before: Outcome, aft
     return Effects(
         gained=tuple(name for name in irritants if name in stopped - kept),
         lost=tuple(name for name in irritants if name in kept - stopped),
-        layer=_step(_is_placed(first), _is_placed(second)),
+        layer=_step(_is(first, "layer"), _is(second, "layer")),
         referral=_step(_refers(old, decision, before), _refers(new, decision, after)),
-        judgement=_step(_is_judged(first), _is_judged(second)),
+        judgement=_step(_is(first, "judgement"), _is(second, "judgement")),
         cover=_step(before != OUT_OF_SCOPE, after != OUT_OF_SCOPE),
         grade=_grade(old, new, before, after),
     )
@@ -77,12 +77,8 @@ def _answer(outcome: Outcome) -> Answer | None:
     return outcome.candidates[0].answer if len(outcome.candidates) == 1 else None
 
 
-def _is_placed(answer: Answer | None) -> bool:
-    return answer is not None and answer.kind == "layer"
-
-
-def _is_judged(answer: Answer | None) -> bool:
-    return answer is not None and answer.kind == "judgement"
+def _is(answer: Answer | None, kind: str) -> bool:
+    return answer is not None and answer.kind == kind
 
 
 def _refers(protocol: Protocol, decision: str, outcome: Outcome) -> bool:

@@ -7,15 +7,16 @@ version knows every stretch between two thresholds (of either version) that hold
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import gcd, lcm
 
+from liningbook.compare.renames import Names, Renamer, with_conditions
 from liningbook.finding import Span
 from liningbook.model.protocol import Exclusion, Protocol
-from liningbook.model.rule import Condition, Conditions, Factor, Stretch, When
+from liningbook.model.rule import Condition, Conditions, Factor, Stretch
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Unit, has_finite_decimal
 from liningbook.space.cells import all_whens
@@ -25,12 +26,12 @@ NOWHERE = Span("", 1, 1, 1, 1)
 
 @dataclass(frozen=True)
 class Joint:
-    """Both versions with the same factors, and which factors only one of them had (by their joint names)."""
+    """Both versions with the same factors, and the factors that only one of them had (by their joint names)."""
 
     old: Protocol
     new: Protocol
-    gone: tuple[str, ...]
-    added: tuple[str, ...]
+    gone: tuple[Factor, ...]
+    added: tuple[Factor, ...]
 
 
 def join(old: Protocol, new: Protocol) -> Joint:
@@ -44,16 +45,15 @@ def join(old: Protocol, new: Protocol) -> Joint:
     units, other = _units(old, new)
     old, new = _in_units(_apart(old, new, other), units), _in_units(new, units)
     factors = {name: _joined(old.factors.get(name), factor) for name, factor in new.factors.items()}
-    for name, factor in old.factors.items():
-        factors.setdefault(name, factor)
+    factors |= {name: factor for name, factor in old.factors.items() if name not in factors}
     points = {
         name: sorted(_points(old, name) | _points(new, name)) for name, f in factors.items() if f.kind == "quantity"
     }
     return Joint(
         _within(old, factors, points),
         _within(new, factors, points),
-        tuple(name for name in old.factors if name not in new.factors),
-        tuple(name for name in new.factors if name not in old.factors),
+        tuple(factor for name, factor in old.factors.items() if name not in new.factors),
+        tuple(factor for name, factor in new.factors.items() if name not in old.factors),
     )
 
 
@@ -113,15 +113,7 @@ def _apart(old: Protocol, new: Protocol, other: set[str]) -> Protocol:
             fresh = f"old-{fresh}"
         taken.add(fresh)
         names[name] = fresh
-    factors = {names.get(name, name): replace(f, id=names.get(name, name)) for name, f in old.factors.items()}
-    return _with_whens(replace(old, factors=factors), lambda conditions: _renamed(conditions, names))
-
-
-def _renamed(conditions: Conditions, names: Mapping[str, str]) -> Conditions:
-    held = {
-        names.get(name, name): replace(c, factor=names.get(name, name)) for name, c in conditions.conditions.items()
-    }
-    return replace(conditions, conditions=held)
+    return Renamer(Names(factors=names)).protocol(old)
 
 
 def _joined(old: Factor | None, new: Factor) -> Factor:
@@ -159,24 +151,22 @@ def _in_units(protocol: Protocol, common: Mapping[str, Unit]) -> Protocol:
         for name, factor in protocol.factors.items()
         if name in common and factor.unit is not None and factor.unit != common[name]
     }
-    if not units:
-        return protocol
 
-    def change(conditions: Conditions) -> Conditions:
-        return replace(conditions, conditions={n: scale(n, c) for n, c in conditions.conditions.items()})
-
-    def scale(name: str, condition: Condition) -> Condition:
-        if name not in units or condition.numbers is None:
+    def scaled(condition: Condition) -> Condition:
+        if condition.factor not in units or condition.numbers is None:
             return condition
-        unit, to = units[name]
+        unit, to = units[condition.factor]
         return replace(
             condition,
             numbers=RangeSet.of(_scaled(r, unit, to) for r in condition.numbers.ranges),
             stretches=tuple(Stretch(_scaled(s.range, unit, to), s.span) for s in condition.stretches),
         )
 
+    def change(conditions: Conditions) -> Conditions:
+        return replace(conditions, conditions={name: scaled(c) for name, c in conditions.conditions.items()})
+
     factors = {name: in_unit(f, *units[name]) if name in units else f for name, f in protocol.factors.items()}
-    return replace(_with_whens(protocol, change), factors=factors)
+    return replace(with_conditions(protocol, change), factors=factors)
 
 
 def in_unit(factor: Factor, unit: Unit, to: Unit) -> Factor:
@@ -223,20 +213,3 @@ def _off_step(limits: Range, step: Fraction, points: list[Fraction]) -> Iterator
         stretch = Range(Lower(low, False), Upper(high, False))
         if not stretch.has_multiple(step):
             yield stretch
-
-
-def _with_whens(protocol: Protocol, change: Callable[[Conditions], Conditions]) -> Protocol:
-    """The protocol with every set of conditions changed."""
-
-    def when(old: When) -> When:
-        return tuple(change(conditions) for conditions in old)
-
-    return replace(
-        protocol,
-        rules={name: replace(rule, when=when(rule.when)) for name, rule in protocol.rules.items()},
-        excluded=tuple(replace(entry, when=when(entry.when)) for entry in protocol.excluded),
-        pairings=tuple(replace(entry, when=when(entry.when)) for entry in protocol.pairings),
-        sources=tuple(replace(entry, when=when(entry.when)) for entry in protocol.sources),
-        barriers=tuple(replace(entry, when=when(entry.when)) for entry in protocol.barriers),
-        accepted=(),
-    )

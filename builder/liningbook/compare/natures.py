@@ -5,12 +5,16 @@ Every function gives a value that can be compared and hashed: equal for two thin
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from fractions import Fraction
+from operator import attrgetter
 
 from liningbook.model.protocol import Agent
 from liningbook.model.rule import Condition, Conditions, Decision, Evidence, Factor, Name, Reading, Rule, When
 from liningbook.notation.interval import Lower, Range, Upper
+
+_READING = attrgetter("method", "scale", "offset", "uncertainty", "guard_band", "cautious")
+_EVIDENCE = attrgetter("basis", "certainty", "strength", "design", "level", "question", "note")
 
 
 def of_factor(factor: Factor) -> Hashable:
@@ -22,10 +26,7 @@ def of_factor(factor: Factor) -> Hashable:
 
 def of_reading(reading: Reading | None) -> Hashable:
     """Everything that a reading is corrected with."""
-    if reading is None:
-        return None
-    numbers = (reading.scale, reading.offset, reading.uncertainty, reading.guard_band)
-    return (reading.method, *numbers, reading.cautious)
+    return None if reading is None else _READING(reading)
 
 
 def of_decision(decision: Decision) -> Hashable:
@@ -33,10 +34,18 @@ def of_decision(decision: Decision) -> Hashable:
     return (decision.label, decision.layer, tuple(decision.answers.items()), decision.needed_when)
 
 
+OF_AGENT: Mapping[str, Callable[[Agent], Hashable]] = {
+    "classes": lambda agent: frozenset(agent.classes),
+    "blocks": lambda agent: frozenset((b.irritant, b.thickness.base if b.thickness else None) for b in agent.blocks),
+    "emits": lambda agent: frozenset(agent.emits),
+    "place": lambda agent: agent.place,
+}
+"""What an agent does, by fields: its classes, what it stops and gives off, the most it covers."""
+
+
 def of_agent(agent: Agent) -> Hashable:
-    """Label, classes, what it stops and gives off, the most it covers."""
-    blocks = frozenset((b.irritant, b.thickness.base if b.thickness else None) for b in agent.blocks)
-    return (agent.label, frozenset(agent.classes), blocks, frozenset(agent.emits), agent.place)
+    """Label, and what it does."""
+    return (agent.label, *(nature(agent) for nature in OF_AGENT.values()))
 
 
 def of_when(when: When, factors: Mapping[str, Factor]) -> Hashable:
@@ -53,21 +62,18 @@ def _condition(condition: Condition, factor: Factor) -> Hashable:
     """What is asked of a factor; nothing where any value will do."""
     if condition.numbers is None:
         return None if set(condition.values) == set(factor.values) else frozenset(condition.values)
-    assert factor.limits is not None
+    limits, step = factor.limits, factor.step
+    assert limits is not None
     assert factor.unit is not None
     by = factor.unit.size
-    ranges = (
-        [_on_step(item, factor.step) for item in condition.numbers.ranges] if factor.step else condition.numbers.ranges
-    )
-    found = []
-    for item in _joined(ranges, factor.step):
-        low, high = item.lower, item.upper
-        found.append(
-            (
-                None if low == factor.limits.lower else (low.value * by, low.closed),
-                None if high == factor.limits.upper else (high.value * by, high.closed),
-            )
+    ranges = [_on_step(item, step) for item in condition.numbers.ranges] if step else condition.numbers.ranges
+    found = [
+        (
+            None if item.lower == limits.lower else (item.lower.value * by, item.lower.closed),
+            None if item.upper == limits.upper else (item.upper.value * by, item.upper.closed),
         )
+        for item in _joined(ranges, step)
+    ]
     return None if found == [(None, None)] else tuple(found)
 
 
@@ -95,19 +101,8 @@ def _joined(ranges: Sequence[Range], step: Fraction | None) -> list[Range]:
 def of_evidence(evidence: Evidence) -> Hashable:
     """What a rule rests on and the grade that its author states."""
     adjusted = (evidence.adjusted.to, evidence.adjusted.because) if evidence.adjusted else None
-    return (
-        evidence.basis,
-        evidence.certainty,
-        evidence.strength,
-        evidence.design,
-        frozenset(evidence.lowered.items()),
-        frozenset(evidence.raised.items()),
-        evidence.level,
-        evidence.question,
-        adjusted,
-        evidence.note,
-        frozenset(name.id for name in evidence.cites),
-    )
+    steps = (frozenset(evidence.lowered.items()), frozenset(evidence.raised.items()), adjusted)
+    return (*_EVIDENCE(evidence), *steps, frozenset(name.id for name in evidence.cites))
 
 
 def of_advice(rule: Rule) -> Hashable:
@@ -121,17 +116,9 @@ def _named(table: Mapping[str, tuple[Name, ...]]) -> Hashable:
     return frozenset((decision, frozenset(name.id for name in names)) for decision, names in table.items() if names)
 
 
-def of_words(rule: Rule) -> Hashable:
-    """The words of a rule: title, reasons, and why a judgement is one."""
-    whys = frozenset((decision, answer.why) for decision, answer in rule.advise.items() if answer.why)
-    return (rule.title, rule.body.strip(), whys)
-
-
-def of_days(rule: Rule) -> Hashable:
-    """The days that a rule names."""
-    return (rule.valid_from, rule.valid_until, rule.review_by.on if rule.review_by else None)
-
-
 def of_rule(rule: Rule, factors: Mapping[str, Factor]) -> Hashable:
     """Everything about a rule but its name."""
-    return (of_when(rule.when, factors), of_advice(rule), of_evidence(rule.evidence), of_words(rule), of_days(rule))
+    whys = frozenset((decision, answer.why) for decision, answer in rule.advise.items() if answer.why)
+    words = (rule.title, rule.body.strip(), whys)
+    days = (rule.valid_from, rule.valid_until, rule.review_by.on if rule.review_by else None)
+    return (of_when(rule.when, factors), of_advice(rule), of_evidence(rule.evidence), words, days)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, TypeVar
 
 from liningbook.compare import natures
 from liningbook.compare.effects import Grade, grade_step
@@ -15,6 +15,8 @@ from liningbook.notation.quantity import Quantity, decimal_text
 
 What = Literal["shown", "readings", "rules", "evidence", "materials", "dates", "words", "frame"]
 """The groups of differences, in the order in which they are told."""
+
+Thing = TypeVar("Thing")
 
 
 @dataclass(frozen=True)
@@ -59,8 +61,8 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
         yield from _text("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
     for field in ("cautions", "stop_questions"):
         yield from _lists("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
-    yield from _text("frame", "protocol", "", "edition", old.edition, new.edition)
-    yield from _text("frame", "protocol", "", "status", old.status, new.status)
+    for field in ("edition", "status"):
+        yield from _text("frame", "protocol", "", field, getattr(old, field), getattr(new, field))
     yield from _text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
     yield from _text("dates", "protocol", "", "review_by", str(old.review_by.on), str(new.review_by.on))
     days = [str(protocol.in_force_from or "") for protocol in (old, new)]
@@ -74,8 +76,8 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     if _excluded(old) != _excluded(new):
         yield Note("rules", "protocol", "", "excluded cases")
     yield from _keys("evidence", "reference", old.references, new.references)
-    for name in old.references:
-        if name in new.references and old.references[name].data != new.references[name].data:
+    for name, before, after in _common(old.references, new.references):
+        if before.data != after.data:
             yield Note("evidence", "reference", name, "entry")
 
 
@@ -89,12 +91,10 @@ def _labels(old: Protocol, new: Protocol) -> Iterator[Note]:
         for name, thing in ours.items():
             if name in theirs:
                 yield from _text("shown", kind, name, "label", thing.label, theirs[name].label)
-    for name, factor in old.factors.items():
-        if name in new.factors:
-            yield from _table("factor", name, factor.values, new.factors[name].values)
-    for name, decision in old.decisions.items():
-        if name in new.decisions:
-            yield from _table("decision", name, decision.answers, new.decisions[name].answers)
+    for name, factor, now in _common(old.factors, new.factors):
+        yield from _table("factor", name, factor.values, now.values)
+    for name, decision, later in _common(old.decisions, new.decisions):
+        yield from _table("decision", name, decision.answers, later.answers)
     yield from _table("place", "", old.places, new.places)
     yield from _order("decision", "placing order", list(old.decisions), list(new.decisions))
     yield from _order("place", "from least to most", list(old.places), list(new.places))
@@ -110,18 +110,13 @@ def _order(kind: str, field: str, old: list[str], new: list[str]) -> Iterator[No
 
 def _questions(old: Protocol, new: Protocol) -> Iterator[Note]:
     """Within what, and in which unit, a value is asked for; of which sort a layer is, and when it is asked for."""
-    for name, factor in old.factors.items():
-        other = new.factors.get(name)
-        if other is None or other.kind != factor.kind:
-            continue
-        for field, *texts in zip(("unit", "at_least", "at_most"), _asked(factor), _asked(other), strict=True):
-            yield from _text("shown", "factor", name, field, *texts)
-    for name, decision in old.decisions.items():
-        if name in new.decisions:
-            theirs = new.decisions[name]
-            yield from _text("materials", "decision", name, "layer", decision.layer or "", theirs.layer or "")
-            if (before := _needed(decision)) != (after := _needed(theirs)):
-                yield Note("rules", "decision", name, "needed when", before, after)
+    for name, factor, other in _common(old.factors, new.factors):
+        if other.kind == factor.kind:
+            for field, *texts in zip(("unit", "at_least", "at_most"), _asked(factor), _asked(other), strict=True):
+                yield from _text("shown", "factor", name, field, *texts)
+    for name, decision, later in _common(old.decisions, new.decisions):
+        yield from _text("materials", "decision", name, "layer", decision.layer or "", later.layer or "")
+        yield from _text("rules", "decision", name, "needed when", _needed(decision), _needed(later))
 
 
 def _asked(factor: Factor) -> tuple[str, str, str]:
@@ -151,9 +146,8 @@ def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str])
 
 
 def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:
-    for name, factor in old.factors.items():
-        other = new.factors.get(name)
-        if other is None or other.kind != factor.kind:
+    for name, factor, other in _common(old.factors, new.factors):
+        if other.kind != factor.kind:
             continue
         ours, theirs = _read_off(factor), _read_off(other)
         for field in dict.fromkeys([*ours, *theirs]):
@@ -186,17 +180,12 @@ def _read_off(factor: Factor) -> dict[str, tuple[Hashable, str]]:
 def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
     yield from _keys("materials", "agent", old.agents, new.agents)
     yield from _keys("materials", "irritant", old.irritants, new.irritants)
-    for name, agent in old.agents.items():
-        other = new.agents.get(name)
-        if other is None:
-            continue
-        for field in ("classes", "blocks", "emits", "place"):
-            if _set(getattr(agent, field)) != _set(getattr(other, field)):
+    for name, agent, other in _common(old.agents, new.agents):
+        for field, nature in natures.OF_AGENT.items():
+            if nature(agent) != nature(other):
                 yield Note("materials", "agent", name, field)
-    for name, irritant in old.irritants.items():
-        if name in new.irritants:
-            before, after = irritant.acts_on or "", new.irritants[name].acts_on or ""
-            yield from _text("materials", "irritant", name, "acts_on", before, after)
+    for name, irritant, now in _common(old.irritants, new.irritants):
+        yield from _text("materials", "irritant", name, "acts_on", irritant.acts_on or "", now.acts_on or "")
     for field in ("sources", "barriers"):
         tables = [
             {(natures.of_when(e.when, protocol.factors), frozenset(e.irritants)) for e in getattr(protocol, field)}
@@ -217,16 +206,6 @@ def _entries(protocol: Protocol, field: str) -> Sequence[Pairing | Exposure]:
     return protocol.pairings if field == "together" else getattr(protocol, field)
 
 
-def _set(value: object) -> Hashable:
-    """Blocks are equal by value, whatever their order and their unit."""
-    if isinstance(value, tuple):
-        return frozenset(
-            (item.irritant, item.thickness.base if item.thickness else None) if hasattr(item, "irritant") else item
-            for item in value
-        )
-    return value if isinstance(value, str) else None
-
-
 def _pairings(protocol: Protocol) -> Hashable:
     def tables(table: Mapping[str, tuple[str, ...]]) -> Hashable:
         return frozenset((layer, frozenset(agents)) for layer, agents in table.items())
@@ -239,12 +218,10 @@ def _pairings(protocol: Protocol) -> Hashable:
 
 def _rules(old: Protocol, new: Protocol) -> Iterator[Note]:
     yield from _keys("rules", "rule", old.rules, new.rules)
-    for name, rule in old.rules.items():
-        other = new.rules.get(name)
-        if other is not None:
-            if natures.of_when(rule.when, old.factors) != natures.of_when(other.when, new.factors):
-                yield Note("rules", "rule", name, "when")
-            yield from _rule(rule, other)
+    for name, rule, other in _common(old.rules, new.rules):
+        if natures.of_when(rule.when, old.factors) != natures.of_when(other.when, new.factors):
+            yield Note("rules", "rule", name, "when")
+        yield from _rule(rule, other)
 
 
 def _rule(old: Rule, new: Rule) -> Iterator[Note]:
@@ -255,9 +232,9 @@ def _rule(old: Rule, new: Rule) -> Iterator[Note]:
     yield from _text("words", "rule", new.id, "title", old.title, new.title)
     if old.body.strip() != new.body.strip():
         yield Note("words", "rule", new.id, "reasons")
-    for decision, answer in old.advise.items():
-        if decision in new.advise and answer.why != new.advise[decision].why:
-            yield Note("words", "rule", new.id, "why", answer.why, new.advise[decision].why, under=decision)
+    for decision, answer, now in _common(old.advise, new.advise):
+        if answer.why != now.why:
+            yield Note("words", "rule", new.id, "why", answer.why, now.why, under=decision)
     for field in ("valid_from", "valid_until"):
         before, after = getattr(old, field), getattr(new, field)
         yield from _text("dates", "rule", new.id, field.replace("_", " "), str(before or ""), str(after or ""))
@@ -281,7 +258,14 @@ def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
     yield from _lists("evidence", "rule", new.id, "cites", *cites)
 
 
-def _text(what: What, kind: str, name: str, field: str, before: str, after: str) -> Iterator[Note]:
+def _common(old: Mapping[str, Thing], new: Mapping[str, Thing]) -> Iterator[tuple[str, Thing, Thing]]:
+    """What has one name in both."""
+    return ((name, thing, new[name]) for name, thing in old.items() if name in new)
+
+
+def _text(
+    what: What, kind: str, name: str, field: str, before: str | NeededWhen, after: str | NeededWhen
+) -> Iterator[Note]:
     if before != after:
         yield Note(what, kind, name, field, before, after)
 

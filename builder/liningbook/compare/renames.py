@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from liningbook.compare import natures
-from liningbook.model.protocol import Exclusion, Exposure, Pairing, Protocol
+from liningbook.model.protocol import Pairing, Protocol
 from liningbook.model.rule import Answer, Condition, Conditions, Decision, Factor, Name, Rule, When
 
 Thing = TypeVar("Thing")
@@ -66,11 +66,11 @@ def with_new_names(old: Protocol, new: Protocol) -> tuple[Protocol, Names]:
     )
     names = replace(names, values=_inner(old.factors, new.factors, names.factors, lambda factor: factor.values))
     names = replace(names, answers=_inner(old.decisions, new.decisions, names.decisions, lambda d: d.answers))
-    renamed = _Renamer(names).protocol(old) if names.listed() else old
+    renamed = Renamer(names).protocol(old) if names.listed() else old
     rules: dict[str, str] = {}
-    while more := _pairs(_natures(renamed, new), _natures(new, renamed), _itself):
+    while more := _pairs(_natures(renamed, new), _natures(new, renamed)):
         rules |= more
-        renamed = _Renamer(Names(rules=more)).protocol(renamed)
+        renamed = Renamer(Names(rules=more)).protocol(renamed)
     return renamed, replace(names, rules=rules)
 
 
@@ -81,12 +81,14 @@ def _inner(
     found = {}
     for before, thing in old.items():
         after = names.get(before, before)
-        if after in new and (pairs := _pairs(table(thing), table(new[after]), lambda label: label)):
+        if after in new and (pairs := _pairs(table(thing), table(new[after]))):
             found[after] = pairs
     return found
 
 
-def _pairs(old: Mapping[str, Thing], new: Mapping[str, Thing], nature: Callable[[Any], Hashable]) -> dict[str, str]:
+def _pairs(
+    old: Mapping[str, Thing], new: Mapping[str, Thing], nature: Callable[[Any], Hashable] = lambda thing: thing
+) -> dict[str, str]:
     """Each name that went, with the one that came and is all else equal, where no other could be meant."""
     went = _by_nature({name: thing for name, thing in old.items() if name not in new}, nature)
     came = _by_nature({name: thing for name, thing in new.items() if name not in old}, nature)
@@ -98,10 +100,6 @@ def _natures(one: Protocol, other: Protocol) -> dict[str, Hashable]:
     return {name: natures.of_rule(rule, one.factors) for name, rule in one.rules.items() if name not in other.rules}
 
 
-def _itself(nature: Hashable) -> Hashable:
-    return nature
-
-
 def _by_nature(things: Mapping[str, Thing], nature: Callable[[Any], Hashable]) -> dict[Hashable, list[str]]:
     found: dict[Hashable, list[str]] = {}
     for name, thing in things.items():
@@ -109,14 +107,32 @@ def _by_nature(things: Mapping[str, Thing], nature: Callable[[Any], Hashable]) -
     return found
 
 
-class _Renamer:
-    """A protocol under other names."""
+def with_conditions(protocol: Protocol, change: Callable[[Conditions], Conditions]) -> Protocol:
+    """The protocol with every set of conditions changed; without the warnings accepted, which treat no case."""
+
+    def when(old: When) -> When:
+        return tuple(change(conditions) for conditions in old)
+
+    return replace(
+        protocol,
+        rules={name: replace(rule, when=when(rule.when)) for name, rule in protocol.rules.items()},
+        excluded=tuple(replace(entry, when=when(entry.when)) for entry in protocol.excluded),
+        pairings=tuple(replace(entry, when=when(entry.when)) for entry in protocol.pairings),
+        sources=tuple(replace(entry, when=when(entry.when)) for entry in protocol.sources),
+        barriers=tuple(replace(entry, when=when(entry.when)) for entry in protocol.barriers),
+        accepted=(),
+    )
+
+
+class Renamer:
+    """Puts a protocol under other names."""
 
     def __init__(self, names: Names) -> None:
         self.names = names
 
     def protocol(self, old: Protocol) -> Protocol:
-        names = self.names
+        """The protocol under the names, without its vignettes and the warnings it accepts."""
+        names, old = self.names, with_conditions(old, self._conditions)
         return replace(
             old,
             factors=_mapped(old.factors, names.factors, self._factor),
@@ -124,22 +140,18 @@ class _Renamer:
             agents=_mapped(old.agents, names.agents, lambda agent, name: replace(agent, id=name)),
             rules=dict(sorted(_mapped(old.rules, names.rules, self._rule).items())),
             pairings=tuple(self._pairing(entry) for entry in old.pairings),
-            sources=tuple(self._exposure(entry) for entry in old.sources),
-            barriers=tuple(self._exposure(entry) for entry in old.barriers),
-            excluded=tuple(self._exclusion(entry) for entry in old.excluded),
-            accepted=(),
             vignettes=(),
         )
 
     def _factor(self, factor: Factor, name: str) -> Factor:
-        return replace(factor, id=name, values=_mapped(factor.values, self.names.values.get(name, {}), _same))
+        return replace(factor, id=name, values=_mapped(factor.values, self.names.values.get(name, {})))
 
     def _decision(self, decision: Decision, name: str) -> Decision:
         needed_when = decision.needed_when
         if needed_when is not None:
             on = self.names.decisions.get(needed_when[0], needed_when[0])
             needed_when = (on, tuple(self._answer_word(on, word) for word in needed_when[1]))
-        answers = _mapped(decision.answers, self.names.answers.get(name, {}), _same)
+        answers = _mapped(decision.answers, self.names.answers.get(name, {}))
         return replace(decision, id=name, answers=answers, needed_when=needed_when)
 
     def _answer_word(self, decision: str, word: str) -> str:
@@ -150,23 +162,16 @@ class _Renamer:
         return replace(
             rule,
             id=name,
-            when=self._when(rule.when),
-            advise={
-                on: self._answer(on, answer) for on, answer in _mapped(rule.advise, self.names.decisions, _same).items()
-            },
-            avoid=self._named(rule.avoid),
-            never=self._named(rule.never),
+            advise=_mapped(rule.advise, self.names.decisions, self._answer),
+            avoid=_mapped(rule.avoid, self.names.decisions, self._avoided),
+            never=_mapped(rule.never, self.names.decisions, self._avoided),
             overrides=tuple(replace(n, id=self.names.rules.get(n.id, n.id)) for n in rule.overrides),
         )
 
-    def _named(self, table: Mapping[str, tuple[Name, ...]]) -> dict[str, tuple[Name, ...]]:
-        found = {}
-        for decision, items in table.items():
-            on = self.names.decisions.get(decision, decision)
-            found[on] = tuple(replace(item, id=self._answer_word(on, item.id)) for item in items)
-        return found
+    def _avoided(self, items: tuple[Name, ...], decision: str) -> tuple[Name, ...]:
+        return tuple(replace(item, id=self._answer_word(decision, item.id)) for item in items)
 
-    def _answer(self, decision: str, answer: Answer) -> Answer:
+    def _answer(self, answer: Answer, decision: str) -> Answer:
         if answer.kind == "choice":
             name = self._answer_word(decision, answer.name)
             return replace(answer, name=name, meaning=("choice", name))
@@ -178,9 +183,6 @@ class _Renamer:
         meaning = (answer.meaning[0], name, *answer.meaning[2:6], before, after)
         return replace(answer, name=name, before=before, after=after, meaning=meaning)
 
-    def _when(self, when: When) -> When:
-        return tuple(self._conditions(conditions) for conditions in when)
-
     def _conditions(self, conditions: Conditions) -> Conditions:
         return replace(conditions, conditions=_mapped(conditions.conditions, self.names.factors, self._condition))
 
@@ -188,27 +190,18 @@ class _Renamer:
         names = self.names.values.get(name, {})
         return replace(condition, factor=name, values=tuple(names.get(value, value) for value in condition.values))
 
-    def _layers(self, table: Mapping[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
-        return {
-            self.names.decisions.get(layer, layer): tuple(self.names.agents.get(name, name) for name in agents)
-            for layer, agents in table.items()
-        }
-
     def _pairing(self, entry: Pairing) -> Pairing:
-        having, require, forbid = (self._layers(table) for table in (entry.having, entry.require, entry.forbid))
-        return replace(entry, having=having, require=require, forbid=forbid, when=self._when(entry.when))
+        having, require, forbid = (
+            _mapped(table, self.names.decisions, self._agents) for table in (entry.having, entry.require, entry.forbid)
+        )
+        return replace(entry, having=having, require=require, forbid=forbid)
 
-    def _exposure(self, entry: Exposure) -> Exposure:
-        return replace(entry, when=self._when(entry.when))
-
-    def _exclusion(self, entry: Exclusion) -> Exclusion:
-        return replace(entry, when=self._when(entry.when))
-
-
-def _same(thing: Thing, _: str) -> Thing:
-    return thing
+    def _agents(self, agents: tuple[str, ...], _: str) -> tuple[str, ...]:
+        return tuple(self.names.agents.get(name, name) for name in agents)
 
 
-def _mapped(table: Mapping[str, Thing], names: NameMap, change: Callable[[Thing, str], Thing]) -> dict[str, Thing]:
+def _mapped(
+    table: Mapping[str, Thing], names: NameMap, change: Callable[[Thing, str], Thing] = lambda thing, _: thing
+) -> dict[str, Thing]:
     """The table under new names, each thing changed to fit its name."""
     return {names.get(name, name): change(thing, names.get(name, name)) for name, thing in table.items()}

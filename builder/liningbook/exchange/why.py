@@ -9,6 +9,7 @@ from liningbook.cases.trace import Reason, probabilities, reasons
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
 from liningbook.say.amounts import probability_words
+from liningbook.say.answers import answer_words, name_or_label
 from liningbook.say.command import why as say
 
 
@@ -34,7 +35,7 @@ def _reason_json(protocol: Protocol, reason: Reason) -> dict[str, Any]:
         "rules": [
             {
                 "rule": speaker.rule.id,
-                "says": say.says_words(protocol, reason.decision, speaker),
+                "says": answer_words(protocol, reason.decision, speaker.answer),
                 "status": speaker.status,
                 "because": say.speaker_words(speaker),
             }
@@ -43,7 +44,7 @@ def _reason_json(protocol: Protocol, reason: Reason) -> dict[str, Any]:
         "warnings": [
             {
                 "rule": warner.rule.id,
-                "avoid": say.avoided_words(protocol, reason.decision, warner),
+                "avoid": name_or_label(protocol, reason.decision, warner.avoided),
                 "because": say.warner_words(warner),
             }
             for warner in reason.warners

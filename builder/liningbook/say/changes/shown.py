@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import Literal
 
+from liningbook.model.protocol import Protocol
 from liningbook.say.cases import labelled
-from liningbook.say.catalogue import gettext, ngettext
+from liningbook.say.catalogue import N_, gettext, ngettext
 from liningbook.say.locale import both, day_words
 
-Particular = Literal["edition", "compared-as", "title", "status", "in-force-from", "review-by"]
-
-
-def heading(edition: str) -> str:
-    """Over the list of changes, in the protocol and on the page."""
-    return gettext("What has changed since edition {edition}").format(edition=edition)
+STATUSES: Mapping[str, str] = {"draft": N_("Draft"), "in-force": N_("In force"), "withdrawn": N_("Withdrawn")}
 
 
 def other_advice(edition: str, places: Sequence[str], more: int) -> str:
@@ -34,7 +29,8 @@ def other_readings(edition: str) -> str:
 
 def in_full(edition: str) -> str:
     """Where all of it stands."""
-    return gettext("In full: the protocol, “{heading}”.").format(heading=heading(edition))
+    heading = gettext("What has changed since edition {edition}").format(edition=edition)
+    return gettext("In full: the protocol, “{heading}”.").format(heading=heading)
 
 
 def in_brief(edition: str) -> str:
@@ -42,25 +38,19 @@ def in_brief(edition: str) -> str:
     return gettext("Advice has changed since edition {edition}: see the protocol.").format(edition=edition)
 
 
-def particular(name: Particular) -> str:
-    """What a line about both versions is about."""
-    return {
-        "edition": gettext("Edition"),
-        "compared-as": gettext("Compared as"),
-        "title": gettext("Title"),
-        "status": gettext("Status"),
-        "in-force-from": gettext("In force from"),
-        "review-by": gettext("Review by"),
-    }[name]
+def particulars(old: Protocol, new: Protocol, old_name: str, new_name: str) -> Iterator[tuple[str, str, str]]:
+    """What both versions are: a label, and the words for either; `old_name` is what the user calls the old one."""
+    yield gettext("Edition"), old.edition, new.edition
+    if old_name or new_name:
+        yield gettext("Compared as"), old_name, new_name
+    if old.title != new.title:
+        yield gettext("Title"), old.title, new.title
+    yield gettext("Status"), gettext(STATUSES[old.status]), gettext(STATUSES[new.status])
+    yield gettext("In force from"), _day_or_none(old.in_force_from), _day_or_none(new.in_force_from)
+    yield gettext("Review by"), day_words(old.review_by.on), day_words(new.review_by.on)
 
 
-def status_words(status: str) -> str:
-    """The status of an edition."""
-    return {"draft": gettext("Draft"), "in-force": gettext("In force"), "withdrawn": gettext("Withdrawn")}[status]
-
-
-def day_or_none(day: date | None) -> str:
-    """A day, or that none is said."""
+def _day_or_none(day: date | None) -> str:
     return day_words(day) if day is not None else gettext("not said")
 
 

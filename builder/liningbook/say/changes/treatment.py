@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from fractions import Fraction
 
 from liningbook.compare.comparison import Comparison, four_decimals
 from liningbook.compare.effects import Effects
 from liningbook.meaning.decide import Outcome
-from liningbook.model.protocol import Irritant, Protocol
+from liningbook.model.protocol import Protocol
 from liningbook.say.answers import answer_words
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import both, decimal_words
@@ -41,13 +41,9 @@ def rule_titles(protocol: Protocol, outcome: Outcome) -> tuple[str, ...]:
     return tuple(f"{protocol.rules[rule].title} ({rule})" for rule in dict.fromkeys(rules))
 
 
-def effect_words(comparison: Comparison, effects: Effects) -> tuple[str, ...]:
+def effect_words(comparison: Comparison, effects: Effects) -> Iterable[str]:
     """What a change does, a sentence each."""
     irritants = {**comparison.old.protocol.irritants, **comparison.new.protocol.irritants}
-    return tuple(_effects(irritants, effects))
-
-
-def _effects(irritants: Mapping[str, Irritant], effects: Effects) -> Iterable[str]:
     if effects.gained:
         named = both([irritants[name].label for name in effects.gained])
         yield gettext("Adds protection against {irritants}, by the protocol's table.").format(irritants=named)

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Mapping
 
 from liningbook.cases.trace import DOES_NOT_APPLY, HEARD, SILENCED, Above, Reason, Speaker, Warner
 from liningbook.model.protocol import Protocol
-from liningbook.model.rule import Decision, Rule
+from liningbook.model.rule import Rule
 from liningbook.say.amounts import number_words, probability_words
-from liningbook.say.answers import answer_words, name_or_label
 from liningbook.say.cases import condition_words, value_words
 from liningbook.say.locale import either
 
 HEADING = "Why:"
+WARNS = "warns: {title}"
 STATUSES: Mapping[str, str] = {HEARD: "heard", SILENCED: "silenced", DOES_NOT_APPLY: "does not apply"}
 
 
@@ -24,11 +24,6 @@ def needed_words(protocol: Protocol, reason: Reason) -> str:
     earlier = protocol.decisions[on]
     labels = [protocol.agents[w].label if w in protocol.agents else earlier.answers.get(w, w) for w in wanted]
     return f"{'needed' if reason.needed else 'not needed'}: it is if {earlier.label} is {either(labels)}"
-
-
-def says_words(protocol: Protocol, decision: Decision, speaker: Speaker) -> str:
-    """What a rule advises."""
-    return answer_words(protocol, decision, speaker.answer)
 
 
 def speaker_words(speaker: Speaker) -> str:
@@ -50,16 +45,6 @@ def status_words(reason: Reason, speaker: Speaker) -> str:
     """`silenced: The title of the rule`."""
     is_idle = speaker.status == HEARD and not reason.needed
     return f"{'would apply' if is_idle else STATUSES[speaker.status]}: {speaker.rule.title}"
-
-
-def avoided_words(protocol: Protocol, decision: Decision, warner: Warner) -> str:
-    """What a rule says to avoid."""
-    return name_or_label(protocol, decision, warner.avoided)
-
-
-def warns_words(warner: Warner) -> str:
-    """`warns: The title of the rule`."""
-    return f"warns: {warner.rule.title}"
 
 
 def warner_words(warner: Warner) -> str:

@@ -78,7 +78,7 @@ def _change(comparison: Comparison, number: int, change: Difference, past: PastC
         example=line_words([(f.label, value_words(f, change.witness[name])) for name, f in new.factors.items()]),
         rules_before=rule_titles(comparison.old_protocol, change.before),
         rules_after=rule_titles(comparison.new_protocol, change.after),
-        effects=effect_words(comparison, change.effects),
+        effects=tuple(effect_words(comparison, change.effects)),
         share=_how_many(change, past),
     )
 

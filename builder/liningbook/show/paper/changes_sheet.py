@@ -10,8 +10,7 @@ from typing import NamedTuple
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
 from liningbook.model.protocol import Protocol
-from liningbook.say.changes.shown import day_or_none, particular, status_words, the_sheet
-from liningbook.say.locale import day_words
+from liningbook.say.changes.shown import particulars, the_sheet
 from liningbook.say.safety import standing_cautions
 from liningbook.show.assets import fonts
 from liningbook.show.changes.changes_page import changes_page
@@ -95,7 +94,7 @@ def sheet_view(
         practice=new.practice,
         old=old.edition,
         new=new.edition,
-        particulars=tuple(_particulars(old, new, old_name, new_name)),
+        particulars=tuple(particulars(old, new, old_name, new_name)),
         page=changes_page(comparison, past),
         chart_notes=pair.notes if pair else (),
         usual=pair.usual if pair else (),
@@ -103,17 +102,6 @@ def sheet_view(
         people=names,
         free_lines=max(3, LINES - len(names)),
     )
-
-
-def _particulars(old: Protocol, new: Protocol, old_name: str, new_name: str) -> Iterator[tuple[str, str, str]]:
-    yield particular("edition"), old.edition, new.edition
-    if old_name or new_name:
-        yield particular("compared-as"), old_name, new_name
-    if old.title != new.title:
-        yield particular("title"), old.title, new.title
-    yield particular("status"), status_words(old.status), status_words(new.status)
-    yield particular("in-force-from"), day_or_none(old.in_force_from), day_or_none(new.in_force_from)
-    yield particular("review-by"), day_words(old.review_by.on), day_words(new.review_by.on)
 
 
 def drawn_pairs(pair: ChartPair) -> Iterator[DrawnPair]:

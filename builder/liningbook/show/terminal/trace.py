@@ -5,6 +5,7 @@ from __future__ import annotations
 from liningbook.cases.question import Reply
 from liningbook.cases.trace import probabilities, reasons
 from liningbook.meaning.meaning import Meaning
+from liningbook.say.answers import answer_words, name_or_label
 from liningbook.say.command import why as say
 
 
@@ -16,11 +17,12 @@ def why_text(meaning: Meaning, reply: Reply) -> str:
         decision = reason.decision
         lines.append(f"  {decision.label} ({say.needed_words(protocol, reason)})")
         for speaker in reason.speakers:
-            said = say.says_words(protocol, decision, speaker)
+            said = answer_words(protocol, decision, speaker.answer)
             lines.append(f"    {say.status_words(reason, speaker)} → {said}")
             lines.append(f"        {say.speaker_words(speaker)}")
         for warner in reason.warners:
-            lines.append(f"    {say.warns_words(warner)} → {say.avoided_words(protocol, decision, warner)}")
+            avoided = name_or_label(protocol, decision, warner.avoided)
+            lines.append(f"    {say.WARNS.format(title=warner.rule.title)} → {avoided}")
             lines.append(f"        {say.warner_words(warner)}")
     lines += [f"  {say.above_words(above)}" for above in probabilities(meaning, reply)]
     return "\n".join(lines) + "\n"
