@@ -14,6 +14,7 @@ import pytest
 
 from liningbook import __version__
 from liningbook.cli import main
+from liningbook.outputs.rows import PARTS
 from liningbook.say.command.usage import COMMANDS, OPTIONS
 
 FAULTY = Path(__file__).parent.parent.parent / "guidelines" / "faulty"
@@ -54,7 +55,8 @@ def test_every_word_of_the_help_is_said(run: Run, monkeypatch: pytest.MonkeyPatc
     for name, what in OPTIONS.items():
         command, _, option = name.rpartition(" ")
         commands = [command] if command else [one for one in COMMANDS if one != "compare"]
-        assert all(f"{what}\n" in shown[one] for one in commands), option
+        words = what.format(outputs=",".join(PARTS))
+        assert all(f"{words}\n" in shown[one] for one in commands), option
 
 
 # --- check ------------------------------------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from __future__ import annotations
 import argparse
 import gc
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
@@ -39,14 +39,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 class _Parser(argparse.ArgumentParser):
-    """Says what is wrong with a call in one line. `command` is the name of the command that it is for."""
-
-    command = ""
-
-    def option(self, name: str, **how: Any) -> None:
-        """Adds an argument; what it is for is said in `say.command.usage`."""
-        words = usage.OPTIONS.get(f"{self.command} {name}") or usage.OPTIONS[name]
-        self.add_argument(name, help=words, **how)
+    """Says what is wrong with a call in one line."""
 
     def error(self, message: str) -> NoReturn:
         self.exit(UNUSABLE, stops.complaint(usage.bad_call(message, self.prog)))
@@ -68,90 +61,82 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
     return options
 
 
-def _place(text: str) -> Path:
-    if not text.strip():
-        raise argparse.ArgumentTypeError(usage.EMPTY_NAME)
-    return Path(text)
-
-
 def _parser() -> argparse.ArgumentParser:
     from liningbook import __version__
 
     parser = _Parser(prog="liningbook", description=usage.DESCRIPTION, allow_abbrev=False)
     parser.add_argument("--version", action="version", version=usage.VERSION_LINE.format(version=__version__))
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for name, add in (
-        ("check", _add_check),
-        ("case", _add_case),
-        ("table", _add_table),
-        ("compare", _add_compare),
-        ("build", _add_build),
-        ("preview", _add_preview),
-    ):
-        what = usage.COMMANDS[name]
+    for name, what in usage.COMMANDS.items():
         command = commands.add_parser(name, help=what, description=what, allow_abbrev=False)
-        command.command = name
         command.set_defaults(command=name)
-        add(command)
+        for option, how in _ARGUMENTS[name].items():
+            words = usage.OPTIONS.get(f"{name} {option}") or usage.OPTIONS[option]
+            command.add_argument(option, help=words.format(outputs=",".join(PARTS)), **how)
     return parser
 
 
-def _add_folder(command: _Parser) -> None:
-    """What all commands but one take: the folder and the day."""
-    command.option("protocol", type=_place, metavar="PROTOCOL")
-    command.option("--on", metavar="DATE")
+def _place(text: str) -> Path:
+    if not text.strip():
+        raise argparse.ArgumentTypeError(usage.EMPTY_NAME)
+    return Path(text)
 
 
-def _add_check(command: _Parser) -> None:
-    _add_folder(command)
-    command.option("--format", choices=("text", "json", "sarif", "junit"), default="text")
-    command.option("--strict", action="store_true")
-    command.option("--accepted", action="store_true")
-    command.option("--mend", action="store_true")
-    command.option("--explain", action="store_true")
-    command.option("--budget", metavar="SECONDS")
+def _path(metavar: str) -> dict[str, Any]:
+    return {"type": _place, "metavar": metavar}
 
 
-def _add_case(command: _Parser) -> None:
-    _add_folder(command)
-    command.option("values", nargs="*", metavar="FACTOR=VALUE")
-    command.option("--format", choices=("text", "json"), default="text")
-    command.option("--why", action="store_true")
-    command.option("--chart", type=_place, metavar="FILE.svg")
-    command.option("--section", type=_place, metavar="FILE.svg")
-    command.option("--cases", type=_place, metavar="FILE.csv")
-    command.option("--out", type=_place, metavar="FILE.csv")
+def _format(*choices: str) -> dict[str, Any]:
+    return {"choices": choices, "default": choices[0]}
 
 
-def _add_table(command: _Parser) -> None:
-    _add_folder(command)
-    command.option("--decision", required=True, metavar="DECISION")
-    command.option("--format", choices=("text", "csv", "html"), default="text")
-
-
-def _add_compare(command: _Parser) -> None:
-    command.option("old", metavar="OLD")
-    command.option("new", metavar="NEW")
-    command.option("--repo", type=_place, metavar="DIR")
-    command.option("--on", metavar="DATE")
-    command.option("--format", choices=("text", "markdown", "json"), default="text")
-    command.option("--cases", type=_place, metavar="FILE.csv")
-    command.option("--out", type=_place, metavar="FILE.csv")
-    command.option("--chart", type=_place, metavar="FILE.svg")
-    command.option("--sheet", type=_place, metavar="FILE.pdf")
-
-
-def _add_build(command: _Parser) -> None:
-    _add_folder(command)
-    command.option("--out", type=_place, required=True, metavar="DIR")
-    command.add_argument("--only", metavar="LIST", help=usage.SOME_OF.format(outputs=",".join(PARTS)))
-    command.option("--draft", action="store_true")
-    command.option("--crop-marks", action="store_true")
-    command.option("--since", metavar="OLD")
-    command.option("--repo", type=_place, metavar="DIR")
-
-
-def _add_preview(command: _Parser) -> None:
-    _add_folder(command)
-    command.option("--port", metavar="NUMBER")
-    command.option("--no-browser", action="store_true")
+_FLAG = {"action": "store_true"}
+_FOLDER = {"protocol": _path("PROTOCOL"), "--on": {"metavar": "DATE"}}
+_ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
+    "check": {
+        **_FOLDER,
+        "--format": _format("text", "json", "sarif", "junit"),
+        "--strict": _FLAG,
+        "--accepted": _FLAG,
+        "--mend": _FLAG,
+        "--explain": _FLAG,
+        "--budget": {"metavar": "SECONDS"},
+    },
+    "case": {
+        **_FOLDER,
+        "values": {"nargs": "*", "metavar": "FACTOR=VALUE"},
+        "--format": _format("text", "json"),
+        "--why": _FLAG,
+        "--chart": _path("FILE.svg"),
+        "--section": _path("FILE.svg"),
+        "--cases": _path("FILE.csv"),
+        "--out": _path("FILE.csv"),
+    },
+    "table": {
+        **_FOLDER,
+        "--decision": {"required": True, "metavar": "DECISION"},
+        "--format": _format("text", "csv", "html"),
+    },
+    "compare": {
+        "old": {"metavar": "OLD"},
+        "new": {"metavar": "NEW"},
+        "--repo": _path("DIR"),
+        "--on": {"metavar": "DATE"},
+        "--format": _format("text", "markdown", "json"),
+        "--cases": _path("FILE.csv"),
+        "--out": _path("FILE.csv"),
+        "--chart": _path("FILE.svg"),
+        "--sheet": _path("FILE.pdf"),
+    },
+    "build": {
+        **_FOLDER,
+        "--out": {**_path("DIR"), "required": True},
+        "--only": {"metavar": "LIST"},
+        "--draft": _FLAG,
+        "--crop-marks": _FLAG,
+        "--since": {"metavar": "OLD"},
+        "--repo": _path("DIR"),
+    },
+    "preview": {**_FOLDER, "--port": {"metavar": "NUMBER"}, "--no-browser": _FLAG},
+}
+"""The arguments of each command, in the order of its help; what they are for is said in `say.command.usage`."""

@@ -27,42 +27,38 @@ if TYPE_CHECKING:
 def run(options: argparse.Namespace) -> int:
     """Checks, then makes all files and writes them; nothing while there are errors, unless as a draft."""
     wanted = _wanted(options.only)
-    with Progress() as progress:
-        return _build(options, wanted, progress)
-
-
-def _build(options: argparse.Namespace, wanted: list[str], progress: Progress) -> int:
     if options.repo is not None and options.since is None:
         raise CannotDo(usage.REPO_NEEDS_SINCE)
-    analysis = _read(options, progress)
-    since = _since(options, analysis, progress)
-    check_writable(options.out, options.protocol)
-    before = read_record(options.out)
-    try:
-        with listening(progress.step):
-            planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks, since=since)
-            made = _make(planned, options.out, progress)
-    except CannotMake as no:
-        raise CannotDo(stops.NOT_MADE.format(why=no), FOUND) from None
-    progress.clear()
-    complain(_same_name(options.out, analysis, planned))
-    _write(options.out, planned, made, wanted, before, progress)
-    say("".join(f"{options.out / output.name}\n" for output in planned))
-    return 0
+    out = options.out
+    with Progress() as progress:
+        analysis = _read(options, progress)
+        since = _since(options, analysis, progress)
+        check_writable(out, options.protocol)
+        try:
+            with listening(progress.step):
+                planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks, since=since)
+                made = _make(planned, out, progress)
+        except CannotMake as no:
+            raise CannotDo(stops.NOT_MADE.format(why=no), FOUND) from None
+        progress.clear()
+        complain(_same_name(out, made))
+        _write(out, made, {output.name: output.part for output in planned}, wanted, progress)
+        say("".join(f"{out / name}\n" for name in made))
+        return 0
 
 
-def _same_name(out: Path, analysis: Analysis, planned: Iterable[Output]) -> str:
+def _same_name(out: Path, made: Mapping[str, bytes]) -> str:
     """A warning if an edition in force was built before under the same name and says something else now."""
-    assert analysis.protocol is not None
     try:
         old = json.loads((out / "bundle.json").read_text("utf-8"))
         edition, digest = old["protocol"]["edition"], old["digest"]
     except (OSError, ValueError, KeyError, TypeError):
         return ""
-    new = next((json.loads(one.content()) for one in planned if one.name == "bundle.json"), None)
-    if new is None or digest == new["digest"] or edition != new["protocol"]["edition"]:
+    if "bundle.json" not in made:
         return ""
-    if new["protocol"]["status"] != "in-force":
+    new = json.loads(made["bundle.json"])
+    is_other = digest != new["digest"] and edition == new["protocol"]["edition"]
+    if not is_other or new["protocol"]["status"] != "in-force":
         return ""
     return stops.complaint(stops.SAME_NAME.format(edition=edition, before=digest[:8], now=new["digest"][:8]))
 
@@ -115,24 +111,15 @@ def _make(planned: Iterable[Output], out: Path, progress: Progress) -> dict[str,
 
 
 def _write(
-    out: Path,
-    planned: Iterable[Output],
-    made: Mapping[str, bytes],
-    wanted: Iterable[str],
-    before: Mapping[str, Written],
-    progress: Progress,
+    out: Path, made: Mapping[str, bytes], parts: Mapping[str, str], wanted: Iterable[str], progress: Progress
 ) -> None:
     """Writes what was made and the record of it, and removes what is made no longer, all of it or nothing."""
-    record = dict(before)
-    for output in planned:
-        record[output.name] = Written(output.part, sha256_of(made[output.name]))
-    now = {output.name for output in planned}
-    no_more = [name for name, last in sorted(before.items()) if last.part in wanted and name not in now]
+    before = read_record(out)
+    no_more = [name for name, last in sorted(before.items()) if last.part in wanted and name not in made]
     ours = [name for name in no_more if is_as_written(out / name, before[name])]
     altered = [name for name in no_more if name not in ours and (out / name).exists()]
-    for name in no_more:
-        if name not in altered:
-            del record[name]
+    record = {name: last for name, last in before.items() if name not in no_more or name in altered}
+    record |= {name: Written(parts[name], sha256_of(content)) for name, content in made.items()}
     files = {out / name: content for name, content in {**made, NAME: record_bytes(record)}.items()}
     write_all({place: content for place, content in files.items() if differs(place, content)}, [out / n for n in ours])
     for name in ours:

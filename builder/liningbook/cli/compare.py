@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Iterable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -44,11 +45,11 @@ def run(options: argparse.Namespace) -> int:
     for version in (old, new):
         if version.caution:
             complain(stops.complaint(stops.OF_FILE.format(name=version.where, what=version.caution)))
-    past = None
-    if options.cases is not None:
-        past = _count(comparison, options.cases, options.out)
-    _write_files(options, comparison, old, new, past)
-    _print(options, comparison, old, new, day, past)
+    past = None if options.cases is None else _count(comparison, options.cases, options.out)
+    with speaking(new.protocol.language):
+        files = _files(options, comparison, old, new, past)
+    write_all(files)
+    _print(options.format, comparison, old, new, day, past)
     return 0
 
 
@@ -65,21 +66,19 @@ def version_of(where: str, day: date, repository: Path | None) -> Version:
         raise CannotDo(stops.VERSION_CANNOT_BE_READ.format(where=where), FOUND) from None
 
 
-def _print(
-    options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, day: date, past: PastCases | None
-) -> None:
+def _print(form: str, comparison: Comparison, old: Version, new: Version, day: date, past: PastCases | None) -> None:
     from liningbook.exchange.changes_json import changes_json
     from liningbook.say.safety import STANDING_CAUTIONS
     from liningbook.show.changes.changes_view import changes_view
     from liningbook.show.terminal.changes_text import changes_markdown, changes_text
 
-    if options.format == "json":
-        found = changes_json(comparison, old.where, new.where, day, past)
-        print_json({**found, "errors": _errors_of(new, day)})
+    errors = _errors_of(new, day)
+    if form == "json":
+        print_json({**changes_json(comparison, old.where, new.where, day, past), "errors": errors})
         return
     cautions = (*new.protocol.cautions, *STANDING_CAUTIONS)
-    view = changes_view(comparison, old.where, new.where, past, cautions, _errors_of(new, day))
-    say(changes_text(view) if options.format == "text" else changes_markdown(view))
+    view = changes_view(comparison, old.where, new.where, past, cautions, errors)
+    say(changes_text(view) if form == "text" else changes_markdown(view))
 
 
 def _errors_of(version: Version, day: date) -> int:
@@ -94,18 +93,10 @@ def _errors_of(version: Version, day: date) -> int:
     return sum(finding.severity is Severity.ERROR for finding in found)
 
 
-def _write_files(
-    options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, past: PastCases | None
-) -> None:
-    """The drawing and the sheet, where they are asked for, in the language of the new version."""
-    with speaking(new.protocol.language):
-        files = _files(options, comparison, old, new, past)
-    write_all(files)
-
-
 def _files(
     options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, past: PastCases | None
 ) -> dict[Path, bytes]:
+    """The drawing and the sheet, where they are asked for."""
     files: dict[Path, bytes] = {}
     if options.chart is not None:
         from liningbook.show.figures.changes_chart import changes_chart
@@ -134,22 +125,19 @@ def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
     with opened_table(table) as rows:
         taken = past_cases(comparison, rows, tally)
         if out is not None:
-            write_table(out, _lines(comparison, taken, tally), rows)
+            write_table(out, _lines(comparison, taken, tally.header), rows)
         else:
-            for _ in taken:
-                pass
+            deque(taken, maxlen=0)
     return tally
 
 
-def _lines(comparison: Comparison, rows: Iterator[PastRow], tally: PastCases) -> Iterator[list[str]]:
+def _lines(comparison: Comparison, rows: Iterable[PastRow], header: list[str]) -> Iterator[list[str]]:
     """A line for each decision that changes in a row, and one for each row that cannot be used."""
     from liningbook.say.changes.treatment import outcome_words
     from liningbook.say.faults import reason_words
 
-    first = next(rows, None)
-    yield ["row", *tally.header, "decision", "before", "after", "depends", "problem"]
-    while first is not None:
-        row, first = first, next(rows, None)
+    yield ["row", *header, "decision", "before", "after", "depends", "problem"]
+    for row in rows:
         if row.problem is not None:
             yield [str(row.number), *row.fields, "", "", "", "", reason_words(row.problem)]
         for treated in row.changed:

@@ -87,21 +87,19 @@ class PastCases:
     not_given: tuple[str, ...] = ()
     """Factors that only one version knows and the table does not give."""
 
-    def count(self, row: PastRow) -> None:
-        """Adds one row."""
+    def count(self, row: PastRow) -> PastRow:
+        """Adds one row, and gives it back."""
         if row.problem:
             self.unusable += 1
             if len(self.problems) < MOST_LISTED:
                 self.problems.append((row.number, row.problem))
-            return
+            return row
         self.rows += 1
         self.cases += row.weight
-        if not row.changed:
-            return
-        if row.depends:
+        if row.changed and row.depends:
             self.depends_rows += 1
             self.depends_cases += row.weight
-        else:
+        elif row.changed:
             self.changed_rows += 1
             self.changed_cases += row.weight
         for treated in row.changed:
@@ -110,18 +108,16 @@ class PastCases:
             group.cases += row.weight
             if len(group.numbers) < MOST_LISTED:
                 group.numbers.append(row.number)
+        return row
 
 
 def past_cases(comparison: Comparison, rows: Iterable[list[str]], tally: PastCases) -> Iterator[PastRow]:
     """Every row with what changes in it, `tally` kept up to date as they are taken. Raises CannotRead."""
     stream = iter(rows)
-    header = next(stream, [])
-    reader = _PastReader(comparison, header)
-    tally.header = header
+    tally.header = next(stream, [])
+    reader = _PastReader(comparison, tally.header)
     tally.not_given = tuple(reader.not_given)
-    for row in reader.rows(stream):
-        tally.count(row)
-        yield row
+    return map(tally.count, reader.rows(stream))
 
 
 class _PastReader:

@@ -47,6 +47,7 @@ OPTIONS: Mapping[str, str] = {
     "compare --chart": "draw the charts before and after",
     "compare --sheet": "print what changes, for a meeting",
     "build --out": "the folder to write into",
+    "build --only": "some of {outputs}",
     "build --draft": "build in spite of errors, every page marked as a draft",
     "build --crop-marks": "put crop marks on the card, for a print shop",
     "build --since": "say what has changed since this version: a folder, a bundle.json, or with --repo a git revision",
@@ -56,9 +57,6 @@ OPTIONS: Mapping[str, str] = {
 }
 """Of every argument, under its command where it has one, what it is for."""
 
-
-SOME_OF = "some of {outputs}"
-"""What `--only` is for."""
 
 EMPTY_NAME = "the name is empty"
 NO_DAY = "'{text}' is not a day; write for example --on 2027-01-31"
