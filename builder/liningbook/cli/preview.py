@@ -13,7 +13,7 @@ from time import monotonic
 from liningbook.cli.common import FOUND, CannotDo, chosen_day, complain, say
 from liningbook.model.build import read_folder
 from liningbook.preview.server import Server
-from liningbook.preview.watch import NoWatcher, look, need_watcher, watch
+from liningbook.preview.watch import look, watch
 from liningbook.preview.workshop import Showing, Workshop
 from liningbook.say.command import progress as words
 from liningbook.say.command import stops, usage
@@ -29,12 +29,13 @@ def run(options: argparse.Namespace) -> int:
     port = _port(options.port)
     chosen_day(options.on)  # a day that is none is told before anything else
     try:
-        need_watcher()
+        import watchfiles  # noqa: F401
+    except ImportError:
+        raise CannotDo(stops.NO_WATCHER) from None
+    try:
         read_folder(options.protocol)
     except NoProtocol as no:
         raise CannotDo(reason_words(no)) from None
-    except NoWatcher as no:
-        raise CannotDo(str(no)) from None
     workshop = Workshop(options.protocol, lambda: chosen_day(options.on))
     seen = look(options.protocol)
     server = _server(port, workshop.make())

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from liningbook.analysis import Analysis, understand, understand_sources
 from liningbook.compare.comparison import Comparison, compare
@@ -29,11 +28,10 @@ class NoVersion(Exception):
 
 
 class UnsoundVersion(Exception):
-    """The sources of a version are wrong; `analysis` holds the findings and `where` what the user called it."""
+    """The sources of a version are wrong; `analysis` holds the findings."""
 
-    def __init__(self, where: str, analysis: Analysis) -> None:
-        super().__init__(where)
-        self.where, self.analysis = where, analysis
+    def __init__(self, analysis: Analysis) -> None:
+        self.analysis = analysis
 
 
 @dataclass(frozen=True)
@@ -66,7 +64,7 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
             raise NoVersion(stops.ONE_FILE_OF_PROTOCOL.format(where=where))
         if os.path.isfile(where):
             return _from_bundle(Path(where).read_bytes(), where, day)
-        return Version(where, _sound(where, understand(Path(where), day)))
+        return Version(where, _sound(understand(Path(where), day)))
     except NoProtocol as no:
         raise NoVersion(reason_words(no)) from None
     except (NotInGit, NotABundle) as no:
@@ -75,9 +73,9 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
         raise NoVersion(stops.UNREADABLE.format(where=where, why=error.strerror)) from None
 
 
-def _sound(where: str, analysis: Analysis) -> Protocol:
+def _sound(analysis: Analysis) -> Protocol:
     if analysis.protocol is None:
-        raise UnsoundVersion(where, analysis)
+        raise UnsoundVersion(analysis)
     return analysis.protocol
 
 
@@ -87,24 +85,19 @@ def _from_git(where: str, day: date, repository: Path) -> Version:
         return _from_bundle(next(iter(files.contents.values())), where, day)
     if "protocol.yaml" not in files.contents:
         raise NoVersion(stops.NO_PROTOCOL_IN_FOLDER.format(name=where, place=files.place or "its top folder"))
-    return Version(where, _read(where, day, files.contents))
+    return Version(where, _read(day, files.contents))
 
 
 def _from_bundle(content: bytes, where: str, day: date) -> Version:
     bundle = read_bundle(content, where)
     texts = {path: text.encode() for path, text in sources_of(bundle, day).items()}
-    return Version(where, _read(where, day, texts), _caution(bundle, day), is_whole=False)
+    first, last = bundle["holds"]["from"], bundle["holds"]["until"]
+    caution = "" if bundle_holds(bundle, day) else stops.bundle_holds_only(first, last)
+    return Version(where, _read(day, texts), caution, is_whole=False)
 
 
-def _caution(bundle: Mapping[str, Any], day: date) -> str:
-    """That a bundle does not hold on the day looked at."""
-    if bundle_holds(bundle, day):
-        return ""
-    return stops.bundle_holds_only(bundle["holds"]["from"], bundle["holds"]["until"])
-
-
-def _read(where: str, day: date, contents: Mapping[str, bytes]) -> Protocol:
-    return _sound(where, understand_sources(*read_files(contents), day))
+def _read(day: date, contents: Mapping[str, bytes]) -> Protocol:
+    return _sound(understand_sources(*read_files(contents), day))
 
 
 def compare_versions(old: Version, new: Version, day: date) -> Comparison:

@@ -11,8 +11,6 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from threading import Event
 
-from liningbook.say.command.stops import NO_WATCHER
-
 LOOK_EVERY = 0.5
 """Seconds between two looks."""
 
@@ -25,18 +23,6 @@ AT_LATEST = 0.2
 MOST_FILES = 5000
 
 Look = tuple[tuple[str, int, int, int], ...]
-
-
-class NoWatcher(Exception):
-    """The library that watches is not installed; the text says how to install it."""
-
-
-def need_watcher() -> None:
-    """Raises NoWatcher where the library is not installed."""
-    try:
-        import watchfiles  # noqa: F401
-    except ImportError:
-        raise NoWatcher(NO_WATCHER) from None
 
 
 def watch(folder: Path, seen: Look, changed: Callable[[], None], stop: Event) -> None:

@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import reduce
 from html import escape
+from operator import or_
 
 from liningbook.compare.comparison import Comparison, Difference
 from liningbook.meaning.chart import Layout, cell_box, choose_layout
@@ -51,6 +53,11 @@ class Side:
         """The drawing of it."""
         return draw(self.chart, uid, marked=self.marked, narrow=narrow)
 
+    def looks(self, cells: Iterable[tuple[int, int]]) -> tuple[object, ...]:
+        """What tells cells apart for the eye."""
+        found = ((self.chart.cells[band][choice], (band, choice) in self.marked) for band, choice in cells)
+        return tuple((cell.steps, cell.tone, is_marked) for cell, is_marked in found)
+
     def of(self, choices: Iterable[int]) -> Side:
         """This side with some choices only, by their numbers."""
         kept = list(choices)
@@ -85,10 +92,7 @@ class ChartPair:
         found: dict[object, list[int]] = {}
         for choice in self.changed:
             looks = tuple(
-                tuple(
-                    (row[choice].steps, row[choice].tone, (band, choice) in side.marked)
-                    for band, row in enumerate(side.chart.cells)
-                )
+                side.looks((band, choice) for band in range(len(side.chart.bands)))
                 for side in (self.before, self.after)
             )
             found.setdefault(looks, []).append(choice)
@@ -114,29 +118,23 @@ def chart_pair(comparison: Comparison) -> ChartPair | None:
     bands = _common_bands(words[0].bands, words[1].bands)
     if not bands:
         return None
-    marked = _marked(comparison.differences, layout, bands)
-    sides = []
-    usual: tuple[Labelled, ...] = ()
-    heads = side_heads(comparison.old_protocol.edition, comparison.new_protocol.edition)
-    for head, one in zip(heads, words, strict=True):
+    for one in words:
         one.bands = bands
-        data, chart = band_chart_of(one.meaning, one), one.chart()
-        assert data is not None and chart is not None
-        usual = chart.usual
-        sides.append(_joined(Side(head, data, marked)))
-    before, after = sides
+    old, new, chart = band_chart_of(comparison.old, words[0]), band_chart_of(comparison.new, words[1]), words[1].chart()
+    assert old is not None and new is not None and chart is not None
+    marked = _marked(comparison.differences, layout, bands)
+    heads = side_heads(comparison.old_protocol.edition, comparison.new_protocol.edition)
+    before, after = (_joined(Side(*side, marked)) for side in zip(heads, (old, new), strict=True))
     outside = [n for n, d in enumerate(comparison.differences, 1) if not _meets(d, layout.usual)]
     notes = tuple(chart_notes(len(comparison.differences), outside))
-    return ChartPair(before, after, usual, notes, tuple(_told(comparison, layout, bands, words[1])))
+    return ChartPair(before, after, chart.usual, notes, tuple(_told(comparison, layout, bands, new)))
 
 
 def _common_bands(old: list[int], new: list[int]) -> list[int]:
     """The bands of both versions cut at each other's ends, thin to thick; each a stretch without a break."""
     parts = {a & b for a in old for b in new if a & b}
     for one, other in ((old, new), (new, old)):
-        covered = 0
-        for mask in other:
-            covered |= mask
+        covered = reduce(or_, other, 0)
         parts |= {band & ~covered for band in one if band & ~covered}
     return sorted(run for part in parts for run in _runs(part))
 
@@ -168,12 +166,10 @@ def _marked(differences: Iterable[Difference], layout: Layout, bands: list[int])
 def _joined(side: Side) -> Side:
     """Neighbouring bands that look alike and are marked alike as one band."""
     bands: list[Range] = []
-    rows: list[list[object]] = []
+    rows: list[object] = []
     kept: list[int] = []
-    for number, (band, cells) in enumerate(zip(side.chart.bands, side.chart.cells, strict=True)):
-        looks: list[object] = [
-            (cell.steps, cell.tone, (number, place) in side.marked) for place, cell in enumerate(cells)
-        ]
+    for number, band in enumerate(side.chart.bands):
+        looks = side.looks((number, choice) for choice in range(len(side.chart.choices)))
         last = bands[-1] if bands else None
         beside = last is not None and (last.upper.value, last.upper.closed) == (band.lower.value, not band.lower.closed)
         if last is not None and beside and rows[-1] == looks:
@@ -186,10 +182,8 @@ def _joined(side: Side) -> Side:
     return Side(side.head, chart, frozenset((kept.index(b), c) for b, c in side.marked if b in kept))
 
 
-def _told(comparison: Comparison, layout: Layout, bands: list[int], words: ChartWords) -> Iterable[str]:
+def _told(comparison: Comparison, layout: Layout, bands: list[int], data: BandChart) -> Iterable[str]:
     """Every change with the cells of the chart that it concerns."""
-    data = band_chart_of(comparison.new, words)
-    assert data is not None
     old, new = comparison.old.protocol, comparison.new.protocol
     for number, difference in enumerate(comparison.differences, 1):
         cells = _marked([difference], layout, bands)
@@ -234,7 +228,7 @@ def changes_chart(comparison: Comparison) -> str | None:
         place = f'<svg x="{tenths(left)}" y="{tenths(down)}" width="{tenths(wide)}" height="{tenths(high)}"'
         parts.append(re.sub(r"<svg", place, _without_size(drawing), count=1))
         foot = max(foot, down + high)
-        left, top = (left + NARROW + WIDTH - 2 * NARROW, top) if narrow else (0, foot + GAP)
+        left, top = (left + WIDTH - NARROW, top) if narrow else (0, foot + GAP)
     y = foot + 260
     for text in (*pair.notes, *_usual(pair)):
         for line in wrap(text, False, WIDTH - 40):
