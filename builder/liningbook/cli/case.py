@@ -41,8 +41,7 @@ def run(options: argparse.Namespace) -> int:
 def _print(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
     from liningbook.exchange.why import why_json
     from liningbook.say.safety import STANDING_CAUTIONS
-    from liningbook.show.terminal.reply import reply_json, reply_text
-    from liningbook.show.terminal.trace import why_text
+    from liningbook.show.terminal.reply import reply_json, reply_text, why_text
 
     if options.format == "json":
         found = reply_json(meaning.protocol, reply)

@@ -40,13 +40,11 @@ class CannotDo(Exception):
 
 def ready_to_print() -> None:
     """Makes both streams take any sign, whatever the machine's language; a closed one swallows what it is given."""
-    if sys.stdout is None:
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
-    if sys.stderr is None:
-        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8", errors="replace")
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
+        if hasattr(getattr(sys, name), "reconfigure"):
+            getattr(sys, name).reconfigure(encoding="utf-8", errors="replace")
 
 
 def say(text: str) -> None:

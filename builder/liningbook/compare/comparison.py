@@ -157,8 +157,18 @@ class Comparison:
 
     @property
     def suggested_edition(self) -> str:
-        """The edition that would follow the old one after this change; nothing where its name counts nothing."""
-        return next_edition(self.old_protocol.edition, self.largest_step)
+        """The edition that would follow the old one after this change; nothing where its name counts nothing.
+
+        After `2026.2` it is `2026.3` for a change of treatment or of its grounds, `2026.2.1` for words.
+        """
+        step = self.largest_step
+        found = re.fullmatch(r"([0-9]+\.)?([0-9]+)(?:\.([0-9]+))?", self.old_protocol.edition)
+        if found is None or step == "none":
+            return ""
+        head, number, part = found[1] or "", int(found[2]), int(found[3] or 0)
+        if step == "words":
+            return f"{head}{number}.{part + 1}" if head else ""
+        return f"{head}{number + 1}"
 
 
 def four_decimals(share: Fraction) -> str:
@@ -221,14 +231,3 @@ def _by_former(outcome: Outcome, former: Mapping[str, str]) -> Outcome:
         replace(c, rules=tuple(sorted(former.get(rule, rule) for rule in c.rules))) for c in outcome.candidates
     )
     return replace(outcome, candidates=candidates, warnings=tuple((a, former.get(r, r)) for a, r in outcome.warnings))
-
-
-def next_edition(edition: str, step: Step) -> str:
-    """The edition after `2026.2`: `2026.3` for a change of treatment or of its grounds, `2026.2.1` for words."""
-    found = re.fullmatch(r"([0-9]+\.)?([0-9]+)(?:\.([0-9]+))?", edition)
-    if found is None or step == "none":
-        return ""
-    head, number, part = found[1] or "", int(found[2]), int(found[3] or 0)
-    if step == "words":
-        return f"{head}{number}.{part + 1}" if head else ""
-    return f"{head}{number + 1}" if head else str(number + 1)

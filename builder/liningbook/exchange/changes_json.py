@@ -21,7 +21,6 @@ def changes_json(
     comparison: Comparison, old: str, new: str, day: date, past: PastCases | None = None
 ) -> dict[str, Any]:
     """The object that `compare --format json` prints."""
-    step = comparison.largest_step
     found: dict[str, Any] = {
         "format": FORMAT,
         "version": VERSION,
@@ -44,7 +43,7 @@ def changes_json(
     }
     for what in get_args(What):
         found[what] = [_note(note) for note in comparison.notes if note.what == what]
-    found["edition_step"] = {"step": step, "suggested": comparison.suggested_edition}
+    found["edition_step"] = {"step": comparison.largest_step, "suggested": comparison.suggested_edition}
     if past is not None:
         found["past_cases"] = _past(past)
     return found
@@ -64,11 +63,7 @@ def _change(comparison: Comparison, difference: Difference, part: Exactly, past:
         "effects": {
             "protection_added": list(effects.gained),
             "protection_removed": list(effects.lost),
-            "layer": effects.layer or "same",
-            "referral": effects.referral or "same",
-            "judgement": effects.judgement or "same",
-            "cover": effects.cover or "same",
-            "grade": effects.grade or "same",
+            **{key: getattr(effects, key) or "same" for key in ("layer", "referral", "judgement", "cover", "grade")},
         },
     }
     if past is not None:

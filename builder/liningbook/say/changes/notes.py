@@ -152,19 +152,14 @@ def renamed_words(renamed: Renamed) -> str:
     return gettext("{thing} is now called {name}").format(thing=thing, name=renamed.after)
 
 
-def factor_lines(comparison: Comparison) -> tuple[str, ...]:
-    """Factors that only one version knows."""
-    gone = [gettext("{thing}: taken out").format(thing=factor.label) for factor in comparison.gone]
-    return (*gone, *(gettext("{thing}: added").format(thing=factor.label) for factor in comparison.added))
-
-
 def note_groups(comparison: Comparison) -> list[tuple[str, tuple[str, ...]]]:
     """Everything by which no case is treated differently: headings, each with its lines."""
+    gone = [gettext("{thing}: taken out").format(thing=factor.label) for factor in comparison.gone]
+    added = [gettext("{thing}: added").format(thing=factor.label) for factor in comparison.added]
     found = [
-        (gettext("Factors added or taken out"), factor_lines(comparison)),
+        (gettext("Factors added or taken out"), (*gone, *added)),
         (gettext("New names for the same"), tuple(renamed_words(renamed) for renamed in comparison.renamed)),
     ]
     for what, heading in HEADINGS.items():
-        lines = tuple(note_words(note) for note in comparison.notes if note.what == what)
-        found.append((gettext(heading), lines))
+        found.append((gettext(heading), tuple(note_words(note) for note in comparison.notes if note.what == what)))
     return [(heading, lines) for heading, lines in found if lines]

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from liningbook.say.cases import shortened
 from liningbook.say.changes import report
 from liningbook.show.changes.changes_view import ChangesView
 from liningbook.show.views.changed import ChangeView, NoteGroup
@@ -90,52 +91,38 @@ def _ever_less(whole: Limits) -> Iterator[Limits]:
 
 
 def _within(view: ChangesView, limits: Limits) -> str:
-    return "\n".join(_Comment(limits).lines(view)) + "\n"
+    return "\n\n".join(_Comment(limits).paragraphs(view)) + "\n"
 
 
 class _Comment:
-    """A comment of limited length."""
+    """A comment of limited length, in paragraphs."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
 
     def safe(self, text: str) -> str:
         """An author's text that means nothing to Markdown, shortened if need be."""
-        text = _one_line(text)
-        most = self.limits.letters
-        return _escaped(text if len(text) <= most else f"{text[: most - 1]}…")
+        return _escaped(shortened(_one_line(text), self.limits.letters))
 
-    def lines(self, view: ChangesView) -> Iterator[str]:
+    def paragraphs(self, view: ChangesView) -> Iterator[str]:
         safe, shown = self.safe, view.changes[: self.limits.changes]
         yield f"## {report.HEADING.format(title=safe(view.title))}"
-        yield ""
         yield report.AS_SENTENCE.format(old=safe(view.old), new=safe(view.new))
-        for sentence in self._some((*view.summary, *view.past)):
-            yield ""
-            yield f"**{sentence}**"
+        yield from (f"**{sentence}**" for sentence in self._some((*view.summary, *view.past)))
         if shown:
-            yield ""
-            yield f"|{' |'.join(f' {head}'.rstrip() for head in report.TABLE)} |"
-            yield "| --- | --- | --- | --- | --- | --- |"
-            yield from (self._row(change) for change in shown)
+            head = f"|{' |'.join(f' {head}'.rstrip() for head in report.TABLE)} |"
+            yield "\n".join([head, "| --- | --- | --- | --- | --- | --- |", *(self._row(change) for change in shown)])
         if len(shown) < len(view.changes):
-            yield ""
             yield report.CHANGES_LEFT_OUT.format(number=len(view.changes) - len(shown))
         if shown:
-            yield ""
-            yield from _folded(report.EVERY_CHANGE, (line for c in shown for line in self._in_full(c)))
+            yield _folded(report.EVERY_CHANGE, (part for change in shown for part in self._in_full(change)))
         for group in view.faults:
-            yield ""
             yield from self._group(group, MOST_CASES)
         if view.notes:
-            yield ""
-            notes = (line for group in view.notes for line in (*self._group(group, self.limits.lines), ""))
-            yield from _folded(report.WHAT_ELSE, notes)
-        yield ""
+            notes = (part for group in view.notes for part in self._group(group, self.limits.lines))
+            yield _folded(report.WHAT_ELSE, notes)
         yield safe(view.edition)
-        for caution in self._some(view.cautions):
-            yield ""
-            yield f"<sub>{caution}</sub>"
+        yield from (f"<sub>{caution}</sub>" for caution in self._some(view.cautions))
 
     def _some(self, texts: Sequence[str], most: int = MOST_LINES) -> Iterator[str]:
         most = min(most, self.limits.lines)
@@ -143,10 +130,12 @@ class _Comment:
         if len(texts) > most:
             yield report.MORE_LEFT_OUT.format(number=len(texts) - most)
 
+    def _list(self, texts: Sequence[str], most: int) -> str:
+        return "\n".join(f"- {text}" for text in self._some(texts, most))
+
     def _group(self, group: NoteGroup, most: int) -> Iterator[str]:
         yield f"**{self.safe(group.heading)}**"
-        yield ""
-        yield from (f"- {line}" for line in self._some(group.lines, most))
+        yield self._list(group.lines, most)
 
     def _row(self, change: ChangeView) -> str:
         first = change.cases[0] if change.cases else ""
@@ -158,24 +147,17 @@ class _Comment:
     def _in_full(self, change: ChangeView) -> Iterator[str]:
         safe = self.safe
         yield f"**{change.number} {safe(change.decision)}: {safe(change.before)} → {safe(change.after)}**"
-        yield ""
-        yield from (f"- {case}" for case in self._some(change.cases, MOST_CASES))
-        yield ""
-        yield f"{report.EXAMPLE.format(witness=safe(change.example))}  "
+        yield self._list(change.cases, MOST_CASES)
         before, after = (report.rules_listed(r, MOST_RULES) for r in (change.rules_before, change.rules_after))
-        yield f"{report.RULES_BEFORE.format(titles=safe(before))}  "
-        yield report.RULES_AFTER.format(titles=safe(after))
+        example = report.EXAMPLE.format(witness=safe(change.example))
+        sides = report.RULES_BEFORE.format(titles=safe(before)), report.RULES_AFTER.format(titles=safe(after))
+        yield "  \n".join((example, *sides))
         if change.effects:
-            yield ""
             yield safe(" ".join(change.effects))
-        yield ""
 
 
-def _folded(heading: str, lines: Iterable[str]) -> Iterator[str]:
-    yield f"<details><summary>{heading}</summary>"
-    yield ""
-    yield from lines
-    yield "</details>"
+def _folded(heading: str, paragraphs: Iterable[str]) -> str:
+    return "\n\n".join((f"<details><summary>{heading}</summary>", *paragraphs, "</details>"))
 
 
 _CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")

@@ -7,13 +7,17 @@ from typing import Any
 
 from liningbook.cases.question import Reply
 from liningbook.cases.readings import Taken
+from liningbook.cases.trace import probabilities, reasons
 from liningbook.exchange.outcomes import case_json, outcome_json
 from liningbook.meaning.layers import Threat
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Factor
 from liningbook.notation.codec import range_notation
 from liningbook.notation.quantity import Quantity, Unit
+from liningbook.say.answers import answer_words, name_or_label
 from liningbook.say.command import reply as words
+from liningbook.say.command import why
 
 
 def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
@@ -64,7 +68,7 @@ def _threat_json(threat: Threat) -> dict[str, Any]:
     }
 
 
-def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], why: str = "") -> str:
+def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace: str = "") -> str:
     """The advice in words, layers in placing order, what is in doubt, what reaches the pulp, and the cautions."""
     question, advice = reply.question, reply.advice
     lines = [words.protocol_named(protocol), words.case_line(protocol, question.values, question.taken)]
@@ -78,8 +82,8 @@ def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], why: s
         lines.append(words.order_line(protocol, advice.placing_order))
     lines += _doubt_lines(protocol, reply)
     lines += [f"{label}: {text}" for label, text in words.threat_words(protocol, reply.threats)]
-    if why:
-        lines += ["", why.rstrip("\n")]
+    if trace:
+        lines += ["", trace.rstrip("\n")]
     return "\n".join([*lines, "", *cautions]) + "\n"
 
 
@@ -91,3 +95,22 @@ def _doubt_lines(protocol: Protocol, reply: Reply) -> Iterable[str]:
         for outcome in outcomes:
             yield from (f"  {line}" for line in words.outcome_lines(protocol, protocol.decisions[name], outcome))
     yield from (words.not_covered_line(entry) for entry in reply.doubt.not_covered)
+
+
+def why_text(meaning: Meaning, reply: Reply) -> str:
+    """The trace, decision by decision, then the probabilities of readings."""
+    protocol = meaning.protocol
+    lines = [why.HEADING]
+    for reason in reasons(meaning, reply):
+        decision = reason.decision
+        lines.append(f"  {decision.label} ({why.needed_words(protocol, reason)})")
+        for speaker in reason.speakers:
+            said = answer_words(protocol, decision, speaker.answer)
+            lines.append(f"    {why.status_words(reason, speaker)} → {said}")
+            lines.append(f"        {why.speaker_words(speaker)}")
+        for warner in reason.warners:
+            avoided = name_or_label(protocol, decision, warner.avoided)
+            lines.append(f"    {why.WARNS.format(title=warner.rule.title)} → {avoided}")
+            lines.append(f"        {why.warner_words(warner)}")
+    lines += [f"  {why.above_words(above)}" for above in probabilities(meaning, reply)]
+    return "\n".join(lines) + "\n"
