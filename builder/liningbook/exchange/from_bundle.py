@@ -49,7 +49,7 @@ def _check(bundle: dict[str, Any], name: str) -> None:
 
     error = next(jsonschema_rs.Draft202012Validator(schema("bundle")).iter_errors(bundle), None)
     if error is not None:
-        place = "/".join(map(str, error.instance_path)) or "its top"
+        place = "/".join(map(str, error.instance_path)) or stops.ITS_TOP
         raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place=place))
     try:
         digest = digest_of(bundle)

@@ -84,7 +84,7 @@ def _from_git(where: str, day: date, repository: Path) -> Version:
     if files.is_file:
         return _from_bundle(next(iter(files.contents.values())), where, day)
     if "protocol.yaml" not in files.contents:
-        raise NoVersion(stops.NO_PROTOCOL_IN_FOLDER.format(name=where, place=files.place or "its top folder"))
+        raise NoVersion(stops.NO_PROTOCOL_IN_FOLDER.format(name=where, place=files.place or stops.ITS_TOP_FOLDER))
     return Version(where, _read(day, files.contents))
 
 
