@@ -8,7 +8,7 @@ are written as JSON and read like any others.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
@@ -17,13 +17,8 @@ from liningbook.resources import schema
 from liningbook.say.command import stops
 from liningbook.say.safety import STANDING_CAUTIONS
 
-FRAME = (
-    "title", "practice", "edition", "status", "in_force_from", "review_by", "authors", "approved", "scope", "cautions",
-    "contact", "stop_questions", "site_address", "evidence_scheme",
-)  # fmt: skip
-RULE = ("title", "when", "advise", "avoid", "never", "overrides", "evidence", "valid", "review_by")
-
-FACTOR = ("label", "kind", "unit", "at_least", "at_most", "step", "reading")
+NOT_WRITTEN = ("id", "symbol", "thresholds")
+"""Keys of an entry that the sources do not write: its name, and what follows from other keys."""
 
 
 class NotABundle(Exception):
@@ -68,22 +63,15 @@ def bundle_holds(bundle: Mapping[str, Any], day: date) -> bool:
 def sources_of(bundle: Mapping[str, Any], day: date) -> dict[str, str]:
     """The source files of a bundle, by path, with their texts. On a day on which it does not hold no rule has days."""
     known = {rule["id"] for rule in bundle["rules"]}
-    frame = {key: bundle["protocol"][key] for key in FRAME if key in bundle["protocol"]}
+    frame = {**bundle["protocol"], "excluded": bundle.get("excluded", [])}
     frame["cautions"] = [text for text in frame["cautions"] if text not in STANDING_CAUTIONS]
-    frame["factors"] = {factor["id"]: _factor(factor) for factor in bundle["factors"]}
-    frame["decisions"] = {decision["id"]: _decision(decision) for decision in bundle["decisions"]}
-    if bundle.get("excluded"):
-        frame["excluded"] = bundle["excluded"]
+    frame["factors"], frame["decisions"] = _by_name(bundle["factors"]), _by_name(bundle["decisions"])
     files = {"protocol.yaml": _text(frame), "materials.yaml": _text(_materials(bundle))}
     files["references.json"] = _text(bundle["references"])
     for rule in bundle["rules"]:
-        head = {key: rule[key] for key in RULE if key in rule}
-        if not bundle_holds(bundle, day):
-            head.pop("valid", None)
-        if "overrides" in head:
-            head["overrides"] = [name for name in head["overrides"] if name in known]
-        if not head.get("overrides"):
-            head.pop("overrides", None)
+        unsaid = ("id", "why") if bundle_holds(bundle, day) else ("id", "why", "valid")
+        head = {key: value for key, value in rule.items() if key not in unsaid}
+        head["overrides"] = [name for name in rule.get("overrides", ()) if name in known]
         files[f"rules/{rule['id']}.md"] = f"---\n{_text(head)}---\n{rule.get('why', '')}\n"
     return files
 
@@ -93,33 +81,24 @@ def _text(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False) + "\n"
 
 
-def _labels(table: list[dict[str, str]]) -> dict[str, str]:
+def _labels(table: Iterable[Mapping[str, str]]) -> dict[str, str]:
     return {entry["id"]: entry["label"] for entry in table}
 
 
-def _factor(factor: Mapping[str, Any]) -> dict[str, Any]:
-    found = {key: value for key, value in factor.items() if key in FACTOR}
-    if "values" in factor:
-        found["values"] = _labels(factor["values"])
-    return found
-
-
-def _decision(decision: Mapping[str, Any]) -> dict[str, Any]:
-    found = {key: value for key, value in decision.items() if key not in ("id", "answers")}
-    if "answers" in decision:
-        found["answers"] = _labels(decision["answers"])
-    return found
+def _by_name(entries: Iterable[Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
+    """Entries by their names, values and answers as tables of labels."""
+    return {
+        entry["id"]: {
+            key: _labels(value) if key in ("values", "answers") else value
+            for key, value in entry.items()
+            if key not in NOT_WRITTEN
+        }
+        for entry in entries
+    }
 
 
 def _materials(bundle: Mapping[str, Any]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    if bundle.get("places"):
-        found["places"] = _labels(bundle["places"])
-    for key in ("irritants", "agents"):
-        entries = {e["id"]: {k: v for k, v in e.items() if k != "id"} for e in bundle.get(key, ())}
-        if entries:
-            found[key] = entries
-    for key in ("together", "sources", "barriers"):
-        if bundle.get(key):
-            found[key] = bundle[key]
-    return found
+    found: dict[str, Any] = {"places": _labels(bundle.get("places", ()))}
+    found |= {key: _by_name(bundle.get(key, ())) for key in ("irritants", "agents")}
+    found |= {key: bundle.get(key) for key in ("together", "sources", "barriers")}
+    return {key: value for key, value in found.items() if value}

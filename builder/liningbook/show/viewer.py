@@ -73,12 +73,13 @@ class Viewer:
         views = self.card.views(self.identity(), size, copy)
         if self.since is None:
             return views
-        from liningbook.show.changes.changes_card import card_changes, card_changes_brief
+        from liningbook.say.changes.shown import in_brief
+        from liningbook.show.changes.changes_card import card_changes
 
         found = []
         for view in views:
             changes = card_changes(self.since, self.card.charts, view.subject)
-            brief = card_changes_brief(self.since) if changes else ""
+            brief = in_brief(self.since.old_protocol.edition) if changes else ""
             found.append(replace(view, changes=changes, changes_brief=brief))
         return tuple(found)
 

@@ -4,18 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from liningbook.model.protocol import Protocol
-from liningbook.model.rule import Decision
 from liningbook.say.answers import state_words
 from liningbook.say.cases import count_words
 
 ANY = "any"
 RULES = "Rules"
-
-
-def table_title(decision: Decision, protocol: Protocol) -> str:
-    """Over the table."""
-    return f"{decision.label}: {protocol.title}, edition {protocol.edition}, {protocol.practice}"
+TITLE = "{decision}: {title}, edition {edition}, {practice}"
 
 
 def table_summary(rows: int, least: int) -> str:

@@ -16,10 +16,9 @@ from liningbook.say.cases import value_words
 from liningbook.say.catalogue import gettext
 from liningbook.say.locale import both
 
-
-def protocol_named(protocol: Protocol) -> str:
-    """Which protocol replies."""
-    return f"{protocol.title}, edition {protocol.edition} ({protocol.practice})"
+REPLIES = "{title}, edition {edition} ({practice})"
+ORDER, THEN = "Place in this order: {layers}", ", then "
+COULD_BE_OUTSIDE = "a case that this protocol does not cover: {because} {instead}"
 
 
 def case_line(protocol: Protocol, values: Mapping[str, str], taken: Mapping[str, Taken]) -> str:
@@ -94,11 +93,6 @@ def _titles(protocol: Protocol, rules: Sequence[str]) -> str:
     return ", ".join(protocol.rules[rule].title for rule in rules)
 
 
-def order_line(protocol: Protocol, layers: Sequence[str]) -> str:
-    """In which order layers are placed."""
-    return f"Place in this order: {', then '.join(protocol.decisions[name].label for name in layers)}"
-
-
 def borderline_words(protocol: Protocol, taken: Mapping[str, Taken]) -> str:
     """Within what the values could lie that were read off."""
     bands = []
@@ -108,11 +102,6 @@ def borderline_words(protocol: Protocol, taken: Mapping[str, Taken]) -> str:
         words = gettext("{factor} could be {range}")
         bands.append(words.format(factor=factor.label, range=range_words(item.band, factor.unit)))
     return f"Borderline: {both(bands)}. Within that it could also be:"
-
-
-def not_covered_line(entry: Exclusion) -> str:
-    """That it could be a case that is not covered."""
-    return f"  a case that this protocol does not cover: {entry.because} {entry.instead}".rstrip(": ")
 
 
 def threat_words(protocol: Protocol, threats: Iterable[Threat]) -> list[tuple[str, str]]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import reduce
+from operator import or_
 
 from liningbook.compare.comparison import Comparison
-from liningbook.say.changes.shown import in_brief, in_full, other_advice, other_readings
+from liningbook.say.changes.shown import in_full, other_advice, other_readings
 from liningbook.say.changes.summary import decision_label
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.chart_view import ChartWords
@@ -38,11 +40,6 @@ def card_changes(comparison: Comparison, charts: ChartWords, subject: str = "") 
     if any(note.what == "readings" for note in comparison.notes):
         told.append(other_readings(edition))
     return (*told, in_full(edition)) if told else ()
-
-
-def card_changes_brief(comparison: Comparison) -> str:
-    """That advice has changed and where that stands, for a card that has no room for more."""
-    return in_brief(comparison.old_protocol.edition)
 
 
 class _Places:
@@ -112,7 +109,4 @@ class _Places:
 
 
 def _union(boxes: list[Box]) -> Box:
-    found = [0] * len(boxes[0])
-    for box in boxes:
-        found = [a | b for a, b in zip(found, box, strict=True)]
-    return tuple(found)
+    return tuple(reduce(or_, masks) for masks in zip(*boxes, strict=True))

@@ -48,7 +48,9 @@ def table_view(meaning: Meaning, decision: Decision) -> TableView:
         lines.append((*(named.get(column, words.ANY) for column in columns), answer, rules))
     least = sum(fewest_rows(region) for region in outcomes_of(meaning, decision.id).values())
     return TableView(
-        title=words.table_title(decision, protocol),
+        title=words.TITLE.format(
+            decision=decision.label, title=protocol.title, edition=protocol.edition, practice=protocol.practice
+        ),
         columns=(*columns, decision.label, words.RULES),
         rows=tuple(lines),
         summary=words.table_summary(len(rows), least),

@@ -71,7 +71,8 @@ def _threat_json(threat: Threat) -> dict[str, Any]:
 def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace: str = "") -> str:
     """The advice in words, layers in placing order, what is in doubt, what reaches the pulp, and the cautions."""
     question, advice = reply.question, reply.advice
-    lines = [words.protocol_named(protocol), words.case_line(protocol, question.values, question.taken)]
+    replies = words.REPLIES.format(title=protocol.title, edition=protocol.edition, practice=protocol.practice)
+    lines = [replies, words.case_line(protocol, question.values, question.taken)]
     for name, taken in question.taken.items():
         lines += words.reading_lines(protocol.factors[name], question.values[name], taken)
     if advice.excluded is not None:
@@ -79,7 +80,8 @@ def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace:
     for name, outcome in advice.outcomes.items():
         lines += words.outcome_lines(protocol, protocol.decisions[name], outcome)
     if len(advice.placing_order) > 1:
-        lines.append(words.order_line(protocol, advice.placing_order))
+        layers = words.THEN.join(protocol.decisions[name].label for name in advice.placing_order)
+        lines.append(words.ORDER.format(layers=layers))
     lines += _doubt_lines(protocol, reply)
     lines += [f"{label}: {text}" for label, text in words.threat_words(protocol, reply.threats)]
     if trace:
@@ -94,7 +96,9 @@ def _doubt_lines(protocol: Protocol, reply: Reply) -> Iterable[str]:
     for name, outcomes in reply.doubt.otherwise.items():
         for outcome in outcomes:
             yield from (f"  {line}" for line in words.outcome_lines(protocol, protocol.decisions[name], outcome))
-    yield from (words.not_covered_line(entry) for entry in reply.doubt.not_covered)
+    for entry in reply.doubt.not_covered:
+        line = words.COULD_BE_OUTSIDE.format(because=entry.because, instead=entry.instead)
+        yield f"  {line}".rstrip(": ")
 
 
 def why_text(meaning: Meaning, reply: Reply) -> str:
