@@ -8,6 +8,7 @@ import sys
 from time import monotonic
 
 from liningbook.cli.common import complain
+from liningbook.say.cases import shortened
 from liningbook.say.command.progress import doing, seconds_words
 
 
@@ -31,13 +32,11 @@ class Progress:
 
     def step(self, words: str) -> None:
         """What is done to it now; shown on a terminal only."""
-        if self.live:
-            self._over(doing(self.name, words, monotonic() - self.since))
+        self._over(doing(self.name, words, monotonic() - self.since))
 
     def end(self, done: str) -> None:
         """What has become of it: one line that stays."""
-        if self.live:
-            self._over("")
+        self.clear()
         complain(f"{done} {self.name}{f' ({seconds_words(monotonic() - self.since)})' if self.live else ''}\n")
 
     def say(self, line: str) -> None:
@@ -47,9 +46,8 @@ class Progress:
 
     def clear(self) -> None:
         """Takes away the line of a step, so that something else can be printed."""
-        if self.live:
-            self._over("")
+        self._over("")
 
     def _over(self, line: str) -> None:
-        width = shutil.get_terminal_size().columns - 1
-        complain(f"\r\x1b[K{line if len(line) <= width else line[: width - 1] + '…'}")
+        if self.live:
+            complain(f"\r\x1b[K{shortened(line, shutil.get_terminal_size().columns - 1)}")

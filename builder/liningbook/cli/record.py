@@ -14,12 +14,8 @@ import stat
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 NAME = ".liningbook-build.json"
-
-FORMAT = "liningbook-build"
-VERSION = 1
 
 MAX_BYTES = 1_000_000
 """A record is not longer; nor is a longer file read."""
@@ -45,27 +41,22 @@ def read_record(folder: Path) -> dict[str, Written]:
         found = json.loads((folder / NAME).read_text(encoding="utf-8"))
     except (OSError, ValueError, RecursionError):
         return {}
-    if not isinstance(found, dict) or (found.get("format"), found.get("version")) != (FORMAT, VERSION):
-        return {}
-    files = found.get("files")
-    if not isinstance(files, dict):
-        return {}
-    return {name: written for name, entry in files.items() if (written := _written(name, entry)) is not None}
-
-
-def _written(name: str, entry: Any) -> Written | None:
-    if not _FILE.fullmatch(name) or not isinstance(entry, dict):
-        return None
-    part, digest = entry.get("part"), entry.get("sha256")
-    if not isinstance(part, str) or not isinstance(digest, str) or not _DIGEST.fullmatch(digest):
-        return None
-    return Written(part, digest)
+    known = {}
+    match found:
+        case {"format": "liningbook-build", "version": 1, "files": dict(files)}:
+            for name, entry in files.items():
+                match entry:
+                    case {"part": str(part), "sha256": str(digest)} if _FILE.fullmatch(name) and _DIGEST.fullmatch(
+                        digest
+                    ):
+                        known[name] = Written(part, digest)
+    return known
 
 
 def record_bytes(files: Mapping[str, Written]) -> bytes:
     """The record as a file: sorted, with no path of the machine and no time."""
     entries = {name: {"part": file.part, "sha256": file.sha256} for name, file in sorted(files.items())}
-    return (json.dumps({"format": FORMAT, "version": VERSION, "files": entries}, indent=1) + "\n").encode()
+    return (json.dumps({"format": "liningbook-build", "version": 1, "files": entries}, indent=1) + "\n").encode()
 
 
 def sha256_of(content: bytes) -> str:

@@ -61,19 +61,15 @@ def _units(old: Protocol, new: Protocol) -> tuple[dict[str, Unit], set[str]]:
     """The common unit of each factor of which the unit changed; and factors that are no longer the same thing."""
     units: dict[str, Unit] = {}
     other: set[str] = set()
-    for name, factor in old.factors.items():
-        if name not in new.factors:
-            continue
-        now = new.factors[name]
-        if factor.kind != now.kind:
+    for name in (name for name in old.factors if name in new.factors):
+        was, now = old.factors[name].unit, new.factors[name].unit
+        if old.factors[name].kind != new.factors[name].kind:
             other.add(name)
-        elif factor.unit is not None and now.unit is not None and factor.unit != now.unit:
-            if factor.unit.dimension != now.unit.dimension:
-                other.add(name)
-            elif _fits(old, name, now.unit):
-                units[name] = now.unit
-            elif _fits(new, name, factor.unit):
-                units[name] = factor.unit
+        elif was is not None and now is not None and was != now:
+            if was.dimension == now.dimension and _fits(old, name, now):
+                units[name] = now
+            elif was.dimension == now.dimension and _fits(new, name, was):
+                units[name] = was
             else:
                 other.add(name)
     return units, other

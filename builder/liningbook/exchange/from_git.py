@@ -28,14 +28,6 @@ class NotInGit(Exception):
 
 
 @dataclass(frozen=True)
-class Blob:
-    """A file of a revision: its mode and the name of its content."""
-
-    mode: str
-    object: str
-
-
-@dataclass(frozen=True)
 class Files:
     """What a revision holds under one folder: contents by path, and the folder's name in the repository.
 
@@ -110,15 +102,15 @@ class _Git:
                 raise NotInGit(otherwise) from None
             raise
 
-    def entries(self, tree: str) -> dict[str, Blob]:
-        """Every file under a tree, by path."""
+    def entries(self, tree: str) -> dict[str, tuple[str, str]]:
+        """The mode of every file under a tree and the name of its content, by path."""
         found = {}
         for line in self.run("ls-tree", "-r", "-z", "--full-tree", tree).split(b"\0"):
             if line:
                 about, _, path = line.partition(b"\t")
                 mode, kind, name = about.decode("ascii").split()
                 if kind == "blob":
-                    found[path.decode("utf-8", "surrogateescape")] = Blob(mode, name)
+                    found[path.decode("utf-8", "surrogateescape")] = (mode, name)
         return found
 
     def only_protocol(self, commit: str, revision: str) -> tuple[str, str]:
@@ -135,9 +127,8 @@ class _Git:
     def files(self, tree: str, place: str) -> Files:
         """The files of a protocol folder: those at its top, and those one folder down."""
         wanted = {path: entry for path, entry in self.entries(tree).items() if path.count("/") <= 1}
-        contents = self.contents([entry.object for entry in wanted.values()])
-        held = dict(zip(wanted, contents, strict=True))
-        links = {path: held.pop(path) for path, entry in wanted.items() if entry.mode == "120000"}
+        held = dict(zip(wanted, self.contents([name for _, name in wanted.values()]), strict=True))
+        links = {path: held.pop(path) for path, (mode, _) in wanted.items() if mode == "120000"}
         for path, target in links.items():
             inside = posixpath.normpath(posixpath.join(posixpath.dirname(path), target.decode("utf-8", "replace")))
             if inside in held:
