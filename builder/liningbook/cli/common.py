@@ -74,33 +74,6 @@ def os_words(error: OSError) -> str:
     return stops.OF_FILE.format(name=error.filename, what=what) if error.filename else what
 
 
-def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
-    """The analysis of the protocol that a call names, on the day it names."""
-    from liningbook.analysis import analyse
-
-    day = chosen_day(options.on)
-    with _found():
-        return analyse(options.protocol, day, budget)
-
-
-def read_sound(options: argparse.Namespace) -> Meaning:
-    """What the protocol says, for a command that answers questions; no check is run.
-
-    Stops with the findings if a source is wrong.
-    """
-    from liningbook.analysis import understand
-
-    day = chosen_day(options.on)
-    with _found():
-        analysis = understand(options.protocol, day)
-    if analysis.meaning is None:
-        from liningbook.show.terminal.report import findings_text
-
-        complain(findings_text(analysis))
-        raise CannotDo(stops.CANNOT_BE_READ, FOUND)
-    return analysis.meaning
-
-
 @contextmanager
 def _found() -> Iterator[None]:
     """Stops where there is no protocol."""
@@ -111,6 +84,31 @@ def _found() -> Iterator[None]:
         yield
     except NoProtocol as no:
         raise CannotDo(reason_words(no)) from None
+
+
+@_found()
+def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
+    """The analysis of the protocol that a call names, on the day it names."""
+    from liningbook.analysis import analyse
+
+    return analyse(options.protocol, chosen_day(options.on), budget)
+
+
+@_found()
+def read_sound(options: argparse.Namespace) -> Meaning:
+    """What the protocol says, for a command that answers questions; no check is run.
+
+    Stops with the findings if a source is wrong.
+    """
+    from liningbook.analysis import understand
+
+    analysis = understand(options.protocol, chosen_day(options.on))
+    if analysis.meaning is None:
+        from liningbook.show.terminal.report import findings_text
+
+        complain(findings_text(analysis))
+        raise CannotDo(stops.CANNOT_BE_READ, FOUND)
+    return analysis.meaning
 
 
 def chosen_day(text: str | None) -> date:

@@ -79,18 +79,16 @@ def _port(text: str | None) -> int | None:
 
 
 def _server(port: int | None, showing: Showing) -> Server:
-    for number in (PORT, 0) if port is None else (port,):
-        try:
-            return Server(number, showing)
-        except OSError as error:
-            if error.errno == errno.EADDRINUSE and port is None and number:
-                continue
-            if error.errno == errno.EADDRINUSE:
-                raise CannotDo(stops.PORT_TAKEN.format(number=number), FOUND) from None
-            if error.errno == errno.EACCES:
-                raise CannotDo(stops.PORT_FORBIDDEN.format(number=number), FOUND) from None
+    number = port or PORT
+    try:
+        return Server(number, showing)
+    except OSError as error:
+        if error.errno == errno.EADDRINUSE and port is None:
+            return Server(0, showing)
+        words = {errno.EADDRINUSE: stops.PORT_TAKEN, errno.EACCES: stops.PORT_FORBIDDEN}.get(error.errno or 0)
+        if words is None:
             raise
-    raise AssertionError("port 0 is never taken")
+        raise CannotDo(words.format(number=number), FOUND) from None
 
 
 def _open(address: str) -> None:

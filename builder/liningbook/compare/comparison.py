@@ -7,7 +7,7 @@ speak of combinations in a table, not of patients.
 from __future__ import annotations
 
 import re
-from collections.abc import Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -37,16 +37,11 @@ def key_of(decision: str, before: Outcome, after: Outcome) -> Key:
     return (decision, before.said, after.said)
 
 
-class Shares:
-    """Parts of the cases in scope of either of two versions on one space."""
-
-    def __init__(self, old: Meaning, new: Meaning) -> None:
-        self._weights = Weights(new.space)
-        self._whole = self._weights.of_all(old.scope | new.scope)
-
-    def of(self, region: Region) -> Fraction:
-        """The part that a region is."""
-        return Fraction(self._weights.of_all(region), self._whole) if self._whole else Fraction(0)
+def _shares(old: Meaning, new: Meaning) -> Callable[[Region], Fraction]:
+    """The part that a region is of the cases in scope of either of two versions on one space."""
+    weights = Weights(new.space)
+    whole = weights.of_all(old.scope | new.scope)
+    return lambda region: Fraction(weights.of_all(region), whole) if whole else Fraction(0)
 
 
 @dataclass(frozen=True)
@@ -115,7 +110,7 @@ class Comparison:
     gone: tuple[Factor, ...]
     added: tuple[Factor, ...]
     notes: tuple[Note, ...]
-    shares: Shares
+    share_of: Callable[[Region], Fraction]
 
     @property
     def space(self) -> Space:
@@ -139,7 +134,7 @@ class Comparison:
     @cached_property
     def share_changed(self) -> Fraction:
         """The part of the cases in scope of either version that are treated differently under any decision."""
-        return self.shares.of(Region.any_of(box for difference in self.differences for box in difference.region))
+        return self.share_of(Region.any_of(box for difference in self.differences for box in difference.region))
 
     @property
     def largest_step(self) -> Step:
@@ -183,28 +178,30 @@ def compare(old: Protocol, new: Protocol, day: date) -> Comparison:
     joint = join(renamed, new)
     space = Space.of(joint.old, joint.new)
     before, after = Meaning(joint.old, day, space), Meaning(joint.new, day, space)
-    shares = Shares(before, after)
+    share_of = _shares(before, after)
     former = {new_name: old_name for old_name, new_name in names.rules.items()}
     return Comparison(
         old,
         new,
         before,
         after,
-        tuple(_difference(before, after, change, shares, former) for change in changes(before, after)),
+        tuple(_difference(before, after, change, share_of, former) for change in changes(before, after)),
         names.listed(),
         joint.gone,
         joint.added,
         notes_of(renamed, new),
-        shares,
+        share_of,
     )
 
 
-def _difference(old: Meaning, new: Meaning, change: Change, shares: Shares, former: Mapping[str, str]) -> Difference:
+def _difference(
+    old: Meaning, new: Meaning, change: Change, share_of: Callable[[Region], Fraction], former: Mapping[str, str]
+) -> Difference:
     parts = tuple(
         Exactly(
             _by_former(part.before, former),
             part.after,
-            shares.of(part.region),
+            share_of(part.region),
             effects_of(old.protocol, new.protocol, change.decision, part.before, part.after),
             part.region,
             new.space,
@@ -217,7 +214,7 @@ def _difference(old: Meaning, new: Meaning, change: Change, shares: Shares, form
         change.after,
         change.region,
         new.space.witness(change.region.boxes[0]),
-        shares.of(change.region),
+        share_of(change.region),
         together([part.effects for part in parts]),
         parts,
     )

@@ -186,15 +186,9 @@ def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
                 yield Note("materials", "agent", name, field)
     for name, irritant, now in _common(old.irritants, new.irritants):
         yield from _text("materials", "irritant", name, "acts_on", irritant.acts_on or "", now.acts_on or "")
-    for field in ("sources", "barriers"):
-        tables = [
-            {(natures.of_when(e.when, protocol.factors), frozenset(e.irritants)) for e in getattr(protocol, field)}
-            for protocol in (old, new)
-        ]
-        if tables[0] != tables[1]:
+    for field in ("sources", "barriers", "together"):
+        if _nature(old, field) != _nature(new, field):
             yield Note("materials", "table", field, "entries")
-    if _pairings(old) != _pairings(new):
-        yield Note("materials", "table", "together", "entries")
     for field in ("together", "sources", "barriers"):
         both = [_entries(protocol, field) for protocol in (old, new)]
         yield from _lists("words", "table", field, "because", *([entry.because for entry in table] for table in both))
@@ -206,14 +200,18 @@ def _entries(protocol: Protocol, field: str) -> Sequence[Pairing | Exposure]:
     return protocol.pairings if field == "together" else getattr(protocol, field)
 
 
-def _pairings(protocol: Protocol) -> Hashable:
-    def tables(table: Mapping[str, tuple[str, ...]]) -> Hashable:
+def _nature(protocol: Protocol, field: str) -> Hashable:
+    """What the entries of a table do, in whatever order."""
+
+    def layers(table: Mapping[str, tuple[str, ...]]) -> Hashable:
         return frozenset((layer, frozenset(agents)) for layer, agents in table.items())
 
-    return frozenset(
-        (tables(e.having), tables(e.require), tables(e.forbid), natures.of_when(e.when, protocol.factors))
-        for e in protocol.pairings
-    )
+    def does(entry: Pairing | Exposure) -> Hashable:
+        if isinstance(entry, Pairing):
+            return layers(entry.having), layers(entry.require), layers(entry.forbid)
+        return frozenset(entry.irritants)
+
+    return frozenset((does(e), natures.of_when(e.when, protocol.factors)) for e in _entries(protocol, field))
 
 
 def _rules(old: Protocol, new: Protocol) -> Iterator[Note]:

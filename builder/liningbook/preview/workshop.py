@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from liningbook.analysis import Analysis, analyse
+from liningbook.analysis import analyse
 from liningbook.exchange.bundle import bundle_of
 from liningbook.say.catalogue import speaking
 from liningbook.say.faults import reason_words
@@ -61,27 +61,27 @@ class Workshop:
         try:
             analysis = analyse(self.folder, self.day())
         except NoProtocol as no:
-            return self._without(no_protocol(reason_words(no), out_of_date=self.good is not None))
+            return self._without(reason_words(no))
         except OSError as error:  # it went away while it was read
-            return self._without(no_protocol(error.strerror or str(error), out_of_date=self.good is not None))
-        if analysis.protocol is not None:
-            with speaking(analysis.protocol.language):
-                return self._with(analysis)
-        rules = self.good.rules if self.good else ()
-        return self._without(faults_of(analysis, rules, out_of_date=self.good is not None))
-
-    def _with(self, analysis: Analysis) -> Showing:
-        bundle = bundle_of(analysis)
-        good = _Good(Viewer(analysis, bundle["digest"], to_html), bundle)
-        faults = faults_of(analysis, good.rules)
-        try:
-            page = good.page(faults)
-        except MissingGlyph as no:
-            return self._without(no_protocol(str(no), out_of_date=self.good is not None))
+            return self._without(error.strerror or str(error))
+        if analysis.protocol is None:
+            rules = self.good.rules if self.good else ()
+            return self._last(faults_of(analysis, rules, out_of_date=self.good is not None))
+        with speaking(analysis.protocol.language):
+            bundle = bundle_of(analysis)
+            good = _Good(Viewer(analysis, bundle["digest"], to_html), bundle)
+            faults = faults_of(analysis, good.rules)
+            try:
+                page = good.page(faults)
+            except MissingGlyph as no:
+                return self._without(str(no))
         self.good = good
         return _showing(page, faults)
 
-    def _without(self, faults: Faults) -> Showing:
+    def _without(self, reason: str) -> Showing:
+        return self._last(no_protocol(reason, out_of_date=self.good is not None))
+
+    def _last(self, faults: Faults) -> Showing:
         if self.good is None:
             return _showing(faults_html(faults).encode(), faults)
         with speaking(self.good.viewer.protocol.language):
