@@ -8,6 +8,7 @@ from liningbook.say.cases import count_words
 
 FROM_TO = "from {old} to {new}"
 EXAMPLE_LINE = "for example {witness}"
+BY_LINE = "by {before} → {after}"
 PART_LINE = "part: {share}"
 
 # In a comment.
@@ -37,11 +38,6 @@ def version_words(edition: str, where: str) -> str:
 def case_line(number: int, case: str) -> str:
     """A set of cases, the first or a further one."""
     return f"{'or' if number else 'where':>5} {case}"
-
-
-def by_line(before: Sequence[str], after: Sequence[str], most: int) -> str:
-    """The rules on either side."""
-    return f"by {rules_listed(before, most)} → {rules_listed(after, most)}"
 
 
 def rules_listed(titles: Sequence[str], most: int) -> str:

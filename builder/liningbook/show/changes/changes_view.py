@@ -69,6 +69,7 @@ def changes_view(
 def _change(comparison: Comparison, number: int, change: Difference, past: PastCases | None) -> ChangeView:
     old, new = comparison.old.protocol, comparison.new.protocol
     boxes = [comparison.space.notation(box) for box in change.region]
+    group = past.groups.get(key_of(change.decision, change.before, change.after)) if past is not None else None
     return ChangeView(
         number=number,
         decision=decision_label(comparison, change.decision),
@@ -79,12 +80,5 @@ def _change(comparison: Comparison, number: int, change: Difference, past: PastC
         rules_before=rule_titles(comparison.old_protocol, change.before),
         rules_after=rule_titles(comparison.new_protocol, change.after),
         effects=tuple(effect_words(comparison, change.effects)),
-        share=_how_many(change, past),
+        share=part_words(change.share) if past is None else part_of_cases(group.cases if group else 0, past.cases),
     )
-
-
-def _how_many(change: Difference, past: PastCases | None) -> str:
-    if past is None:
-        return part_words(change.share)
-    group = past.groups.get(key_of(change.decision, change.before, change.after))
-    return part_of_cases(group.cases if group else 0, past.cases)

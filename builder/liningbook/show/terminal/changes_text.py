@@ -47,13 +47,18 @@ def changes_text(view: ChangesView) -> str:
 def _change_lines(change: ChangeView) -> Iterator[str]:
     yield f"{change.number}  {change.decision}: {change.before} → {change.after}"
     lines = [report.case_line(number, case) for number, case in enumerate(change.cases)]
+    before, after = _rules(change)
     lines += [
         report.EXAMPLE_LINE.format(witness=change.example),
-        report.by_line(change.rules_before, change.rules_after, MOST_RULES),
+        report.BY_LINE.format(before=before, after=after),
         *change.effects,
         report.PART_LINE.format(share=change.share),
     ]
     yield from (f"     {line}" for line in lines)
+
+
+def _rules(change: ChangeView) -> tuple[str, str]:
+    return report.rules_listed(change.rules_before, MOST_RULES), report.rules_listed(change.rules_after, MOST_RULES)
 
 
 @dataclass(frozen=True)
@@ -148,7 +153,7 @@ class _Comment:
         safe = self.safe
         yield f"**{change.number} {safe(change.decision)}: {safe(change.before)} → {safe(change.after)}**"
         yield self._list(change.cases, MOST_CASES)
-        before, after = (report.rules_listed(r, MOST_RULES) for r in (change.rules_before, change.rules_after))
+        before, after = _rules(change)
         example = report.EXAMPLE.format(witness=safe(change.example))
         sides = report.RULES_BEFORE.format(titles=safe(before)), report.RULES_AFTER.format(titles=safe(after))
         yield "  \n".join((example, *sides))

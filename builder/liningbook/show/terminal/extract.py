@@ -45,7 +45,8 @@ def extract_of(span: Span, label: str, texts: Mapping[str, str]) -> Extract:
     row = HIDDEN.sub("\ufffd", rows[span.line - 1].replace("\t", " ")) if span.line <= len(rows) else ""
     if not row.strip():
         return Extract(span.file, span.line, span.column)
-    start, length = span.column - 1, _length(span, row)
+    end = min(span.end_column - 1, len(row)) if span.end_line == span.line else len(row)
+    start, length = span.column - 1, max(1, end - (span.column - 1))
     if len(row) > MOST_WIDE:
         first = max(0, start - MOST_WIDE // 3)
         rest = "…" if len(row) > first + MOST_WIDE else ""
@@ -55,12 +56,6 @@ def extract_of(span: Span, label: str, texts: Mapping[str, str]) -> Extract:
     row = row.ljust(start + max(1, length))
     end = start + max(1, length)
     return Extract(span.file, span.line, span.column, row[:start], row[start:end], row[end:], label)
-
-
-def _length(span: Span, row: str) -> int:
-    end = span.end_column - 1 if span.end_line == span.line else len(row)
-    end = min(end, len(row))
-    return end - (span.column - 1) if end > span.column - 1 else 1
 
 
 def on_one_line(message: str) -> str:
