@@ -210,9 +210,11 @@ def not_for_readers(node: ast.AST) -> Iterator[ast.AST]:
             yield node
         case ast.Call(ast.Attribute(ast.Name("re"))):
             yield from node.args[:1]
-        case ast.Call(ast.Attribute(attr="add_argument" | "add_parser" | "add_subparsers" | "option")):
+        case ast.Call(ast.Attribute(attr="add_argument" | "add_parser" | "add_subparsers")):
             yield from node.args
             yield from (word.value for word in node.keywords if word.arg in ("metavar", "dest", "action"))
+        case ast.Call(ast.Name("_value" | "_path")):  # what stands for a value in the help
+            yield from (word.value for word in node.keywords if word.arg == "metavar")
         case ast.Call(ast.Name("cast" | "TypeVar" | "import_module" | "Literal")):
             yield from node.args[:1]
         case ast.Subscript(ast.Name("Literal")):

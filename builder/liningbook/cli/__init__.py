@@ -82,8 +82,12 @@ def _place(text: str) -> Path:
     return Path(text)
 
 
-def _path(metavar: str) -> dict[str, Any]:
-    return {"type": _place, "metavar": metavar}
+def _value(**how: Any) -> dict[str, Any]:
+    return how
+
+
+def _path(**how: Any) -> dict[str, Any]:
+    return {"type": _place, **how}
 
 
 def _format(*choices: str) -> dict[str, Any]:
@@ -91,7 +95,7 @@ def _format(*choices: str) -> dict[str, Any]:
 
 
 _FLAG = {"action": "store_true"}
-_FOLDER = {"protocol": _path("PROTOCOL"), "--on": {"metavar": "DATE"}}
+_FOLDER = {"protocol": _path(metavar="PROTOCOL"), "--on": _value(metavar="DATE")}
 _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
     "check": {
         **_FOLDER,
@@ -100,43 +104,43 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--accepted": _FLAG,
         "--mend": _FLAG,
         "--explain": _FLAG,
-        "--budget": {"metavar": "SECONDS"},
+        "--budget": _value(metavar="SECONDS"),
     },
     "case": {
         **_FOLDER,
-        "values": {"nargs": "*", "metavar": "FACTOR=VALUE"},
+        "values": _value(nargs="*", metavar="FACTOR=VALUE"),
         "--format": _format("text", "json"),
         "--why": _FLAG,
-        "--chart": _path("FILE.svg"),
-        "--section": _path("FILE.svg"),
-        "--cases": _path("FILE.csv"),
-        "--out": _path("FILE.csv"),
+        "--chart": _path(metavar="FILE.svg"),
+        "--section": _path(metavar="FILE.svg"),
+        "--cases": _path(metavar="FILE.csv"),
+        "--out": _path(metavar="FILE.csv"),
     },
     "table": {
         **_FOLDER,
-        "--decision": {"required": True, "metavar": "DECISION"},
+        "--decision": _value(required=True, metavar="DECISION"),
         "--format": _format("text", "csv", "html"),
     },
     "compare": {
-        "old": {"metavar": "OLD"},
-        "new": {"metavar": "NEW"},
-        "--repo": _path("DIR"),
-        "--on": {"metavar": "DATE"},
+        "old": _value(metavar="OLD"),
+        "new": _value(metavar="NEW"),
+        "--repo": _path(metavar="DIR"),
+        "--on": _value(metavar="DATE"),
         "--format": _format("text", "markdown", "json"),
-        "--cases": _path("FILE.csv"),
-        "--out": _path("FILE.csv"),
-        "--chart": _path("FILE.svg"),
-        "--sheet": _path("FILE.pdf"),
+        "--cases": _path(metavar="FILE.csv"),
+        "--out": _path(metavar="FILE.csv"),
+        "--chart": _path(metavar="FILE.svg"),
+        "--sheet": _path(metavar="FILE.pdf"),
     },
     "build": {
         **_FOLDER,
-        "--out": {**_path("DIR"), "required": True},
-        "--only": {"metavar": "LIST"},
+        "--out": _path(required=True, metavar="DIR"),
+        "--only": _value(metavar="LIST"),
         "--draft": _FLAG,
         "--crop-marks": _FLAG,
-        "--since": {"metavar": "OLD"},
-        "--repo": _path("DIR"),
+        "--since": _value(metavar="OLD"),
+        "--repo": _path(metavar="DIR"),
     },
-    "preview": {**_FOLDER, "--port": {"metavar": "NUMBER"}, "--no-browser": _FLAG},
+    "preview": {**_FOLDER, "--port": _value(metavar="NUMBER"), "--no-browser": _FLAG},
 }
 """The arguments of each command, in the order of its help; what they are for is said in `say.command.usage`."""
