@@ -31,7 +31,7 @@ OURS = {
 NO_WORDS: dict[str, dict[str, str]] = {
     "notation/quantity.py": dict.fromkeys(("Cel", "Pa", "Ohm", "Mm"), "units"),
     "sources/citations/bibtex.py": dict.fromkeys(
-        ("Unexpectedly reached end", "Unexpected block start", "Expected comma", "Expected a `=`", "Expected"),
+        ("Unexpectedly reached end", "Unexpected block start", "Expected comma", "Expected a `=`"),
         "what the library says",
     ),
     "sources/citations/bibtex_entry.py": dict.fromkeys(
