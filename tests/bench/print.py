@@ -16,8 +16,7 @@ from typing import Any
 
 from liningbook.analysis import Analysis, analyse
 from liningbook.exchange.bundle import bundle_bytes, bundle_of
-from liningbook.show.figures.drawings import ProtocolFigures
-from liningbook.show.figures.protocol_figures import protocol_figures
+from liningbook.show.figures.protocol_figures import ProtocolFigures, protocol_figures
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.paper import typeset
 from liningbook.show.paper.pdf import protocol_pdf

@@ -17,10 +17,10 @@ from functools import cache
 from liningbook.finding import Fault, Span
 from liningbook.say.faults import fault_told
 from liningbook.show.assets.fonts import MissingGlyph
-from liningbook.show.markup.markdown import problems, to_html
+from liningbook.show.markup.markdown import to_html
 from liningbook.show.views.view import ProtocolView
 from liningbook.show.web.page_html import page_html
-from liningbook.sources.markdown_text import CLOSERS, MAX_NESTING, OPENERS, is_safe_link, parser_of
+from liningbook.sources.markdown_text import CLOSERS, MAX_NESTING, OPENERS, is_safe_link, parser_of, problems
 from liningbook.sources.text import HIDDEN
 from tests.rendering import sample_view as sample
 from tests.rendering.test_html import ALLOWED, ATTACKS, Tree, hostile

@@ -123,7 +123,7 @@ NO_WORDS: dict[str, dict[str, str]] = {
         "data: \0\n\n": "a line of the protocol of events",
     },
     "show/web/page.py": {"any maskable": "what an icon is for"},
-    "show/web/preview_html.py": {"\0; frame-src 'self'; frame-ancestors 'none'": "a policy"},
+    "show/web/page_html.py": {"\0; frame-src 'self'; frame-ancestors 'none'": "a policy"},
     "preview.js": {"SELECT": "an element"},
     "sw.js": {"liningbook \0 ": "the name of a store", "use strict": "a mode"},
     "entry.js": {"\0-limits \0-error": "identifiers"},

@@ -13,8 +13,9 @@ import pytest
 from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.paper import fitting, paper_html
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
+from liningbook.show.paper.overflow import DoesNotFit
 from liningbook.show.paper.paper_html import card_html
-from liningbook.show.paper.pdf import DoesNotFit, card_pdf
+from liningbook.show.paper.pdf import card_pdf
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.view import CardView, Cell, Chart, Departure, Labelled, Step
 from liningbook.show.views.view_texts import view_texts

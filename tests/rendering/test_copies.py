@@ -22,7 +22,7 @@ from liningbook.show.paper.copies import (
     numbered_cards,
     register_pdf,
 )
-from liningbook.show.paper.pdf import DoesNotFit
+from liningbook.show.paper.overflow import DoesNotFit
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import CopiesView, CopyRow
 from tests.rendering import sample_view as sample

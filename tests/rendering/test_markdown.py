@@ -10,7 +10,8 @@ import pytest
 
 from liningbook.finding import Fault, Span
 from liningbook.say.faults import fault_told
-from liningbook.show.markup.markdown import is_safe_link, problems, to_html
+from liningbook.show.markup.markdown import to_html
+from liningbook.sources.markdown_text import is_safe_link, problems
 
 HOSTILE = [
     "<script>alert(1)</script>",
@@ -179,7 +180,7 @@ def test_what_would_be_dropped_is_refused() -> None:
 def test_a_text_without_anything_suspicious_does_not_load_the_library() -> None:
     program = (
         "import sys\n"
-        "from liningbook.show.markup.markdown import problems\n"
+        "from liningbook.sources.markdown_text import problems\n"
         "text = '# A\\n\\n**b** [c](https://d.example) 1 < 2\\n\\n- e\\n- f\\n\\n> g\\n'\n"
         "assert problems(text * 100) == []\n"
         "assert not [name for name in sys.modules if name.startswith('markdown_it')]\n"

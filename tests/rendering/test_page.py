@@ -13,11 +13,11 @@ import pytest
 
 from liningbook.analysis import analyse
 from liningbook.exchange.bundle import bundle_of
-from liningbook.show.figures.icon import icon_svg
+from liningbook.show.figures.tones import icon_svg
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.viewer import Viewer
-from liningbook.show.views.cover import cover_words, first_day
 from liningbook.show.web.page import page_files, site_files
+from liningbook.show.web.page_html import cover_words, first_day
 from tests.bench.page import larger
 from tests.oracle.folder import write_folder
 from tests.rendering import sample_view as sample

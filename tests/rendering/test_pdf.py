@@ -18,8 +18,8 @@ import pytest
 from liningbook.show.assets.fonts import MissingGlyph, PrintingUnavailable, print_font_css
 from liningbook.show.markup.grid import grid
 from liningbook.show.paper import paper_html, typeset
-from liningbook.show.paper.pdf import RenderError, protocol_pdf
-from liningbook.show.paper.typeset import typesetter
+from liningbook.show.paper.pdf import protocol_pdf
+from liningbook.show.paper.typeset import RenderError, typesetter
 from liningbook.show.views.view_texts import view_texts
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (

@@ -14,8 +14,7 @@ import pytest
 
 from liningbook.analysis import analyse
 from liningbook.show.assets.fonts import print_font_css
-from liningbook.show.figures.drawings import Picture, ProtocolFigures
-from liningbook.show.figures.protocol_figures import protocol_figures
+from liningbook.show.figures.protocol_figures import Picture, ProtocolFigures, protocol_figures
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.paper import paper_html, typeset
 from liningbook.show.paper.chart_fit import SIZES, chart_size

@@ -19,8 +19,9 @@ from liningbook.show.figures.tones import TONES
 from liningbook.show.markup.columns import text_width
 from liningbook.show.paper import back, card_sheet, fitting
 from liningbook.show.paper.card_sheet import SHEETS, Brief, CardStyle
+from liningbook.show.paper.overflow import DoesNotFit
 from liningbook.show.paper.paper_html import card_html
-from liningbook.show.paper.pdf import DoesNotFit, card_pdf
+from liningbook.show.paper.pdf import card_pdf
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import CardView, Cell, Chart, Labelled, Step

@@ -17,7 +17,7 @@ from liningbook.outputs.make import Output, outputs
 from liningbook.outputs.rows import PARTS
 from liningbook.say.command import progress as words
 from liningbook.say.command import stops, usage
-from liningbook.show.paper.steps import listening
+from liningbook.show.paper.typeset import listening
 from liningbook.show.terminal.report import findings_text
 
 if TYPE_CHECKING:

@@ -14,7 +14,8 @@ class CannotMake(Exception):
 def worded() -> Iterator[None]:
     """What stands in the way of an output, as CannotMake."""
     from liningbook.show.assets.fonts import MissingGlyph, PrintingUnavailable
-    from liningbook.show.paper.pdf import DoesNotFit, RenderError
+    from liningbook.show.paper.overflow import DoesNotFit
+    from liningbook.show.paper.typeset import RenderError
 
     try:
         yield

@@ -16,7 +16,7 @@ from typing import Any
 
 from liningbook.preview.workshop import Showing
 from liningbook.say.command import stops
-from liningbook.show.web.preview_html import window_html
+from liningbook.show.web.page_html import window_html
 
 ADDRESS = "127.0.0.1"
 

@@ -18,7 +18,7 @@ from liningbook.show.markup.markdown import to_html
 from liningbook.show.viewer import Viewer
 from liningbook.show.web.faults_view import Faults, faults_of, no_protocol
 from liningbook.show.web.page import site_files
-from liningbook.show.web.preview_html import faults_html
+from liningbook.show.web.page_html import faults_html
 from liningbook.sources.documents import NoProtocol
 
 

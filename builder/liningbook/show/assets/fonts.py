@@ -65,18 +65,8 @@ class Face:
 
 
 FACES = (
-    Face(
-        400,
-        "SourceSansPro-Regular",
-        293956,
-        "b77f3a700edd0fc0dec73258f882d5c3926c77f5caf6800a201d2166568d2309",
-    ),
-    Face(
-        700,
-        "SourceSansPro-Bold",
-        291424,
-        "2efc3a95d076f2d04c5928c0ad698b7c61cc302d6f6e79e9643cd3722f7becc2",
-    ),
+    Face(400, "SourceSansPro-Regular", 293956, "b77f3a700edd0fc0dec73258f882d5c3926c77f5caf6800a201d2166568d2309"),
+    Face(700, "SourceSansPro-Bold", 291424, "2efc3a95d076f2d04c5928c0ad698b7c61cc302d6f6e79e9643cd3722f7becc2"),
 )
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import groupby
 
 from liningbook.meaning.meaning import Meaning
 from liningbook.notation.interval import Lower, Range, Upper
@@ -88,7 +89,7 @@ def complete(data: BandChart, marked: frozenset[tuple[int, int]]) -> tuple[BandC
     cells: list[tuple[Cell, ...]] = []
     number: dict[int, int] = {}
     lower = data.limits.lower
-    ends = [*((band, row) for band, row in zip(data.bands, data.cells, strict=True)), (None, ())]
+    ends = [*zip(data.bands, data.cells, strict=True), (None, ())]
     for index, (band, row) in enumerate(ends):
         upper = Upper(band.lower.value, not band.lower.closed) if band is not None else data.limits.upper
         left = Range(lower, upper)
@@ -101,32 +102,27 @@ def complete(data: BandChart, marked: frozenset[tuple[int, int]]) -> tuple[BandC
             bands.append(band)
             cells.append(row)
             lower = Lower(band.upper.value, not band.upper.closed)
-    whole = BandChart(
-        data.quantity, data.choice, tuple(bands), data.choices, tuple(cells), data.unit, data.limits, data.guard,
-        data.cautious, data.method,
-    )  # fmt: skip
-    return whole, frozenset((number[band], choice) for band, choice in marked)
+    moved = frozenset((number[band], choice) for band, choice in marked)
+    return replace(data, bands=tuple(bands), cells=tuple(cells)), moved
 
 
 def rows_of(data: BandChart, marked: frozenset[tuple[int, int]]) -> list[Row]:
     """The rows of the chart: choices alike throughout share one, at the place of the first."""
     found: dict[object, tuple[list[str], tuple[Patch, ...]]] = {}
     for choice, name in enumerate(data.choices):
-        regions: list[Patch] = []
-        for band in range(len(data.bands)):
-            cell, is_marked = data.cells[band][choice], (band, choice) in marked
-            last = regions[-1] if regions else None
-            if last is not None and (last.cell.steps, last.cell.tone, last.is_marked) == (
-                cell.steps,
-                cell.tone,
-                is_marked,
-            ):
-                regions[-1] = Patch(last.first, band, last.cell, is_marked)
-            else:
-                regions.append(Patch(band, band, cell, is_marked))
+        regions = _regions(data, choice, marked)
         looks = tuple((r.first, r.cell.steps, r.cell.tone, r.is_marked) for r in regions)
-        found.setdefault(looks, ([], tuple(regions)))[0].append(name)
+        found.setdefault(looks, ([], regions))[0].append(name)
     return [Row(tuple(names), regions) for names, regions in found.values()]
+
+
+def _regions(data: BandChart, choice: int, marked: frozenset[tuple[int, int]]) -> tuple[Patch, ...]:
+    def looks(band: int) -> tuple[object, ...]:
+        cell = data.cells[band][choice]
+        return cell.steps, cell.tone, (band, choice) in marked
+
+    runs = [list(run) for _, run in groupby(range(len(data.bands)), key=looks)]
+    return tuple(Patch(run[0], run[-1], data.cells[run[0]][choice], (run[0], choice) in marked) for run in runs)
 
 
 def band_words(data: BandChart, first: int, last: int) -> str:

@@ -5,18 +5,18 @@ from __future__ import annotations
 from liningbook.say.texts import t
 from liningbook.show.figures.band_data import BandChart, Patch, Row, band_words, description, guards, rows_of
 from liningbook.show.figures.band_parts import (
-    LINE,
     PAD,
     box,
     end_mark,
     hatched,
     legend,
+    names_box,
     names_lines,
     patterns,
     region_drawn,
     region_words,
 )
-from liningbook.show.figures.drawing import DEEP, INK, frame, half_up, line_of_text, stroke, tenths, wrap
+from liningbook.show.figures.drawing import DEEP, LINE, frame, half_up, lines_of_text, stroke, tenths, wrap
 
 WIDTH, EDGE = 3200, 20
 BANDS = 1000
@@ -29,16 +29,16 @@ def draw_narrow(data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[
     rows = rows_of(data, marked)
     parts = [patterns(rows, uid)]
     y = 50
-    for line in wrap(t.panels_heading(choice=data.choice, quantity=data.quantity), True, WIDTH - 2 * EDGE):
-        parts.append(line_of_text(EDGE, y + 130, line, bold=True))
-        y += LINE
+    heading = wrap(t.panels_heading(choice=data.choice, quantity=data.quantity), True, WIDTH - 2 * EDGE)
+    parts.append(lines_of_text(EDGE, y + 130, heading, bold=True))
+    y += len(heading) * LINE
     for row in rows:
         drawn, y = _panel(data, row, uid, guard, y + 100)
         parts.append(drawn)
     y += 90
-    for line in wrap(t.heights_not_to_scale, False, WIDTH - 2 * EDGE):
-        parts.append(line_of_text(EDGE, y + 130, line))
-        y += LINE
+    note = wrap(t.heights_not_to_scale, False, WIDTH - 2 * EDGE)
+    parts.append(lines_of_text(EDGE, y + 130, note))
+    y += len(note) * LINE
     drawn, y = legend(data, rows, uid, guard, y + 60, EDGE, WIDTH - 2 * EDGE)
     parts.append(drawn)
     return frame(
@@ -50,29 +50,24 @@ def _panel(data: BandChart, row: Row, uid: str, guard: bool, y: int) -> tuple[st
     names = names_lines(row.names, WIDTH - 2 * EDGE - 2 * PAD)
     high = len(names) * LINE + 90
     parts = [f'<path class="fig-deep" d="{box(EDGE, y, WIDTH - 2 * EDGE, high)}" fill="{DEEP}"/>']
-    for number, line in enumerate(names):
-        parts.append(line_of_text(EDGE + PAD, y + 170 + number * LINE, line, bold=True, light=True))
+    parts.append(lines_of_text(EDGE + PAD, y + 170, names, bold=True, light=True))
     y += high
     top = y
     marks = []
-    for index, region in enumerate(row.regions):
+    for region in row.regions:
         said = wrap(band_words(data, region.first, region.last), True, BANDS - AXIS - PAD)
         words, needed = region_words(region, WIDTH - 2 * EDGE - BANDS)
         high = max(needed, len(said) * LINE + 2 * PAD, 320)
-        parts.append(
-            f'<path class="fig-wash fig-line" d="{box(EDGE, y, BANDS, high)}" fill="#eef3f2" stroke="{INK}" '
-            f'stroke-width="1"/>'
-        )
+        parts.append(names_box(EDGE, y, BANDS, high))
         if guard:
             parts += _shaded(data, row, region, uid, y, high)
-        parts += [line_of_text(EDGE + AXIS + 30, y + PAD + 130 + n * LINE, t, bold=True) for n, t in enumerate(said)]
+        parts.append(lines_of_text(EDGE + AXIS + 30, y + PAD + 130, said, bold=True))
         parts.append(region_drawn(region, (EDGE + BANDS, y, WIDTH - 2 * EDGE - BANDS, high), words, uid))
         first, last = data.bands[region.first].lower, data.bands[region.last].upper
         marks.append(end_mark(EDGE + 75, y + 70, first.closed) + end_mark(EDGE + 75, y + high - 70, last.closed))
         y += high
-        if index == len(row.regions) - 1:
-            axis = f"M{tenths(EDGE + 75)} {tenths(top + 70)}V{tenths(y - 70)}"
-            parts.append(stroke(axis, "1.6"))
+    axis = f"M{tenths(EDGE + 75)} {tenths(top + 70)}V{tenths(y - 70)}"
+    parts.append(stroke(axis, "1.6"))
     return "".join(parts + marks), y
 
 

@@ -11,8 +11,10 @@ from liningbook.say.texts import t
 from liningbook.show.figures.band_data import BandChart, Patch, Row, guard_words
 from liningbook.show.figures.drawing import (
     INK,
+    LINE,
     PAPER,
     line_of_text,
+    lines_of_text,
     number_square,
     stroke,
     tenths,
@@ -21,8 +23,8 @@ from liningbook.show.figures.drawing import (
 )
 from liningbook.show.figures.tones import TONES, tone_pattern
 
-LINE, PAD, STRIP = 170, 70, 160
-"""The height of a line, the air around words, the width of the strip with the hatch of a tone."""
+PAD, STRIP = 70, 160
+"""The air around words, the width of the strip with the hatch of a tone."""
 _NUMBERED = 240
 TINTS = {"decide": ("fig-sand", "#fbf3df"), "refer": ("fig-wash", "#fae8e0"), "out": ("fig-wash", "#ececef")}
 
@@ -46,10 +48,9 @@ def region_words(region: Patch, width: int) -> tuple[list[Words], int]:
     if region.is_marked:
         y += LINE + 60
     for step in region.cell.steps:
-        head, rest = step.head, step.rest
         indent = _NUMBERED if step.number else 0
         number = step.number
-        for text, bold in ((head, True), (rest, False)):
+        for text, bold in ((step.head, True), (step.rest, False)):
             for line in wrap(text, bold, free - indent):
                 found.append(Words(indent, y, line, bold, number))
                 number = 0
@@ -63,10 +64,9 @@ def broken_words(region: Patch, width: int) -> int:
     free = width - STRIP - 2 * PAD
     found = 0
     for step in region.cell.steps:
-        head, rest = step.head, step.rest
         room = free - (_NUMBERED if step.number else 0)
-        found += sum(width_of(word, True) > room for word in head.split())
-        found += sum(width_of(word, False) > room for word in rest.split())
+        found += sum(width_of(word, True) > room for word in step.head.split())
+        found += sum(width_of(word, False) > room for word in step.rest.split())
     return found
 
 
@@ -92,6 +92,12 @@ def region_drawn(region: Patch, place: tuple[int, int, int, int], words: list[Wo
             parts.append(number_square(left, y + item.top, item.number))
         parts.append(line_of_text(left + item.indent, y + item.top + 130, item.text, item.bold))
     return "".join(parts)
+
+
+def names_box(x: int, y: int, width: int, height: int) -> str:
+    """The box in which the names of a row or of a band stand."""
+    area = box(x, y, width, height)
+    return f'<path class="fig-wash fig-line" d="{area}" fill="#eef3f2" stroke="{INK}" stroke-width="1"/>'
 
 
 def names_lines(names: tuple[str, ...], width: int) -> list[str]:
@@ -135,7 +141,7 @@ def legend(data: BandChart, rows: list[Row], uid: str, guard: bool, top: int, le
         if x > left and x + wide - 150 > left + width:
             x, y = left, y + LINE + 60
         parts.append(picture(x, y))
-        parts += [line_of_text(x + 330, y + 130 + row * LINE, line) for row, line in enumerate(lines)]
+        parts.append(lines_of_text(x + 330, y + 130, lines))
         x += wide
         y += (len(lines) - 1) * LINE
     return "".join(parts), y + LINE

@@ -3,24 +3,35 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import accumulate
 
 from liningbook.say.amounts import number_words
 from liningbook.say.texts import t
 from liningbook.show.figures.band_data import BandChart, Row, band_words, description, guards, rows_of
 from liningbook.show.figures.band_parts import (
-    LINE,
     PAD,
     box,
     broken_words,
     end_mark,
     hatched,
     legend,
+    names_box,
     names_lines,
     patterns,
     region_drawn,
     region_words,
 )
-from liningbook.show.figures.drawing import DEEP, INK, frame, half_up, line_of_text, stroke, tenths, wrap
+from liningbook.show.figures.drawing import (
+    DEEP,
+    LINE,
+    frame,
+    half_up,
+    line_of_text,
+    lines_of_text,
+    stroke,
+    tenths,
+    wrap,
+)
 
 WIDTH, EDGE = 7200, 20
 NAMES = 1250
@@ -36,14 +47,12 @@ def draw_wide(data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[in
     """The chart with the bands across."""
     rows = rows_of(data, marked)
     widths = _widths(data, rows)
-    edges = [LEFT]
-    for width in widths:
-        edges.append(edges[-1] + width)
+    edges = list(accumulate(widths, initial=LEFT))
     parts = [patterns(rows, uid)]
     y = 50
-    for line in wrap(data.quantity, True, AREA):
-        parts.append(line_of_text(LEFT, y + 130, line, bold=True))
-        y += LINE
+    quantity = wrap(data.quantity, True, AREA)
+    parts.append(lines_of_text(LEFT, y + 130, quantity, bold=True))
+    y += len(quantity) * LINE
     drawn, y = _scales(data, edges, uid, guard, y + 230)
     parts.append(drawn)
     drawn, y = _headings(data, edges, y)
@@ -118,12 +127,10 @@ def _headings(data: BandChart, edges: list[int], y: int) -> tuple[str, int]:
     height = max(len(lines) for lines in [*blocks, corner]) * LINE + PAD + 40
     parts = [f'<path class="fig-wash" d="{box(EDGE, y, NAMES, height)}" fill="#eef3f2"/>']
     foot = y + height - (len(corner) * LINE + 40)
-    parts += [line_of_text(EDGE + PAD, foot + 130 + n * LINE, line, bold=True) for n, line in enumerate(corner)]
+    parts.append(lines_of_text(EDGE + PAD, foot + 130, corner, bold=True))
     parts.append(f'<path class="fig-deep" d="{box(LEFT, y, edges[-1] - LEFT, height)}" fill="{DEEP}"/>')
     for lines, start in zip(blocks, edges, strict=False):
-        parts += [
-            line_of_text(start + PAD, y + 170 + n * LINE, line, bold=True, light=True) for n, line in enumerate(lines)
-        ]
+        parts.append(lines_of_text(start + PAD, y + 170, lines, bold=True, light=True))
     inner = "".join(f"M{tenths(edge)} {tenths(y)}v{tenths(height)}" for edge in edges[1:-1])
     if inner:
         parts.append(stroke(inner, "1.4", light=True))
@@ -134,11 +141,7 @@ def _row(row: Row, edges: list[int], uid: str, y: int) -> tuple[str, int]:
     names = names_lines(row.names, NAMES - 2 * PAD)
     blocks = [region_words(region, edges[region.last + 1] - edges[region.first]) for region in row.regions]
     height = max(len(names) * LINE + 2 * PAD, *(high for _, high in blocks))
-    parts = [
-        f'<path class="fig-wash fig-line" d="{box(EDGE, y, NAMES, height)}" fill="#eef3f2" stroke="{INK}" '
-        f'stroke-width="1"/>'
-    ]
-    parts += [line_of_text(EDGE + PAD, y + PAD + 130 + n * LINE, line, bold=True) for n, line in enumerate(names)]
+    parts = [names_box(EDGE, y, NAMES, height), lines_of_text(EDGE + PAD, y + PAD + 130, names, bold=True)]
     drawn = [
         region_drawn(region, (edges[region.first], y, edges[region.last + 1] - edges[region.first], height), words, uid)
         for region, (words, _) in zip(row.regions, blocks, strict=True)

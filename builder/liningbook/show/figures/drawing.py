@@ -7,6 +7,7 @@ attributes that the style sheet `figures.css` replaces by class in dark and forc
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 from html import escape as _escape
 
@@ -20,6 +21,8 @@ FAMILY = "'Source Sans Pro', sans-serif"
 
 SIZE = 14
 """The size of all text: 12 pixels and more on the narrowest phone."""
+LINE = 170
+"""The height of a line in tenths."""
 
 _BLANKS = re.compile(r"[ \t\r\n]+")
 _NUMBER = re.compile(r"[0-9][0-9.]*(?:,[0-9]+)?\Z")
@@ -96,6 +99,11 @@ def line_of_text(x: int, y: int, text: str, bold: bool = False, light: bool = Fa
     more = (' font-weight="700"' if bold else "") + (f' text-anchor="{anchor}"' if anchor else "")
     place = f'x="{tenths(x)}" y="{tenths(y)}"'
     return f'<text class="{name}" {place} font-size="{SIZE}"{more} fill="{colour}">{_escape(text)}</text>'
+
+
+def lines_of_text(x: int, y: int, lines: Sequence[str], bold: bool = False, light: bool = False) -> str:
+    """Lines of text one under the other, the first with its foot at a place in tenths."""
+    return "".join(line_of_text(x, y + row * LINE, line, bold, light) for row, line in enumerate(lines))
 
 
 def stroke(data: str, wide: str, light: bool = False) -> str:

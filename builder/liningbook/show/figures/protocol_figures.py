@@ -2,20 +2,40 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from liningbook.cases.question import answer, put
 from liningbook.meaning.chart import cell_box
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.cases import labelled
-from liningbook.show.figures.drawings import NO_FIGURES, Picture, ProtocolFigures
+from liningbook.show.figures.band_chart import draw
+from liningbook.show.figures.band_data import band_chart_of
+from liningbook.show.figures.script import Drawer
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Chart, Step
 
 
+@dataclass(frozen=True)
+class Picture:
+    """A finished drawing (SVG) and what it holds for, a line for each set of choices: `Amalgam: 2 mm or less`."""
+
+    holds_for: tuple[str, ...]
+    svg: str
+
+
+@dataclass(frozen=True)
+class ProtocolFigures:
+    """The band chart and the cross-sections. An empty text or list: it is left out, and so is its heading."""
+
+    band_chart: str = ""
+    sections: tuple[Picture, ...] = ()
+
+
+NO_FIGURES = ProtocolFigures()
+
+
 def protocol_figures(meaning: Meaning, words: ChartWords | None = None) -> ProtocolFigures:
     """The figures of a protocol; none where it has no chart. `words` saves working the chart out again."""
-    from liningbook.show.figures.band_chart import draw
-    from liningbook.show.figures.band_data import band_chart_of
-
     words = words or ChartWords(meaning)
     data = band_chart_of(meaning, words)
     if data is None:
@@ -25,8 +45,6 @@ def protocol_figures(meaning: Meaning, words: ChartWords | None = None) -> Proto
 
 def _sections(meaning: Meaning, words: ChartWords) -> tuple[Picture, ...]:
     """A cross-section for each advice that places layers, in the order of the chart's columns."""
-    from liningbook.show.figures.script import Drawer
-
     chart, layout = words.chart(), words.layout
     assert chart is not None and layout is not None
     masks = [mask for mask in words.bands if words.band_words(mask)]

@@ -9,10 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
-from typing import Any
+from functools import lru_cache
 
-from liningbook.show.assets.fonts import print_faces
+from liningbook.show.assets.font_widths import measure
 from liningbook.show.markup.grid import Grid
 from liningbook.show.views.view import Step
 
@@ -90,7 +89,7 @@ def _set(drawn: Grid, total: int, sizes: Sizes) -> tuple[tuple[int, ...], _Table
 
 def text_width(text: str, points: float, bold: bool = False) -> float:
     """How wide a text is on one line, in millimetres; kerning makes it a little narrower yet."""
-    return sum(_advance(char, bold) for char in text) * points * _POINT
+    return measure(text, bold) * points * _POINT / 1000
 
 
 def line_count(text: str, points: float, width: float) -> int:
@@ -201,28 +200,10 @@ def _cell(steps: Sequence[Step], sizes: Sizes) -> _Block:
 def _chunks(text: str, bold: bool, points: float) -> list[tuple[float, float]]:
     """What may not be broken, in millimetres, each with the space that follows it."""
     tied = TIED.sub(lambda match: match[0].replace(" ", "\xa0"), text)
-    space = _advance(" ", bold) * points * _POINT
+    space = text_width(" ", points, bold)
     found = []
     for word in tied.split(" "):
         parts = re.findall(r"[^-]*-|[^-]+", word)
         for index, part in enumerate(parts):
-            wide = sum(_advance(char, bold) for char in part) * points * _POINT
-            found.append((wide, space if index == len(parts) - 1 else 0.0))
+            found.append((text_width(part, points, bold), space if index == len(parts) - 1 else 0.0))
     return found
-
-
-def _advance(char: str, bold: bool) -> float:
-    """The advance of a character in ems."""
-    advances, ordinary = _advances(bold)
-    return advances.get(ord(char), ordinary)
-
-
-@cache
-def _advances(bold: bool) -> tuple[dict[int, float], float]:
-    from fontTools.ttLib import TTFont
-
-    path = next(path for face, path in print_faces() if (face.weight == 700) == bold)
-    with TTFont(path, lazy=True) as font:
-        metrics: Any = font["hmtx"].metrics
-        em = font["head"].unitsPerEm
-        return {point: metrics[name][0] / em for point, name in font.getBestCmap().items()}, 0.6

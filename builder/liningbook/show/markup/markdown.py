@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from liningbook.sources.markdown_text import CLOSERS, MAX_NESTING, OPENERS, Problem, is_safe_link, parser_of, problems
-
-__all__ = ["MAX_NESTING", "Problem", "is_safe_link", "problems", "to_html"]
+from liningbook.sources.markdown_text import CLOSERS, MAX_NESTING, OPENERS, parser_of
 
 RULE_HEADING = 4
 """The level of the heading that stands over a rule's text; its own headings go below."""

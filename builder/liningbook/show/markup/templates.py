@@ -67,8 +67,7 @@ def _environment() -> Any:
         lstrip_blocks=True,
     )
     environment.filters.update(
-        halves=_halves,
-        eights=_eights,
+        grouped=_grouped,
         web_address=_web_address,
         tied=_tied,
         capital=capital,
@@ -102,13 +101,9 @@ def tie(escaped: str) -> str:
     return TIED.sub(r'<span class="tied">\g<0></span>', escaped)
 
 
-def _halves(digest: str) -> str:
-    return f"{digest[:32]} {digest[32:]}"
-
-
-def _eights(digest: str) -> str:
-    """A digest in groups of eight characters, to be compared by eye."""
-    return " ".join(digest[start : start + 8] for start in range(0, len(digest), 8))
+def _grouped(digest: str, size: int = 8) -> str:
+    """A digest in groups of characters, to be compared by eye."""
+    return " ".join(digest[start : start + size] for start in range(0, len(digest), size))
 
 
 def _web_address(url: str) -> str:

@@ -8,7 +8,7 @@ Paper sizes: ISO 216. The least type sizes follow from how far the eye is: a car
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 from liningbook.show.views.view import Chart
@@ -42,7 +42,8 @@ class Sheet:
 
     `front`, `back` and `scope` are the sizes that are tried for the two sides and for the scope, which takes one line,
     or up to `scope_lines` where one is not enough.
-    `band` heads a column of the chart, `band_down` a row. `halves` is in how many columns the lists of the back stand.
+    `band` heads a column of the chart, or a row if the bands stand there. `halves` is in how many columns the lists of
+    the back stand.
     `cell_edges` and `name_edges` are the millimetres that a table's cell and name of a row lose to their edges.
     `module` is the side of a module of the QR code in millimetres, `correction` its level (ISO/IEC 18004).
     `cut` says that it is cut from a larger sheet: with marks, and with colour up to the edge. `briefs` are the ways to
@@ -56,18 +57,17 @@ class Sheet:
     back: tuple[float, ...]
     good: float
     scope: tuple[float, ...]
-    scope_lines: int
     band: float
-    band_down: float
     column: float
     corner: float
-    halves: int
-    cell_edges: float
-    name_edges: float
     module: float
-    correction: str
-    cut: bool
     briefs: tuple[Brief, ...]
+    scope_lines: int = 1
+    halves: int = 2
+    cell_edges: float = 7.0
+    name_edges: float = 3.4
+    correction: str = "m"
+    cut: bool = True
 
 
 SHEETS: Mapping[str, Sheet] = {
@@ -79,16 +79,10 @@ SHEETS: Mapping[str, Sheet] = {
         back=(9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0),
         good=13.0,
         scope=(10.0, 10.5, 11.0, 11.5, 12.0),
-        scope_lines=1,
         band=18,
-        band_down=18,
         column=14,
         corner=12,
-        halves=2,
-        cell_edges=7.0,
-        name_edges=3.4,
         module=0.5,
-        correction="m",
         cut=False,
         briefs=(Brief.NOTHING, Brief.PROTECTION),
     ),
@@ -100,17 +94,10 @@ SHEETS: Mapping[str, Sheet] = {
         back=(9.0, 9.5, 10.0, 10.5, 11.0),
         good=12.0,
         scope=(8.5, 9.0, 9.5, 10.0, 10.5),
-        scope_lines=1,
         band=16,
-        band_down=16,
         column=12,
         corner=11,
-        halves=2,
-        cell_edges=7.0,
-        name_edges=3.4,
         module=0.45,
-        correction="m",
-        cut=True,
         briefs=(Brief.PROTECTION, Brief.DEPARTURES),
     ),
     "A6": Sheet(
@@ -123,7 +110,6 @@ SHEETS: Mapping[str, Sheet] = {
         scope=(8.0, 8.5, 9.0),
         scope_lines=2,
         band=12,
-        band_down=12,
         column=10,
         corner=9,
         halves=1,
@@ -131,7 +117,6 @@ SHEETS: Mapping[str, Sheet] = {
         name_edges=2.4,
         module=0.4,
         correction="l",
-        cut=True,
         briefs=(Brief.PROTECTION, Brief.DEPARTURES, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
     ),
 }
@@ -168,14 +153,11 @@ class CardStyle:
 def ways(sheet: Sheet, chart: Chart) -> tuple[CardStyle, ...]:
     """The ways to set the front that are tried, the one that reads best first."""
     upright = CardStyle(crop_marks=sheet.cut)
-    flat = CardStyle(landscape=True, crop_marks=sheet.cut)
-    down, flat_down = (
-        CardStyle(bands_down=True, crop_marks=sheet.cut),
-        CardStyle(landscape=True, bands_down=True, crop_marks=sheet.cut),
-    )
+    down, flat = replace(upright, bands_down=True), replace(upright, landscape=True)
+    flat_down = replace(flat, bands_down=True)
     if len(chart.columns) == 1:
         return down, flat_down, flat
-    return upright, CardStyle(gathered=True, crop_marks=sheet.cut), down, flat, flat_down
+    return upright, replace(upright, gathered=True), down, flat, flat_down
 
 
 def paper(sheet: Sheet, style: CardStyle) -> tuple[int, int]:
@@ -188,14 +170,13 @@ def page_css(sheet: Sheet, style: CardStyle) -> str:
     width, height = paper(sheet, style)
     marks = "bleed: 10mm; marks: crop cross;" if style.crop_marks else ""
     page = f"@page {{ size: {width}mm {3000 if style.measuring else height}mm; margin: {SAFE}mm; {marks} }}"
-    band = sheet.band_down if style.bands_down else sheet.band
     sizes = {
         "--front": f"{style.front:g}pt",
         "--back": f"{style.back:g}pt",
         "--scope": f"{style.scope:g}pt",
         "--stretch": f"{style.stretch:.3f}mm",
         "--back-stretch": f"{style.back_stretch:.3f}mm",
-        "--band": f"{band:g}pt",
+        "--band": f"{sheet.band:g}pt",
         "--column": f"{sheet.column:g}pt",
         "--corner": f"{sheet.corner:g}pt",
         "--side": f"{height - 2 * SAFE - 0.1:g}mm",

@@ -8,7 +8,7 @@ from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import qr_code
-from liningbook.show.figures.drawings import NO_FIGURES, ProtocolFigures
+from liningbook.show.figures.protocol_figures import NO_FIGURES, ProtocolFigures
 from liningbook.show.markup.columns import Sizes, column_css
 from liningbook.show.markup.grid import grid
 from liningbook.show.markup.html import body_for, rendered, tones_of

@@ -6,26 +6,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from liningbook.say.outputs import paper
-from liningbook.show.assets.fonts import MissingGlyph, PrintingUnavailable
-from liningbook.show.figures.drawings import NO_FIGURES, ProtocolFigures
+from liningbook.show.figures.protocol_figures import NO_FIGURES, ProtocolFigures
 from liningbook.show.paper import paper_html
 from liningbook.show.paper.card_sheet import CardStyle
 from liningbook.show.paper.chart_fit import chart_size
 from liningbook.show.paper.fitting import card_names, check_sides, fit_cards
 from liningbook.show.paper.overflow import DoesNotFit, check_width
-from liningbook.show.paper.typeset import RenderError, typesetter
+from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.view import CardView, ProtocolView
-
-__all__ = [
-    "DoesNotFit",
-    "MissingGlyph",
-    "PrintingUnavailable",
-    "RenderError",
-    "card_pdf",
-    "cards_pdf",
-    "fitted",
-    "protocol_pdf",
-]
 
 
 def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int, drawings: ProtocolFigures = NO_FIGURES) -> bytes:

@@ -14,7 +14,8 @@ import os
 import tempfile
 import warnings
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextvars import ContextVar
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -25,7 +26,6 @@ from liningbook.say.command.progress import laying_out, setting
 from liningbook.say.outputs import paper
 from liningbook.say.texts import t
 from liningbook.show.assets.fonts import PrintingUnavailable, print_faces
-from liningbook.show.paper.steps import tell
 
 _XMP = (
     b'<rdf:Description xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#" rdf:about="" '
@@ -44,6 +44,27 @@ _XMP = (
     b"</rdf:li></rdf:Bag></pdfaExtension:schemas></rdf:Description>"
 )
 """What PDF/UA-1 asks of the metadata, with the description that PDF/A-3 asks of it in turn."""
+
+
+_LISTENER: ContextVar[Callable[[str], None] | None] = ContextVar("listener", default=None)
+"""Who is told what is being done while an output is made."""
+
+
+def tell(step: str) -> None:
+    """Says what comes next: a few words such as `setting 31 pages`."""
+    listener = _LISTENER.get()
+    if listener is not None:
+        listener(step)
+
+
+@contextlib.contextmanager
+def listening(listener: Callable[[str], None]) -> Iterator[None]:
+    """Hears of every step for a while."""
+    token = _LISTENER.set(listener)
+    try:
+        yield
+    finally:
+        _LISTENER.reset(token)
 
 
 class RenderError(Exception):

@@ -13,8 +13,8 @@ from liningbook.say.texts import t
 from liningbook.show.assets.scripts import joined, service_worker
 from liningbook.show.figures.band_chart import draw
 from liningbook.show.figures.band_data import band_chart_of
-from liningbook.show.figures.icon import icon_svg
 from liningbook.show.figures.script import with_widths
+from liningbook.show.figures.tones import icon_svg
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.view import Identity, ProtocolView
 from liningbook.show.web.faults_view import Faults

@@ -8,17 +8,19 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 from collections.abc import Iterable, Sequence
+from datetime import date
 
+from liningbook.resources import site_dir
+from liningbook.say.outputs import cover
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
-from liningbook.show.figures.icon import icon_address
 from liningbook.show.markup.grid import grid
 from liningbook.show.markup.html import body_for, rendered, tones_of
-from liningbook.show.markup.templates import markup, short_css
-from liningbook.show.views.cover import cover_words, first_day
-from liningbook.show.views.view import ProtocolView
+from liningbook.show.markup.templates import css, filled, markup, short_css
+from liningbook.show.views.view import Identity, ProtocolView
 from liningbook.show.views.view_texts import view_texts
 from liningbook.show.web.faults_view import Faults
 
@@ -63,7 +65,7 @@ def page_html(
         view=view,
         css=style_text,
         policy=content_security_policy([style_text], modules),
-        icon=icon_address(),
+        icon=figures.icon_address(),
         scripts=[markup(module) for module in modules],
         bundle=markup(json_for_script(bundle_json)),
         words=markup(json_for_script(words_json)),
@@ -77,6 +79,25 @@ def page_html(
         tones=tones_of(view.chart),
         body=body_for(view, relative=True),
     )
+
+
+def first_day(bundle_json: str) -> date | None:
+    """The first day on which a bundle's advice may be used: it is in force, and its rules are those of the day."""
+    bundle = json.loads(bundle_json)
+    days = (bundle.get("protocol", {}).get("in_force_from"), bundle.get("holds", {}).get("from"))
+    return max((date.fromisoformat(day) for day in days if day), default=None)
+
+
+def cover_words(identity: Identity, use_from: date | None = None) -> cover.CoverWords:
+    """What the page says of this edition; `use_from` is the first day of its use, where that is known."""
+    always = ""
+    if identity.status == "withdrawn":
+        always = cover.withdrawn_cover()
+    elif identity.is_draft_build:
+        always = cover.draft_cover(len(identity.open_findings))
+    elif identity.status == "draft":
+        always = cover.draft_cover()
+    return cover.cover_words(always, identity.edition, identity.contact, identity.use_until, use_from)
 
 
 def content_security_policy(styles: Iterable[str], scripts: Iterable[str]) -> str:
@@ -109,3 +130,22 @@ def _hashes(texts: Iterable[str]) -> str:
 def json_for_script(text: str) -> str:
     """JSON text that cannot end the script element it stands in; it reads back as the same data."""
     return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+
+
+def faults_html(faults: Faults) -> str:
+    """The findings of sources of which no page can be made, as a page of their own."""
+    style_text = css("base.css", "page.css", fonts.web_font_css(), "preview.css")
+    return filled("faults_page.html", faults=faults, css=style_text, policy=content_security_policy([style_text], ()))
+
+
+def window_html() -> tuple[str, str]:
+    """The window, and the Content Security Policy it is to be sent with (W3C CSP Level 3).
+
+    It holds the page in a frame, hears of changes, and keeps the reader's place and entries in the memory of the tab
+    alone: no storage, no history and no address ever holds them.
+    """
+    style_text = css("base.css", "page.css", "preview.css")
+    script = (site_dir() / "scripts" / "preview.js").read_text("utf-8")
+    text = filled("preview.html", css=style_text, script=markup(script))
+    policy = content_security_policy([style_text], [script]).replace("connect-src 'none'", "connect-src 'self'")
+    return text, f"{policy}; frame-src 'self'; frame-ancestors 'none'"
