@@ -13,16 +13,7 @@ from fractions import Fraction
 from typing import Literal
 
 from liningbook.finding import Span
-from liningbook.model.rule import (
-    Amount,
-    Conditions,
-    Decision,
-    Factor,
-    Name,
-    Rule,
-    When,
-    WrittenDate,
-)
+from liningbook.model.rule import Amount, Conditions, Decision, Factor, Name, Rule, When, WrittenDate
 from liningbook.notation.interval import RangeSet
 from liningbook.resources import ENGLISH
 from liningbook.sources.citations.reference_entry import Reference
@@ -238,7 +229,5 @@ class Protocol:
 
     def materials_cite(self) -> tuple[tuple[Name, ...], ...]:
         """The citations of each entry of `together`, `sources` and `barriers`."""
-        return (
-            *(entry.cites for entry in self.pairings),
-            *(entry.cites for entry in (*self.sources, *self.barriers)),
-        )
+        entries: tuple[Pairing | Exposure, ...] = (*self.pairings, *self.sources, *self.barriers)
+        return tuple(entry.cites for entry in entries)

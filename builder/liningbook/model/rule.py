@@ -139,12 +139,9 @@ class Amount:
     @property
     def base(self) -> Range:
         """The range in the first unit of its dimension: equal for any two equal ranges, whatever their units."""
-
-        def scaled(value: Fraction) -> Fraction:
-            return value if abs(value) == UNBOUNDED else value * self.unit.size
-
         low, high = self.range.lower, self.range.upper
-        return Range(Lower(scaled(low.value), low.closed), Upper(scaled(high.value), high.closed))
+        least, most = (v if abs(v) == UNBOUNDED else v * self.unit.size for v in (low.value, high.value))
+        return Range(Lower(least, low.closed), Upper(most, high.closed))
 
 
 @dataclass(frozen=True)
@@ -228,9 +225,7 @@ class Rule:
 
     def holds_on(self, day: date) -> bool:
         """Whether the rule applies at all on a day (both ends of `valid` included)."""
-        return (self.valid_from is None or self.valid_from <= day) and (
-            self.valid_until is None or day <= self.valid_until
-        )
+        return (self.valid_from or day) <= day <= (self.valid_until or day)
 
     def speaks_under(self, decision: str) -> bool:
         """Whether the rule says anything under a decision."""

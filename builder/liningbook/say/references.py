@@ -37,7 +37,8 @@ def format_reference(data: Mapping[str, object]) -> str:
     elif kind == "legislation":
         pieces = _law(data)
     elif kind in ("webpage", "post", "post-weblog") and _text(data, "container-title"):
-        pieces = _page_of_site(data)
+        site = _online(data, _text(data, "container-title"))
+        pieces = [_people(data, "author"), site, _imprint(data), _text(data, "title")]
     else:
         pieces = _whole_work(data)
     sentences = [_sentence(piece) for piece in pieces if piece]
@@ -57,7 +58,7 @@ def _article(data: Mapping[str, object]) -> list[str]:
     issue = _text(data, "issue")
     volume = _text(data, "volume") + (f"({issue})" if issue else "")
     pages = short_pages(_text(data, "page")) or _text(data, "number")
-    issued = _joined(" ", _date(data, "issued"), _cited(data))
+    issued = _issued(data)
     where = issued + (f";{volume}" if volume and issued else volume) + (f":{pages}" if pages else "")
     journal = _text(data, "container-title-short") or _text(data, "journalAbbreviation")
     journal = _online(data, journal or _text(data, "container-title"))
@@ -74,18 +75,12 @@ def _part_of_book(data: Mapping[str, object]) -> list[str]:
     ]  # fmt: skip
 
 
-def _page_of_site(data: Mapping[str, object]) -> list[str]:
-    site = _online(data, _text(data, "container-title"))
-    return [_people(data, "author"), site, _imprint(data), _text(data, "title")]
-
-
 def _law(data: Mapping[str, object]) -> list[str]:
     number, volume, pages = _text(data, "number"), _text(data, "volume"), short_pages(_text(data, "page"))
     title = _text(data, "title")
     if number and number not in title:
         title = _joined(", ", title, number)
-    issued = _joined(" ", _date(data, "issued"), _cited(data))
-    where = _joined(":", _joined(";", issued, volume), pages)
+    where = _joined(":", _joined(";", _issued(data), volume), pages)
     authority = _people(data, "author") or _text(data, "authority")
     journal = _text(data, "container-title")
     if not journal:
@@ -109,7 +104,7 @@ def _whole_work(data: Mapping[str, object]) -> list[str]:
 def _imprint(data: Mapping[str, object]) -> str:
     """Place, publisher and year: `Leeds: Press; 2019`."""
     publisher = _joined(": ", _text(data, "publisher-place"), _text(data, "publisher"))
-    return _joined("; ", publisher, _joined(" ", _date(data, "issued"), _cited(data)))
+    return _joined("; ", publisher, _issued(data))
 
 
 def _identifiers(data: Mapping[str, object]) -> list[str]:
@@ -127,9 +122,10 @@ def _online(data: Mapping[str, object], title: str) -> str:
     return gettext("{title} [Internet]").format(title=title) if title and is_online else title
 
 
-def _cited(data: Mapping[str, object]) -> str:
+def _issued(data: Mapping[str, object]) -> str:
+    """The date of issue, and the day on which what is read on the web was read."""
     day = _date(data, "accessed") if _text(data, "URL") and not _text(data, "DOI") else ""
-    return gettext("[cited {day}]").format(day=day) if day else ""
+    return _joined(" ", _date(data, "issued"), gettext("[cited {day}]").format(day=day) if day else "")
 
 
 def _edition(data: Mapping[str, object]) -> str:
@@ -176,11 +172,8 @@ def initials(given: str) -> str:
     words = [word for word in re.split(r"[\s.\-\u2010–]+", unicodedata.normalize("NFC", given)) if word]
     if all(word[0].islower() for word in words):
         words = [word.capitalize() for word in words]
-    return "".join(_initial(word) for word in words if not word[0].islower())
-
-
-def _initial(word: str) -> str:
-    return word if len(word) <= 3 and word.isupper() else word[0]
+    large = (word for word in words if not word[0].islower())
+    return "".join(word if len(word) <= 3 and word.isupper() else word[0] for word in large)
 
 
 def short_pages(pages: str) -> str:

@@ -17,7 +17,7 @@ from liningbook.finding import Finding, Refused, Span, fault
 from liningbook.sources.files import CannotOpen, FilesOnDisk, FileTree, GivenFiles
 from liningbook.sources.node import Node
 from liningbook.sources.source_file import SourceFile
-from liningbook.sources.text import HIDDEN, kebab
+from liningbook.sources.text import HIDDEN, kebab, line_and_column
 from liningbook.sources.yaml_nodes import read_yaml
 
 MAX_BODY = 20_000
@@ -136,7 +136,7 @@ class _FolderReader:
         self.report_misnamed()
 
     def report_misnamed(self) -> None:
-        """FileTree that were surely meant to be read and have another name: nobody must think that they count."""
+        """Files that were surely meant to be read and have another name: nobody must think that they count."""
         meant = {word: row for row in self.table for word in row.meant}
         known = {name for row in self.table for name in row.files}
         for name in self.files.names():
@@ -196,33 +196,33 @@ class _FolderReader:
     def text(self, file: str) -> str | None:
         """The decoded text of a file, or nothing after a finding."""
         try:
-            return self.decode(file, self.files.content(file))
+            raw = self.files.content(file).removeprefix(codecs.BOM_UTF8)
+            text = _with_line_feeds(raw.decode("utf-8"))
         except CannotOpen as no:
             self.find("unreadable", file, no.what, **no.given)
             return None
-
-    def decode(self, file: str, raw: bytes) -> str | None:
-        raw = raw.removeprefix(codecs.BOM_UTF8)
-        try:
-            text = raw.decode("utf-8")
         except UnicodeDecodeError as error:
-            before = raw[: error.start].decode("utf-8").replace("\r\n", "\n").replace("\r", "\n")
-            line, column = before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1
-            self.find("unreadable", file, "not-utf-8", Span(file, line, column, line, column + 1))
+            before = _with_line_feeds(raw[: error.start].decode("utf-8"))
+            self.find("unreadable", file, "not-utf-8", _after(file, before))
             return None
-        text = text.replace("\r\n", "\n").replace("\r", "\n")
         self.folder.texts[file] = text
-        hidden = HIDDEN.search(text)
-        if hidden:
-            line = text.count("\n", 0, hidden.start()) + 1
-            column = hidden.start() - text.rfind("\n", 0, hidden.start())
-            place = Span(file, line, column, line, column + 1)
+        if hidden := HIDDEN.search(text):
+            place = _after(file, text[: hidden.start()])
             self.find("unreadable", file, "hidden-character", place, character=hidden.group())
-            return None
-        return text
+        return None if hidden else text
 
     def find(self, kind: str, file: str, what: str, span: Span | None = None, **given: Any) -> None:
         self.findings.append(fault(kind, span or Span(file, 1, 1, 1, 2), what, **given))
+
+
+def _with_line_feeds(text: str) -> str:
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _after(file: str, before: str) -> Span:
+    """The place of the character that follows a text."""
+    line, column = line_and_column(before)
+    return Span(file, line, column, line, column + 1)
 
 
 def visible(name: str) -> str:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-from liningbook.sources.text import HIDDEN
+from liningbook.sources.text import HIDDEN, line_and_column
 
 MAX_NESTING = 4
 """How many lists and quotes may stand in each other."""
@@ -70,16 +70,16 @@ def _unsafe_links(text: str) -> Iterator[re.Match[str]]:
 
 def _hidden(text: str) -> Iterator[Problem]:
     for match in HIDDEN.finditer(text):
-        yield Problem(*_place(text, match.start()), "invisible-character", {"character": match.group()})
+        yield Problem(*line_and_column(text[: match.start()]), "invisible-character", {"character": match.group()})
     for match in _ENTITY.finditer(text):
         if HIDDEN.search(html.unescape(match.group())):
-            yield Problem(*_place(text, match.start()), "invisible-entity", {"entity": match.group()})
+            yield Problem(*line_and_column(text[: match.start()]), "invisible-entity", {"entity": match.group()})
 
 
 def _markup(text: str) -> Iterator[Problem]:
     lines = re.split("\r\n?|\n", text)
     finder = _Finder(lines)
-    unsafe = _unsafe_links(text)
+    unsafe = (line_and_column(text[: link.start()]) for link in _unsafe_links(text))
     depth = 0
     for token in parser_of(raw=True, every_link=True).parse(text):
         first = token.map[0] if token.map else 0
@@ -93,7 +93,7 @@ def _markup(text: str) -> Iterator[Problem]:
         elif token.type == "html_block":
             yield Problem(*finder.find(token.content.strip().splitlines()[0], first), "raw-html")
         elif token.type == "inline":
-            yield from _inline(token.children or [], first, finder, (_place(text, link.start()) for link in unsafe))
+            yield from _inline(token.children or [], first, finder, unsafe)
 
 
 def _inline(children: list[Any], first: int, finder: _Finder, unsafe: Iterator[tuple[int, int]]) -> Iterator[Problem]:
@@ -127,8 +127,3 @@ class _Finder:
                 return line + 1, found + 1
             line, column = line + 1, 0
         return first + 1, 1
-
-
-def _place(text: str, offset: int) -> tuple[int, int]:
-    before = text[:offset]
-    return before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1

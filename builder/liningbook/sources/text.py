@@ -24,6 +24,11 @@ def hidden_character(text: str) -> str | None:
     return match.group() if match else None
 
 
+def line_and_column(before: str) -> tuple[int, int]:
+    """Where the character stands that follows a text; both count from 1."""
+    return before.count("\n") + 1, len(before) - before.rfind("\n")
+
+
 def kebab(text: str) -> str:
     """A name of small letters, digits and single hyphens that is near a text; empty where nothing of it is left."""
     return "-".join(re.findall("[a-z0-9]+", text.lower()))

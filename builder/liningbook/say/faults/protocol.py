@@ -28,9 +28,8 @@ KNOWN = (
     "'{foreign}' is not a letter that names are made of ({foreign:code}), though it may look like one",
 )
 
-TWICE: Mapping[str, str] = {
-    "size-twice": "the size", "decision-twice": "the decision", "value-twice": "the value", "room-twice": "the room",
-}  # fmt: skip
+_ALL_SHOWN = "so all its values are shown and none is the usual one"
+_NONE_LEFT = "has a usual value here, so none is left to make"
 
 PROTOCOL: Mapping[str, Say] = {
     # --- names
@@ -78,7 +77,10 @@ PROTOCOL: Mapping[str, Say] = {
     ),
     "reference-in-two-files": Say("the reference '{name}' is given in two files", "keep one"),
     # --- card.yaml and copies.yaml
-    **{what: Say(f"{thing} '{{name:short}}' is listed twice", "keep one of the two") for what, thing in TWICE.items()},
+    **{
+        f"{thing}-twice": Say(f"the {thing} '{{name:short}}' is listed twice", "keep one of the two")
+        for thing in ("size", "decision", "value", "room")
+    },
     "columns-of-no-choice": Say("{label} is no choice, so it cannot make the columns of the card", "name {able:or}"),
     "bands-of-no-quantity": Say("{label} is no quantity, so it cannot make the bands of the card", "name {able:or}"),
     "several-choices": Say(
@@ -99,20 +101,10 @@ PROTOCOL: Mapping[str, Say] = {
         "so no threshold can be rounded",
         "add `cautious` to the reading of {factor} in protocol.yaml, or write `value`",
     ),
-    "usual-of-columns": Say(
-        "{label} makes the columns of the card, so all its values are shown and none is the usual one",
-        "leave it out here",
-    ),
-    "usual-of-bands": Say(
-        "{label} makes the bands of the card, so all its values are shown and none is the usual one",
-        "leave it out here",
-    ),
+    "usual-of-columns": Say(f"{{label}} makes the columns of the card, {_ALL_SHOWN}", "leave it out here"),
+    "usual-of-bands": Say(f"{{label}} makes the bands of the card, {_ALL_SHOWN}", "leave it out here"),
     "several-usual": Say("one value of {label} is the usual one", "write for example `{example}`"),
-    "every-choice-usual": Say(
-        "every choice has a usual value here, so none is left to make the columns of the card", "leave out {able:or}"
-    ),
-    "every-quantity-usual": Say(
-        "every quantity has a usual value here, so none is left to make the bands of the card", "leave out {able:or}"
-    ),
+    "every-choice-usual": Say(f"every choice {_NONE_LEFT} the columns of the card", "leave out {able:or}"),
+    "every-quantity-usual": Say(f"every quantity {_NONE_LEFT} the bands of the card", "leave out {able:or}"),
     "no-edition": Say("this does not say which edition hangs in {room:short}", "add `edition`, or leave out `since`"),
 }

@@ -106,7 +106,7 @@ def is_bracketed(raw: str) -> bool:
 def read_date(text: str) -> dict[str, object]:
     """A date of CSL-JSON from `2019`, `2019-03`, `2019-03-02`, or two with `/` between. Raises NotAFieldValue."""
     parts = [_date_parts(piece) for piece in text.split("/") if piece]
-    if not parts or len(parts) > 2:
+    if len(parts) not in (1, 2):
         raise _no_date(text)
     return {"date-parts": parts}
 
@@ -147,10 +147,8 @@ def read_year_and_month(year: str, month: str, day: str) -> dict[str, object]:
 
 
 def _month_number(word: str) -> int | None:
-    for number, month in enumerate(MONTHS, start=1):
-        if month.lower().startswith(word.lower()) or (word.lower() == "sept" and number == 9):
-            return number
-    return None
+    word = "sep" if word.lower() == "sept" else word.lower()
+    return next((number for number, month in enumerate(MONTHS, start=1) if month.lower().startswith(word)), None)
 
 
 def read_people(raw: str) -> tuple[list[dict[str, str]], tuple[str, ...]]:
