@@ -50,11 +50,10 @@ class Node:
         """The node that a path of keys and indexes leads to, or the last one on the way."""
         node = self
         for step in path:
-            fields, items = node.fields, node.items
-            if fields is not None and step in fields:
-                node = fields[str(step)]
-            elif items is not None and isinstance(step, int) and step < len(items):
-                node = items[step]
+            if node.fields is not None and step in node.fields:
+                node = node.fields[str(step)]
+            elif node.items is not None and isinstance(step, int) and step < len(node.items):
+                node = node.items[step]
             else:
                 break
         return node

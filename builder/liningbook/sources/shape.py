@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
@@ -124,28 +123,14 @@ def _resolved(whole: Schema, part: Schema) -> Schema:
     return target
 
 
-@dataclass(frozen=True)
 class _ShapeMistake:
     """An error of the validator with the schemas that speak of its value."""
 
-    error: ValidationError
-    frames: tuple[Schema, ...]
-
-    @property
-    def path(self) -> Path:
-        return tuple(self.error.absolute_path)
-
-    @property
-    def instance(self) -> Any:
-        return self.error.instance
-
-    @property
-    def keyword(self) -> str:
-        return "propertyNames" if "propertyNames" in self.error.schema_path else str(self.error.validator)
-
-    @property
-    def holder(self) -> Schema:
-        return self.frames[-1]
+    def __init__(self, error: ValidationError, frames: tuple[Schema, ...]) -> None:
+        self.frames, self.holder = frames, frames[-1]
+        self.path: Path = tuple(error.absolute_path)
+        self.instance: Any = error.instance
+        self.keyword = "propertyNames" if "propertyNames" in error.schema_path else str(error.validator)
 
     def annotation(self, name: str) -> Any:
         """The outermost annotation of that name, which is the most particular one."""
@@ -203,19 +188,16 @@ class _Shape:
         """The fields that are missing in a group; the library has an error for each of them, all alike."""
         place = place_of_group(mistake.path, node)
         for name in mistake.holder["required"]:
-            if name in mistake.instance or name in self.meant.get(mistake.path, ()):
-                continue
-            if (mistake.path, name) in self.told:
+            told = (mistake.path, name) in self.told
+            if told or name in mistake.instance or name in self.meant.get(mistake.path, ()):
                 continue
             self.told.add((mistake.path, name))
             field = next(frame["properties"][name] for frame in mistake.frames if name in frame.get("properties", {}))
             options = tuple(field.get("enum", ()))
             shown = "" if options else example(field, _resolved(self.whole, field))
-            if mistake.path:
-                yield fault("schema", place, "field-missing-in", field=name, options=options, example=shown,
-                            path=mistake.path)  # fmt: skip
-            else:
-                yield fault("schema", place, "field-missing", field=name, options=options, example=shown)
+            within: dict[str, Any] = {"path": mistake.path} if mistake.path else {}
+            what = "field-missing-in" if within else "field-missing"
+            yield fault("schema", place, what, (), field=name, options=options, example=shown, **within)
 
     def none_of(self, mistake: _ShapeMistake, node: Node) -> Iterator[Finding]:
         wanted = {name for branch in mistake.holder["anyOf"] for name in branch["required"]}

@@ -34,22 +34,12 @@ TYPES: Mapping[str, str] = {
 GENRES: Mapping[str, str] = {"phdthesis": "PhD thesis", "mastersthesis": "Master's thesis"}
 
 TEXTS: Mapping[str, tuple[str, ...]] = {
-    "title": ("title",),
-    "container-title": ("journal", "journaltitle", "booktitle", "maintitle"),
-    "container-title-short": ("shortjournal",),
-    "volume": ("volume",),
-    "edition": ("edition",),
-    "collection-title": ("series",),
-    "publisher": ("publisher", "school", "institution", "organization"),
-    "publisher-place": ("address", "location"),
-    "genre": ("type", "howpublished"),
-    "note": ("note",),
-    "version": ("version",),
-    "PMID": ("pmid",),
-    "PMCID": ("pmcid",),
-    "ISBN": ("isbn",),
-    "ISSN": ("issn",),
-}
+    "title": ("title",), "container-title": ("journal", "journaltitle", "booktitle", "maintitle"),
+    "container-title-short": ("shortjournal",), "volume": ("volume",), "edition": ("edition",),
+    "collection-title": ("series",), "publisher": ("publisher", "school", "institution", "organization"),
+    "publisher-place": ("address", "location"), "genre": ("type", "howpublished"), "note": ("note",),
+    "version": ("version",), "PMID": ("pmid",), "PMCID": ("pmcid",), "ISBN": ("isbn",), "ISSN": ("issn",),
+}  # fmt: skip
 """CSL field to the BibTeX fields it is taken from: the first that is given."""
 
 _RANGE = re.compile(r"(?<=\w) ?[-–—]+ ?(?=\w)")
@@ -60,10 +50,7 @@ class Conversion:
     """One entry's fields turned into CSL-JSON; `places` gathers where each CSL field came from."""
 
     def __init__(
-        self,
-        short_names: ShortNames,
-        fields: Mapping[str, tuple[str, Span]],
-        findings: list[Finding],
+        self, short_names: ShortNames, fields: Mapping[str, tuple[str, Span]], findings: list[Finding]
     ) -> None:
         self.short_names, self.fields, self.findings = short_names, fields, findings
         self.texts: dict[str, str] = {}
@@ -142,13 +129,10 @@ class Conversion:
         """`number` is an issue in a journal, a number of its own in a report or law, else one of a series."""
         kind = self.data["type"]
         self.take("issue", ("issue",), self.words)
-        if kind in ("article-journal", "webpage"):
-            self.take("issue", ("number",), self.words)
+        is_issue, in_series = kind in ("article-journal", "webpage"), kind in ("book", "chapter", "paper-conference")
+        self.take("issue" if is_issue else "collection-number" if in_series else "number", ("number",), self.words)
+        if is_issue:
             self.take("number", ("eid",), self.words)
-        elif kind in ("book", "chapter", "paper-conference"):
-            self.take("collection-number", ("number",), self.words)
-        else:
-            self.take("number", ("number",), self.words)
 
     def titles(self) -> None:
         """A subtitle joins the title; a book part without a title of the whole is the book itself."""

@@ -80,11 +80,10 @@ class ShortNames:
 def _piece_end(raw: str, start: int) -> int:
     """The position after the bracketed, quoted or bare piece that starts here."""
     if raw[start : start + 1] not in ("{", '"'):
-        found = re.compile(r"[^\s#{}\",]*").match(raw, start)
-        end = found.end() if found else start
-        if end == start:
+        bare = re.compile(r"[^\s#{}\",]+").match(raw, start)
+        if bare is None:
             raise NotAFieldValue("unreadable", "bibtex-no-value")
-        return end
+        return bare.end()
     closing = "}" if raw[start] == "{" else '"'
     depth = 0
     for found in re.compile(r'\\.|[{}"]', re.DOTALL).finditer(raw, start + 1):

@@ -10,14 +10,12 @@ import re
 
 _DOI = re.compile(r"10\.\d{4,9}/[-._;()/:A-Z0-9]+\Z", re.IGNORECASE | re.ASCII)
 _DOI_WILEY = re.compile(r"10\.1002/\S+\Z", re.ASCII)
-_DOI_PREFIX = re.compile(r"(?:https?://(?:dx\.)?doi\.org/|doi:\s*)", re.IGNORECASE)
+_DOI_PREFIX = re.compile(r"\A(?:https?://(?:dx\.)?doi\.org/|doi:\s*)", re.IGNORECASE)
 
 
 def bare_doi(text: str) -> str:
     """A DOI without the address or the `doi:` in front of it."""
-    text = text.strip()
-    found = _DOI_PREFIX.match(text)
-    return text[found.end() :] if found else text
+    return _DOI_PREFIX.sub("", text.strip())
 
 
 def is_doi(text: str) -> bool:
