@@ -126,11 +126,7 @@ class _Echo:
 
 def is_foreign(text: str) -> bool:
     """Whether a text holds bytes that are not UTF-8."""
-    try:
-        text.encode("utf-8")
-    except UnicodeEncodeError:
-        return True
-    return False
+    return text != legible(text)
 
 
 def legible(text: str) -> str:
