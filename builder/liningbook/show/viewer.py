@@ -16,6 +16,7 @@ from liningbook.say.findings import told
 from liningbook.say.locale import day_words
 from liningbook.say.outputs.identity import finding_words, person_words, status_words
 from liningbook.say.safety import standing_cautions
+from liningbook.say.texts import t
 from liningbook.show.views.card_view import CardWords
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
@@ -73,13 +74,12 @@ class Viewer:
         views = self.card.views(self.identity(), size, copy)
         if self.since is None:
             return views
-        from liningbook.say.changes.shown import in_brief
         from liningbook.show.changes.changes_card import card_changes
 
         found = []
         for view in views:
             changes = card_changes(self.since, self.card.charts, view.subject)
-            brief = in_brief(self.since.old_protocol.edition) if changes else ""
+            brief = t.changes_in_brief(edition=self.since.old_protocol.edition) if changes else ""
             found.append(replace(view, changes=changes, changes_brief=brief))
         return tuple(found)
 

@@ -22,22 +22,6 @@ def other_advice(edition: str, places: Sequence[str], more: int) -> str:
     return words.format(edition=edition, places=listed)
 
 
-def other_readings(edition: str) -> str:
-    """That readings count as other values now."""
-    return gettext("Since edition {edition}, readings are corrected differently.").format(edition=edition)
-
-
-def in_full(edition: str) -> str:
-    """Where all of it stands."""
-    heading = gettext("What has changed since edition {edition}").format(edition=edition)
-    return gettext("In full: the protocol, “{heading}”.").format(heading=heading)
-
-
-def in_brief(edition: str) -> str:
-    """For a card that has no room for more."""
-    return gettext("Advice has changed since edition {edition}: see the protocol.").format(edition=edition)
-
-
 def particulars(old: Protocol, new: Protocol, old_name: str, new_name: str) -> Iterator[tuple[str, str, str]]:
     """What both versions are: a label, and the words for either; `old_name` is what the user calls the old one."""
     yield gettext("Edition"), old.edition, new.edition
@@ -54,25 +38,7 @@ def _day_or_none(day: date | None) -> str:
     return day_words(day) if day is not None else gettext("not said")
 
 
-def the_sheet() -> str:
-    """What the change sheet is called in messages."""
-    return gettext("the change sheet")
-
-
 # --- the chart before and after ---------------------------------------------------------------------------------------
-
-
-def chart_title(title: str) -> str:
-    """The title of the picture."""
-    return gettext("{title}: the chart before and after").format(title=title)
-
-
-def side_heads(old: str, new: str) -> tuple[str, str]:
-    """Over the chart of either edition."""
-    return (
-        gettext("Before: edition {edition}").format(edition=old),
-        gettext("After: edition {edition}").format(edition=new),
-    )
 
 
 def chart_notes(changes: int, outside: Sequence[int]) -> Iterable[str]:

@@ -79,11 +79,6 @@ def part_words(share: Fraction) -> str:
     return number if share else gettext("{part} (single values)").format(part=number)
 
 
-def part_of_combinations(part: str) -> str:
-    """A part, with what it is a part of."""
-    return gettext("{part} of all combinations in the table of cases, not of patients").format(part=part)
-
-
 def part_of_cases(number: int, cases: int) -> str:
     """So many of the past cases."""
     words = ngettext("{number} of {count} case", "{number} of {count} cases", cases)

@@ -34,6 +34,16 @@ TEXTS: Messages = {
     "else_beside_changes": N_("Where anything of this leads to other advice, that stands above as a change."),
     "else_alone": N_("None of it changes the advice in a case of which every value is known."),
     "sheet_cautions": N_("Cautions"),
+    "part_of_combinations": N_("{part} of all combinations in the table of cases, not of patients"),
+    "the_change_sheet": N_("the change sheet"),
+    # the chart before and after
+    "chart_title": N_("{title}: the chart before and after"),
+    "before_edition": N_("Before: edition {edition}"),
+    "after_edition": N_("After: edition {edition}"),
+    # the card
+    "other_readings": N_("Since edition {edition}, readings are corrected differently."),
+    "changes_in_full": N_("In full: the protocol, “{heading}”."),
+    "changes_in_brief": N_("Advice has changed since edition {edition}: see the protocol."),
     # the meeting
     "the_meeting": N_("The meeting"),
     "filled_in_at_meeting": N_("To be filled in at the meeting"),

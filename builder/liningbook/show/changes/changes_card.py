@@ -7,8 +7,9 @@ from functools import reduce
 from operator import or_
 
 from liningbook.compare.comparison import Comparison
-from liningbook.say.changes.shown import in_full, other_advice, other_readings
+from liningbook.say.changes.shown import other_advice
 from liningbook.say.changes.summary import decision_label
+from liningbook.say.texts import t
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.space.boxes import Box, meets
@@ -38,8 +39,8 @@ def card_changes(comparison: Comparison, charts: ChartWords, subject: str = "") 
             kept.append(place)
         told.append(other_advice(edition, kept, len(places) - len(kept)))
     if any(note.what == "readings" for note in comparison.notes):
-        told.append(other_readings(edition))
-    return (*told, in_full(edition)) if told else ()
+        told.append(t.other_readings(edition=edition))
+    return (*told, t.changes_in_full(heading=t.changed_since(edition=edition))) if told else ()
 
 
 class _Places:

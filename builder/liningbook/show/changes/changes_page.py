@@ -9,7 +9,7 @@ from liningbook.compare.past_cases import PastCases
 from liningbook.meaning.chart import Outcomes, choose_layout
 from liningbook.meaning.decide import Outcome
 from liningbook.say.cases import case_parts
-from liningbook.say.changes.treatment import part_of_combinations
+from liningbook.say.texts import t
 from liningbook.show.changes.changes_view import changes_view
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
@@ -33,7 +33,7 @@ def changes_page(comparison: Comparison, past: PastCases | None = None) -> Chang
         after = _tone(cells[1], difference.decision, difference.after)
         where = tuple(_where(comparison, box, main) for box in difference.region)
         row = ChangeRow(**vars(one), tone_before=before, tone_after=after, where=where, is_fault=after == "fault")
-        rows.append(replace(row, share=part_of_combinations(one.share)) if past is None else row)
+        rows.append(replace(row, share=t.part_of_combinations(part=one.share)) if past is None else row)
     return ChangesPage(
         comparison.old_protocol.edition, view.summary, view.faults, tuple(rows), view.notes, view.past, view.edition
     )

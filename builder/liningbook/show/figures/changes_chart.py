@@ -16,9 +16,10 @@ from operator import or_
 from liningbook.compare.comparison import Comparison, Difference
 from liningbook.meaning.chart import Layout, cell_box, choose_layout
 from liningbook.notation.interval import Range
-from liningbook.say.changes.shown import change_told, chart_notes, chart_title, side_heads, usual_words
+from liningbook.say.changes.shown import change_told, chart_notes, usual_words
 from liningbook.say.changes.summary import decision_label
 from liningbook.say.changes.treatment import outcome_words
+from liningbook.say.texts import t
 from liningbook.show.assets.fonts import web_font_css
 from liningbook.show.figures.band_chart import MOST_ACROSS, draw
 from liningbook.show.figures.band_data import BandChart, band_chart_of, band_words, complete
@@ -123,7 +124,10 @@ def chart_pair(comparison: Comparison) -> ChartPair | None:
     old, new, chart = band_chart_of(comparison.old, words[0]), band_chart_of(comparison.new, words[1]), words[1].chart()
     assert old is not None and new is not None and chart is not None
     marked = _marked(comparison.differences, layout, bands)
-    heads = side_heads(comparison.old_protocol.edition, comparison.new_protocol.edition)
+    heads = (
+        t.before_edition(edition=comparison.old_protocol.edition),
+        t.after_edition(edition=comparison.new_protocol.edition),
+    )
     before, after = (_joined(Side(*side, marked)) for side in zip(heads, (old, new), strict=True))
     outside = [n for n, d in enumerate(comparison.differences, 1) if not _meets(d, layout.usual)]
     notes = tuple(chart_notes(len(comparison.differences), outside))
@@ -234,7 +238,7 @@ def changes_chart(comparison: Comparison) -> str | None:
         for line in wrap(text, False, WIDTH - 40):
             parts.append(line_of_text(20, y, line))
             y += LINE
-    title = chart_title(comparison.new_protocol.title)
+    title = t.chart_title(title=comparison.new_protocol.title)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{tenths(WIDTH)}" height="{tenths(y)}" '
         f'viewBox="0 0 {tenths(WIDTH)} {tenths(y)}" role="img" aria-labelledby="changes-t changes-d" '

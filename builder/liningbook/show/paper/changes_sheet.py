@@ -10,8 +10,9 @@ from typing import NamedTuple
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
 from liningbook.model.protocol import Protocol
-from liningbook.say.changes.shown import particulars, the_sheet
+from liningbook.say.changes.shown import particulars
 from liningbook.say.safety import standing_cautions
+from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.figures.changes_chart import ChartPair, chart_pair, size_of
@@ -70,7 +71,7 @@ def changes_sheet(
     text = sheet_html(view, tuple(drawn_pairs(pair)) if pair else ())
     with typesetter(_epoch_of(comparison.new_protocol) if epoch is None else epoch) as setter:
         document = setter.lay_out(text)
-        check_width(document, the_sheet(), {})
+        check_width(document, t.the_change_sheet, {})
         return setter.write(document)
 
 
