@@ -66,12 +66,7 @@ def _environment() -> Any:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(
-        grouped=_grouped,
-        web_address=_web_address,
-        tied=_tied,
-        capital=capital,
-    )
+    environment.filters.update(grouped=_grouped, web_address=_web_address, tied=_tied, capital=capital)
     environment.globals.update(
         t=t,
         language=language,

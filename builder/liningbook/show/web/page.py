@@ -73,14 +73,8 @@ def site_files(
 ) -> dict[str, bytes]:
     """Every file of the site's folder for an analysis and its bundle. Raises as `page_files`."""
     bundle_json, words_json = with_widths(bundle, page_words(viewer))
-    return page_files(
-        viewer.protocol_view(), bundle_json, words_json, _band_charts(viewer), offline=offline, faults=faults
-    )
-
-
-def _band_charts(viewer: Viewer) -> tuple[str, ...]:
-    """The band chart for a wide and for a narrow screen, with the guard bands of a reading."""
     data = band_chart_of(viewer.meaning, viewer.charts)
-    if data is None:
-        return ()
-    return draw(data, "page-wide", guard=True), draw(data, "page-narrow", guard=True, narrow=True)
+    charts: tuple[str, ...] = ()
+    if data is not None:
+        charts = draw(data, "page-wide", guard=True), draw(data, "page-narrow", guard=True, narrow=True)
+    return page_files(viewer.protocol_view(), bundle_json, words_json, charts, offline=offline, faults=faults)
