@@ -8,8 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from liningbook.analysis import Analysis, inspect
-from liningbook.checks.facts import Dated, Unsettled
-from liningbook.checks.identity import same_thing
+from liningbook.checks.facts import Dated, Unsettled, same_thing
 from liningbook.checks.kinds.conflicts import NotListed
 from liningbook.checks.proposals import Proposal, Proposer, Step
 from liningbook.checks.registry import OF_KIND

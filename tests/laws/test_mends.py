@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from liningbook.analysis import analyse
-from liningbook.checks.identity import same_thing
+from liningbook.checks.facts import same_thing
 from liningbook.finding import Finding
 from liningbook.mending import Mend, Mender
 from liningbook.sources.editing import apply_edits

@@ -16,7 +16,7 @@ from liningbook.cases.readings import NoReading, cells_in, take
 from liningbook.finding import Refused
 from liningbook.model.values import NotAValue, parse_in_unit, read_value
 from liningbook.sources.csv_rows import Broken, CannotRead, is_foreign, legible
-from liningbook.sources.suggest import near
+from liningbook.sources.text import near
 from liningbook.space.boxes import Box
 from liningbook.space.cells import Axis, Space
 from liningbook.space.holding import MOST_KEPT, Holding, Kept

@@ -13,7 +13,7 @@ from liningbook.meaning.layers import Threat, threats
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.rule import Factor
 from liningbook.model.values import NotAValue, parse_in_unit, read_value
-from liningbook.sources.suggest import near
+from liningbook.sources.text import near
 from liningbook.space.boxes import Box
 
 READING = ".reading"

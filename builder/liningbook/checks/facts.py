@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -67,3 +68,12 @@ def cases_of(finding: Finding) -> Cases | None:
     """The cases that a finding speaks of, which may be none; nothing for a kind that never speaks of any."""
     fact = finding.fact.fact if isinstance(finding.fact, Dated) else finding.fact
     return fact.cases if isinstance(fact, CaseFact) else None
+
+
+def same_thing(finding: Finding) -> Hashable:
+    """Equal for two findings that are the same thing: kind, decision, rules, further keys and day, but no cases."""
+    about = finding.fact.about()
+    further = {**about.further, "on": about.on.isoformat()} if about.on else about.further
+    told = tuple(sorted((key, str(value)) for key, value in further.items()))
+    file = finding.span.file if not about.rules and about.decision is None else ""
+    return (finding.kind, about.decision, about.rules[: about.telling], told, file)

@@ -13,7 +13,7 @@ from urllib.parse import quote
 
 from liningbook import __version__
 from liningbook.analysis import Analysis
-from liningbook.checks.identity import same_thing
+from liningbook.checks.facts import same_thing
 from liningbook.checks.registry import KINDS, Kind
 from liningbook.exchange.findings import facts_json
 from liningbook.finding import Finding, Severity, Span

@@ -18,7 +18,7 @@ from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit
 from liningbook.resources import ENGLISH, languages
 from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of
-from liningbook.sources.suggest import near
+from liningbook.sources.text import near
 
 PLAIN_TEXTS = ("title", "practice", "edition", "status", "scope", "contact", "site_address")
 

@@ -11,7 +11,7 @@ from liningbook.model.protocol import Vignette
 from liningbook.model.rule import Factor, Name
 from liningbook.model.values import STATES, NotAValue, read_value
 from liningbook.sources.node import Node, fields_of, get, listed, text_of
-from liningbook.sources.suggest import near
+from liningbook.sources.text import near
 
 
 def build_vignettes(building: Building) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from liningbook.model.protocol import Agent, Irritant, Scheme
 from liningbook.model.rule import Decision, Factor, Name
 from liningbook.sources.documents import Folder
 from liningbook.sources.node import Node, listed
-from liningbook.sources.suggest import near
+from liningbook.sources.text import near
 
 MOST_LISTED = 12
 """So many known names are listed where none is near."""

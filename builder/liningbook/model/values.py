@@ -8,7 +8,7 @@ from typing import Any
 from liningbook.finding import Refused
 from liningbook.model.rule import Factor
 from liningbook.notation.quantity import UNITS, NotAQuantity, Quantity, Unit, has_finite_decimal, parse_short_quantity
-from liningbook.sources.suggest import near
+from liningbook.sources.text import near
 
 STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered")
 """What can become of a decision; `expect` of a vignette may name one, so no answer and no agent is called so."""

@@ -25,8 +25,7 @@ from liningbook.sources.shape_values import (
     place_of_value,
     what_it_is,
 )
-from liningbook.sources.suggest import near
-from liningbook.sources.text import kebab
+from liningbook.sources.text import kebab, near
 
 if TYPE_CHECKING:
     import jsonschema_rs

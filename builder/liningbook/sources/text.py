@@ -1,8 +1,9 @@
-"""Texts of authors: what of them does not show, and one line of them."""
+"""Texts of authors: what of them does not show, one line of them, and the word that was meant by a misspelt one."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 HIDDEN = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f"
@@ -32,3 +33,32 @@ def line_and_column(before: str) -> tuple[int, int]:
 def kebab(text: str) -> str:
     """A name of small letters, digits and single hyphens that is near a text; empty where nothing of it is left."""
     return "-".join(re.findall("[a-z0-9]+", text.lower()))
+
+
+NEAR = 0.66
+"""How alike two words must be, of 1: two of three letters, so that `rtd` is near `rdt`."""
+
+LONGEST = 60
+"""Longer words are no slips of the pen, and comparing them is slow."""
+
+
+def near(word: str, known: Iterable[str]) -> str | None:
+    """The known word that `word` was probably meant to be, or `None` if none is near.
+
+    Capitals, and hyphens in place of underscores, count for nothing. The order of `known` does not matter.
+    """
+    if not word or len(word) > LONGEST:
+        return None
+    folded: dict[str, str] = {}
+    for name in sorted(known):
+        folded.setdefault(_fold(name), name)
+    if _fold(word) in folded:
+        return folded[_fold(word)]
+    from difflib import get_close_matches
+
+    best = get_close_matches(_fold(word), folded, n=1, cutoff=NEAR)
+    return folded[best[0]] if best else None
+
+
+def _fold(word: str) -> str:
+    return word.strip().lower().replace("_", "-").replace(" ", "-")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice, product
 
 from liningbook.space.boxes import Box, bits, cell_count, hull, meet
 from liningbook.space.cover import is_covered, uncovered
@@ -12,6 +13,10 @@ from liningbook.space.overlap import Join
 
 FEW = 24
 """Up to so many boxes are looked at one by one; for more of them an index pays."""
+
+
+MOST_CASES = 24
+"""How many cases of a box are tried for the proof."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,3 +115,21 @@ class _Nearby:
             return ()
         rows = self.join.meeting(inside, -1 if before is None else (1 << before) - 1)
         return [self.boxes[row] for row in bits(rows)]
+
+
+def fewest_rows(region: Region) -> int:
+    """A lower bound on the number of boxes that cover a region.
+
+    Cases are gathered of which no two lie in a common box within the region; each needs a box of its own.
+    """
+    apart: list[Box] = []
+    for box in region:
+        for case in islice(_cases(box), MOST_CASES):
+            if all(not is_covered(hull((case, other)), region.boxes) for other in apart):
+                apart.append(case)
+                break
+    return len(apart)
+
+
+def _cases(box: Box) -> Iterator[Box]:
+    return (tuple(1 << cell for cell in cells) for cells in product(*(list(bits(mask)) for mask in box)))

@@ -21,7 +21,7 @@ from liningbook.finding import Finding, Severity
 from liningbook.resources import schema
 from liningbook.say.faults.words import did_you_mean
 from liningbook.sources.shape import MOST, check_shape
-from liningbook.sources.suggest import near
+from liningbook.sources.text import near
 from liningbook.sources.yaml_nodes import read_yaml
 from tests.saying import advice_of, message_of, related_of
 

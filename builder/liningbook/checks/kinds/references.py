@@ -10,7 +10,7 @@ from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Name, Rule, WrittenDate
-from liningbook.sources.suggest import near
+from liningbook.sources.text import near
 
 MOST_COMPARED = 20_000
 """How many names are compared to find what was meant; beyond that a mistake is reported without a suggestion."""

@@ -6,8 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from liningbook.checks.facts import CaseFact, Dated
-from liningbook.checks.identity import same_thing
+from liningbook.checks.facts import CaseFact, Dated, same_thing
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.gaps import Gap
 from liningbook.finding import About, Fact, Finding

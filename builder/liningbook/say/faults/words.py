@@ -10,8 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from string import Formatter
 from typing import Any
 
-from liningbook.sources.suggest import near
-from liningbook.sources.text import one_line
+from liningbook.sources.text import near, one_line
 
 
 class Say:

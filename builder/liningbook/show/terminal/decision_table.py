@@ -16,7 +16,7 @@ from liningbook.say.answers import answer_words
 from liningbook.say.cases import case_parts
 from liningbook.say.command import decision_table as words
 from liningbook.say.safety import STANDING_CAUTIONS
-from liningbook.space.minimal import fewest_rows
+from liningbook.space.region import fewest_rows
 
 STYLE = (
     "body{font:16px/1.4 sans-serif;margin:1.5rem}table{border-collapse:collapse}"
