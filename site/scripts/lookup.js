@@ -177,7 +177,7 @@ function lookupOpen(frame, open) {
 /** What a reader of the screen is told after a change. */
 function lookupTold(open, shown) {
   if (shown) {
-    const layers = shown.sum.placed.map(({ told }, place) => `${place + 1}: ${told.agent}`);
+    const layers = shown.sum.placed.map(({ told }, place) => say("labelled", { label: place + 1, text: told.agent }));
     return say("told-advice", { advice: [shown.sum.head, layers.join("; ")].filter(Boolean).join(". ") });
   }
   const wrong = open.filter(({ state }) => state.kind === "wrong");

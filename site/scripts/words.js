@@ -29,10 +29,12 @@ function wordsKey(value) {
 
 /** `0.5 mm`, `15 years`, `1 year`, `5%`. */
 function wordsNumber(value, unit) {
-  const number = value.toDecimal();
-  const symbol = SAY.units[unit.code]?.[number === "1" ? 0 : 1] ?? unit.symbol;
-  if (!symbol) return sayDecimal(number);
-  return symbol === "%" || symbol === "°" ? `${sayDecimal(number)}${symbol}` : `${sayDecimal(number)} ${symbol}`;
+  const [plain, number] = [value.toDecimal(), sayDecimal(value.toDecimal())];
+  const isOne = new Intl.PluralRules(SAY.lang).select(Number(plain)) === "one";
+  const symbol = SAY.units[unit.code]?.[isOne ? 0 : 1] ?? unit.symbol;
+  if (!symbol) return number;
+  if (symbol === "%") return say("per-cent", { number });
+  return symbol === "°" ? `${number}${symbol}` : `${number} ${symbol}`;
 }
 
 /** A quantity as the bundle holds it (`15 a`) as people read it. */

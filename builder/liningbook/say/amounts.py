@@ -11,7 +11,7 @@ from liningbook.model.rule import Amount
 from liningbook.notation.interval import UNBOUNDED, Range
 from liningbook.notation.quantity import Quantity, Unit, decimal_text
 from liningbook.say.catalogue import gettext, ngettext
-from liningbook.say.locale import decimal_words
+from liningbook.say.locale import decimal_words, is_one
 
 
 def any_value() -> str:
@@ -32,7 +32,7 @@ def number_words(value: Fraction, unit: Unit) -> str:
 
 def unit_words(unit: Unit, value: Fraction) -> str:
     """What people read after a number: `mm`, `years`."""
-    number = 1 if value == 1 else 2
+    number = 1 if is_one(value) else 2
     match unit.code:
         case "d":
             return ngettext("day", "days", number)

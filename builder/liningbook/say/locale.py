@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date
+from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
 from liningbook.resources import ENGLISH
@@ -48,6 +49,11 @@ def decimal_words(text: str) -> str:
     from babel.numbers import get_decimal_symbol
 
     return text.replace(".", get_decimal_symbol(_locale()))
+
+
+def is_one(value: Fraction) -> bool:
+    """Whether what is counted stands in the singular: after 1, in French after 0.5 as well."""
+    return value == 1 if language() == ENGLISH else _locale().plural_form(float(value)) == "one"
 
 
 def plural_forms(message: Callable[[int], str]) -> dict[str, str]:

@@ -25,6 +25,7 @@ SAYINGS: Messages = {
     "from-before": N_("at least {low}, less than {high}"),
     "after-to": N_("more than {low}, at most {high}"),
     "after-before": N_("more than {low}, less than {high}"),
+    "per-cent": N_("{number}%"),
     "yes": N_("yes"),
     "no": N_("no"),
     "just-above": N_("just above {value}"),

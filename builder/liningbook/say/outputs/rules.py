@@ -89,7 +89,7 @@ def wanting_words(protocol: Protocol, pairing: Pairing) -> str:
     return "; ".join(parts)
 
 
-_KINDS: Mapping[str, str] = {
+ACCEPTABLE: Mapping[str, str] = {
     "unprotected": N_("unprotected"),
     "less-protection": N_("less protection"),
     "indistinct": N_("indistinct"),
@@ -107,6 +107,6 @@ _KINDS: Mapping[str, str] = {
 
 def accepted_words(protocol: Protocol, entry: Acceptance) -> str:
     """The kind of an accepted warning, with what it is about."""
-    kind = gettext(_KINDS.get(entry.kind, entry.kind))
+    kind = gettext(ACCEPTABLE[entry.kind])
     irritant = protocol.irritants.get(str(entry.narrowed.get("irritant", "")))
     return labelled(kind, irritant.label) if irritant else kind

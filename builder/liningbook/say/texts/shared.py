@@ -49,6 +49,7 @@ TEXTS: Messages = {
     "threshold": N_("Threshold"),
     "reading": N_("Reading"),
     "probability_above": N_("Probability of a true value above"),
+    "labelled": N_("{label}: {text}"),
     "labelled_bold": N_("{label}: <b>{text}</b>"),
     "edition_mark_is": N_("Edition mark {mark}"),
     "bold_labelled": N_("<b>{label}</b>: {text}"),

@@ -7,6 +7,7 @@ from functools import reduce
 from operator import or_
 
 from liningbook.compare.comparison import Comparison
+from liningbook.say.cases import labelled
 from liningbook.say.changes.shown import other_advice
 from liningbook.say.changes.summary import decision_label
 from liningbook.say.texts import t
@@ -90,7 +91,7 @@ class _Places:
                 is_told = asked[number] & ~hull[number] != 0
             words = self.case_words.axis(number, hull[number]) if is_told else ""
             if words:
-                yield words if number in self.main else f"{self.case_words.label(number)}: {words}"
+                yield words if number in self.main else labelled(self.case_words.label(number), words)
 
     def _covers_more(self, number: int, hull: Box) -> bool:
         """Whether the protocol covers other values of a factor too, with the others as they are in the change."""

@@ -13,6 +13,7 @@ from typing import Any
 from liningbook.model.rule import Evidence, Factor
 from liningbook.say.amounts import unit_words
 from liningbook.say.answers import STATES, state_words
+from liningbook.say.cases import labelled
 from liningbook.say.grades import BASES, CERTAINTIES, CERTAINTY_MEANINGS, STRENGTHS, level, word
 from liningbook.say.look_up import authors_words, reading_words, script_words, value_words
 from liningbook.show.viewer import Viewer
@@ -44,7 +45,7 @@ def page_words(viewer: Viewer) -> dict[str, Any]:
             str(number): reference_name(protocol.references[name].data)
             for name, number in viewer.rules.reference_numbers.items()
         },
-        "together": [f"{fact.label}: {fact.text}" for fact in viewer.lists.pairings(reasons=False)],
+        "together": [labelled(fact.label, fact.text) for fact in viewer.lists.pairings(reasons=False)],
     }
 
 
