@@ -90,7 +90,7 @@ function quantityRead(text, wanted, known) {
     const example = say("write-example", { quantity: quantitySaid("0.5", wanted.code) });
     throw new NotAQuantity(say("not-decimal", { text: quantityShown(number) }), example);
   }
-  if (number.length > 2 * QUANTITY_MOST_DIGITS) throw new NotAQuantity(quantityTooLong());
+  if (number.length > 2 * QUANTITY_MOST_DIGITS) throw new NotAQuantity(quantityTooLong(), say("measurable"));
   if (!code) {
     const meant = say("write-if-meant", { quantity: quantitySaid(number, wanted.code), unit: wanted.code });
     throw new NotAQuantity(say("no-unit"), meant);

@@ -44,7 +44,8 @@ def imported(repository: Path, *arguments: str) -> set[str]:
 @pytest.mark.parametrize("form", ["text", "json"])
 def test_check_imports_nothing_that_is_slow_to_import(repository: Path, demonstration: Path, form: str) -> None:
     found = imported(repository, "check", str(demonstration), "--format", form)
-    assert {name.partition(".")[0] for name in found} & SLOW_TO_IMPORT == set()
+    slow = SLOW_TO_IMPORT | ({"babel"} if form == "text" else set())  # JSON gives the day until which one is accepted
+    assert {name.partition(".")[0] for name in found} & slow == set()
 
 
 @pytest.mark.parametrize(

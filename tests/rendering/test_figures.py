@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import sys
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Callable, Mapping
@@ -448,6 +449,18 @@ def test_case_writes_the_section(demonstration: Path, tmp_path: Path, capsys: py
     assert main(["case", str(demonstration), *given, "--section", str(place)]) == 0
     assert "Place in this order" in capsys.readouterr().out
     assert ElementTree.fromstring(place.read_text("utf-8")).tag.endswith("svg")
+
+
+@pytest.mark.parametrize(("language", "title"), [("en-GB", "Cross-section"), ("de", "Querschnitt")])
+def test_the_section_speaks_the_language_of_the_protocol(
+    language: str, title: str, demonstration: Path, tmp_path: Path
+) -> None:
+    folder = Path(shutil.copytree(demonstration, tmp_path / "protocol"))
+    source = folder / "protocol.yaml"
+    source.write_text(f"language: {language}\n{source.read_text('utf-8')}", "utf-8")
+    given = [f"{name}={text}" for name, text in USUAL.items()]
+    assert main(["case", str(folder), *given, "--section", str(tmp_path / "tooth.svg")]) == 0
+    assert title in (tmp_path / "tooth.svg").read_text("utf-8")
 
 
 def test_case_says_that_there_is_no_section_to_write(

@@ -19,6 +19,7 @@ from liningbook.cli.common import (
     write_table,
 )
 from liningbook.meaning.meaning import Meaning
+from liningbook.say.catalogue import speaking
 from liningbook.say.command import stops, usage
 from liningbook.say.command.progress import table_written
 from liningbook.say.faults import reason_words
@@ -75,18 +76,18 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
         raise CannotDo(usage.NO_READING_TO_DRAW)
     if options.section == options.chart:
         raise CannotDo(usage.TWO_DRAWINGS_IN_ONE)
-    try:
-        drawer = Drawer(meaning)
-    except PrintingUnavailable as lacking:
-        raise CannotDo(str(lacking)) from None
     figures: dict[Path, str] = {}
-    if options.chart is not None:
-        figures[options.chart] = drawer.reading(reply, "case")
-    if options.section is not None:
-        if drawn := drawer.section(reply, "case"):
+    with speaking(meaning.protocol.language):
+        try:
+            drawer = Drawer(meaning)
+        except PrintingUnavailable as lacking:
+            raise CannotDo(str(lacking)) from None
+        if options.chart is not None:
+            figures[options.chart] = drawer.reading(reply, "case")
+        if options.section is not None and (drawn := drawer.section(reply, "case")):
             figures[options.section] = drawn
-        else:
-            complain(stops.complaint(stops.NOTHING_TO_DRAW.format(place=options.section)))
+    if options.section is not None and options.section not in figures:
+        complain(stops.complaint(stops.NOTHING_TO_DRAW.format(place=options.section)))
     check_places(figures, [], [options.protocol])
     write_all({place: text.encode() for place, text in figures.items()})
 

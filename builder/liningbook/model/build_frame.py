@@ -214,7 +214,7 @@ def _acceptance(building: Building, node: Node) -> Acceptance:
 def _language(building: Building, node: Node | None) -> str:
     """The tag of the language of what is printed and shown; a finding (`schema`) for one without a catalogue."""
     known = languages()
-    if node is None or node.text is None:
+    if node is None or not node.text:
         return ENGLISH
     if node.text not in known:
         building.find("schema", node, "unknown-language", written=node.text, near=near(node.text, known), known=known)

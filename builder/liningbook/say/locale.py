@@ -44,7 +44,7 @@ def ordinal_words(number: int) -> str:
 
 def decimal_words(text: str) -> str:
     """An exact decimal (`0.5`) with the language's own sign (`0,5`); no digit changes and none is grouped."""
-    if "." not in text:
+    if "." not in text or language() == ENGLISH:
         return text
     from babel.numbers import get_decimal_symbol
 
@@ -75,6 +75,8 @@ def both(words: Sequence[str]) -> str:
 def _listed(words: Sequence[str], style: Literal["or", "standard"]) -> str:
     if len(words) == 1:
         return words[0]
+    if language() == ENGLISH:  # as CLDR has it, without loading it: `check` starts at once
+        return f"{', '.join(words[:-1])} {'or' if style == 'or' else 'and'} {words[-1]}"
     from babel.lists import format_list
 
     return format_list(words, style=style, locale=_locale())

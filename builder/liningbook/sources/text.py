@@ -16,7 +16,12 @@ _BREAK = re.compile("[ \\t\\r\\n]*[\\t\\r\\n][ \\t\\r\\n]*")
 
 def one_line(text: str) -> str:
     """The text without blanks around it, each line break or tab in it (with the blanks there) one space."""
-    return _BREAK.sub(" ", text.strip())
+    return unbroken(text.strip())
+
+
+def unbroken(text: str) -> str:
+    """The text with each line break or tab in it (with the blanks there) one space."""
+    return _BREAK.sub(" ", text)
 
 
 def hidden_character(text: str) -> str | None:

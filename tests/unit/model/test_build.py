@@ -118,6 +118,10 @@ def test_the_language_is_english_unless_another_is_asked_for(build: Build, monke
     assert said(build, protocol_yaml=f"language: german\n{PROTOCOL}") == [("schema", 1, "german", message)]
 
 
+def test_a_language_left_empty_is_no_second_mistake(build: Build) -> None:
+    assert len(build(protocol_yaml=f"language:\n{PROTOCOL}")[1]) <= 1
+
+
 def test_factors_keep_their_order_and_have_exact_limits_in_their_unit(build: Build) -> None:
     factors = built(build).factors
     assert list(factors) == ["rdt", "restoration", "allergy"]

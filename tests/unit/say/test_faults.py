@@ -98,3 +98,10 @@ def test_a_line_of_help_without_a_value_is_left_out() -> None:
     place = Span("rules/a.md", 1, 1, 1, 2)
     given = {"name": "rtd", "near": "rdt", "known": (), "foreign": None}
     assert fault_told(Fault(place, "unknown-factor", given)).help == ("did you mean `rdt`?",)
+
+
+def test_a_name_is_quoted_with_the_blanks_that_are_the_mistake() -> None:
+    words = fault_told(
+        Fault(Span("protocol.yaml", 1, 1, 1, 2), "unknown-language", {"written": " de", "near": "de", "known": ("de",)})
+    )
+    assert "' de'" in words.message

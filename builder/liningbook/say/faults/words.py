@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from string import Formatter
 from typing import Any
 
-from liningbook.sources.text import near, one_line
+from liningbook.sources.text import near, one_line, unbroken
 
 
 class Say:
@@ -76,7 +76,7 @@ def found(value: tuple[str, Any]) -> str:
 
 
 FORMS: Mapping[str, Callable[[Any], str]] = {
-    "short": lambda text: shortened(one_line(text)),
+    "short": lambda text: shortened(unbroken(text)),
     "path": lambda path: shortened(str(path), 200),
     "one of": one_of,
     "or": lambda names: " or ".join(names),
