@@ -14,10 +14,11 @@ import pytest
 
 from liningbook.analysis import analyse
 from liningbook.exchange.bundle import bundle_of
+from liningbook.say.catalogue import speaking
 from liningbook.say.safety import STANDING_CAUTIONS
 from liningbook.show.figures.tones import TONES
 from liningbook.show.markup.columns import text_width
-from liningbook.show.paper import back, card_sheet, fitting
+from liningbook.show.paper import back, card_sheet, fitting, overflow
 from liningbook.show.paper.card_sheet import SHEETS, Brief, CardStyle
 from liningbook.show.paper.overflow import DoesNotFit
 from liningbook.show.paper.paper_html import card_html
@@ -286,6 +287,27 @@ def test_a_card_is_set_as_if_every_style_had_been_laid_out(
         assert fitting.fit_cards([view], setter) == quickly
         assert tries <= 6
         assert tries < setter.tries - tries
+
+
+@pytest.mark.parametrize(("size", "tag"), [("A4", "es"), ("A5", "en-GB")])
+@pytest.mark.parametrize(("facts", "begins"), [(7, "b-protection"), (0, "b-pain")])
+def test_the_back_is_as_long_as_it_was_measured(size: str, tag: str, facts: int, begins: str, epoch: int) -> None:
+    """Also where the right column begins with a longer heading than the left, or with the edge of a box."""
+    who = sample.identity(cautions=(), contact="")
+    protection = tuple(Labelled(f"Case {n}", "Base stops heat and cold. " * 3) for n in range(facts))
+    lists = {"never": (Labelled("Varnish", ""),), "protection": protection, "departures": (), "pairings": ()}
+    bare = sample.small_card(size, identity=who, readings=(), exclusions=(), left_out=(), code="", **lists)
+    view = replace(bare, pain="Ring back. " * 9)
+    style = replace(card_sheet.ways(SHEETS[size], view.chart)[0], back=SHEETS[size].back[0])
+    with speaking(tag), typesetter(epoch) as setter:
+        measure = fitting._measured(view, setter, style, "back")
+        page = setter.lay_out(card_html(view, replace(style, split=measure.split))).pages[1]
+    tops = {name: box[1] / overflow.MM for name, box in page.anchors.items()}
+    right = back.shared_out(back.entries(view), measure.split)[1][0]
+    assert right.id.startswith(begins)
+    assert right.id != "b-protection-0", "the section goes on"
+    foot = 1.2 + tops["b-foot-end"] - tops["b-foot"]
+    assert measure.needed == pytest.approx(tops["back-end"] - card_sheet.SAFE + foot, abs=0.02)
 
 
 @pytest.mark.parametrize("size", SHEETS)

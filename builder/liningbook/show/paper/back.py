@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from liningbook.say.outputs import charts as words
@@ -170,8 +170,20 @@ def shared_out(run: Sequence[BackEntry], split: int) -> tuple[tuple[BackEntry, .
     """The entries of the left and of the right column; a section that goes on says so."""
     left, right = tuple(run[:split]), tuple(run[split:])
     if left and right and not right[0].heading:
-        right = (replace(right[0], heading=t.continued(section=right[0].section)), *right[1:])
+        right = (_headed_again(right[0]), *right[1:])
     return left, right
+
+
+def continued(run: Sequence[BackEntry]) -> tuple[BackEntry, ...]:
+    """What can stand over the right column, for measuring it: for each section that can go on there, an empty entry."""
+    inside = {entry.section: entry for entry in run if not entry.heading}
+    return tuple(
+        replace(_headed_again(entry), id=f"{entry.id}-again", label="", text="", sign="") for entry in inside.values()
+    )
+
+
+def _headed_again(entry: BackEntry) -> BackEntry:
+    return replace(entry, heading=t.continued(section=entry.section))
 
 
 def groups(column: Sequence[BackEntry]) -> Iterator[tuple[str, tuple[BackEntry, ...]]]:
@@ -183,11 +195,11 @@ def groups(column: Sequence[BackEntry]) -> Iterator[tuple[str, tuple[BackEntry, 
             start = end
 
 
-def best_split(run: Sequence[BackEntry], tops: Sequence[float], heading: float) -> tuple[int, float]:
+def best_split(run: Sequence[BackEntry], tops: Sequence[float], again: Mapping[str, float]) -> tuple[int, float]:
     """Where to share out the run, and the height of the taller column.
 
     `tops` holds where each entry begins (its heading, if it has one) when all stand in one column, and, last, where
-    the last one ends; `heading` is the height of a heading. All in one unit.
+    the last one ends; `again` is how tall the heading of each section is that goes on (`continued`). All in one unit.
     """
     if not run:
         return 0, 0.0
@@ -196,7 +208,7 @@ def best_split(run: Sequence[BackEntry], tops: Sequence[float], heading: float) 
         left = tops[split] - tops[0]
         right = tops[-1] - tops[split]
         inside = split < len(run) and not run[split].heading
-        taller = max(left, right + (heading if inside else 0))
+        taller = max(left, right + (again[run[split].section] if inside else 0))
         choices.append((taller + (_MIDDLE if inside else 0), split, taller))
     _, split, taller = min(choices)
     return split, taller

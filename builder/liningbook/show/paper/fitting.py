@@ -239,9 +239,9 @@ def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -
     run = back.entries(view, style.brief, not style.code_front)
     if side == "back" and run and sheet.halves == 2:
         starts = [tops[f"{entry.id}-head" if entry.heading else entry.id] for entry in run]
-        heading = tops[run[0].id] - starts[0]
-        split, taller = back.best_split(run, [*starts, tops["back-column-1"]], heading)
-        needed -= tops["back-column-1"] - starts[0] - taller
+        again = {entry.section: tops[entry.id] - tops[f"{entry.id}-head"] for entry in back.continued(run)}
+        split, taller = back.best_split(run, [*starts, tops["back-column-1"]], again)
+        needed -= tops["back-end"] - starts[0] - taller
     return _Measure(needed, side_room(view.size, style), blocks, wide_text(document) is not None, split)
 
 

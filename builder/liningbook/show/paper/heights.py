@@ -25,8 +25,8 @@ class _Edges:
     """Millimetres that stand around texts.
 
     They stand around a `row` of the chart and a `line` of the departures, below an `entry` of the lists and above a
-    `block` of them; `gutter` stands between the columns of lists, `box` at both edges of a box. `leading` is the height
-    of a line of the back and `heading` that of a heading, in ems.
+    `block` of them; `gutter` stands between the columns of lists, `box` at both edges of a box. In ems, `leading` is
+    the height of a line of the back, `heading` that of a line of a heading, and `headed` the size of its type.
     """
 
     row: float
@@ -37,12 +37,13 @@ class _Edges:
     box: float
     leading: float
     heading: float
+    headed: float
 
 
 _EDGES: Mapping[str, _Edges] = {
-    "A4": _Edges(1.95, 1.1, 0.5, 2.9, 6, 6.8, 1.16, 1.4),
-    "A5": _Edges(1.95, 0.85, 0.3, 1.5, 4, 5.0, 1.16, 1.13),
-    "A6": _Edges(0.95, 0.55, 0.2, 0.6, 0, 3.6, 1.1, 0),
+    "A4": _Edges(1.95, 1.1, 0.5, 2.9, 6, 6.8, 1.16, 1.4, 1.25),
+    "A5": _Edges(1.95, 0.85, 0.3, 1.5, 4, 5.0, 1.16, 1.13, 1.05),
+    "A6": _Edges(0.95, 0.55, 0.2, 0.6, 0, 3.6, 1.1, 0, 1),
 }
 
 
@@ -81,15 +82,29 @@ def side_height(view: CardView, style: CardStyle, side: str) -> tuple[float, flo
         height, excess = table_height(drawn, room, sizes)
         height += edges.line * len(drawn.rows)
     run = back.entries(view, style.brief, not style.code_front)
-    heading = edges.heading * style.back * _POINT
-    tops = [0.0, *accumulate(_entries(view, run, style.back, heading))]
-    return height + (back.best_split(run, tops, heading)[1] if sheet.halves == 2 else tops[-1]), excess
+    tops = [0.0, *accumulate(_entries(view, run, style.back))]
+    if sheet.halves == 1:
+        return height + tops[-1], excess
+    again = {entry.section: _heading(view.size, entry.heading, style.back) for entry in back.continued(run)}
+    return height + back.best_split(run, tops, again)[1], excess
 
 
-def _entries(view: CardView, run: Sequence[back.BackEntry], points: float, heading: float) -> Iterator[float]:
+def _across(size: str) -> float:
+    """The width of a column of lists."""
+    sheet = SHEETS[size]
+    return (sheet.width - 2 * SAFE - _EDGES[size].gutter) / sheet.halves
+
+
+def _heading(size: str, words: str, points: float) -> float:
+    """The height of a heading over a list."""
+    edges = _EDGES[size]
+    return edges.heading / edges.headed * text_height(words, "", edges.headed * points, _across(size))
+
+
+def _entries(view: CardView, run: Sequence[back.BackEntry], points: float) -> Iterator[float]:
     """The height of each entry of the lists, with its heading if it has one."""
     sheet, edges = SHEETS[view.size], _EDGES[view.size]
-    across = (sheet.width - 2 * SAFE - edges.gutter) / sheet.halves
+    across = _across(view.size)
     code = code_side(view.code, sheet.module, sheet.correction) + 1.5 if view.code else 0.0
     is_pile = sheet.halves == 1
     for entry in run:
@@ -99,7 +114,8 @@ def _entries(view: CardView, run: Sequence[back.BackEntry], points: float, headi
             beside += code
         label = f"{entry.heading}: {entry.label}" if is_pile and not entry.sign else entry.label
         tall = edges.leading * text_height(label, entry.text, points, across - beside) + edges.entry
-        tall += (heading if entry.heading else 0.0) + (edges.box / 2 if in_box else 0.0)
+        tall += _heading(view.size, entry.heading, points) if entry.heading else 0.0
+        tall += edges.box / 2 if in_box else 0.0
         if entry.kind == "code":
             tall = 0.0 if is_pile else max(tall, code)
         yield tall + (edges.block if entry.heading else 0.0)

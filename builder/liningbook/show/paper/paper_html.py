@@ -88,7 +88,7 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         column_css(".departures", departures[0], room, departures[1]),
     )
     run = back.entries(view, style.brief, not style.code_front)
-    whole = style.measuring or sheet.halves == 1
+    columns = (run, back.continued(run)) if style.measuring else back.shared_out(run, style.split)
     text = rendered(
         "card.html",
         view=view,
@@ -101,7 +101,7 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         head_across=head_across(view, style, drawn),
         tones=tones_of(view.chart),
         listings=back.listings(view, joined=sheet.cut),
-        columns=(run,) if sheet.halves == 1 else back.shared_out(run, len(run) if whole else style.split),
+        columns=(run,) if sheet.halves == 1 else columns,
         code=markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
         code_words=back.code_words(view),
         groups=back.groups,
