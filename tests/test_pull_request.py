@@ -85,6 +85,14 @@ def test_the_request_says_which_cases_change(repository: Path, capsys: pytest.Ca
     assert found["edition_step"]["step"] == "treatment"
 
 
+def refused(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """The findings of a version that is no protocol, up to the line that names it."""
+    assert main(["compare", *arguments, "--on", "2026-11-25"]) == 1
+    said = capsys.readouterr()
+    assert "secret" not in said.out + said.err
+    return "\n".join(line for line in said.err.splitlines() if "the protocol of" not in line)
+
+
 def test_every_way_to_name_a_version_says_the_same(
     repository: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -141,11 +149,11 @@ def test_links_and_odd_names_in_a_revision_do_no_harm(
     assert told(capsys, "origin/main", "HEAD", "--repo", str(clone))["changes"] == wanted
     link = place / "rules" / "no-base-in-a-shallow-cavity.md"
     link.unlink()
-    link.symlink_to(tmp_path / "secret")  # leads out of the folder: as if it were not there
+    link.symlink_to(tmp_path / "secret")  # leads out of the folder
     git(clone, "commit", "-qam", "A rule from elsewhere")
-    found = told(capsys, "HEAD~1", "HEAD", "--repo", str(clone))
-    assert [(n["name"], n["field"]) for n in found["rules"]] == [("no-base-in-a-shallow-cavity", "taken out")]
-    assert "secret" not in json.dumps(found)
+    on_disk = refused(capsys, "HEAD~1", str(place), "--repo", str(clone))
+    assert refused(capsys, "HEAD~1", "HEAD", "--repo", str(clone)) == on_disk
+    assert "rules/no-base-in-a-shallow-cavity.md:1:1" in on_disk
     assert not (clone / "pwned").exists()
 
 

@@ -1,7 +1,10 @@
 """The sources of a protocol as they stand in a git revision, read through git itself.
 
-Only the object store is read (`git ls-tree`, `git cat-file`); neither the files that are checked out nor the index is
-looked at or touched.
+Only the object store is read; neither the files that are checked out nor the index is looked at or touched.
+
+A repository is not trusted: nothing that its configuration names is run and nothing is fetched, so an object that a
+partial clone lacks is a complaint. A bare repository is read where `--repo` names it itself, and lies in no folder with
+a `.git` above: within such a folder it may have come with the files of a clone, and is refused.
 """
 
 from __future__ import annotations
@@ -12,11 +15,38 @@ import subprocess
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from liningbook.say.command import stops
+from liningbook.sources.files import CannotOpen
+
+LINK = "120000"
+"""The mode of a symbolic link in a tree."""
+
+MOST_LINKS = 8
+"""Links that lead to links; more go round in circles."""
 
 MOST_BYTES = 50_000_000
 """A protocol is smaller by far."""
+
+SETTINGS = {
+    "safe.bareRepository": "explicit",
+    "core.hooksPath": os.devnull,
+    "core.fsmonitor": "false",
+    "core.attributesFile": os.devnull,
+    "diff.external": "",
+}
+"""What the repository's own configuration may not set."""
+
+ENVIRONMENT = {
+    "GIT_NO_LAZY_FETCH": "1",
+    # What older versions of git heed. No helper can have this name; an empty list allows the one without a name.
+    "GIT_ALLOW_PROTOCOL": "/",
+    "GIT_TERMINAL_PROMPT": "0",
+    "GIT_OPTIONAL_LOCKS": "0",
+    "LC_ALL": "C",
+}
+"""Instead of every GIT_ variable of the caller: a hook's name another repository, others name commands."""
 
 
 class NotInGit(Exception):
@@ -31,13 +61,13 @@ class NotInGit(Exception):
 class Files:
     """What a revision holds under one folder: contents by path, and the folder's name in the repository.
 
-    A link within the folder has the content of the file that it leads to; one that leads out of it is left out.
+    A link within the folder has the content of the file that it leads to; any other has why it cannot be read.
     """
 
     place: str
-    contents: Mapping[str, bytes]
-    is_file: bool = False
-    """Whether the revision names a single file."""
+    contents: Mapping[str, bytes | CannotOpen]
+    single: bytes | None = None
+    """The content, where the revision names a single file."""
 
 
 def read_revision(repository: Path, revision: str) -> Files:
@@ -50,14 +80,14 @@ def read_revision(repository: Path, revision: str) -> Files:
         raise NotInGit(stops.NO_REPOSITORY.format(folder=repository))
     git = _Git(repository)
     name, _, inside = revision.partition(":")
-    prefix = git.text("rev-parse", "--show-prefix").strip().rstrip("/")
+    prefix = "" if git.is_bare else git.text("rev-parse", "--show-prefix").strip().rstrip("/")
     commit = git.resolve(name, f"{name}^{{commit}}", stops.NO_REVISION.format(name=name, repository=repository))
     if ":" in revision:
         found = git.resolve(
             revision, f"{commit}:{inside.strip('/')}", stops.NOT_IN_REVISION.format(name=name, inside=inside)
         )
         if git.text("cat-file", "-t", found).strip() == "blob":
-            return Files(inside, {inside.rpartition("/")[2]: git.contents([found])[0]}, is_file=True)
+            return Files(inside, {}, git.contents([found])[0])
         return git.files(found, inside.strip("/"))
     if prefix:
         found = git.resolve(
@@ -67,29 +97,50 @@ def read_revision(repository: Path, revision: str) -> Files:
     return git.files(*git.only_protocol(commit, name))
 
 
+def _bare_above(folder: Path) -> Path | None:
+    """The bare repository that git would find for a folder, itself or one above, before any `.git`."""
+    for each in (folder, *folder.parents):
+        if os.path.lexists(each / ".git"):
+            return None
+        if all(os.path.exists(each / name) for name in ("HEAD", "objects", "refs")):
+            return each
+    return None
+
+
 class _Git:
     def __init__(self, repository: Path) -> None:
-        self.repository = repository
+        """Raises NotInGit for a bare repository that is not named itself, or that may have come with other files."""
+        self.repository = Path(os.path.realpath(repository))
+        bare = _bare_above(self.repository)
+        self.is_bare = bare is not None
+        # No clone can hold a folder of the name `.git`.
+        is_own = self.repository.name == ".git" or not any(
+            os.path.lexists(each / ".git") for each in self.repository.parents
+        )
+        if bare is not None and (bare != self.repository or not is_own):
+            raise NotInGit(stops.BARE_NOT_NAMED.format(folder=repository))
 
-    def run(self, *arguments: str, given: bytes = b"") -> bytes:
-        """What a git command prints. Raises NotInGit."""
-        # A hook sets variables that name another repository; the one that the user names counts.
-        environment = {k: v for k, v in os.environ.items() if not k.startswith("GIT_") or k == "GIT_SSH_COMMAND"}
-        environment |= {"GIT_OPTIONAL_LOCKS": "0", "LC_ALL": "C"}
+    def run(self, command: Literal["rev-parse", "ls-tree", "cat-file"], *arguments: str, given: bytes = b"") -> bytes:
+        """What a git command prints: one of those that apply no filter, textconv or external diff. Raises NotInGit."""
+        options = [word for name, value in SETTINGS.items() for word in ("-c", f"{name}={value}")]
+        options += ["--no-pager", "--no-replace-objects", "--no-optional-locks"]
+        if self.is_bare:
+            options += ["--git-dir", str(self.repository)]
         try:
             done = subprocess.run(
-                ["git", "-C", str(self.repository), "--no-pager", *arguments],
-                input=given, capture_output=True, check=False, env=environment,
+                ["git", "-C", str(self.repository), *options, command, *arguments],
+                input=given, capture_output=True, check=False,
+                env={k: v for k, v in os.environ.items() if not k.startswith("GIT_")} | ENVIRONMENT,
             )  # fmt: skip
         except OSError as error:
             raise NotInGit(stops.NO_GIT.format(why=error.strerror)) from None
         if done.returncode:
-            words = done.stderr.decode("utf-8", "replace").strip().splitlines()
-            raise NotInGit(stops.git_says(words[0] if words else ""), is_silent=not words)
+            said = done.stderr.decode("utf-8", "replace").strip()
+            raise NotInGit(stops.git_says(said, of_content=command != "rev-parse"), is_silent=not said)
         return done.stdout
 
-    def text(self, *arguments: str) -> str:
-        return self.run(*arguments).decode("utf-8", "replace")
+    def text(self, command: Literal["rev-parse", "cat-file"], *arguments: str) -> str:
+        return self.run(command, *arguments).decode("utf-8", "replace")
 
     def resolve(self, shown: str, name: str, otherwise: str) -> str:
         """The object that a name stands for; one that git would take for an option is no name."""
@@ -124,29 +175,43 @@ class _Git:
         place = places[0]
         return (self.text("rev-parse", f"{commit}:{place}").strip() if place else commit), place
 
-    def files(self, tree: str, place: str) -> Files:
+    def files(self, tree: str, folder: str) -> Files:
         """The files of a protocol folder: those at its top, and those one folder down."""
-        wanted = {path: entry for path, entry in self.entries(tree).items() if path.count("/") <= 1}
-        held = dict(zip(wanted, self.contents([name for _, name in wanted.values()]), strict=True))
-        links = {path: held.pop(path) for path, (mode, _) in wanted.items() if mode == "120000"}
-        for path, target in links.items():
-            inside = posixpath.normpath(posixpath.join(posixpath.dirname(path), target.decode("utf-8", "replace")))
-            if inside in held:
-                held[path] = held[inside]
-        return Files(place, held)
+        entries = self.entries(tree)
+        held: dict[str, bytes | CannotOpen] = {}
+        behind = {path: path for path in entries if path.count("/") <= 1}
+        for _ in range(MOST_LINKS):
+            links = {}
+            contents = self.contents([entries[place][1] for place in behind.values()])
+            for (path, here), content in zip(behind.items(), contents, strict=True):
+                if entries[here][0] != LINK:
+                    held[path] = content
+                    continue
+                target = content.decode("utf-8", "surrogateescape")
+                inside = posixpath.normpath(posixpath.join(posixpath.dirname(here), target))
+                if inside in entries:
+                    links[path] = inside
+                else:
+                    is_outside = f"{inside}/".startswith(("/", "../"))
+                    held[path] = CannotOpen("file-outside" if is_outside else "link-to-nowhere")
+            behind = links
+        return Files(folder, held | {path: CannotOpen("link-to-nowhere") for path in behind})
 
     def contents(self, objects: list[str]) -> list[bytes]:
-        """The contents of several objects in one call."""
+        """The contents of several objects in one call. Raises NotInGit, for a missing or damaged one too."""
         given = "".join(f"{name}\n" for name in objects).encode("ascii")
-        sizes = self.run("cat-file", "--batch-check=%(objectsize)", given=given).split()
-        if sum(int(size) for size in sizes) > MOST_BYTES:
+        sizes = []
+        for name, line in zip(objects, self.run("cat-file", "--batch-check", given=given).splitlines(), strict=True):
+            if line.endswith(b" missing"):
+                raise NotInGit(stops.NO_PART.format(what=name))
+            sizes.append(int(line.split()[-1]))
+        if sum(sizes) > MOST_BYTES:
             raise NotInGit(stops.TOO_LARGE)
         data = self.run("cat-file", "--batch", given=given)
         found = []
         at = 0
-        for _ in objects:
-            end = data.index(b"\n", at)
-            size = int(data[at:end].split()[-1])
-            found.append(data[end + 1 : end + 1 + size])
-            at = end + 1 + size + 1
+        for size in sizes:
+            start = data.index(b"\n", at) + 1
+            found.append(data[start : start + size])
+            at = start + size + 1
         return found

@@ -18,6 +18,7 @@ from liningbook.resources import ENGLISH
 from liningbook.say.command import stops
 from liningbook.say.faults import reason_words
 from liningbook.sources.documents import NoProtocol
+from liningbook.sources.files import CannotOpen
 
 SOURCES = (".yaml", ".yml", ".md", ".bib")
 """The endings of a protocol's files that no bundle has."""
@@ -81,8 +82,8 @@ def _sound(analysis: Analysis) -> Protocol:
 
 def _from_git(where: str, day: date, repository: Path) -> Version:
     files = read_revision(repository, where)
-    if files.is_file:
-        return _from_bundle(next(iter(files.contents.values())), where, day)
+    if files.single is not None:
+        return _from_bundle(files.single, where, day)
     if "protocol.yaml" not in files.contents:
         raise NoVersion(stops.NO_PROTOCOL_IN_FOLDER.format(name=where, place=files.place or stops.ITS_TOP_FOLDER))
     return Version(where, _read(day, files.contents))
@@ -96,7 +97,7 @@ def _from_bundle(content: bytes, where: str, day: date) -> Version:
     return Version(where, _read(day, texts), caution, is_whole=False)
 
 
-def _read(day: date, contents: Mapping[str, bytes]) -> Protocol:
+def _read(day: date, contents: Mapping[str, bytes | CannotOpen]) -> Protocol:
     return _sound(understand_sources(*read_files(contents), day))
 
 

@@ -13,6 +13,7 @@ from liningbook.model.protocol import Protocol
 from liningbook.model.source_table import SOURCES
 from liningbook.sources import documents
 from liningbook.sources.documents import Folder
+from liningbook.sources.files import CannotOpen
 from liningbook.sources.markdown_text import problems
 from liningbook.sources.shape import check_shape
 
@@ -22,7 +23,7 @@ def read_folder(path: Path) -> tuple[Folder, list[Finding]]:
     return documents.read_folder(path, SOURCES)
 
 
-def read_files(contents: Mapping[str, bytes]) -> tuple[Folder, list[Finding]]:
+def read_files(contents: Mapping[str, bytes | CannotOpen]) -> tuple[Folder, list[Finding]]:
     """Every source among files that lie nowhere, by their path in the folder (`rules/one.md`). Raises NoProtocol."""
     return documents.read_files(contents, SOURCES)
 

@@ -90,7 +90,7 @@ def read_folder(path: Path, table: Sequence[SourceFile]) -> tuple[Folder, list[F
     return reader.folder, reader.findings
 
 
-def read_files(contents: Mapping[str, bytes], table: Sequence[SourceFile]) -> tuple[Folder, list[Finding]]:
+def read_files(contents: Mapping[str, bytes | CannotOpen], table: Sequence[SourceFile]) -> tuple[Folder, list[Finding]]:
     """Every source among files that lie nowhere, by their path in the folder (`rules/one.md`). Raises NoProtocol."""
     if "protocol.yaml" not in contents:
         raise NoProtocol("no-protocol-among")

@@ -74,13 +74,15 @@ class FilesOnDisk:
 
 
 class GivenFiles:
-    """Files that lie nowhere, by their path in the folder (`rules/one.md`)."""
+    """Files that lie nowhere, by their path in the folder (`rules/one.md`); or why one cannot be read."""
 
-    def __init__(self, contents: Mapping[str, bytes]) -> None:
+    def __init__(self, contents: Mapping[str, bytes | CannotOpen]) -> None:
         self.contents = contents
 
     def names(self, folder: str = "") -> list[str]:
-        """The names in the folder, or in one inside it, sorted."""
+        """The names in the folder, or in one inside it, sorted. Raises CannotOpen."""
+        if folder in self.contents:
+            raise CannotOpen("folder-outside" if isinstance(self.contents[folder], CannotOpen) else "rules-no-folder")
         start = f"{folder}/" if folder else ""
         inside = [path.removeprefix(start) for path in self.contents if path.startswith(start)]
         return sorted({path.partition("/")[0] for path in inside})
@@ -98,6 +100,8 @@ class GivenFiles:
         content = self.contents.get(file)
         if content is None:
             raise CannotOpen("no-text-file")
+        if isinstance(content, CannotOpen):
+            raise content
         if len(content) > MAX_BYTES:
             raise CannotOpen("given-file-too-large", megabytes=MAX_BYTES // 1_000_000)
         return content

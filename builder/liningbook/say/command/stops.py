@@ -56,6 +56,11 @@ NO_PROTOCOL_IN_REVISION = "revision '{name}' holds no protocol.yaml"
 NO_PROTOCOL_IN_FOLDER = NO_PROTOCOL_IN_REVISION + " in {place}"
 NOT_A_REVISION = "'{shown}' is not a revision; write for example main or HEAD~1"
 NO_GIT = "git cannot be run ({why}); install it to compare revisions"
+NO_PART = "the repository lacks a part of this revision, or it is damaged ({what}); nothing is fetched"
+BARE_NOT_NAMED = (
+    "{folder} is in a bare repository that may have come with other files, so it is not read; "
+    "name the repository itself with --repo"
+)
 TOO_LARGE = "the files of this revision are too large for a protocol"
 
 
@@ -75,6 +80,11 @@ def several_protocols(name: str, places: Sequence[str], most: int = 6) -> str:
     return f"revision '{name}' holds {len(places)} protocols; write which one: {some}"
 
 
-def git_says(line: str) -> str:
-    """What git itself complains of."""
-    return f"git: {line.removeprefix('fatal: ')}" if line else "git: stopped without a word"
+def git_says(said: str, of_content: bool) -> str:
+    """What git itself complains of in its lines, about a name or about what a revision holds."""
+    lines = said.splitlines()
+    line = next((line for line in lines if line.startswith("fatal: ")), lines[0] if lines else "")
+    words = f"git: {line.removeprefix('fatal: ').removeprefix('warning: ')}" if line else "git: stopped without a word"
+    if of_content or "lazy fetching disabled" in said:
+        return NO_PART.format(what=words)
+    return words
