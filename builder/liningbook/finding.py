@@ -82,6 +82,14 @@ class Refused(Exception):
         self.what, self.given = what, given
 
 
+class RefusedAs(Refused):
+    """Why a text of a source cannot be used: the kind of the finding that it would be, a code, and values."""
+
+    def __init__(self, kind: str, what: str, **given: Any) -> None:
+        super().__init__(what, **given)
+        self.kind = kind
+
+
 @dataclass(frozen=True)
 class Finding:
     """One thing that is wrong or worth knowing, and what the checks as a whole make of it."""

@@ -6,18 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 from urllib.parse import urlencode
 
-BASE = {
-    "rdt": "0.4 mm",
-    "exposed": "no",
-    "pulp": "normal",
-    "restoration": "amalgam",
-    "metal-contact": "no",
-    "amalgam-restricted": "no",
-    "methacrylate-allergy": "no",
-    "eugenol-allergy": "no",
-    "rosin-allergy": "no",
-    "amalgam-metal-allergy": "no",
-}
+from tests.usual import USUAL_CASE
+
+BASE = {**USUAL_CASE, "rdt": "0.4 mm"}
 
 
 def case(**changes: str) -> dict[str, str]:

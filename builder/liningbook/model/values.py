@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from liningbook.finding import Refused
+from liningbook.finding import RefusedAs
 from liningbook.model.rule import Factor
 from liningbook.notation.quantity import UNITS, NotAQuantity, Quantity, Unit, has_finite_decimal, parse_short_quantity
 from liningbook.sources.text import near
@@ -14,12 +14,8 @@ STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered
 """What can become of a decision; `expect` of a vignette may name one, so no answer and no agent is called so."""
 
 
-class NotAValue(Refused):
-    """Why a text is no value of a factor: the finding kind it would be, a code, and the values its words need."""
-
-    def __init__(self, kind: str, what: str, **given: Any) -> None:
-        super().__init__(what, **given)
-        self.kind = kind
+class NotAValue(RefusedAs):
+    """Why a text is no value of a factor."""
 
 
 def read_value(factor: Factor, text: str) -> tuple[str, Fraction | None]:

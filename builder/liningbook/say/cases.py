@@ -124,9 +124,9 @@ def value_words(factor: Factor, text: str) -> str:
     return yes_or_no(text) if factor.kind == "yes-no" else factor.values[text]
 
 
-def count_words(number: int, one: str, many: str = "") -> str:
-    """`1 rule`, `3 rules`."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
+def count_words(number: int, one: str) -> str:
+    """`1 rule`, `3 rules`; for English alone, as the command line speaks it."""
+    return f"{number} {one if number == 1 else one + 's'}"
 
 
 def joined(items: Iterable[str]) -> str:

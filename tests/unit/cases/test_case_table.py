@@ -24,21 +24,11 @@ from liningbook.space import holding
 from liningbook.space.boxes import inside
 from liningbook.space.cells import Space, all_whens
 from tests.refused import refusing
+from tests.usual import USUAL_CASE
 
 DAY = date(2026, 11, 25)
 
-GOOD = {
-    "rdt": "0.5 mm",
-    "exposed": "no",
-    "pulp": "normal",
-    "restoration": "amalgam",
-    "metal-contact": "no",
-    "amalgam-restricted": "no",
-    "methacrylate-allergy": "no",
-    "eugenol-allergy": "no",
-    "rosin-allergy": "no",
-    "amalgam-metal-allergy": "no",
-}
+GOOD = USUAL_CASE
 
 
 def why(row: CaseRow) -> str:

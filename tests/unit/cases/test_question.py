@@ -11,19 +11,9 @@ from liningbook.analysis import understand
 from liningbook.cases.question import BadQuestion, answer, put
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.faults import reason_words
+from tests.usual import USUAL_CASE
 
-GOOD = {
-    "rdt": "0.5 mm",
-    "exposed": "no",
-    "pulp": "normal",
-    "restoration": "amalgam",
-    "metal-contact": "no",
-    "amalgam-restricted": "no",
-    "methacrylate-allergy": "no",
-    "eugenol-allergy": "no",
-    "rosin-allergy": "no",
-    "amalgam-metal-allergy": "no",
-}
+GOOD = USUAL_CASE
 FACTORS = ", ".join(GOOD)
 
 

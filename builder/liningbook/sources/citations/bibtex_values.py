@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import Literal
 
-from liningbook.finding import Refused
+from liningbook.finding import RefusedAs
 from liningbook.sources.citations.latex import plain_text
 from liningbook.sources.citations.reference_entry import is_date
 
@@ -22,12 +21,8 @@ MOST_FILLED_IN = 1_000_000
 """The most characters that short names may stand for in one file."""
 
 
-class NotAFieldValue(Refused):
-    """Why a field's text is no value: the kind of the finding, a code, and the values that its words need."""
-
-    def __init__(self, kind: Literal["unreadable", "schema"], what: str, **given: str) -> None:
-        super().__init__(what, **given)
-        self.kind = kind
+class NotAFieldValue(RefusedAs):
+    """Why a field's text is no value."""
 
 
 class ShortNames:
