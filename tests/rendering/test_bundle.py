@@ -13,6 +13,7 @@ import pytest
 from liningbook.analysis import Analysis, analyse
 from liningbook.digest import digest_of
 from liningbook.exchange.bundle import bundle_bytes, bundle_of
+from liningbook.exchange.from_bundle import NotABundle, read_bundle, sources_of
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.meaning.decide import decide
 from liningbook.resources import schema
@@ -40,6 +41,29 @@ def test_every_bundle_fits_its_schema(protocol: Path) -> None:
     made = bundle_of(analysis)
     jsonschema.Draft202012Validator(schema("bundle")).validate(json.loads(bundle_bytes(made)))
     assert made["draft"] == analysis.has_errors
+
+
+def test_what_is_asked_first_and_always_stands_in_the_bundle_and_comes_back_from_it(
+    bundle: dict[str, Any], tmp_path: Path
+) -> None:
+    asked = bundle["protocol"]["stop_questions"]
+    assert asked[0] == "Is the pulp exposed?"
+    assert bundle["protocol"]["screens"][0] == {"question": 0, "when": [{"exposed": "yes"}]}
+    always = [factor["id"] for factor in bundle["factors"] if factor.get("always_ask")]
+    assert always == ["methacrylate-allergy", "eugenol-allergy", "rosin-allergy", "amalgam-metal-allergy"]
+    for name, text in sources_of(bundle, DAY).items():
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    again = bundle_of(analyse(tmp_path, DAY))
+    assert again["protocol"] == bundle["protocol"]
+    assert again["factors"] == bundle["factors"]
+
+
+def test_a_bundle_that_screens_by_a_question_it_has_not_is_refused(bundle: dict[str, Any]) -> None:
+    protocol = {**bundle["protocol"], "screens": [{"question": 99, "when": [{}]}]}
+    wrong = {**bundle, "protocol": protocol}
+    with pytest.raises(NotABundle, match="screens"):
+        read_bundle(json.dumps({**wrong, "digest": digest_of(wrong)}).encode(), "it")
 
 
 def test_the_digest_covers_everything_else(bundle: dict[str, Any]) -> None:

@@ -41,7 +41,7 @@ def join(old: Protocol, new: Protocol) -> Joint:
     `old-NAME`. A unit that measures the same is kept as the new version has it, unless some number of the old one has
     no exact decimal form in it (one month is a twelfth of a year): then both are in the unit of the old one.
     """
-    old, new = replace(old, accepted=()), replace(new, accepted=())  # they state cases, but treat none
+    old, new = (replace(one, accepted=(), stop_questions=()) for one in (old, new))  # they state cases, treat none
     units, other = _units(old, new)
     old, new = _in_units(_apart(old, new, other), units), _in_units(new, units)
     factors = {name: _joined(old.factors.get(name), factor) for name, factor in new.factors.items()}

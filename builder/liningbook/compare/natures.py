@@ -18,10 +18,10 @@ _EVIDENCE = attrgetter("basis", "certainty", "strength", "design", "level", "que
 
 
 def of_factor(factor: Factor) -> Hashable:
-    """Label, kind, values, unit, limits, step and how it is read off."""
+    """Label, kind, values, unit, limits, step, how it is read off and whether it is always asked."""
     unit = factor.unit.code if factor.unit else ""
-    values = tuple(factor.values.items())
-    return (factor.label, factor.kind, values, unit, factor.limits, factor.step, of_reading(factor.reading))
+    values, how = tuple(factor.values.items()), of_reading(factor.reading)
+    return (factor.label, factor.kind, values, unit, factor.limits, factor.step, how, factor.always_ask)
 
 
 def of_reading(reading: Reading | None) -> Hashable:

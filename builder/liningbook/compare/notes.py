@@ -59,8 +59,10 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
         yield from _text("words", "protocol", "", field, getattr(old, field), getattr(new, field))
     for field in ("scope", "contact", "language"):
         yield from _text("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
-    for field in ("cautions", "stop_questions"):
-        yield from _lists("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
+    yield from _lists("shown", "protocol", "", "cautions", old.cautions, new.cautions)
+    yield from _lists("shown", "protocol", "", "stop_questions", old.asked_first, new.asked_first)
+    if _screens(old) != _screens(new):
+        yield Note("shown", "protocol", "", "screens")
     for field in ("edition", "status"):
         yield from _text("frame", "protocol", "", field, getattr(old, field), getattr(new, field))
     yield from _text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
@@ -114,6 +116,8 @@ def _questions(old: Protocol, new: Protocol) -> Iterator[Note]:
         if other.kind == factor.kind:
             for field, *texts in zip(("unit", "at_least", "at_most"), _asked(factor), _asked(other), strict=True):
                 yield from _text("shown", "factor", name, field, *texts)
+        asked = ["yes" if one.always_ask else "" for one in (factor, other)]
+        yield from _text("shown", "factor", name, "always_ask", *asked)
     for name, decision, later in _common(old.decisions, new.decisions):
         yield from _text("materials", "decision", name, "layer", decision.layer or "", later.layer or "")
         yield from _text("rules", "decision", name, "needed when", _needed(decision), _needed(later))
@@ -137,6 +141,12 @@ def _needed(decision: Decision) -> str | NeededWhen:
 
 def _excluded(protocol: Protocol) -> Hashable:
     return frozenset(natures.of_when(entry.when, protocol.factors) for entry in protocol.excluded)
+
+
+def _screens(protocol: Protocol) -> Hashable:
+    """What each stop question takes off the chart, for those that say so."""
+    questions = [q for q in protocol.stop_questions if q.screens is not None]
+    return frozenset((q.ask, natures.of_when(q.screens or (), protocol.factors)) for q in questions)
 
 
 def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Note]:

@@ -121,6 +121,10 @@ def with_conditions(protocol: Protocol, change: Callable[[Conditions], Condition
         sources=tuple(replace(entry, when=when(entry.when)) for entry in protocol.sources),
         barriers=tuple(replace(entry, when=when(entry.when)) for entry in protocol.barriers),
         accepted=(),
+        stop_questions=tuple(
+            question if question.screens is None else replace(question, screens=when(question.screens))
+            for question in protocol.stop_questions
+        ),
     )
 
 

@@ -19,7 +19,7 @@ from liningbook.exchange.outcomes import answer_json, outcome_json
 from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
-from liningbook.model.protocol import Exposure, Pairing, Protocol
+from liningbook.model.protocol import Exposure, Pairing
 from liningbook.model.rule import Evidence, Rule, When
 from liningbook.say.safety import STANDING_CAUTIONS
 
@@ -32,7 +32,7 @@ def bundle_of(analysis: Analysis) -> dict[str, Any]:
         "format": FORMAT,
         "version": VERSION,
         "draft": any(finding.severity is Severity.ERROR for finding in analysis.findings),
-        "protocol": _particulars(protocol),
+        "protocol": _particulars(meaning),
         "holds": _holds(meaning),
         **frame_of(meaning),
         "together": [_pairing(meaning, pairing) for pairing in protocol.pairings],
@@ -69,7 +69,8 @@ def _day(day: date | None) -> str | None:
     return day.isoformat() if day else None
 
 
-def _particulars(protocol: Protocol) -> dict[str, Any]:
+def _particulars(meaning: Meaning) -> dict[str, Any]:
+    protocol = meaning.protocol
     return without_empty(
         {
             "title": protocol.title,
@@ -83,7 +84,12 @@ def _particulars(protocol: Protocol) -> dict[str, Any]:
             "scope": protocol.scope,
             "cautions": [*protocol.cautions, *STANDING_CAUTIONS],
             "contact": protocol.contact,
-            "stop_questions": list(protocol.stop_questions),
+            "stop_questions": list(protocol.asked_first),
+            "screens": [
+                {"question": number, "when": _when(meaning, question.screens)}
+                for number, question in enumerate(protocol.stop_questions)
+                if question.screens is not None
+            ],
             "site_address": protocol.site_address,
             "evidence_scheme": protocol.scheme,
         }

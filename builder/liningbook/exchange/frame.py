@@ -71,6 +71,8 @@ def _unit(unit: Unit) -> dict[str, Any]:
 
 def _factor(meaning: Meaning, factor: Factor) -> dict[str, Any]:
     found: dict[str, Any] = {"id": factor.id, "label": factor.label, "kind": factor.kind}
+    if factor.always_ask:
+        found["always_ask"] = True
     if factor.kind == "choice":
         found["values"] = _labels(factor.values)
     if factor.kind == "quantity" and factor.unit and factor.limits:

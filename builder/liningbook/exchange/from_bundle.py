@@ -8,7 +8,7 @@ are written as JSON and read like any others.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -46,6 +46,9 @@ def _check(bundle: dict[str, Any], name: str) -> None:
     if error is not None:
         place = "/".join(map(str, error.instance_path)) or stops.ITS_TOP
         raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place=place))
+    protocol = bundle["protocol"]
+    if any(entry["question"] >= len(protocol.get("stop_questions", ())) for entry in protocol.get("screens", ())):
+        raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place="protocol/screens"))
     try:
         digest = digest_of(bundle)
     except ValueError as no:  # a number that no canonical form has
@@ -65,6 +68,7 @@ def sources_of(bundle: Mapping[str, Any], day: date) -> dict[str, str]:
     known = {rule["id"] for rule in bundle["rules"]}
     frame = {**bundle["protocol"], "excluded": bundle.get("excluded", [])}
     frame["cautions"] = [text for text in frame["cautions"] if text not in STANDING_CAUTIONS]
+    frame |= _asked_first(frame.get("stop_questions", ()), frame.pop("screens", ()))
     frame["factors"], frame["decisions"] = _by_name(bundle["factors"]), _by_name(bundle["decisions"])
     files = {"protocol.yaml": _text(frame), "materials.yaml": _text(_materials(bundle))}
     files["references.json"] = _text(bundle["references"])
@@ -89,12 +93,20 @@ def _by_name(entries: Iterable[Mapping[str, Any]]) -> dict[str, dict[str, Any]]:
     """Entries by their names, values and answers as tables of labels."""
     return {
         entry["id"]: {
-            key: _labels(value) if key in ("values", "answers") else value
+            key: _labels(value) if key in ("values", "answers") else "yes" if value is True else value
             for key, value in entry.items()
             if key not in NOT_WRITTEN
         }
         for entry in entries
     }
+
+
+def _asked_first(questions: Sequence[str], screens: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    """The stop questions, each with the cases that it screens, if the bundle says so."""
+    found: list[Any] = list(questions)
+    for entry in screens:
+        found[entry["question"]] = {"ask": questions[entry["question"]], "screens": entry["when"]}
+    return {"stop_questions": found} if found else {}
 
 
 def _materials(bundle: Mapping[str, Any]) -> dict[str, Any]:

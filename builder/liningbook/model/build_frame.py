@@ -9,7 +9,7 @@ from typing import Any, cast
 
 from liningbook.finding import Span
 from liningbook.model.building import Building
-from liningbook.model.protocol import Acceptance, Approval, Exclusion, Person
+from liningbook.model.protocol import Acceptance, Approval, Exclusion, Person, StopQuestion
 from liningbook.model.read_values import names_of, read_date, read_digits, read_in_unit, read_unit, read_written_date
 from liningbook.model.read_when import check_value, read_when
 from liningbook.model.rule import Decision, Factor, Reading
@@ -18,7 +18,7 @@ from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit
 from liningbook.resources import ENGLISH, languages
 from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of
-from liningbook.sources.text import near
+from liningbook.sources.text import near, one_line
 
 PLAIN_TEXTS = ("title", "practice", "edition", "status", "scope", "contact", "site_address")
 
@@ -53,7 +53,7 @@ def build_frame(building: Building) -> dict[str, Any]:
             if (day := read_date(building, get(node, "on"))) is not None
         ),
         "in_force_from": read_date(building, get(root, "in_force_from")),
-        "stop_questions": texts_of(root, "stop_questions"),
+        "stop_questions": tuple(_stop_question(building, node) for node in listed(get(root, "stop_questions"))),
         "language": _language(building, get(root, "language")),
         "excluded": tuple(
             Exclusion(
@@ -76,7 +76,7 @@ def _factors(building: Building, node: Node | None) -> dict[str, Factor] | None:
     for name, child in node.fields.items():
         factor = _factor(building, name, child)
         if factor is not None:
-            found[name] = factor
+            found[name] = replace(factor, always_ask=text_of(child, "always_ask") == "yes")
         else:
             building.broken.add(name)
     return found
@@ -181,6 +181,14 @@ def answers_to(building: Building, decision: Decision) -> list[str] | None:
     if building.agents is None:
         return None
     return ["none", *(agent.id for agent in building.agents.values() if decision.layer in agent.classes)]
+
+
+def _stop_question(building: Building, node: Node) -> StopQuestion:
+    """A plain text, or a mapping of the question and the cases that it screens."""
+    if node.text is not None:
+        return StopQuestion(one_line(node.text))
+    screens = get(node, "screens")
+    return StopQuestion(text_of(node, "ask"), None if screens is None else read_when(building, screens))
 
 
 def _acceptance(building: Building, node: Node) -> Acceptance:

@@ -124,6 +124,14 @@ class Exclusion:
 
 
 @dataclass(frozen=True)
+class StopQuestion:
+    """A question to ask first, with the cases that a yes, or not knowing, takes off the chart; nothing if not said."""
+
+    ask: str
+    screens: When | None = None
+
+
+@dataclass(frozen=True)
 class Acceptance:
     """A warning that the practice has looked at and accepts, with the cases and the reason.
 
@@ -204,7 +212,7 @@ class Protocol:
     approved: tuple[Approval, ...] = ()
     in_force_from: date | None = None
     contact: str = ""
-    stop_questions: tuple[str, ...] = ()
+    stop_questions: tuple[StopQuestion, ...] = ()
     site_address: str = ""
     language: str = ENGLISH
     """The tag (BCP 47) of the language of what is printed and shown."""
@@ -226,6 +234,11 @@ class Protocol:
         """The words for answers to a decision after which another decision is needed; nothing if none waits for it."""
         waiting = [d.needed_when[1] for d in self.decisions.values() if d.needed_when and d.needed_when[0] == decision]
         return frozenset(word for words in waiting for word in words) if waiting else None
+
+    @property
+    def asked_first(self) -> tuple[str, ...]:
+        """The texts of the stop questions."""
+        return tuple(question.ask for question in self.stop_questions)
 
     def materials_cite(self) -> tuple[tuple[Name, ...], ...]:
         """The citations of each entry of `together`, `sources` and `barriers`."""

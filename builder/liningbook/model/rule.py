@@ -69,6 +69,8 @@ class Factor:
     limits: Range | None = None
     step: Fraction | None = None
     reading: Reading | None = None
+    always_ask: bool = False
+    """Whether it is asked even where it can change nothing."""
 
 
 @dataclass(frozen=True)

@@ -122,7 +122,7 @@ class Viewer:
             approvals=tuple(Labelled(person_words(p.name, p.role), day_words(p.on)) for p in protocol.approved),
             contact=protocol.contact,
             cautions=(*protocol.cautions, *standing_cautions()),
-            stop_questions=protocol.stop_questions,
+            stop_questions=protocol.asked_first,
             is_draft_build=draft,
             open_findings=tuple(
                 finding_words(finding.severity.value, told(finding).message, finding.kind)

@@ -218,5 +218,6 @@ def all_whens(protocol: Protocol) -> Iterable[When]:
         yield rule.when
     yield from (entry.when for entry in protocol.excluded)
     yield from (entry.when for entry in protocol.accepted)
+    yield from (question.screens for question in protocol.stop_questions if question.screens is not None)
     yield from (entry.when for entry in protocol.pairings)
     yield from (entry.when for entry in (*protocol.sources, *protocol.barriers))

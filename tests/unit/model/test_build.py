@@ -130,6 +130,38 @@ def test_factors_keep_their_order_and_have_exact_limits_in_their_unit(build: Bui
     assert (factors["allergy"].label, factors["allergy"].values) == ("allergy", {"yes": "yes", "no": "no"})
 
 
+def test_a_stop_question_is_a_text_or_says_what_it_takes_off_the_chart(build: Build) -> None:
+    asked = "stop_questions: [Any pain?, {ask: Any allergy?, screens: [{allergy: yes}, {rdt: {below: 1 mm}}]}]\n"
+    plain, screening = built(build, protocol_yaml=asked + PROTOCOL).stop_questions
+    assert (plain.ask, plain.screens) == ("Any pain?", None)
+    assert screening.ask == "Any allergy?"
+    assert screening.screens is not None
+    assert [list(conditions.conditions) for conditions in screening.screens] == [["allergy"], ["rdt"]]
+
+
+@pytest.mark.parametrize(
+    ("entry", "expected"),
+    [
+        ("{ask: Pain?, screens: {pain: yes}}", ("unknown-name", 1, "pain", "there is no factor called 'pain'")),
+        ("{ask: Pain?, screens: {allergy: maybe}}", ("unknown-name", 1, "maybe", "there is no value of allergy called 'maybe'")),
+        ("{ask: Pain?, screens: {rdt: {below: 1}}}", ("unit", 1, "1", "the number has no unit")),
+        ("{screens: {allergy: yes}}", ("schema", 1, "screens", "`ask` is missing in item 1 of `stop_questions`")),
+    ],
+)  # fmt: skip
+def test_what_a_stop_question_screens_is_checked_like_any_condition(
+    entry: str, expected: tuple[str, int, str, str], build: Build
+) -> None:
+    assert said(build, protocol_yaml=f"stop_questions: [{entry}]\n{PROTOCOL}") == [expected]
+
+
+@pytest.mark.parametrize(("written", "always"), [("", False), (", always_ask: no", False), (", always_ask: yes", True)])
+def test_a_factor_is_always_asked_only_where_that_is_written(written: str, always: bool, build: Build) -> None:
+    text = PROTOCOL.replace("kind: yes-no", f"kind: yes-no{written}")
+    assert built(build, protocol_yaml=text).factors["allergy"].always_ask is always
+    unclear = PROTOCOL.replace("kind: yes-no", "kind: yes-no, always_ask: sometimes")
+    assert [(kind, text) for kind, _, text, _ in said(build, protocol_yaml=unclear)] == [("schema", "sometimes")]
+
+
 def test_decisions_keep_their_order_and_name_what_they_need(build: Build) -> None:
     decisions = built(build).decisions
     assert list(decisions) == ["management", "liner", "base"]

@@ -44,6 +44,8 @@ FIELDS: Mapping[str, str] = {
     "language": N_("language"),
     "cautions": N_("cautions"),
     "stop_questions": N_("stop questions"),
+    "screens": N_("what the stop questions take off the chart"),
+    "always_ask": N_("always asked"),
     "edition": N_("edition"),
     "status": N_("status"),
     "evidence_scheme": N_("evidence scheme"),
