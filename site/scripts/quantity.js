@@ -8,6 +8,8 @@ const QUANTITY_EDGES = new RegExp(`^${QUANTITY_BLANKS}|${QUANTITY_BLANKS}$`, "g"
 const QUANTITY_THOUSANDS = /^[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?$/;
 const QUANTITY_WHOLE = new RegExp(`^([+-]?[0-9.,]+)${QUANTITY_BLANKS}(.*)$`, "s");
 const QUANTITY_NO_UNIT = /^(?:(?!1$)[0-9.,+/^*×–−-]|[eE][+-]?[0-9])/;
+/** The micro sign and the Greek letter, which look alike: each is read as the `u` of UCUM. */
+const QUANTITY_MICRO = /[\u00b5\u03bc]/g;
 const QUANTITY_SIGN = new RegExp(`^(<=|>=|[<>≤≥])${QUANTITY_BLANKS}(\\S.*)$`, "s");
 const QUANTITY_SIGNS = { "<": "below", "<=": "at_most", "≤": "at_most", ">": "above", ">=": "at_least", "≥": "at_least" };
 
@@ -83,7 +85,7 @@ function parseQuantity(text, unit, units) {
 function quantityRead(text, wanted, known) {
   const match = QUANTITY_WHOLE.exec(text);
   if (!match || QUANTITY_NO_UNIT.test(match[2])) throw quantityNone(text, wanted.code);
-  const [number, code] = [match[1], match[2]];
+  const [number, code] = [match[1], match[2].replace(QUANTITY_MICRO, "u")];
   if (!EXACT_DECIMAL.test(number)) {
     const isComma = EXACT_DECIMAL.test(number.replaceAll(",", ".")) || QUANTITY_THOUSANDS.test(number);
     if (number.includes(",") && isComma) throw quantityComma(number, code || wanted.code);

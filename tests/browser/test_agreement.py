@@ -174,7 +174,7 @@ def test_a_tenth_and_two_tenths_are_three_tenths(
         ({}, "missing", "Thickness"),
         ({"rdt": "0.3"}, "unit", "“0.3 mm”"),
         ({"rdt": "0,3 mm"}, "unit", "“0.3 mm”"),
-        ({"rdt": "0.3 µm"}, "unit", "“0.3 um”"),
+        ({"rdt": "0.3 microns"}, "unit", "“0.3 um”"),
         ({"rdt": "3 a"}, "unit", "mm"),
         ({"rdt": "6.0000000000000000001 mm"}, "out-of-limits", "0 mm to 6 mm"),
         ({"rdt": "1 mm", "rdt.reading": "1 mm"}, "twice", "Thickness"),

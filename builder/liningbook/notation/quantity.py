@@ -72,15 +72,18 @@ UNITS: Mapping[str, Unit] = {
 }
 
 WRITTEN_OTHERWISE: Mapping[str, str] = {
-    "µm": "um", "μm": "um", "micron": "um", "microns": "um", "millimetre": "mm", "millimetres": "mm",
+    "micron": "um", "microns": "um", "millimetre": "mm", "millimetres": "mm",
     "millimeter": "mm", "millimeters": "mm", "MM": "mm", "Mm": "mm", "inch": "[in_i]", "in": "[in_i]",
     "year": "a", "years": "a", "yr": "a", "y": "a", "month": "mo", "months": "mo", "week": "wk", "weeks": "wk",
     "w": "wk", "day": "d", "days": "d", "hour": "h", "hours": "h", "hr": "h", "minute": "min", "minutes": "min",
     "mins": "min", "sec": "s", "secs": "s", "second": "s", "seconds": "s", "°C": "Cel", "C": "Cel", "degC": "Cel",
-    "l": "L", "ml": "mL", "µL": "uL", "µg": "ug", "lbf": "[lbf_av]", "lb": "[lbf_av]", "percent": "%", "ph": "[pH]",
+    "l": "L", "ml": "mL", "lbf": "[lbf_av]", "lb": "[lbf_av]", "percent": "%", "ph": "[pH]",
     "pH": "[pH]", "ohm": "Ohm", "Ω": "Ohm", "newton": "N", "newtons": "N",
 }  # fmt: skip
 """What people write for a unit, and the code to write instead."""
+
+MICRO = str.maketrans("\u00b5\u03bc", "uu")
+"""The micro sign and the Greek letter, which look alike: each is read as the `u` of UCUM."""
 
 DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)\Z")
 
@@ -180,7 +183,7 @@ def parse_quantity(text: str, like: Unit | None = None) -> Quantity:
     match = re.match(r"([+-]?[0-9.,]+)\s*(.*)\Z", text, re.DOTALL)
     if not match or _NO_UNIT.match(match.group(2)):
         raise _no_quantity(text, example)
-    number, code = match.group(1), match.group(2).strip()
+    number, code = match.group(1), match.group(2).strip().translate(MICRO)
     if "," in number and (DECIMAL.match(number.replace(",", ".")) or _THOUSANDS.match(number)):
         raise _comma(number, f" {code or example}")
     if not DECIMAL.match(number):
@@ -207,7 +210,7 @@ def parse_short_quantity(text: str, like: Unit) -> Quantity:
 
 def parse_unit(code: str) -> Unit:
     """A unit from its UCUM code; raises NotAQuantity with what to write instead."""
-    bare = code.strip()
+    bare = code.strip().translate(MICRO)
     if bare in UNITS:
         return UNITS[bare]
     if meant := _unit_meant(bare):
