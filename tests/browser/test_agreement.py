@@ -149,6 +149,8 @@ def tenths(tmp_path: Path) -> tuple[Analysis, dict[str, Any]]:
         ("rdt", "0.3 mm", "0.3 mm", "line"),
         ("rdt", "0.30 mm", "0.3 mm", "line"),
         ("rdt", "300 um", "0.3 mm", "line"),
+        ("rdt", "300 \u00b5m", "0.3 mm", "line"),
+        ("rdt", "300.0001 \u03bcm", "0.3000001 mm", "leave"),
         ("rdt", " +.3mm ", "0.3 mm", "line"),
         ("rdt", "0.30000000000000000000000001 mm", "0.30000000000000000000000001 mm", "leave"),
         ("rdt", "0.29999999999999999999999999 mm", "0.29999999999999999999999999 mm", "line"),
