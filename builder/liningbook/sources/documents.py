@@ -8,7 +8,7 @@ from __future__ import annotations
 import codecs
 import os
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -164,7 +164,10 @@ class _FolderReader:
                 continue
             self.folder.rule_names.add(stem)
             if not RULE_NAME.match(stem):
-                self.find("schema", file, "rule-misnamed", name=visible(stem), better=kebab(stem) or "my-rule")
+                taken = self.folder.rule_names.union(other.removesuffix(".md") for other in names)
+                better = free_name(kebab(stem) or "my-rule", taken)
+                self.folder.rule_names.add(better)
+                self.find("schema", file, "rule-misnamed", name=visible(stem), better=better)
                 continue
             text = self.text(file)
             if text is not None:
@@ -223,6 +226,12 @@ def _after(file: str, before: str) -> Span:
     """The place of the character that follows a text."""
     line, column = line_and_column(before)
     return Span(file, line, column, line, column + 1)
+
+
+def free_name(name: str, taken: Collection[str]) -> str:
+    """A name that is not taken: the one given, or the first with a number after it."""
+    names = (f"{name}-{number}" if number > 1 else name for number in range(1, len(taken) + 2))
+    return next(free for free in names if free not in taken)
 
 
 def visible(name: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
 
 HIDDEN = re.compile(
@@ -35,9 +36,28 @@ def line_and_column(before: str) -> tuple[int, int]:
     return before.count("\n") + 1, len(before) - before.rfind("\n")
 
 
+_SPELT = str.maketrans(
+    {
+        "ä": "ae",
+        "ö": "oe",
+        "ü": "ue",
+        "ß": "ss",
+        "æ": "ae",
+        "œ": "oe",
+        "ø": "oe",
+        "å": "aa",
+        "ð": "d",
+        "þ": "th",
+        "ł": "l",
+    }
+)
+"""Letters of other alphabets as they are spelt where there are none."""
+
+
 def kebab(text: str) -> str:
     """A name of small letters, digits and single hyphens that is near a text; empty where nothing of it is left."""
-    return "-".join(re.findall("[a-z0-9]+", text.lower()))
+    spelt = unicodedata.normalize("NFC", text).lower().translate(_SPELT)
+    return "-".join(re.findall("[a-z0-9]+", re.sub("[\u0300-\u036f]", "", unicodedata.normalize("NFKD", spelt))))
 
 
 NEAR = 0.66

@@ -133,7 +133,12 @@ def test_what_begins_with_a_dot_or_an_underscore_and_the_readme_are_no_rules(tmp
         ("b c.md", "`b-c.md`"),
         ("b--c.md", "`b-c.md`"),
         ("-.md", "`my-rule.md`"),
-        ("ä.md", "`my-rule.md`"),
+        ("\u03c0.md", "`my-rule.md`"),
+        ("füllung.md", "`fuellung.md`"),
+        ("fu\u0308llung.md", "`fuellung.md`"),
+        ("Große Füllung.md", "`grosse-fuellung.md`"),
+        ("cavité_profonde.md", "`cavite-profonde.md`"),
+        ("A.md", "`a-2.md`"),
     ],
 )
 def test_a_rule_with_an_unfit_name_is_told_a_better_one(name: str, better: str, tmp_path: Path) -> None:
@@ -142,6 +147,11 @@ def test_a_rule_with_an_unfit_name_is_told_a_better_one(name: str, better: str, 
     assert message_of(finding) == f"'{name[:-3]}' cannot be a rule's name"
     assert better in advice_of(finding)[0]
     assert list(folder.rules) == ["a"]
+
+
+def test_a_rule_with_an_unfit_name_may_be_named_as_it_will_be_called(tmp_path: Path) -> None:
+    folder, _ = read(tmp_path, {"rules/Restore.md": RULE, "rules/RESTORE.md": RULE})
+    assert folder.rule_names == {"a", "Restore", "RESTORE", "restore", "restore-2"}
 
 
 @pytest.mark.parametrize("name", ["notes.txt", "b.md~", "b.MD", "b"])
