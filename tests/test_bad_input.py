@@ -399,6 +399,7 @@ SOURCES: dict[str, tuple[Files, list[Found]]] = {
         [("unknown-name", "protocol.yaml", 17)],
     ),
     "an override of itself": (line("evidence:", "overrides: [line]\nevidence:"), [("override-circle", RULE, 5)]),
+    "no caution": (protocol("[Not clinical advice.]", "[]"), [("schema", "protocol.yaml", 8)]),
     # vignettes and references
     "a vignette with an unknown decision": (changed("vignettes.yaml", "{liner: c", "{linen: c"), [("unknown-name", "vignettes.yaml", 3)]),
     "a vignette with an unknown answer": (changed("vignettes.yaml", "{liner: calcium-hydroxide", "{liner: calcium"), [("unknown-name", "vignettes.yaml", 3)]),
@@ -762,11 +763,26 @@ def test_a_wrong_call_is_the_same_from_a_shell(name: str, tmp_path: Path) -> Non
     assert result.code == 2
 
 
-@pytest.mark.parametrize("text", ["soon", "1.5", "9" * 40, "9" * 5000, "-99999999999999"])
+@pytest.mark.parametrize(
+    "text", ["soon", "1.5", "9" * 40, "9" * 5000, "-99999999999999", "١٧٩٠", " 1", "1_0", "\uff11"]
+)
 def test_a_wrong_time_is_told_in_one_line(text: str, tmp_path: Path) -> None:
     result = run("check", written(tmp_path), SOURCE_DATE_EPOCH=text)
     assert "SOURCE_DATE_EPOCH" in one_line(result)
     assert result.code == 2
+
+
+def test_an_output_named_like_a_source_but_for_capitals_is_refused(tmp_path: Path, inside: Callable[..., Run]) -> None:
+    folder = written(tmp_path / "home")
+    cases = tmp_path / "cases.csv"
+    cases.write_text("rdt,restoration,allergy\n1 mm,amalgam,no\n")
+    for place in (folder / "Materials.YAML", tmp_path / "CASES.csv", tmp_path / "HOME" / "references.JSON"):
+        result = inside("case", folder, "--cases", cases, "--out", place, "--on", DAY)
+        assert "is a source, or is written twice" in one_line(result)
+        assert result.code == 1
+    result = inside("build", folder, "--out", folder / "Rules", "--only", "bundle", "--on", DAY)
+    assert "is for rules" in one_line(result)
+    assert not (folder / "Rules").exists()
 
 
 def test_options_may_stand_between_the_values_of_a_case(tmp_path: Path, inside: Callable[..., Run]) -> None:

@@ -128,7 +128,7 @@ def tenths(tmp_path: Path) -> tuple[Analysis, dict[str, Any]]:
         "protocol": {
             "title": "Tenths", "practice": "A program", "edition": "1", "status": "draft", "review_by": "2099-01-01",
             "authors": [{"name": "A. Program", "role": "author", "interests": "none"}], "scope": "Tests",
-            "cautions": [], "evidence_scheme": "grade", "factors": {"rdt": {**rdt, "reading": reading}},
+            "cautions": ["Mind this."], "evidence_scheme": "grade", "factors": {"rdt": {**rdt, "reading": reading}},
             "decisions": {"liner": {"layer": "liner"}},
         },
         "materials": {"agents": {"lime": {"class": "liner"}}},

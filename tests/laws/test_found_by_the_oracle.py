@@ -32,7 +32,8 @@ def world(
     """A protocol with one yes-no factor."""
     protocol = {
         "title": "Found by the oracle", "practice": "A program", "edition": "1", "status": "draft",
-        "review_by": date(2099, 1, 1).isoformat(), "scope": "Tests", "cautions": [], "evidence_scheme": "grade",
+        "review_by": date(2099, 1, 1).isoformat(), "scope": "Tests", "cautions": ["Mind this."],
+        "evidence_scheme": "grade",
         "authors": [{"name": "A. Program", "role": "author", "interests": "none"}],
         "factors": {"asked": {"kind": "yes-no"}}, "decisions": dict(decisions),
     }  # fmt: skip

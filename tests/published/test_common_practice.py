@@ -71,7 +71,7 @@ def analysed(folder: Path, rules: Mapping[str, Mapping[str, Any]], **changed: An
     protocol = {
         "title": "Common practice", "practice": "Invented", "edition": "1", "status": "draft",
         "review_by": "2099-01-01", "authors": [{"name": "Nobody", "role": "none", "interests": "none"}],
-        "scope": "Tests", "cautions": [], "evidence_scheme": "grade",
+        "scope": "Tests", "cautions": ["Mind this."], "evidence_scheme": "grade",
         "factors": {"rdt": changed.get("rdt", RDT), "restoration": RESTORATION},
         "decisions": {name: {"label": name.capitalize(), "layer": name} for name in ("liner", "base", "sealer")},
     }  # fmt: skip

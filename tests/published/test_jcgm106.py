@@ -159,8 +159,8 @@ def treated(folder: Path, guard_band: str, y: str) -> str:
     plain = {
         "protocol": {
             "title": "One limit", "practice": "Invented", "edition": "1", "status": "draft", "review_by": "2099-01-01",
-            "authors": [{"name": "Nobody", "role": "none", "interests": "none"}], "scope": "Tests", "cautions": [],
-            "evidence_scheme": "grade", "factors": {"rdt": {**limits, "reading": reading}},
+            "authors": [{"name": "Nobody", "role": "none", "interests": "none"}], "scope": "Tests",
+            "cautions": ["Mind this."], "evidence_scheme": "grade", "factors": {"rdt": {**limits, "reading": reading}},
             "decisions": {"dentine": {"answers": {"enough": "Enough", "little": "Too little"}}},
         },
         "materials": {"agents": {}},

@@ -34,7 +34,7 @@ def analysed(folder: Path, scale: str, **how: str) -> Analysis:
         "protocol": {
             "title": "Radiographs", "practice": "Invented", "edition": "1", "status": "draft",
             "review_by": "2099-01-01", "authors": [{"name": "Nobody", "role": "none", "interests": "none"}],
-            "scope": "Tests", "cautions": [], "evidence_scheme": "grade", "factors": {"rdt": factor},
+            "scope": "Tests", "cautions": ["Mind this."], "evidence_scheme": "grade", "factors": {"rdt": factor},
             "decisions": {"dentine": {"answers": {"enough": "Enough", "little": "Too little"}}},
         },
         "materials": {"agents": {}},

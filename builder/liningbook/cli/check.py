@@ -60,7 +60,7 @@ def _budget(text: str | None) -> float | None:
     if text is None:
         return None
     try:
-        seconds = float(text)
+        seconds = float(text) if text.isascii() else -1
     except ValueError:
         seconds = -1
     if not 0 < seconds < 1_000_000:

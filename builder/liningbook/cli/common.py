@@ -130,6 +130,8 @@ def epoch() -> int | None:
     if not text:
         return None
     try:
+        if not re.fullmatch("-?[0-9]+", text):  # `int` reads the digits of every script, and blanks
+            raise CannotDo(usage.BAD_EPOCH)
         datetime.fromtimestamp(int(text), UTC)
     except (ValueError, OverflowError, OSError):
         raise CannotDo(usage.BAD_EPOCH) from None
@@ -143,7 +145,7 @@ def print_json(value: Any) -> None:
 
 def check_writable(folder: Path, protocol: Path) -> None:
     """Stops before the work is done if a folder cannot be written to, or is one that holds only rules."""
-    if Path(os.path.realpath(folder)).is_relative_to(os.path.realpath(protocol / "rules")):
+    if _folded(folder).is_relative_to(_folded(protocol / "rules")):
         raise CannotDo(stops.RULES_ONLY.format(folder=folder), FOUND)
     existing = next(place for place in (folder, *folder.absolute().parents) if os.path.lexists(place))
     if not os.path.isdir(existing):
@@ -158,20 +160,25 @@ def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: I
     `read` are the files that the call reads; below the `folders` of protocols no file with the ending of a source is
     written.
     """
-    taken = {os.path.realpath(path) for path in read}
+    taken = {_folded(path) for path in read}
     real_folders = [os.path.realpath(folder) for folder in folders]
     for place in places:
         if place is None:
             continue
         real = Path(os.path.realpath(place))
-        is_source = real.suffix in SOURCES and any(real.is_relative_to(folder) for folder in real_folders)
-        if is_source or str(real) in taken:
+        is_inside = any(_folded(real).is_relative_to(_folded(folder)) for folder in real_folders)
+        if (real.suffix.casefold() in SOURCES and is_inside) or _folded(real) in taken:
             raise CannotDo(stops.SOURCE_OR_TWICE.format(place=place), FOUND)
         if real.is_dir():
             raise CannotDo(stops.IS_FOLDER.format(place=place), FOUND)
         for folder in real_folders:
             check_writable(real.parent, Path(folder))
-        taken.add(str(real))
+        taken.add(_folded(real))
+
+
+def _folded(place: str | Path) -> Path:
+    """The real place without its capitals: where a system tells them not apart, two such places are one."""
+    return Path(os.path.realpath(place).casefold())
 
 
 @contextmanager

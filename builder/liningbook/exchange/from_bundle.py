@@ -8,7 +8,7 @@ are written as JSON and read like any others.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -19,6 +19,10 @@ from liningbook.say.safety import STANDING_CAUTIONS
 
 NOT_WRITTEN = ("id", "symbol", "thresholds")
 """Keys of an entry that the sources do not write: its name, and what follows from other keys."""
+
+
+NAMED = ("factors", "decisions", "places", "irritants", "agents", "rules")
+"""The lists whose entries have names that the sources give once."""
 
 
 class NotABundle(Exception):
@@ -49,12 +53,28 @@ def _check(bundle: dict[str, Any], name: str) -> None:
     protocol = bundle["protocol"]
     if any(entry["question"] >= len(protocol.get("stop_questions", ())) for entry in protocol.get("screens", ())):
         raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place="protocol/screens"))
+    twice = next(_named_twice(bundle), None)
+    if twice is not None:
+        raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place=twice))
     try:
         digest = digest_of(bundle)
     except ValueError as no:  # a number that no canonical form has
         raise NotABundle(stops.BUNDLE_WITHOUT_FORM.format(name=name, why=no)) from None
     if digest != bundle["digest"]:
         raise NotABundle(stops.BUNDLE_CHANGED.format(name=name))
+
+
+def _named_twice(bundle: Mapping[str, Any]) -> Iterator[str]:
+    """The place of every entry with the name of an earlier one of its list: as sources one would hide the other."""
+    lists = {key: bundle.get(key, ()) for key in NAMED}
+    for key, part in (("factors", "values"), ("decisions", "answers")):
+        lists |= {f"{key}/{at}/{part}": entry.get(part, ()) for at, entry in enumerate(bundle[key])}
+    for place, entries in lists.items():
+        seen: set[str] = set()
+        for at, entry in enumerate(entries):
+            if entry["id"] in seen:
+                yield f"{place}/{at}/id"
+            seen.add(entry["id"])
 
 
 def bundle_holds(bundle: Mapping[str, Any], day: date) -> bool:
@@ -67,7 +87,8 @@ def sources_of(bundle: Mapping[str, Any], day: date) -> dict[str, str]:
     """The source files of a bundle, by path, with their texts. On a day on which it does not hold no rule has days."""
     known = {rule["id"] for rule in bundle["rules"]}
     frame = {**bundle["protocol"], "excluded": bundle.get("excluded", [])}
-    frame["cautions"] = [text for text in frame["cautions"] if text not in STANDING_CAUTIONS]
+    own = [text for text in frame["cautions"] if text not in STANDING_CAUTIONS]
+    frame["cautions"] = own or list(STANDING_CAUTIONS[:1])  # a protocol without any was a protocol once
     frame |= _asked_first(frame.get("stop_questions", ()), frame.pop("screens", ()))
     frame["factors"], frame["decisions"] = _by_name(bundle["factors"]), _by_name(bundle["decisions"])
     files = {"protocol.yaml": _text(frame), "materials.yaml": _text(_materials(bundle))}
