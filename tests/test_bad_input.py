@@ -326,8 +326,8 @@ SOURCES: dict[str, tuple[Files, list[Found]]] = {
     "a copy of an editor": ({"rules/line.md~": LINE}, [("unreadable", "rules/line.md~", 1)]),
     "a rule named with capitals": ({"rules/Line-Too.md": LINE}, [("schema", "rules/Line-Too.md", 1)]),
     "a rule named with a blank": ({"rules/line too.md": LINE}, [("schema", "rules/line too.md", 1)]),
-    "a rule named with an escape sequence": ({"rules/\x1b[31mred.md": LINE}, [("schema", "rules/?[31mred.md", 1)]),
-    "a rule named with a line break": ({"rules/a\nb.md": LINE}, [("schema", "rules/a?b.md", 1)]),
+    "a rule named with an escape sequence": ({"rules/\x1b[31mred.md": LINE}, [("schema", "rules/<U+001B>[31mred.md", 1)]),
+    "a rule named with a line break": ({"rules/a\nb.md": LINE}, [("schema", "rules/a<U+000A>b.md", 1)]),
     "no ending": ({"rules/more": LINE}, [("unreadable", "rules/more", 1)]),
     # numbers
     "bare number": (depth("{rdt: {at_most: 0.5}}"), [("unit", RULE, 3)]),
@@ -812,7 +812,7 @@ MICRO = changed("rules/line.md", "Line a deep cavity", "Line ≤ 500 µm of dent
 def test_signs_are_printed_whatever_the_language_of_the_machine(language: str, tmp_path: Path) -> None:
     folder = written(tmp_path, MICRO)
     result = run("case", folder, "rdt=0.5mm", *CASE, "--on", DAY, LANG=language, LC_ALL=language, PYTHONUTF8="0")
-    assert "≤ 500 µm" in result.out
+    assert re.search("≤ 500 µm|<= 500 um", result.out)  # as it is, or spelt in the signs that the machine has
     assert result.code == 0
 
 

@@ -1,4 +1,4 @@
-"""The layers of DEVELOPERS.md hold: import-linter's contracts, and the one module that prints and writes files."""
+"""The layers of DEVELOPERS.md hold: import-linter's contracts, and the modules that print and write files."""
 
 from __future__ import annotations
 
@@ -25,14 +25,40 @@ WRITING_FUNCTIONS = {
 }
 
 
-def outputs(source: str) -> Iterator[tuple[int, str]]:
-    """Line and name of every call that prints, or that opens, makes, moves or deletes a file or folder."""
+STREAMS = {"stdout", "stderr", "__stdout__", "__stderr__"}
+"""What `sys` calls the terminal."""
+
+PRINTING = {
+    *("print", "print_exc", "print_exception", "print_stack", "print_help", "print_usage", "pprint"),
+    *("showwarning", "basicConfig", "StreamHandler", "lastResort"),
+}
+"""Functions and types of the standard library that print by themselves."""
+
+
+def prints(source: str) -> Iterator[tuple[int, str]]:
+    """Line and name of everything that could write to the terminal."""
     for node in ast.walk(ast.parse(source)):
         match node:
-            case ast.Attribute(value=ast.Name(id="sys"), attr="stdout" | "stderr" as stream):
+            case ast.Attribute(value=ast.Name(id="sys"), attr=stream) if stream in STREAMS:
                 yield node.lineno, f"sys.{stream}"
-            case ast.Call(func=ast.Name(id="print")):
-                yield node.lineno, "print"
+            case ast.ImportFrom(module="sys", names=names) if {name.name for name in names} & STREAMS:
+                yield node.lineno, "from sys"
+            case ast.Constant(value=str(name)) if name in STREAMS:
+                yield node.lineno, name
+            case ast.Name(id=name) | ast.Attribute(attr=name) if name in PRINTING:
+                yield node.lineno, name
+            case ast.Call(func=ast.Attribute(value=ast.Name(id="os"), attr="write" | "system" as name)):
+                yield node.lineno, f"os.{name}"
+            case ast.Call(func=ast.Attribute(value=ast.Name(id="subprocess"), attr=name), keywords=words):
+                if not {word.arg for word in words} >= {"capture_output"}:
+                    yield node.lineno, f"subprocess.{name}"
+
+
+def outputs(source: str) -> Iterator[tuple[int, str]]:
+    """Line and name of every call that prints, or that opens, makes, moves or deletes a file or folder."""
+    yield from prints(source)
+    for node in ast.walk(ast.parse(source)):
+        match node:
             case ast.Call(func=ast.Name(id="open") | ast.Attribute(attr="open")) if _opens_to_write(node):
                 yield node.lineno, "open to write"
             case ast.Call(func=ast.Attribute(value=ast.Name(id=module), attr=name)) if name in WRITING_FUNCTIONS.get(
@@ -55,6 +81,13 @@ def _opens_to_write(call: ast.Call) -> bool:
     [
         ("print('x')", ["print"]),
         ("import sys\nsys.stderr.write('x')", ["sys.stderr"]),
+        ("from sys import stderr", ["from sys"]),
+        ("getattr(sys, 'stdout')", ["stdout"]),
+        ("say = print", ["print"]),
+        ("import traceback\ntraceback.print_exc()", ["print_exc"]),
+        ("import subprocess\nsubprocess.run(['git'])", ["subprocess.run"]),
+        ("import subprocess\nsubprocess.run(['git'], capture_output=True)", []),
+        ("import os\nos.write(2, b'x')", ["os.write", "os.write"]),
         ("open('f', 'w')", ["open to write"]),
         ("open('f', mode='ab')", ["open to write"]),
         ("path.open('x')", ["open to write"]),
@@ -81,6 +114,16 @@ def test_only_the_command_line_prints_or_writes_files(repository: Path) -> None:
                 found.setdefault(name, []).append(f"line {line}: {call}")
     assert {name: calls for name, calls in found.items() if name not in ALLOWED} == {}
     assert sorted(ALLOWED) == sorted(ALLOWED.keys() & found.keys()), "an exception that is no longer needed"
+
+
+def test_one_module_alone_writes_to_the_terminal(repository: Path) -> None:
+    package = repository / "builder" / "liningbook"
+    found = {}
+    for path in package.rglob("*.py"):
+        if calls := [f"line {line}: {call}" for line, call in prints(path.read_text(encoding="utf-8"))]:
+            found[path.relative_to(package).as_posix()] = calls
+    assert found.pop("cli/terminal.py")
+    assert found == {}
 
 
 def test_no_module_imports_a_higher_one_and_every_module_has_its_layer(repository: Path) -> None:

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import argparse
 import gc
-import sys
 from collections.abc import Mapping, Sequence
 from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
-from liningbook.cli.common import FOUND, UNUSABLE, CannotDo, complain, os_words, ready_to_print, say
+from liningbook.cli.common import FOUND, UNUSABLE, CannotDo, os_words
+from liningbook.cli.terminal import complain, ready_to_print, say
 from liningbook.outputs.rows import PARTS
 from liningbook.say.command import stops, usage
 
@@ -42,11 +42,11 @@ class _Parser(argparse.ArgumentParser):
     """Says what is wrong with a call in one line."""
 
     def error(self, message: str) -> NoReturn:
-        self.exit(UNUSABLE, stops.complaint(usage.bad_call(message, self.prog)))
+        complain(stops.complaint(usage.bad_call(message, self.prog)))
+        self.exit(UNUSABLE)
 
-    def _print_message(self, message: str, file: Any = None) -> None:
-        if message:
-            (say if file is sys.stdout else complain)(message)
+    def _print_message(self, message: str, file: Any = None) -> None:  # noqa: ARG002
+        say(message)  # the help, or the version: argparse prints nothing else by itself
 
 
 def _options(arguments: Sequence[str] | None) -> argparse.Namespace:

@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from liningbook.analysis import Analysis
-from liningbook.cli.common import FOUND, CannotDo, check_writable, complain, epoch, read, say, write_all
+from liningbook.cli.common import FOUND, CannotDo, check_writable, epoch, read, write_all
 from liningbook.cli.progress import Progress
 from liningbook.cli.record import NAME, Written, differs, is_as_written, read_record, record_bytes, sha256_of
+from liningbook.cli.terminal import complain, say
 from liningbook.outputs.cannot import CannotMake
 from liningbook.outputs.make import Output, outputs
 from liningbook.outputs.rows import PARTS

@@ -10,14 +10,12 @@ from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.cli.common import (
     CannotDo,
     check_places,
-    complain,
     opened_table,
-    print_json,
     read_sound,
-    say,
     write_all,
     write_table,
 )
+from liningbook.cli.terminal import complain, print_json, say
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.catalogue import speaking
 from liningbook.say.command import stops, usage

@@ -9,7 +9,8 @@ from pathlib import Path
 from textwrap import indent
 
 from liningbook.analysis import Analysis
-from liningbook.cli.common import FOUND, CannotDo, print_json, read, say
+from liningbook.cli.common import FOUND, CannotDo, read
+from liningbook.cli.terminal import print_json, say
 from liningbook.finding import Severity
 from liningbook.say.command.usage import NO_SECONDS
 
@@ -24,14 +25,14 @@ def run(options: argparse.Namespace) -> int:
 
         print_json(findings_json(analysis))
     elif options.format == "sarif":
-        from liningbook.exchange.sarif import sarif_text
+        from liningbook.exchange.sarif import sarif
 
-        say(sarif_text(analysis, _relative(options.protocol)))
+        print_json(sarif(analysis, _relative(options.protocol)))
     elif options.format == "junit":
         from liningbook.exchange.junit import junit
         from liningbook.show.terminal.report import finding_text
 
-        say(junit(analysis, lambda finding: finding_text(finding, analysis.texts), options.strict))
+        say(junit(analysis, lambda finding: finding_text(finding, analysis.texts), options.strict), "markup")
     else:
         from liningbook.show.terminal.report import findings_text
 

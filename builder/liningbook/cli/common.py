@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import re
-import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from liningbook.cli.terminal import complain
 from liningbook.say.command import stops, usage
 
 if TYPE_CHECKING:
@@ -36,36 +35,6 @@ class CannotDo(Exception):
     def __init__(self, reason: str, code: int = UNUSABLE) -> None:
         super().__init__(reason)
         self.code = code
-
-
-def ready_to_print() -> None:
-    """Makes both streams take any sign, whatever the machine's language; a closed one swallows what it is given."""
-    for name in ("stdout", "stderr"):
-        if getattr(sys, name) is None:
-            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
-        if hasattr(getattr(sys, name), "reconfigure"):
-            getattr(sys, name).reconfigure(encoding="utf-8", errors="replace")
-
-
-def say(text: str) -> None:
-    """Prints a result at once. A reader that has gone away (`| head`) is no error; a full disk is, an OSError."""
-    try:
-        sys.stdout.write(text)
-        sys.stdout.flush()
-    except OSError as error:
-        # What is still in the buffer must not fail once more when Python ends.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        if not isinstance(error, BrokenPipeError):
-            raise
-
-
-def complain(text: str) -> None:
-    """Prints beside the result. Where even that cannot be printed the exit code must do."""
-    try:
-        sys.stderr.write(text)
-        sys.stderr.flush()
-    except OSError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
 
 
 def os_words(error: OSError) -> str:
@@ -136,11 +105,6 @@ def epoch() -> int | None:
     except (ValueError, OverflowError, OSError):
         raise CannotDo(usage.BAD_EPOCH) from None
     return int(text)
-
-
-def print_json(value: Any) -> None:
-    """Prints plain values as JSON."""
-    say(json.dumps(value, ensure_ascii=False, indent=1) + "\n")
 
 
 def check_writable(folder: Path, protocol: Path) -> None:

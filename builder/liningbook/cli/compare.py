@@ -14,14 +14,12 @@ from liningbook.cli.common import (
     CannotDo,
     check_places,
     chosen_day,
-    complain,
     epoch,
     opened_table,
-    print_json,
-    say,
     write_all,
     write_table,
 )
+from liningbook.cli.terminal import complain, print_json, say
 from liningbook.compare.comparison import Comparison
 from liningbook.exchange.versions import NoVersion, UnsoundVersion, Version, compare_versions, read_version
 from liningbook.say.catalogue import speaking
@@ -78,7 +76,10 @@ def _print(form: str, comparison: Comparison, old: Version, new: Version, day: d
         return
     cautions = (*new.protocol.cautions, *STANDING_CAUTIONS)
     view = changes_view(comparison, old.where, new.where, past, cautions, errors)
-    say(changes_text(view) if form == "text" else changes_markdown(view))
+    if form == "text":
+        say(changes_text(view))
+    else:
+        say(changes_markdown(view), "markup")
 
 
 def _errors_of(version: Version, day: date) -> int:

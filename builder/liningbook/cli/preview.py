@@ -10,7 +10,8 @@ import traceback
 from threading import Event, Thread
 from time import monotonic
 
-from liningbook.cli.common import FOUND, CannotDo, chosen_day, complain, say
+from liningbook.cli.common import FOUND, CannotDo, chosen_day
+from liningbook.cli.terminal import complain, say
 from liningbook.model.build import read_folder
 from liningbook.preview.server import Server
 from liningbook.preview.watch import look, watch

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-import sys
 from time import monotonic
 
-from liningbook.cli.common import complain
+from liningbook.cli.terminal import complain, is_live, write_over
 from liningbook.say.cases import shortened
 from liningbook.say.command.progress import doing, seconds_words
+from liningbook.sources.text import visible
 
 
 class Progress:
     """Lines on standard error. On a terminal the line of a step gives way to the next one, and a file's line stays."""
 
     def __init__(self) -> None:
-        self.live = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+        self.live = is_live()
         self.since = monotonic()
         self.name = ""
 
@@ -50,4 +49,4 @@ class Progress:
 
     def _over(self, line: str) -> None:
         if self.live:
-            complain(f"\r\x1b[K{shortened(line, shutil.get_terminal_size().columns - 1)}")
+            write_over(shortened(visible(line), shutil.get_terminal_size().columns - 1))

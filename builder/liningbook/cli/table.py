@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from liningbook.cli.common import CannotDo, read_sound, say
+from liningbook.cli.common import CannotDo, read_sound
+from liningbook.cli.terminal import say
 from liningbook.say.command.usage import no_decision
 from liningbook.say.faults.words import did_you_mean
 from liningbook.show.terminal.decision_table import as_csv, as_html, as_text, table_view
@@ -19,5 +20,8 @@ def run(options: argparse.Namespace) -> int:
         near = did_you_mean(options.decision, protocol.decisions)
         raise CannotDo(no_decision(options.decision, near, list(protocol.decisions)))
     view = table_view(meaning, decision)
-    say({"text": as_text, "csv": as_csv, "html": as_html}[options.format](view))
+    if options.format == "html":
+        say(as_html(view), "markup")
+    else:
+        say(as_csv(view) if options.format == "csv" else as_text(view))
     return 0

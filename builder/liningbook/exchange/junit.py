@@ -6,7 +6,6 @@ There is no standard of this form, only common practice: `testsuites`, `testsuit
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from xml.etree import ElementTree
 
@@ -15,6 +14,7 @@ from liningbook.checks.registry import KINDS
 from liningbook.finding import Finding, Severity
 from liningbook.say.findings import told
 from liningbook.say.report import NONE_FOUND
+from liningbook.sources.text import visible
 
 
 def junit(analysis: Analysis, text_of: Callable[[Finding], str], strict: bool = False) -> str:
@@ -65,9 +65,6 @@ def _case(suite: ElementTree.Element, finding: Finding, text: str, strict: bool)
         ElementTree.SubElement(case, "system-out").text = _clean(text)
 
 
-_NOT_XML = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-"""Characters that XML 1.0 cannot hold (section 2.2)."""
-
-
 def _clean(text: str) -> str:
-    return _NOT_XML.sub("\ufffd", text)
+    """The text without characters that XML 1.0 cannot hold (section 2.2) or that do not show: they are written out."""
+    return visible(text)

@@ -7,7 +7,7 @@ Columns count Unicode code points (3.30.5), as ours do; the end of a region is e
 from __future__ import annotations
 
 import hashlib
-import json
+import re
 from typing import Any
 from urllib.parse import quote
 
@@ -21,7 +21,6 @@ from liningbook.resources import ENGLISH
 from liningbook.say.catalogue import speaking
 from liningbook.say.findings import told
 from liningbook.say.pages import PROGRAM, SEE_HERE, help_page, what_to_do
-from liningbook.say.told import Told
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 LEVELS = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.NOTE: "note"}
@@ -30,12 +29,13 @@ LEVELS = {Severity.ERROR: "error", Severity.WARNING: "warning", Severity.NOTE: "
 def sarif(analysis: Analysis, folder: str = "") -> dict[str, Any]:
     """The log of one run. `folder` is the protocol's folder relative to the root of the repository, with `/`."""
     index = {row.kind: number for number, row in enumerate(KINDS)}
-    run: dict[str, Any] = {
-        "tool": {"driver": {"name": PROGRAM, "version": __version__, "rules": [_rule(row) for row in KINDS]}},
-        "columnKind": "unicodeCodePoints",
-        "results": [_result(finding, index, folder) for finding in analysis.findings],
-        "properties": {"protocol": analysis.title, "edition": analysis.edition, "on": analysis.day.isoformat()},
-    }
+    with speaking(ENGLISH):
+        run: dict[str, Any] = {
+            "tool": {"driver": {"name": PROGRAM, "version": __version__, "rules": [_rule(row) for row in KINDS]}},
+            "columnKind": "unicodeCodePoints",
+            "results": [_result(finding, index, folder) for finding in analysis.findings],
+            "properties": {"protocol": analysis.title, "edition": analysis.edition, "on": analysis.day.isoformat()},
+        }
     return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
 
 
@@ -43,9 +43,9 @@ def _rule(row: Kind) -> dict[str, Any]:
     page = help_page(row)
     return {
         "id": row.kind,
-        "shortDescription": {"text": page.partition("\n")[0]},
-        "fullDescription": {"text": page},
-        "help": {"text": page},
+        "shortDescription": _message(page.partition("\n")[0]),
+        "fullDescription": _message(page),
+        "help": _message(page),
         "defaultConfiguration": {"level": LEVELS[row.severity]},
     }
 
@@ -56,7 +56,7 @@ def _result(finding: Finding, index: dict[str, int], folder: str) -> dict[str, A
         "ruleId": finding.kind,
         "ruleIndex": index[finding.kind],
         "level": LEVELS[finding.severity],
-        "message": {"text": _message(words)},
+        "message": _message("\n".join([words.message, *words.notes, *map(what_to_do, words.help)])),
         "locations": [{"physicalLocation": _place(finding.span, folder)}],
         "partialFingerprints": {"liningbook/v1": _fingerprint(finding)},
         "properties": _properties(finding),
@@ -70,10 +70,10 @@ def _result(finding: Finding, index: dict[str, int], folder: str) -> dict[str, A
     return result
 
 
-def _message(words: Told) -> str:
-    """The message, and in lines of their own the notes and what to do."""
-    lines = [words.message, *words.notes, *map(what_to_do, words.help)]
-    return "\n".join(lines)
+def _message(text: str) -> dict[str, str]:
+    """A text that a reader of the log sees as it is: nothing in it is a placeholder (3.11.5) or a link (3.11.6)."""
+    text = text.replace("{", "{{").replace("}", "}}")
+    return {"text": re.sub(r"[\\\[\]]", r"\\\g<0>", text) if "](" in text else text}
 
 
 def _place(span: Span, folder: str) -> dict[str, Any]:
@@ -85,7 +85,7 @@ def _place(span: Span, folder: str) -> dict[str, Any]:
 
 
 def _related(number: int, span: Span, label: str, folder: str) -> dict[str, Any]:
-    return {"id": number, "physicalLocation": _place(span, folder), "message": {"text": label or SEE_HERE}}
+    return {"id": number, "physicalLocation": _place(span, folder), "message": _message(label or SEE_HERE)}
 
 
 def _properties(finding: Finding) -> dict[str, Any]:
@@ -97,9 +97,3 @@ def _properties(finding: Finding) -> dict[str, Any]:
 def _fingerprint(finding: Finding) -> str:
     """What tells a finding from others, alike in another version whatever lines were added above it."""
     return hashlib.sha256(repr(same_thing(finding)).encode()).hexdigest()[:32]
-
-
-def sarif_text(analysis: Analysis, folder: str = "") -> str:
-    """The log as JSON text."""
-    with speaking(ENGLISH):
-        return json.dumps(sarif(analysis, folder), ensure_ascii=False, indent=1) + "\n"

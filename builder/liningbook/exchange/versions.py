@@ -19,6 +19,7 @@ from liningbook.say.command import stops
 from liningbook.say.faults import reason_words
 from liningbook.sources.documents import NoProtocol
 from liningbook.sources.files import CannotOpen
+from liningbook.sources.text import visible_name
 
 SOURCES = (".yaml", ".yml", ".md", ".bib")
 """The endings of a protocol's files that no bundle has."""
@@ -69,7 +70,7 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
     except NoProtocol as no:
         raise NoVersion(reason_words(no)) from None
     except (NotInGit, NotABundle) as no:
-        raise NoVersion(str(no)) from None
+        raise NoVersion(visible_name(str(no))) from None
     except OSError as error:
         raise NoVersion(stops.UNREADABLE.format(where=where, why=error.strerror)) from None
 

@@ -17,7 +17,7 @@ from liningbook.finding import Finding, Refused, Span, fault
 from liningbook.sources.files import CannotOpen, FilesOnDisk, FileTree, GivenFiles
 from liningbook.sources.node import Node
 from liningbook.sources.source_file import SourceFile
-from liningbook.sources.text import HIDDEN, kebab, line_and_column
+from liningbook.sources.text import HIDDEN, kebab, line_and_column, visible_name
 from liningbook.sources.yaml_nodes import read_yaml
 
 MAX_BODY = 20_000
@@ -144,7 +144,7 @@ class _FolderReader:
             row = meant.get(stem or ending)
             instead = row.instead(ending if stem else "") if row is not None else ""
             if instead and name not in known:
-                self.find("unreadable", visible(name), "misnamed", instead=instead)
+                self.find("unreadable", visible_name(name), "misnamed", instead=instead)
 
     def rules(self, home: str) -> Iterator[tuple[str, Document]]:
         """The name and the document of every file in a folder of rules, sorted."""
@@ -156,7 +156,7 @@ class _FolderReader:
         for name in names:
             if name == "README.md" or name.startswith((".", "_")):
                 continue
-            file = f"{home}/{visible(name)}"
+            file = f"{home}/{visible_name(name)}"
             stem, dot, ending = name.rpartition(".")
             is_folder = self.files.is_folder(f"{home}/{name}")
             if ending != "md" or not dot or is_folder:
@@ -167,7 +167,7 @@ class _FolderReader:
                 taken = self.folder.rule_names.union(other.removesuffix(".md") for other in names)
                 better = free_name(kebab(stem) or "my-rule", taken)
                 self.folder.rule_names.add(better)
-                self.find("schema", file, "rule-misnamed", name=visible(stem), better=better)
+                self.find("schema", file, "rule-misnamed", name=visible_name(stem), better=better)
                 continue
             text = self.text(file)
             if text is not None:
@@ -232,8 +232,3 @@ def free_name(name: str, taken: Collection[str]) -> str:
     """A name that is not taken: the one given, or the first with a number after it."""
     names = (f"{name}-{number}" if number > 1 else name for number in range(1, len(taken) + 2))
     return next(free for free in names if free not in taken)
-
-
-def visible(name: str) -> str:
-    """The name of a file without what would not show, or would hide the rest, where it is printed."""
-    return HIDDEN.sub("?", name.replace("\n", "?").replace("\t", "?"))

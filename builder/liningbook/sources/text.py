@@ -8,11 +8,30 @@ from collections.abc import Iterable
 
 HIDDEN = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f"
-    "\u2028-\u202e\u2060-\u206f\u3164\ud800-\udfff\ufdd0-\ufdef\ufeff\uffa0\ufff9-\uffff\U000e0000-\U000e0fff]"
+    "\u2028-\u202e\u2060-\u206f\u2800\u3164\ud800-\udfff\ufdd0-\ufdef\ufeff\uffa0\ufff9-\uffff"
+    "\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e0fff]"
 )
 """Control, zero-width, blank and direction characters: they print as nothing, or turn the order of what is read."""
 
+UNSEEN = re.compile(HIDDEN.pattern + "|[\r\ufe00-\ufe0d]|(?<![\u2190-\u2bff\U0001f000-\U0001faff])[\ufe0e\ufe0f]")
+"""What never reaches a reader raw: hidden characters, a return without a new line, variants of what has none."""
+
 _BREAK = re.compile("[ \\t\\r\\n]*[\\t\\r\\n][ \\t\\r\\n]*")
+
+
+def visible(text: str) -> str:
+    """The text with each character that does not show written as what it is, `<U+202E>`; lines and tabs stay."""
+    return UNSEEN.sub(lambda found: sign_name(found[0]), text)
+
+
+def visible_name(name: str) -> str:
+    """A text on one line with each character written out that does not show, line ends and tabs too: a file's name."""
+    return visible(name).replace("\n", sign_name("\n")).replace("\t", sign_name("\t"))
+
+
+def sign_name(sign: str) -> str:
+    """How a character is written that cannot stand for itself."""
+    return f"<U+{ord(sign):04X}>"
 
 
 def one_line(text: str) -> str:

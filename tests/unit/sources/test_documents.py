@@ -166,7 +166,7 @@ def test_the_name_of_a_rule_that_cannot_be_read_is_known_all_the_same(tmp_path: 
 
 
 def test_what_does_not_show_in_a_name_is_not_printed(tmp_path: Path) -> None:
-    assert [span.file for _, span, _ in found(tmp_path, {"rules/\x1b[2Jb.md": RULE})] == ["rules/?[2Jb.md"]
+    assert [span.file for _, span, _ in found(tmp_path, {"rules/\x1b[2Jb.md": RULE})] == ["rules/<U+001B>[2Jb.md"]
 
 
 # --- bytes ------------------------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from liningbook.say.cases import shortened
 from liningbook.say.changes import report
 from liningbook.show.changes.changes_view import ChangesView
 from liningbook.show.views.changed import ChangeView, NoteGroup
+from liningbook.sources.text import visible
 
 MOST_CHARACTERS = 60_000
 """A comment of a pull request takes little more."""
@@ -165,9 +166,6 @@ def _folded(heading: str, paragraphs: Iterable[str]) -> str:
     return "\n\n".join((f"<details><summary>{heading}</summary>", *paragraphs, "</details>"))
 
 
-_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
-"""What would move a reader's cursor, or turn the direction in which a line is read."""
-
 _SIGNS = str.maketrans({sign: f"&#{ord(sign)};" for sign in "\\`*_[]|~@#"})
 """Signs that Markdown, or a site that shows it, might take for more than a sign: a mention, a link, a column."""
 
@@ -179,9 +177,9 @@ _STARTS = re.compile(r"^([0-9]*)([-+=.)])")
 
 
 def _one_line(text: str) -> str:
-    """The text on one line, without signs that are not shown; the blanks before it are kept."""
+    """The text on one line, with signs that do not show written out; the blanks before it are kept."""
     start = len(text) - len(text.lstrip(" "))
-    return " " * start + _CONTROLS.sub("\ufffd", " ".join(text.split()))
+    return " " * start + visible(" ".join(text.split()))
 
 
 def _escaped(text: str) -> str:

@@ -16,6 +16,7 @@ from liningbook.say.answers import answer_words
 from liningbook.say.cases import case_parts
 from liningbook.say.command import decision_table as words
 from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.sources.text import visible
 from liningbook.space.region import fewest_rows
 
 STYLE = (
@@ -104,7 +105,10 @@ def _wrapped(texts: Sequence[str], widths: Sequence[int]) -> list[str]:
 
 def as_html(view: TableView) -> str:
     """A page of its own, readable without anything else."""
-    from html import escape
+    from html import escape as escaped
+
+    def escape(text: str) -> str:
+        return escaped(visible(text))
 
     head = "".join(f'<th scope="col">{escape(column)}</th>' for column in view.columns)
     body = "\n".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in view.rows)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from liningbook.finding import Span
 from liningbook.say.cases import shortened
-from liningbook.sources.text import HIDDEN
+from liningbook.sources.text import visible
 
 MOST_WIDE = 110
 """Columns of a source line that are shown; a longer one is cut around the place."""
@@ -42,7 +42,7 @@ class Extract:
 def extract_of(span: Span, label: str, texts: Mapping[str, str]) -> Extract:
     """What is shown of a place in the sources, with the words said at it."""
     rows = texts.get(span.file, "").split("\n")
-    row = HIDDEN.sub("\ufffd", rows[span.line - 1].replace("\t", " ")) if span.line <= len(rows) else ""
+    row = rows[span.line - 1].replace("\t", " ") if span.line <= len(rows) else ""
     if not row.strip():
         return Extract(span.file, span.line, span.column)
     end = min(span.end_column - 1, len(row)) if span.end_line == span.line else len(row)
@@ -55,9 +55,10 @@ def extract_of(span: Span, label: str, texts: Mapping[str, str]) -> Extract:
     # What is missing at the end of a line stands behind its last sign.
     row = row.ljust(start + max(1, length))
     end = start + max(1, length)
-    return Extract(span.file, span.line, span.column, row[:start], row[start:end], row[end:], label)
+    before, wrong, after = (visible(part) for part in (row[:start], row[start:end], row[end:]))
+    return Extract(span.file, span.line, span.column, before, wrong, after, label)
 
 
 def on_one_line(message: str) -> str:
-    """A message on one line, without signs that do not show, and not too long."""
-    return shortened(" ".join(HIDDEN.sub("\ufffd", message).split()), MOST_SAID)
+    """A message on one line, with signs that do not show written out, and not too long."""
+    return shortened(" ".join(visible(message).split()), MOST_SAID)
