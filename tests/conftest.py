@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn
@@ -12,7 +11,6 @@ from typing import Any, NoReturn
 import pytest
 from hypothesis import HealthCheck, settings
 
-from liningbook.space.budget import Budget
 from tests import seeds
 
 IN_CI = bool(os.environ.get("CI"))
@@ -34,16 +32,6 @@ def pytest_report_header() -> str:
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, exitstatus: int) -> None:
     if exitstatus:
         terminalreporter.write_line(seeds.words())
-
-
-# --- time -------------------------------------------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _budgets_count_the_processor() -> None:
-    """What an analysis leaves open must not depend on what else the machine does."""
-    seconds, _ = Budget.__init__.__defaults__ or ()
-    Budget.__init__.__defaults__ = (seconds, time.process_time)
 
 
 # --- several cores ----------------------------------------------------------------------------------------------------

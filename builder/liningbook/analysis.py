@@ -66,13 +66,15 @@ def understand_sources(folder: Folder, findings: list[Finding], day: date) -> An
 
 def inspect(meaning: Meaning, seconds: float | None = None) -> tuple[Finding, ...]:
     """Every finding of the checks about a compiled protocol, those that the practice accepted marked so."""
+    from time import monotonic
+
     from liningbook.checks.acceptance import mark_accepted
     from liningbook.checks.grouping import in_groups
     from liningbook.checks.inquiry import Inquiry
     from liningbook.checks.registry import run_all
     from liningbook.space.budget import Budget
 
-    inquiry = Inquiry(meaning) if seconds is None else Inquiry(meaning, Budget(seconds))
+    inquiry = Inquiry(meaning) if seconds is None else Inquiry(meaning, Budget(seconds, monotonic))
     return tuple(in_groups(mark_accepted(inquiry, run_all(inquiry))))
 
 

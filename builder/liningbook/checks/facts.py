@@ -8,17 +8,18 @@ from datetime import date
 from fractions import Fraction
 
 from liningbook.finding import About, Fact, Finding
+from liningbook.space.budget import Limit
 from liningbook.space.cells import Space
 from liningbook.space.region import Region
 
 
 @dataclass(frozen=True)
 class Doubt:
-    """That a search was broken off after so many seconds, with bounds on the part of all cases that it looked for."""
+    """That a search was broken off after so much work, with bounds on the part of all cases that it looked for."""
 
     least: Fraction
     most: Fraction
-    seconds: float
+    limit: Limit
 
 
 @dataclass(frozen=True)
@@ -55,9 +56,9 @@ class Dated(Fact):
 
 @dataclass(frozen=True)
 class Unsettled(Fact):
-    """That the time was not enough to say whether there is more of a kind."""
+    """That the work allowed was not enough to say whether there is more of a kind."""
 
-    seconds: float
+    limit: Limit
 
     def about(self) -> About:
         """Nothing but that it is not complete."""

@@ -14,7 +14,7 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Condition, Rule
 from liningbook.space.boxes import Box, meets
-from liningbook.space.budget import Budget, default_budget, in_force
+from liningbook.space.budget import Budget, in_force, usual_budget
 from liningbook.space.region import Region
 from liningbook.space.search import Remainder, Search
 from liningbook.space.share import Weights
@@ -25,7 +25,7 @@ class Inquiry:
     """A protocol on a day, compiled, and how long looking at it may take from now on."""
 
     meaning: Meaning
-    budget: Budget = field(default_factory=default_budget)
+    budget: Budget = field(default_factory=usual_budget)
 
     @property
     def protocol(self) -> Protocol:
@@ -59,7 +59,7 @@ class Inquiry:
         whole = self.weights.of(self.meaning.space.full) if scope is None else self.weights.of_all(scope)
         least = Fraction(remainder.least, whole) if whole else Fraction(0)
         most = Fraction(remainder.most, whole) if whole and scope is not None else Fraction(1)
-        doubt = Doubt(least, min(most, Fraction(1)), self.budget.seconds)
+        doubt = Doubt(least, min(most, Fraction(1)), self.budget.limit)
         return Cases(self.meaning.space, remainder.region, doubt)
 
     @cached_property

@@ -68,7 +68,7 @@ class Kind:
             with inquiry.budget.part(FOR_A_CHECK):
                 found.extend(look(inquiry))
         except OutOfTime:
-            found.append(self._finding(Unsettled(inquiry.protocol.span, inquiry.budget.seconds)))
+            found.append(self._finding(Unsettled(inquiry.protocol.span, inquiry.budget.limit)))
         return found
 
     def _finding(self, fact: Fact) -> Finding:

@@ -97,7 +97,7 @@ class _BandEdges:
         if cell not in self.changes:
             changed = Region()
             for region in self._answers:
-                stop_if_spent()
+                stop_if_spent(len(region.boxes))
                 mine, theirs = self._slice(region, cell), self._slice(region, cell + 1)
                 changed = changed | mine.minus(theirs.boxes) | theirs.minus(mine.boxes)
             self.changes[cell] = changed

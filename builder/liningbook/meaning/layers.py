@@ -16,7 +16,7 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Block, Exposure, Protocol
 from liningbook.model.rule import Answer
 from liningbook.space.boxes import Box
-from liningbook.space.budget import OutOfTime, in_force
+from liningbook.space.budget import stop_if_spent
 from liningbook.space.region import Region
 
 
@@ -135,8 +135,7 @@ class Protection:
         return tuple(self._combine({}, 0, wanted)) if wanted else ()
 
     def _combine(self, chosen: dict[str, Answer], position: int, region: Region) -> Iterator[tuple[Layers, Region]]:
-        if in_force().is_spent:
-            raise OutOfTime
+        stop_if_spent(len(region.boxes))
         if position == len(self.layers):
             yield Layers(dict(chosen), _order(chosen)), region
             return

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from liningbook.meaning.decide import NOT_NEEDED, Outcome, judge, with_clash
 from liningbook.meaning.meaning import Meaning
 from liningbook.space.boxes import Box, inside, meets, on_axis, reading_order
-from liningbook.space.budget import stop_if_spent
+from liningbook.space.budget import OutOfTime, in_force
 from liningbook.space.cover import FREE_STEPS, choose_cut
 from liningbook.space.region import Region
 
@@ -57,12 +57,14 @@ def _cells_alike(meaning: Meaning, decision: str, region: Region) -> Iterator[tu
     stack: list[tuple[Box, list[int], int]] = [
         (box, meaning.rules_meeting(Region((box,)), speaking), 0) for box in region
     ]
+    budget = in_force()
     steps = 0
     while stack:
         steps += 1
-        if steps > FREE_STEPS:
-            stop_if_spent()
         box, rules, holding = stack.pop()
+        budget.spend(len(box) * len(rules))
+        if steps > FREE_STEPS and budget.is_spent:
+            raise OutOfTime
         partial: list[int] = []
         torn: list[Box] = []
         for index in rules:

@@ -39,25 +39,27 @@ Part = tuple[Box, list[Member]]
 """A box still to be divided, and the covers that meet it, each of which leaves it open on two axes or more."""
 
 
-def uncovered(box: Box, covers: Iterable[Box]) -> list[Box]:
+def uncovered(box: Box, covers: Sequence[Box]) -> list[Box]:
     """Disjoint boxes that hold exactly the cases of `box` in none of `covers`. Raises OutOfTime."""
     return list(_uncovered(box, covers))
 
 
-def is_covered(box: Box, covers: Iterable[Box]) -> bool:
+def is_covered(box: Box, covers: Sequence[Box]) -> bool:
     """Whether every case of `box` is in one of `covers`; stops at the first that is not. Raises OutOfTime."""
     return next(_uncovered(box, covers), None) is None
 
 
-def _uncovered(box: Box, covers: Iterable[Box]) -> Iterator[Box]:
+def _uncovered(box: Box, covers: Sequence[Box]) -> Iterator[Box]:
     first = whole_part(box, covers)
     stack = [] if first is None else [first]
     budget = in_force()
+    budget.spend(len(covers))
     steps = 0
     while stack:
         part = stack.pop()
         if part[1]:
             stack += divided(part)
+            budget.spend(cost_of(part))
             steps += 1
             if steps > FREE_STEPS and budget.is_spent:
                 raise OutOfTime
@@ -92,6 +94,12 @@ def whole_part(box: Box, covers: Iterable[Box]) -> Part | None:
                 sides[last] &= ~cover[last]
                 shrunk.add(last)
     return _settled(sides, members, sorted(shrunk))
+
+
+def cost_of(part: Part) -> int:
+    """The steps that dividing a part takes: besides its covers a sample of them is looked at on every axis."""
+    box, members = part
+    return len(members) + len(box) * min(len(members), MOST_SAMPLED)
 
 
 def divided(part: Part) -> list[Part]:

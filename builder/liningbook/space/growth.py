@@ -128,6 +128,7 @@ class Growth:
         parts: list[tuple[int, int]] = []
         reach = 0
         self.work += across.bit_count()
+        in_force().spend(across.bit_count())
         for row in bits(across):
             piece = self.pieces[row]
             beyond = piece[axis] & ~box[axis]

@@ -106,7 +106,7 @@ class _Nearby:
         self.whole = hull(boxes) if len(boxes) > FEW else ()
         self.join = Join(self.whole, boxes) if self.whole else None
 
-    def to(self, box: Box, before: int | None = None) -> Iterable[Box]:
+    def to(self, box: Box, before: int | None = None) -> Sequence[Box]:
         """The boxes near a box; `before` counts only so many from the start."""
         if self.join is None:
             return self.boxes[:before]

@@ -14,7 +14,7 @@ from math import prod
 
 from liningbook.space.boxes import Box, bits, cell_count, hull, in_reading_order, inside, meets
 from liningbook.space.budget import Budget, OutOfTime
-from liningbook.space.cover import FREE_STEPS, Member, Part, divided, whole_part
+from liningbook.space.cover import FREE_STEPS, Member, Part, cost_of, divided, whole_part
 from liningbook.space.growth import few_large
 from liningbook.space.overlap import Join
 from liningbook.space.region import Region
@@ -98,6 +98,7 @@ class Search:
             part = self._stack.pop()
             if part[1]:
                 self._stack += divided(part)
+                budget.spend(cost_of(part))
                 steps += 1
                 if steps > FREE_STEPS and (half.is_spent or (self.found and quarter.is_spent)):
                     return
@@ -109,7 +110,9 @@ class Search:
             self._sort_in(part)
         self._stack = []
         while self._heap and len(self._heap) < MOST_WAITING and not budget.is_spent:
-            for half in divided(self._part_of(heappop(self._heap))):
+            part = self._part_of(heappop(self._heap))
+            budget.spend(cost_of(part))
+            for half in divided(part):
                 self._sort_in(half)
 
     def _sort_in(self, part: Part) -> None:
@@ -131,7 +134,7 @@ class Search:
     def _part_of(self, waiting: Waiting) -> Part:
         _, _, box, members = waiting
         if members is None:
-            part = whole_part(box, (self.covers[row] for row in bits(self._index.meeting(box))))
+            part = whole_part(box, [self.covers[row] for row in bits(self._index.meeting(box))])
             assert part is not None, "what is used up does not wait"
             return part
         self._members -= len(members)
@@ -160,6 +163,7 @@ class Search:
             most += size
             if size and not budget.is_spent:
                 box, members = self._part_of(waiting)
+                budget.spend(len(members) * len(box))
                 covered = [self._weight_within(box, cover, unfilled) for cover, unfilled in members]
                 least += max(0, size - sum(covered))
                 most -= max(covered)

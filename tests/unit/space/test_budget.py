@@ -22,7 +22,7 @@ from liningbook.model.protocol import Exclusion, Protocol
 from liningbook.model.rule import Conditions
 from liningbook.say.findings import told
 from liningbook.space.boxes import Box, bits, cell_count, meets
-from liningbook.space.budget import Budget, OutOfTime, default_budget, in_force
+from liningbook.space.budget import Budget, OutOfTime, in_force, stop_if_spent, usual_budget
 from liningbook.space.cover import is_covered, uncovered
 from liningbook.space.growth import few_large
 from liningbook.space.region import Region
@@ -113,10 +113,35 @@ def test_the_budget_in_force_is_that_of_the_innermost_block() -> None:
         with inner:
             assert in_force() is inner
         assert in_force() is outer
-        assert default_budget().left <= 5
+        assert usual_budget().left == 5
     assert in_force() is before
     assert not before.is_spent
-    assert default_budget().seconds == 20
+    assert usual_budget().limit == Budget().limit
+
+
+def test_the_usual_budget_goes_by_the_work_done_and_not_by_the_clock() -> None:
+    budget = Budget(5)
+    part = budget.part(0.5)
+    assert (budget.limit.unit, budget.left, part.left) == ("steps", 5, 2.5)
+    part.spend(3)
+    assert (part.is_spent, budget.left, budget.is_spent) == (True, 2, False)
+    with budget, pytest.raises(OutOfTime):
+        stop_if_spent(2)
+
+
+def test_what_is_found_before_the_work_is_used_up_is_the_same_every_time() -> None:
+    made = unstructured(150, 3, 6, 0.3)
+    found = [[(f.kind, keys(f)) for f in checked(made, Budget(100_000))] for _ in range(2)]
+    assert found[0] == found[1]
+    assert any(not keys.get("complete", True) for _, keys in found[0])
+
+
+def test_more_work_settles_what_less_left_open() -> None:
+    made = unstructured(60, 2, 6, 0.3)
+    least, most = (gap_of(checked(made, Budget(amount))) for amount in (20_000, 5_000_000))
+    assert keys(least)["complete"] is False
+    assert keys(most).get("complete", True)
+    assert any("--budget" in advice for advice in told(least).help)
 
 
 # --- subtracting ------------------------------------------------------------------------------------------------------
@@ -256,11 +281,11 @@ def test_a_gap_is_never_wrong_and_never_passed_over(made: Callable[[], Protocol]
     if keys(gap)["cases"]:
         assert keys(gap)["witness"] is not None
     else:
-        assert "could not be settled" in told(gap).message
+        assert "takes too long to settle" in told(gap).message
 
 
 def test_a_gap_that_is_too_ragged_has_a_witness_and_its_largest_boxes() -> None:
-    gap = gap_of(checked(unstructured(60, 2, 6, 0.3), Budget(0.3)))
+    gap = gap_of(checked(unstructured(60, 2, 6, 0.3), Budget(0.3, process_time)))
     assert keys(gap)["complete"] is False
     assert 0 < len(keys(gap)["cases"]) <= 20
     assert keys(gap)["witness"] is not None
@@ -286,17 +311,26 @@ def outline(findings: Sequence[Finding], *kinds: str) -> list[tuple[Any, ...]]:
 def test_conflicts_are_the_same_however_little_time_there_is(seed: int) -> None:
     made = practice(40, seed)
     kinds = ("conflict", "duplicate", "idle-override", "avoid-overridden", "unreachable")
-    assert outline(checked(made, no_time()), *kinds) == outline(checked(made, Budget(1000)), *kinds)
+    assert outline(checked(made, no_time()), *kinds) == outline(checked(made, Budget()), *kinds)
 
 
 def test_conflicts_that_are_not_listed_are_counted() -> None:
     made = unstructured(80, 1, 4, 0.5)
-    whole = [finding for finding in checked(made, Budget(1000)) if finding.kind == "conflict"]
+    whole = [finding for finding in checked(made, Budget()) if finding.kind == "conflict"]
     short = [finding for finding in checked(made, no_time()) if finding.kind == "conflict"]
     assert len(short) == 201
     assert short[-1].severity is Severity.ERROR
     assert short[-1].fact.about().further == {"complete": False, "pairs": len(whole) - 200}
     assert outline(short[:-1], "conflict") == outline(whole[:200], "conflict")
+
+
+def test_of_rules_that_all_meet_a_fixed_count_of_pairs_is_told_and_the_rest_is_counted() -> None:
+    made = unstructured(150, 1, 4, 0.9)
+    for amount in (100_000, 2_000_000):
+        found = [[f for f in checked(made, Budget(amount)) if f.kind in ("conflict", "duplicate")] for _ in range(2)]
+        assert [keys(finding) for finding in found[0]] == [keys(finding) for finding in found[1]]
+        further = sum(keys(finding).get("pairs", 1) for finding in found[0])
+        assert further == 150 * 149 // 2
 
 
 def test_whether_a_rule_is_heard_is_left_open_rather_than_claimed() -> None:
@@ -328,10 +362,10 @@ def with_exclusion(made: Protocol) -> Protocol:
 @pytest.mark.parametrize("seed", range(4))
 def test_looking_at_each_region_by_itself_finds_the_same(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     made = with_exclusion(practice(40, seed))
-    expected = checked(made, Budget(1000))
+    expected = checked(made, Budget())
     monkeypatch.setattr(Needed, "known", lambda *_: None)
     monkeypatch.setattr(Needed, "known_scope", lambda *_: None)
-    found = checked(made, Budget(1000))
+    found = checked(made, Budget())
     assert len(found) == len(expected)
     for one, other in zip(found, expected, strict=True):
         assert (one.kind, keys(one)["decision"], keys(one)["rules"]) == (
@@ -352,7 +386,7 @@ def test_a_gap_under_a_ragged_decision_is_found_where_it_is_needed() -> None:
         "layer": replace(question("layer", 2), needed_when=("grade", ("grade-0",))),
     }
     made = replace(first, decisions=ways)
-    findings = [finding for finding in checked(made, Budget(1)) if finding.kind == "gap"]
+    findings = [finding for finding in checked(made, Budget(1, process_time)) if finding.kind == "gap"]
     assert [keys(finding)["decision"] for finding in findings] == ["grade", "layer"]
     gap = findings[1]
     assert keys(gap)["complete"] is False

@@ -11,7 +11,7 @@ from liningbook.finding import About, Fact, Span
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Decision, Rule
 from liningbook.space.boxes import bits
-from liningbook.space.budget import in_force
+from liningbook.space.budget import Limit, in_force
 from liningbook.space.search import Remainder
 
 ALWAYS_LISTED = 200
@@ -19,6 +19,9 @@ ALWAYS_LISTED = 200
 
 FOR_LISTING = 0.5
 """The share of the time left that may go into the pairs under one decision."""
+
+STEPS_OF_A_PAIR = 400
+"""The steps that it takes to tell one pair, so that of rules that all meet some ten thousand pairs are told."""
 
 FOR_A_PAIR = 0.1
 """The share of the time left that may go into one pair."""
@@ -54,7 +57,7 @@ class NotListed(Fact):
     decision: Decision
     alike: bool
     pairs: int
-    seconds: float
+    limit: Limit
 
     def about(self) -> About:
         """The decision, and how many pairs."""
@@ -90,11 +93,12 @@ def _pairs(inquiry: Inquiry, decision: Decision, sort: type[Meeting]) -> Iterato
         for second in bits(partners):
             if listed >= ALWAYS_LISTED and time.is_spent:
                 more = (partners >> second).bit_count() + sum(others.bit_count() for _, others in rows)
-                yield NotListed(decision.span, decision, alike, more, inquiry.budget.seconds)
+                yield NotListed(decision.span, decision, alike, more, inquiry.budget.limit)
                 return
             left = left_both(inquiry, decision, first, second)
             if left.boxes or not left.is_complete:
                 listed += 1
+                time.spend(STEPS_OF_A_PAIR)
                 cases, one, two = inquiry.cases_left(left), inquiry.rule(first), inquiry.rule(second)
                 place, other = inquiry.place_of(one, cases.region), inquiry.place_of(two, cases.region)
                 yield sort(place, cases, other, inquiry.protocol, decision, one, two)

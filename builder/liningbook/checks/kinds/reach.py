@@ -56,7 +56,7 @@ def unreachable(inquiry: Inquiry) -> Iterator[Fact]:
         winners = tuple(meaning.rules[other] for other in bits(meaning.overridden_by[index]))
         yield Unreachable(rule.span, rule, winners)
     if undecided:
-        yield PerhapsUnreachable(inquiry.protocol.span, inquiry.budget.seconds, tuple(undecided))
+        yield PerhapsUnreachable(inquiry.protocol.span, inquiry.budget.limit, tuple(undecided))
 
 
 def _is_heard(inquiry: Inquiry, index: int) -> bool:

@@ -11,7 +11,7 @@ from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.gaps import Gap
 from liningbook.finding import About, Fact, Finding
 from liningbook.model.rule import Rule
-from liningbook.space.budget import OutOfTime, in_force
+from liningbook.space.budget import stop_if_spent
 from liningbook.space.region import Region
 
 
@@ -76,8 +76,7 @@ def later(inquiry: Inquiry, look: Callable[[Inquiry], Iterator[Finding]]) -> Ite
     """
     before = inquiry
     for day in change_days(inquiry):
-        if in_force().is_spent:
-            raise OutOfTime
+        stop_if_spent(0)
         now = inquiry.on(day)
         known = {same_thing(finding): finding.fact for finding in look(before)}
         for finding in look(now):

@@ -27,7 +27,7 @@ OPTIONS: Mapping[str, str] = {
     "check --accepted": "list the warnings that the practice accepted as well",
     "check --mend": "say for each finding what would mend it; nothing is written",
     "check --explain": "say of each kind found what it means and why it matters",
-    "check --budget": "how long the search for gaps may take (20 if left out)",
+    "check --budget": "seconds that the search may take (left out: a fixed count of steps, the same on every machine)",
     "case values": "a value for each factor, for example rdt=1.2mm; rdt.reading=1.2mm is what was read off",
     "case --format": "how to print the advice",
     "case --why": "say of every rule why it speaks or does not",

@@ -47,8 +47,8 @@ def _dated(fact: Dated) -> Told:
 
 
 def _unsettled(fact: Unsettled) -> Told:
-    message = gettext("whether there is more of this kind could not be settled in the time given")
-    return Told(message, help=(more_time(fact.seconds),))
+    message = gettext("whether there is more of this kind takes too long to settle")
+    return Told(message, help=(more_time(fact.limit),))
 
 
 WORDS: dict[type[Fact], Callable[[Any], Told]] = {

@@ -16,6 +16,7 @@ from liningbook.say.catalogue import gettext, language, ngettext
 from liningbook.say.locale import decimal_words, either
 from liningbook.say.told import Told
 from liningbook.space.boxes import Box, bits
+from liningbook.space.budget import Limit
 from liningbook.space.cells import Axis, Space
 from liningbook.space.share import share_text
 
@@ -44,17 +45,21 @@ def told_of_cases(
     if cases.doubt is not None:
         largest = gettext("these are the largest sets of cases; there may be others")
         notes = [*notes, *([largest] if cases.region else []), _bounds(cases.doubt)]
-        advice = [*advice, more_time(cases.doubt.seconds)]
+        advice = [*advice, more_time(cases.doubt.limit)]
     if not cases.region:
         return Told(doubt.format(**given), notes=tuple(notes), help=tuple(advice))
     said = message.format(where=_where(cases), **given)
     return Told(said, label, tuple(related), (*_listed(cases), *notes), tuple(advice))
 
 
-def more_time(seconds: float) -> str:
+def more_time(limit: Limit) -> str:
     """How to ask for more time."""
-    words = gettext("give more time (`--budget`; this time {seconds} seconds)")
-    return words.format(seconds=decimal_words(f"{seconds:g}"))
+    if limit.unit == "seconds":
+        words = gettext("give more time (`--budget`; this time {seconds} seconds)")
+        return words.format(seconds=decimal_words(f"{limit.amount:g}"))
+    return gettext(
+        "give it a time of your own, for example a minute: `--budget 60` (else it stops at a fixed count of steps)"
+    )
 
 
 def _bounds(doubt: Doubt) -> str:

@@ -26,7 +26,7 @@ def conflict(fact: Conflict) -> Told:
     return told_of_cases(
         fact.cases,
         gettext("two rules disagree on {decision} {where}"),
-        gettext("two rules may disagree on {decision}; that could not be settled in the time given"),
+        gettext("two rules may disagree on {decision}; that takes too long to settle"),
         label=_here(fact, fact.first),
         related=[(fact.other, _here(fact, fact.second))],
         advice=[change.format(first=first, second=second), override.format(first=first, second=second)],
@@ -39,7 +39,7 @@ def duplicate(fact: Duplicate) -> Told:
     return told_of_cases(
         fact.cases,
         gettext("two rules say the same on {decision} {where}"),
-        gettext("two rules may say the same on {decision}; that could not be settled in the time given"),
+        gettext("two rules may say the same on {decision}; that takes too long to settle"),
         label=_here(fact, fact.first),
         related=[(fact.other, gettext("and here the same"))],
         advice=[gettext("leave these cases to one of the two rules")],
@@ -56,24 +56,20 @@ def not_listed(fact: NotListed) -> Told:
     """Further pairs of rules, counted."""
     if fact.alike:
         words = ngettext(
-            "{count} further pair of rules with the same answer on {decision} meet, "
-            "too many to be told one by one in the time given",
-            "{count} further pairs of rules with the same answer on {decision} meet, "
-            "too many to be told one by one in the time given",
+            "{count} further pair of rules with the same answer on {decision} meet, too many to be told one by one",
+            "{count} further pairs of rules with the same answer on {decision} meet, too many to be told one by one",
             fact.pairs,
         )
     else:
         words = ngettext(
-            "{count} further pair of rules with different answers on {decision} meet, "
-            "too many to be told one by one in the time given",
-            "{count} further pairs of rules with different answers on {decision} meet, "
-            "too many to be told one by one in the time given",
+            "{count} further pair of rules with different answers on {decision} meet, too many to be told one by one",
+            "{count} further pairs of rules with different answers on {decision} meet, too many to be told one by one",
             fact.pairs,
         )
     return Told(
         words.format(count=fact.pairs, decision=fact.decision.label),
         gettext("advised on by all these rules"),
-        help=(gettext("mend first what is listed"), more_time(fact.seconds)),
+        help=(gettext("mend first what is listed"), more_time(fact.limit)),
     )
 
 
@@ -88,7 +84,7 @@ def gap(fact: Gap) -> Told:
     return told_of_cases(
         fact.cases,
         gettext("no rule for {decision} {where}"),
-        gettext("there may be cases without a rule for {decision}; that could not be settled in the time given"),
+        gettext("there may be cases without a rule for {decision}; that takes too long to settle"),
         label=gettext("this decision is needed there"),
         related=[(edge.span, _edge_words(edge)) for edge in fact.edges],
         advice=advice,
@@ -156,12 +152,12 @@ def unreachable(fact: Unreachable) -> Told:
 def perhaps_unreachable(fact: PerhapsUnreachable) -> Told:
     """Rules that could not be settled."""
     words = ngettext(
-        "whether {count} rule can be heard in any case could not be settled in the time given",
-        "whether {count} rules can be heard in any case could not be settled in the time given",
+        "whether {count} rule can be heard in any case takes too long to settle",
+        "whether {count} rules can be heard in any case takes too long to settle",
         len(fact.rules),
     )
     related = tuple((rule.span, gettext("not settled for this rule")) for rule in fact.rules[:MOST_NAMED])
-    return Told(words.format(count=len(fact.rules)), related=related, help=(more_time(fact.seconds),))
+    return Told(words.format(count=len(fact.rules)), related=related, help=(more_time(fact.limit),))
 
 
 def avoid_overridden(fact: AvoidOverridden) -> Told:
