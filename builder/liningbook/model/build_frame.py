@@ -30,6 +30,11 @@ def define_frame(building: Building) -> None:
     building.scheme = cast(Any, scheme) if scheme in ("grade", "ocebm-2011") else None
     building.factors = _factors(building, get(root, "factors"))
     _define_decisions(building, get(root, "decisions"))
+    building.told_apart(fields_of(root, "factors"), "factors")
+    building.told_apart(fields_of(root, "decisions"), "decisions")
+    for key, part, what in (("factors", "values", "values"), ("decisions", "answers", "answers")):
+        for name, node in fields_of(root, key).items():
+            building.told_apart(fields_of(node, part), what, of=text_of(node, "label") or name)
 
 
 def build_frame(building: Building) -> dict[str, Any]:

@@ -19,6 +19,8 @@ def define_materials(building: Building) -> None:
     root = building.folder.root("materials")
     if root is None:
         return
+    for what in ("places", "irritants", "agents"):
+        building.told_apart(fields_of(root, what), what)
     building.places, building.irritants = labels_of(root, "places"), {}
     for name, child in fields_of(root, "irritants").items():
         acts_on = building.name(get(child, "acts_on"), building.places, "unknown-place")

@@ -10,8 +10,9 @@ from liningbook.finding import Finding, Span, fault
 from liningbook.model.protocol import Agent, Irritant, Scheme
 from liningbook.model.rule import Decision, Factor, Name
 from liningbook.sources.documents import Folder
-from liningbook.sources.node import Node, listed
-from liningbook.sources.text import near
+from liningbook.sources.look_alike import foreign_letter, pairs_alike
+from liningbook.sources.node import Node, get, listed
+from liningbook.sources.text import near, one_line
 
 MOST_LISTED = 12
 """So many known names are listed where none is near."""
@@ -73,6 +74,22 @@ class Building:
         """A finding (`schema`) if an author's name is a word that means something else where names are used."""
         if name in words:
             self.find("schema", node.place, "name-taken", name=name)
+
+    def told_apart(self, entries: Mapping[str, Node], things: str, of: str = "") -> None:
+        """A finding (`schema`) for every entry of a list whose label a reader takes for that of an earlier one.
+
+        An entry is its label or a group that has one; left out, the name is the label. `things` says what they are,
+        `of` to what they belong.
+        """
+        marked = [get(node, "label") or node for node in entries.values()]
+        labels = [one_line(node.text or "") or name for name, node in zip(entries, marked, strict=True)]
+        places = [node.place if node.text is None else node.span for node in marked]
+        for one, other in pairs_alike(labels):
+            self.find(
+                "schema", places[other], "same-label" if labels[one] == labels[other] else "labels-alike",
+                ((places[one], "first-label"),), label=labels[other], first=labels[one], things=things, of=of,
+                foreign=foreign_letter(labels[other]) or foreign_letter(labels[one]),
+            )  # fmt: skip
 
     def unknown(self, span: Span, name: str, table: Collection[str], what: str, **given: Any) -> None:
         """A finding that a name is not known."""

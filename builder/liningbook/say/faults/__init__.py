@@ -19,6 +19,7 @@ WORDS: Mapping[str, Say] = {**FILES, **QUANTITIES, **PROTOCOL, **CITATIONS, **CA
 
 RELATED: Mapping[str, str] = {
     "first-given": "first given here",
+    "first-label": "the other label",
     "other-one": "the other one",
     "other-key": "the other key",
     "opened": "opened here",

@@ -28,12 +28,19 @@ KNOWN = (
     "'{foreign}' is not a letter that names are made of ({foreign:code}), though it may look like one",
 )
 
+_OWN_LABEL = "give each a label that tells them apart on the chart"
 _ALL_SHOWN = "so all its values are shown and none is the usual one"
 _NONE_LEFT = "has a usual value here, so none is left to make"
 
 PROTOCOL: Mapping[str, Say] = {
     # --- names
     **{what: Say(f"there is no {thing} called '{{name:short}}'", *KNOWN) for what, thing in THINGS.items()},
+    "same-label": Say("'{label:short}' is the label of two {things}{of:of}", _OWN_LABEL),
+    "labels-alike": Say(
+        "nobody can tell '{label:short}' from '{first:short}': these are the labels of two {things}{of:of}",
+        "'{foreign}' ({foreign:code}) only looks like another letter: type it again",
+        _OWN_LABEL,
+    ),
     "name-taken": Say("'{name}' has a meaning of its own, so nothing can be called so", "choose another name"),
     # --- protocol.yaml
     "unknown-language": Say(

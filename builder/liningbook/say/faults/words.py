@@ -80,6 +80,7 @@ FORMS: Mapping[str, Callable[[Any], str]] = {
     "path": lambda path: shortened(str(path), 200),
     "one of": one_of,
     "or": lambda names: " or ".join(names),
+    "of": lambda name: f" of {shortened(name)}" if name else "",
     "or of": lambda names: " or of ".join(names),
     "circle": circle,
     "subject": subject,
