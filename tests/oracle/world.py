@@ -23,7 +23,7 @@ from tests.saying import messages_of
 NOT_LOOKED_AT = {
     "unprotected", "less-protection", "indistinct",
     "certainty-mismatch", "level-mismatch", "strong-on-weak", "weaker-overrides-stronger",
-    "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette",
+    "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette", "status",
 }  # fmt: skip
 """Kinds that the oracle does not work out. A random protocol gives no cause for any."""
 

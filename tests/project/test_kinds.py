@@ -10,7 +10,7 @@ from liningbook.finding import Severity
 from liningbook.resources import schema
 from liningbook.say.outputs.rules import ACCEPTABLE
 
-WARNINGS_AND_NOTES = {row.kind for row in KINDS if row.severity is not Severity.ERROR}
+WARNINGS_AND_NOTES = {row.kind for row in KINDS if row.severity is not Severity.ERROR or row.warns is not None}
 
 
 def enums(whole: Any) -> list[set[str]]:

@@ -166,6 +166,12 @@ def test_a_notice_of_a_withdrawn_edition_puts_nothing_in_its_place(pango: None) 
     assert says(pdf, "What hangs instead Nothing.")
 
 
+def test_a_notice_printed_before_the_first_day_leaves_the_old_cards_until_then(pango: None) -> None:  # noqa: ARG001
+    pdf = notice_pdf(copies(is_early=True, status_words="In force from 1 September 2026"), EPOCH)
+    assert says(pdf, "Withdrawn on 1 September 2026: edition 2026.1, edition 2025.4. Until then their cards hang;")
+    assert not says(pdf, "from now on")
+
+
 def test_a_draft_says_on_both_sheets_that_it_is_one(pango: None) -> None:  # noqa: ARG001
     view = CopiesView(sample.DRAFT, ROWS, ("2026.1", "2025.4"))
     assert all(says(make(view, EPOCH), "DRAFT: do not use") for make in (notice_pdf, register_pdf))

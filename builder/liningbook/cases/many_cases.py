@@ -15,6 +15,7 @@ from liningbook.cases.case_table import Case, CaseTable, read_cases
 from liningbook.finding import Refused
 from liningbook.meaning.decide import decide
 from liningbook.meaning.meaning import Meaning
+from liningbook.model.edition import edition_state
 from liningbook.model.rule import Answer
 from liningbook.sources.csv_rows import CannotRead
 from liningbook.space.boxes import Box, bits
@@ -35,13 +36,13 @@ def label(
     """A table of cases with the advice added to the right of every row, header included. Raises CannotRead.
 
     For each decision its answer in one word and its state (the answers of a conflict are set apart by ` | `); then
-    `borderline` if anything is read off, `scope`, and `problem`, which says (in `words`) why a row could not be used.
-    Such a row has no advice, but is in its place. `tally` is kept up to date as rows are taken.
+    `borderline` if anything is read off, `scope`, `edition_state`, and `problem`, which says (in `words`) why a row
+    could not be used. Such a row has no advice, but is in its place. `tally` is kept up to date as rows are taken.
     """
     conditions = conditions_of(meaning)
     table = read_cases(meaning.space, rows, conditions)
     added = [column for name in meaning.protocol.decisions for column in (name, f"{name}.state")]
-    added += [*(["borderline"] if table.is_read_off else []), "scope", "problem"]
+    added += [*(["borderline"] if table.is_read_off else []), "scope", "edition_state", "problem"]
     taken = {name.strip() for name in table.header}
     for name in added:
         if name in taken:
@@ -67,7 +68,7 @@ def _labelled(
     def words(case: Case) -> list[str]:
         said = adviser.said(case.cell)
         doubt = [_yes_no(adviser.is_borderline(case))] if is_read_off else []
-        return [*said.words, *doubt, _yes_no(said.in_scope), ""]
+        return [*said.words, *doubt, _yes_no(said.in_scope), adviser.edition_state, ""]
 
     words_of: Kept[Case, list[str]] = Kept(words)
     blank = [""] * (len(added) - 1)
@@ -95,6 +96,7 @@ class _Adviser:
     def __init__(self, meaning: Meaning, holding: Holding) -> None:
         self._meaning = meaning
         self._holding = holding
+        self.edition_state = edition_state(meaning.protocol, meaning.day)
         self._known: dict[int, _Said] = {}
 
     def said(self, cell: Box) -> _Said:

@@ -11,6 +11,7 @@ from liningbook.finding import Refused
 from liningbook.meaning.decide import Advice, decide
 from liningbook.meaning.layers import Threat, threats
 from liningbook.meaning.meaning import Meaning
+from liningbook.model.edition import EditionState, edition_state
 from liningbook.model.rule import Factor
 from liningbook.model.values import NotAValue, parse_in_unit, read_value
 from liningbook.sources.text import near
@@ -41,6 +42,7 @@ class Reply:
     advice: Advice
     threats: tuple[Threat, ...]
     doubt: OtherAdvice | None
+    edition_state: EditionState
 
 
 def put(meaning: Meaning, given: Mapping[str, str]) -> Question:
@@ -91,4 +93,5 @@ def answer(meaning: Meaning, question: Question) -> Reply:
     """Everything that the protocol says to a question."""
     advice = decide(meaning, question.case)
     doubtful = doubt(meaning, question.case, question.taken, advice) if question.taken else None
-    return Reply(question, advice, threats(meaning, question.case, advice), doubtful)
+    state = edition_state(meaning.protocol, meaning.day)
+    return Reply(question, advice, threats(meaning, question.case, advice), doubtful, state)

@@ -24,6 +24,7 @@ from liningbook.checks.kinds import (
     protection,
     reach,
     references,
+    standing,
     validity,
     vignettes,
 )
@@ -41,14 +42,15 @@ class Kind:
     """A kind of finding.
 
     One that is `lasting` is also looked for on each later day, up to the review, on which a rule starts or ends.
-    `groups` says by what likely cause its findings are brought together: a rule, or a rule and the stretch of a
-    quantity. `mends` thinks of what would mend one.
+    `warns` says of which facts of an error it makes a warning. `groups` says by what likely cause its findings are
+    brought together: a rule, or a rule and the stretch of a quantity. `mends` thinks of what would mend one.
     """
 
     kind: str
     severity: Severity
     find: Callable[[Inquiry], Iterator[Fact]] | None = None
     lasting: bool = False
+    warns: Callable[[Any], bool] | None = None
     groups: Literal["rule", "stretch"] | None = None
     mends: Callable[[proposals.Proposer, Any], Iterator[proposals.Proposal]] | None = None
 
@@ -74,7 +76,8 @@ class Kind:
     def _finding(self, fact: Fact) -> Finding:
         """A fact as a finding; a doubt whether there is a warning is no more than a note."""
         doubtful = isinstance(fact, Unsettled) and self.severity is not ERROR
-        return Finding(self.kind, NOTE if doubtful else self.severity, fact)
+        severity = WARNING if self.warns is not None and not doubtful and self.warns(fact) else self.severity
+        return Finding(self.kind, NOTE if doubtful else severity, fact)
 
 
 KINDS: tuple[Kind, ...] = (
@@ -113,6 +116,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("review-overdue", WARNING, references.review_overdue),
     Kind("weaker-overrides-stronger", WARNING, overrides.weaker_overrides_stronger),
     Kind("vignette", ERROR, vignettes.vignette),
+    Kind("status", ERROR, standing.status, warns=standing.is_slight),
 )
 
 OF_KIND: dict[str, Kind] = {row.kind: row for row in KINDS}

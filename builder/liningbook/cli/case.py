@@ -93,6 +93,8 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
 def _many(options: argparse.Namespace) -> int:
     """Advice for a table of cases, streamed from one file into another."""
     from liningbook.cases.many_cases import Tally, label
+    from liningbook.model.edition import edition_state
+    from liningbook.say.outputs.cover import edition_notice
 
     if options.cases is None or options.out is None:
         raise CannotDo(usage.TABLE_NEEDS_BOTH)
@@ -103,5 +105,7 @@ def _many(options: argparse.Namespace) -> int:
     tally = Tally()
     with opened_table(options.cases) as rows:
         write_table(options.out, label(meaning, rows, reason_words, tally), rows)
+    if notice := edition_notice(meaning.protocol, edition_state(meaning.protocol, meaning.day)):
+        say(f"{notice}\n")
     say(f"{table_written(options.out, tally.rows, tally.unusable)}\n")
     return 0

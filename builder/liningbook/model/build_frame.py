@@ -53,12 +53,13 @@ def build_frame(building: Building) -> dict[str, Any]:
             for node in listed(get(root, "authors"))
         ),
         "approved": tuple(
-            Approval(text_of(node, "name"), text_of(node, "role"), day)
+            Approval(text_of(node, "name"), text_of(node, "role"), day.on, day.span)
             for node in listed(get(root, "approved"))
-            if (day := read_date(building, get(node, "on"))) is not None
+            if (day := read_written_date(building, get(node, "on"))) is not None
         ),
         "in_force_from": read_date(building, get(root, "in_force_from")),
         "stop_questions": tuple(_stop_question(building, node) for node in listed(get(root, "stop_questions"))),
+        "written": {name: node.span for name in ("status", "in_force_from") if (node := get(root, name)) is not None},
         "language": _language(building, get(root, "language")),
         "excluded": tuple(
             Exclusion(

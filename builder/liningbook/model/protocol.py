@@ -39,6 +39,8 @@ class Approval:
     name: str
     role: str
     on: date
+    span: Span
+    """Where the day stands."""
 
 
 @dataclass(frozen=True)
@@ -227,6 +229,8 @@ class Protocol:
     vignettes: tuple[Vignette, ...] = ()
     card: Card = field(default_factory=Card)
     copies: tuple[Copy, ...] = ()
+    written: Mapping[str, Span] = field(default_factory=dict)
+    """Where `status` and `in_force_from` stand, as far as they are written."""
     further: Mapping[str, object] = field(default_factory=dict)
     """What source files hold for which no field stands above, by the names that their builders give it."""
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from liningbook.analysis import Analysis
 from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
+from liningbook.model.edition import edition_state
 from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
 from liningbook.say.locale import day_words
@@ -110,11 +111,12 @@ class Viewer:
             practice=protocol.practice,
             edition=protocol.edition,
             status=protocol.status,
-            status_words=status_words(protocol.status),
+            status_words=status_words(protocol, self.meaning.day),
             review_by=day_words(protocol.review_by.on),
             use_until=day_words(last),
             use_until_day=last.isoformat(),
             is_past=self.meaning.day > last,
+            is_early=edition_state(protocol, self.meaning.day) == "not-yet-in-force",
             in_force_from=day_words(protocol.in_force_from) if protocol.in_force_from else "",
             digest=self.digest,
             scope=protocol.scope,

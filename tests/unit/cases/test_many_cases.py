@@ -71,14 +71,15 @@ def expected(meaning: Meaning, given: Mapping[str, str]) -> dict[str, str]:
     try:
         reply = answer(meaning, put(meaning, given))
     except BadQuestion as no:
-        return {**added, **doubt, "scope": "", "problem": reason_words(no)}
+        return {**added, **doubt, "scope": "", "edition_state": "", "problem": reason_words(no)}
     for name, outcome in reply.advice.outcomes.items():
         words = {"layer": "{}", "choice": "{}", "none": "none", "judgement": "judgement"}
         added[name] = " | ".join(words[c.answer.kind].format(c.answer.name) for c in outcome.candidates)
         added[f"{name}.state"] = outcome.state
     if reply.doubt is not None:
         doubt = {"borderline": "yes" if reply.doubt.is_borderline else "no"}
-    return {**added, **doubt, "scope": "yes" if reply.advice.excluded is None else "no", "problem": ""}
+    scope = "yes" if reply.advice.excluded is None else "no"
+    return {**added, **doubt, "scope": scope, "edition_state": reply.edition_state, "problem": ""}
 
 
 def check(meaning: Meaning, table: list[list[str]]) -> Counter[str]:
@@ -164,25 +165,26 @@ def test_the_advice_stands_to_the_right_of_the_columns_as_they_are(meaning: Mean
     header, row = label(meaning, [["who", *names, " count ", "=1+1"], ["a;b", *ROW, "3", "@x"]], reason_words)
     assert header[:13] == ["who", *names, " count ", "=1+1"]
     assert header[13:] == ["management", "management.state", "liner", "liner.state", "base", "base.state",
-                           "sealer", "sealer.state", "scope", "problem"]  # fmt: skip
+                           "sealer", "sealer.state", "scope", "edition_state", "problem"]  # fmt: skip
     assert row == ["a;b", *ROW, "3", "@x", "restore", "answered", "calcium-hydroxide", "answered",
-                   "resin-modified-glass-ionomer", "answered", "cavity-varnish", "answered", "yes", ""]  # fmt: skip
+                   "resin-modified-glass-ionomer", "answered", "cavity-varnish", "answered",
+                   "yes", "in-force", ""]  # fmt: skip
 
 
 def test_a_row_that_cannot_be_used_is_written_with_its_reason_and_no_advice(meaning: Meaning) -> None:
     names = list(meaning.protocol.factors)
     tally = Tally()
     rows = list(label(meaning, [names, ROW, ["0,4 mm", *ROW[1:]], ["x"], ROW], reason_words, tally))
-    assert [len(row) for row in rows] == [20] * 5
+    assert [len(row) for row in rows] == [21] * 5
     assert rows[2][:10] == ["0,4 mm", *ROW[1:]]
-    assert rows[2][10:19] == [""] * 9
-    assert rows[2][19].startswith("rdt: the number has a decimal comma")
-    assert rows[3][19] == "the row has 1 cell, the header has 10"
+    assert rows[2][10:20] == [""] * 10
+    assert rows[2][20].startswith("rdt: the number has a decimal comma")
+    assert rows[3][20] == "the row has 1 cell, the header has 10"
     assert rows[1] == rows[4]
     assert tally == Tally(rows=4, unusable=2)
 
 
-@pytest.mark.parametrize("name", ["liner", "liner.state", "scope", "problem"])
+@pytest.mark.parametrize("name", ["liner", "liner.state", "scope", "edition_state", "problem"])
 def test_a_column_that_the_advice_would_be_mistaken_for_stops_it(meaning: Meaning, name: str) -> None:
     with refusing(CannotRead, f"a column called {name}, and the table already has one"):
         label(meaning, [[*meaning.protocol.factors, name]], reason_words)
@@ -190,7 +192,7 @@ def test_a_column_that_the_advice_would_be_mistaken_for_stops_it(meaning: Meanin
 
 def test_a_column_called_borderline_matters_only_where_something_is_read_off(meaning: Meaning) -> None:
     names = list(meaning.protocol.factors)
-    assert len(next(label(meaning, [[*names, "borderline"]], reason_words))) == 21
+    assert len(next(label(meaning, [[*names, "borderline"]], reason_words))) == 22
     with refusing(CannotRead, "a column called borderline"):
         label(meaning, [["rdt.reading", *names[1:], "borderline"]], reason_words)
 
@@ -206,10 +208,10 @@ def test_a_file_comes_out_as_it_went_in_with_the_advice(
     assert out.startswith(mark + lines[0].encode() + separator.encode())
     assert lines[1].encode() + separator.encode() + b"restore" in out
     assert out.count(newline.encode()) == data.count(newline.encode())
-    assert newline.encode() + b"M\xfcller" + separator.encode() * 20 in out
+    assert newline.encode() + b"M\xfcller" + separator.encode() * 21 in out
     again = open_rows(BytesIO(out))
-    assert [len(row) for row in again] == [21, 21, 21]
-    assert [row[20] for row in open_rows(BytesIO(out))] == ["problem", "", "the row has 1 cell, the header has 11"]
+    assert [len(row) for row in again] == [22, 22, 22]
+    assert [row[21] for row in open_rows(BytesIO(out))] == ["problem", "", "the row has 1 cell, the header has 11"]
 
 
 # --- however many ---------------------------------------------------------------------------------------------------

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from liningbook.model.protocol import Protocol
 from liningbook.say.cases import labelled
-from liningbook.say.catalogue import N_, gettext, ngettext
+from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import both, day_words
-
-STATUSES: Mapping[str, str] = {"draft": N_("Draft"), "in-force": N_("In force"), "withdrawn": N_("Withdrawn")}
 
 
 def other_advice(edition: str, places: Sequence[str], more: int) -> str:
@@ -22,14 +20,19 @@ def other_advice(edition: str, places: Sequence[str], more: int) -> str:
     return words.format(edition=edition, places=listed)
 
 
-def particulars(old: Protocol, new: Protocol, old_name: str, new_name: str) -> Iterator[tuple[str, str, str]]:
-    """What both versions are: a label, and the words for either; `old_name` is what the user calls the old one."""
+def particulars(
+    old: Protocol, new: Protocol, statuses: tuple[str, str], old_name: str, new_name: str
+) -> Iterator[tuple[str, str, str]]:
+    """What both versions are: a label, and the words for either; `old_name` is what the user calls the old one.
+
+    `statuses` are the words for the status of either on the day looked at.
+    """
     yield gettext("Edition"), old.edition, new.edition
     if old_name or new_name:
         yield gettext("Compared as"), old_name, new_name
     if old.title != new.title:
         yield gettext("Title"), old.title, new.title
-    yield gettext("Status"), gettext(STATUSES[old.status]), gettext(STATUSES[new.status])
+    yield gettext("Status"), *statuses
     yield gettext("In force from"), _day_or_none(old.in_force_from), _day_or_none(new.in_force_from)
     yield gettext("Review by"), day_words(old.review_by.on), day_words(new.review_by.on)
 

@@ -12,12 +12,13 @@ from liningbook.checks.facts import Dated, Unsettled
 from liningbook.checks.kinds import conflicts, evidence, gaps, layers, overrides, reach, references, validity
 from liningbook.checks.kinds.indistinct import Indistinct
 from liningbook.checks.kinds.protection import LessProtection, Unprotected
+from liningbook.checks.kinds.standing import Standing
 from liningbook.checks.kinds.vignettes import VignetteFails
 from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
 from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
-from liningbook.say.findings import grades, materials, rules
+from liningbook.say.findings import editions, grades, materials, rules
 from liningbook.say.findings.cases import more_time
 from liningbook.say.locale import day_words
 from liningbook.say.told import Told
@@ -78,5 +79,6 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     references.UnusedReference: grades.unused_reference,
     references.ReviewOverdue: grades.review_overdue,
     VignetteFails: grades.vignette,
+    Standing: editions.standing,
 }
 """What is said of each type of fact."""

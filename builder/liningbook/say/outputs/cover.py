@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from liningbook.model.edition import EditionState
+from liningbook.model.protocol import Protocol
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import day_words
 
@@ -50,6 +52,21 @@ def cover_words(always: str, edition: str, contact: str, use_until: str, use_fro
         card_other=f"{other.format(edition=edition)} {_ask_which(contact)}",
         card_unread=f"{unread} {_ask(contact)}",
     )
+
+
+def edition_notice(protocol: Protocol, state: EditionState) -> str:
+    """Above the advice for one case: why the edition is not the one to follow; nothing if it is."""
+    if state == "withdrawn":
+        return withdrawn_cover()
+    if state == "draft":
+        return draft_cover()
+    if state == "expired":
+        said = gettext("Past its date: do not use for patients. This edition was to be used until {day}.")
+        return said.format(day=day_words(protocol.review_by.on))
+    if state == "not-yet-in-force" and protocol.in_force_from:
+        said = gettext("Not yet in force: do not use for patients. This edition begins on {day}.")
+        return said.format(day=day_words(protocol.in_force_from))
+    return ""
 
 
 def withdrawn_cover() -> str:

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
+from liningbook.model.edition import edition_state
+from liningbook.model.protocol import Protocol
 from liningbook.resources import ENGLISH
 from liningbook.say.catalogue import N_, gettext, language, ngettext
+from liningbook.say.locale import day_words
 
 _STATUS: Mapping[str, str] = {
     "draft": N_("Draft, not in force"),
@@ -23,9 +27,11 @@ class Mark:
     strip: str
 
 
-def status_words(status: str) -> str:
-    """`In force`."""
-    return gettext(_STATUS[status])
+def status_words(protocol: Protocol, day: date) -> str:
+    """`In force`; before its first day `In force from 1 June 2027`."""
+    if edition_state(protocol, day) == "not-yet-in-force" and protocol.in_force_from:
+        return gettext("In force from {day}").format(day=day_words(protocol.in_force_from))
+    return gettext(_STATUS[protocol.status])
 
 
 def withdrawn_mark(edition: str) -> Mark:

@@ -101,8 +101,19 @@ ACCEPTABLE: Mapping[str, str] = {
     "unused-reference": N_("unused reference"),
     "review-overdue": N_("review overdue"),
     "weaker-overrides-stronger": N_("weaker overrides stronger"),
+    "status": N_("status and dates"),
 }
 """The kinds of findings that a practice can accept."""
+
+
+def accepted_by_words(entry: Acceptance) -> str:
+    """`Accepted by B. Reed until 1 September 2028.`, as far as that is said."""
+    by, until = entry.by, day_words(entry.until) if entry.until else ""
+    if by and until:
+        return gettext("Accepted by {name} until {day}.").format(name=by, day=until)
+    if by:
+        return gettext("Accepted by {name}.").format(name=by)
+    return gettext("Accepted until {day}.").format(day=until) if until else ""
 
 
 def accepted_words(protocol: Protocol, entry: Acceptance) -> str:

@@ -7,14 +7,22 @@ from collections.abc import Sequence
 from liningbook.say.catalogue import N_, Messages, filled, gettext, ngettext
 
 
-def _withdrawn(editions: Sequence[str]) -> str:
+def _withdrawn(editions: Sequence[str], day: str) -> str:
+    """Which editions are withdrawn: now, or on a day to come, on which the edition after them begins."""
+    named = ", ".join(gettext("edition {edition}").format(edition=edition) for edition in editions)
+    if day:
+        said = ngettext(
+            "Withdrawn on {day}: <b>{editions}</b>. Until then its cards hang; from that day none must be used.",
+            "Withdrawn on {day}: <b>{editions}</b>. Until then their cards hang; from that day none must be used.",
+            len(editions),
+        )
+        return filled(said, editions=named, day=day)
     said = ngettext(
         "Withdrawn: <b>{editions}</b>. A card of this edition must not be used from now on.",
         "Withdrawn: <b>{editions}</b>. A card of these editions must not be used from now on.",
         len(editions),
     )
-    named = [gettext("edition {edition}").format(edition=edition) for edition in editions]
-    return filled(said, editions=", ".join(named))
+    return filled(said, editions=named)
 
 
 def _copies_counted(count: int, owing: int) -> str:

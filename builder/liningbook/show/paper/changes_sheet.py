@@ -11,6 +11,7 @@ from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
 from liningbook.model.protocol import Protocol
 from liningbook.say.changes.shown import particulars
+from liningbook.say.outputs.identity import status_words
 from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
@@ -89,13 +90,14 @@ def sheet_view(
     old, new = comparison.old_protocol, comparison.new_protocol
     people = [(p.name, p.role) for p in new.approved] + [(p.name, p.role) for p in new.authors]
     people += [(p.name, p.role) for p in old.approved] + [(p.name, p.role) for p in old.authors]
+    statuses = (status_words(old, comparison.new.day), status_words(new, comparison.new.day))
     names = tuple(dict.fromkeys(", ".join(part for part in person if part) for person in people))
     return SheetView(
         title=new.title,
         practice=new.practice,
         old=old.edition,
         new=new.edition,
-        particulars=tuple(particulars(old, new, old_name, new_name)),
+        particulars=tuple(particulars(old, new, statuses, old_name, new_name)),
         page=changes_page(comparison, past),
         chart_notes=pair.notes if pair else (),
         usual=pair.usual if pair else (),

@@ -18,11 +18,12 @@ from liningbook.notation.quantity import Quantity, Unit
 from liningbook.say.answers import answer_words, name_or_label
 from liningbook.say.command import reply as words
 from liningbook.say.command import why
+from liningbook.say.outputs.cover import edition_notice
 
 
 def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
     """What `case --format json` prints, with the irritants and, for readings, how they were taken."""
-    found = case_json(reply.question.values, reply.advice)
+    found = {"edition_state": reply.edition_state, **case_json(reply.question.values, reply.advice)}
     if reply.advice.excluded is None:
         found["irritants"] = [_threat_json(threat) for threat in reply.threats]
     taken = reply.question.taken
@@ -72,7 +73,8 @@ def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace:
     """The advice in words, layers in placing order, what is in doubt, what reaches the pulp, and the cautions."""
     question, advice = reply.question, reply.advice
     replies = words.REPLIES.format(title=protocol.title, edition=protocol.edition, practice=protocol.practice)
-    lines = [replies, words.case_line(protocol, question.values, question.taken)]
+    notice = edition_notice(protocol, reply.edition_state)
+    lines = [replies, *([notice] if notice else []), words.case_line(protocol, question.values, question.taken)]
     for name, taken in question.taken.items():
         lines += words.reading_lines(protocol.factors[name], question.values[name], taken)
     if advice.excluded is not None:

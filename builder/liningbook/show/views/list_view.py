@@ -16,7 +16,14 @@ from liningbook.say.answers import name_or_label
 from liningbook.say.cases import when_words
 from liningbook.say.locale import both
 from liningbook.say.outputs.readings import factor_reading, factor_values
-from liningbook.say.outputs.rules import accepted_words, answer_label, having_words, need_words, wanting_words
+from liningbook.say.outputs.rules import (
+    accepted_by_words,
+    accepted_words,
+    answer_label,
+    having_words,
+    need_words,
+    wanting_words,
+)
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.view import FactorView, Labelled
 from liningbook.space.region import Region
@@ -92,9 +99,12 @@ class ListWords:
         return having_words(self.protocol, pairing, cases)
 
     def accepted(self) -> tuple[Labelled, ...]:
-        """The warnings that the practice has accepted, with the cases and the reason."""
+        """The warnings that the practice has accepted, with the cases, the reason, by whom and until when."""
         return tuple(
-            Labelled(accepted_words(self.protocol, entry), f"{when_words(self.protocol, entry.when)}. {entry.because}")
+            Labelled(
+                accepted_words(self.protocol, entry),
+                f"{when_words(self.protocol, entry.when)}. {entry.because} {accepted_by_words(entry)}".rstrip(),
+            )
             for entry in self.protocol.accepted
         )
 

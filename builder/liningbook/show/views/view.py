@@ -46,6 +46,8 @@ class Identity:
     """Built although findings are open: every page must say so."""
     open_findings: tuple[str, ...]
     """One line a finding, for the draft notice."""
+    is_early: bool = False
+    """Whether the day looked at lies before the first one in force."""
     site_address: str = ""
     """Where the page is to be found; nothing where the protocol does not say."""
 

@@ -1,0 +1,175 @@
+"""Status and dates of an edition, and what every output then says of it."""
+
+# A case stands on one line, so that the tables can be read down.
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+import shutil
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from liningbook.analysis import understand
+from liningbook.checks.inquiry import Inquiry
+from liningbook.checks.registry import OF_KIND
+from liningbook.cli import main
+from liningbook.model.edition import edition_state
+
+SMALLEST = Path(__file__).parents[2] / "protocols" / "pass" / "smallest"
+
+Written = Callable[[str], Path]
+
+
+@pytest.fixture
+def written(tmp_path: Path) -> Written:
+    """The smallest protocol with other lines for `status` and `review_by`."""
+
+    def write(lines: str) -> Path:
+        folder = Path(shutil.copytree(SMALLEST, tmp_path / "protocol"))
+        path = folder / "protocol.yaml"
+        kept = [line for line in path.read_text("utf-8").splitlines() if not line.startswith(("status", "review_by"))]
+        path.write_text("\n".join([*kept, lines.replace("; ", "\n"), ""]), "utf-8")
+        return folder
+
+    return write
+
+
+def found(folder: Path, day: str) -> list[tuple[str, str]]:
+    meaning = understand(folder, date.fromisoformat(day)).meaning
+    assert meaning is not None
+    findings = OF_KIND["status"].look(Inquiry(meaning))
+    return [(finding.severity.value, finding.fact.about().further["what"]) for finding in findings]
+
+
+APPROVED = "approved: [{name: B. Reed, role: clinical lead, on: 2026-08-20}]"
+IN_FORCE = f"status: in-force; in_force_from: 2026-09-01; {APPROVED}; review_by: 2028-09-01"
+LATE = IN_FORCE.replace("08-20", "09-02")
+
+
+@pytest.mark.parametrize(
+    ("lines", "day", "expected"),
+    [
+        (IN_FORCE, "2026-09-01", []),
+        ("status: draft; review_by: 2028-09-01", "2026-09-01", []),
+        ("status: in-force; review_by: 2028-09-01", "2026-09-01", ["error not-approved", "error no-first-day"]),
+        (f"status: in-force; {APPROVED}; review_by: 2028-09-01", "2026-09-01", ["error no-first-day"]),
+        ("status: in-force; in_force_from: 2026-09-01; review_by: 2028-09-01", "2026-09-01", ["error not-approved"]),
+        # The same days put to the test on either side of the first one.
+        (IN_FORCE, "2026-08-31", ["warning not-yet"]),
+        (IN_FORCE, "2026-08-19", ["warning not-yet", "warning approved-later"]),
+        (IN_FORCE.replace("08-20", "09-01"), "2026-09-01", []),
+        (LATE, "2026-09-01", ["error approved-later", "error approved-after-start"]),
+        (LATE, "2026-09-02", ["error approved-after-start"]),
+        (LATE.replace("in-force;", "draft;"), "2026-09-02", ["warning approved-after-start"]),
+        (LATE.replace("in-force;", "withdrawn;"), "2026-09-02", ["warning approved-after-start"]),
+        (IN_FORCE.replace("2028-09-01", "2026-09-01"), "2026-09-01", []),
+        (IN_FORCE.replace("2028-09-01", "2026-08-31"), "2026-09-01", ["error starts-after-review"]),
+        (f"status: draft; {APPROVED}; review_by: 2026-08-19", "2026-09-01", ["warning approved-after-review"]),
+        (f"status: draft; {APPROVED}; review_by: 2026-08-20", "2026-09-01", []),
+    ],
+)  # fmt: skip
+def test_status_and_dates_go_together_or_are_told(lines: str, day: str, expected: list[str], written: Written) -> None:
+    assert [" ".join(one) for one in found(written(lines), day)] == expected
+
+
+@pytest.mark.parametrize(
+    ("lines", "day", "expected"),
+    [
+        (IN_FORCE, "2026-08-31", "not-yet-in-force"),
+        (IN_FORCE, "2026-09-01", "in-force"),
+        (IN_FORCE, "2028-09-01", "in-force"),
+        (IN_FORCE, "2028-09-02", "expired"),
+        (IN_FORCE.replace("in-force;", "draft;"), "2028-09-02", "draft"),
+        (IN_FORCE.replace("in-force;", "withdrawn;"), "2026-08-31", "withdrawn"),
+        ("status: in-force; review_by: 2028-09-01", "2026-01-01", "in-force"),
+    ],
+)
+def test_a_case_says_where_its_edition_stands(
+    lines: str, day: str, expected: str, written: Written, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = written(lines)
+    call = ["case", str(folder), "rdt=1mm", "--on", day]
+    assert main([*call, "--format", "json"]) == 0
+    assert json.loads(capsys.readouterr().out)["edition_state"] == expected
+    assert main(call) == 0
+    title, above, *_ = capsys.readouterr().out.splitlines()
+    assert title.startswith("Example, edition ")
+    if expected == "in-force":
+        assert above.startswith("Case: ")
+    else:
+        assert "do not use for patients" in above
+    (tmp_path / "cases.csv").write_text("rdt\n1 mm\n", "utf-8")
+    call = ["case", str(folder), "--cases", str(tmp_path / "cases.csv"), "--out", str(tmp_path / "out.csv")]
+    assert main([*call, "--on", day]) == 0
+    with (tmp_path / "out.csv").open(encoding="utf-8", newline="") as rows:
+        assert [row["edition_state"] for row in csv.DictReader(rows)] == [expected]
+    assert ("do not use for patients" in capsys.readouterr().out) == (expected != "in-force")
+
+
+def test_the_state_is_said_of_a_case_that_is_not_covered_too(
+    demonstration: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from tests.usual import USUAL_CASE
+
+    values = [f"{name}={value}" for name, value in {**USUAL_CASE, "rdt": "0 mm"}.items()]
+    main(["case", str(demonstration), *values, "--format", "json", "--on", "2026-08-31"])
+    reply = json.loads(capsys.readouterr().out)
+    assert (reply["in_scope"], reply["edition_state"]) == (False, "not-yet-in-force")
+
+
+def test_the_demonstration_is_in_force_from_its_first_day_until_its_review(demonstration: Path) -> None:
+    states = []
+    for day in ("2026-08-31", "2026-09-01", "2028-09-01", "2028-09-02"):
+        protocol = understand(demonstration, date.fromisoformat(day)).protocol
+        assert protocol is not None
+        states.append(edition_state(protocol, date.fromisoformat(day)))
+    assert states == ["not-yet-in-force", "in-force", "in-force", "expired"]
+    assert found(demonstration, "2026-09-01") == []
+
+
+def outputs_of(folder: Path, day: str) -> dict[str, str]:
+    """Protocol, card and page as they are set, with what is found in a change sheet of the edition."""
+    from liningbook.analysis import analyse
+    from liningbook.compare.comparison import compare
+    from liningbook.exchange.bundle import bundle_of
+    from liningbook.show.markup.markdown import to_html
+    from liningbook.show.paper.changes_sheet import sheet_view
+    from liningbook.show.paper.paper_html import card_html, protocol_html
+    from liningbook.show.viewer import Viewer
+    from liningbook.show.web.page import site_files
+
+    analysis = analyse(folder, date.fromisoformat(day))
+    assert analysis.protocol is not None
+    bundle = bundle_of(analysis)
+    viewer = Viewer(analysis, bundle["digest"], to_html)
+    site = site_files(viewer, bundle)
+    comparison = compare(analysis.protocol, analysis.protocol, analysis.day)
+    return {
+        "protocol": protocol_html(viewer.protocol_view()),
+        "card": card_html(viewer.card_views()[0]),
+        "page": site["index.html"].decode(),
+        "manifest": site["manifest.webmanifest"].decode(),
+        "sheet": str(sheet_view(comparison, "", "", None, None).particulars),
+    }
+
+
+def test_every_output_says_from_when_an_edition_is_in_force_until_it_is(demonstration: Path) -> None:
+    early, later = (outputs_of(demonstration, day) for day in ("2026-08-31", "2026-09-01"))
+    for name, text in early.items():
+        assert "n force from 1 September 2026" in text, name
+        for plain in (">In force<", "· In force ·", "'In force'", '"In force"'):
+            assert plain not in text, (name, plain)
+    assert any(plain in later["protocol"] for plain in (">In force<", "· In force ·"))
+    assert all("Status" not in text or "In force" in text for text in later.values())
+
+
+def test_accepted_warnings_are_printed_with_who_accepted_them_and_until_when(demonstration: Path) -> None:
+    made = outputs_of(demonstration, "2026-09-01")
+    for name in ("protocol", "page"):
+        text = re.sub("<[^>]*>", "", made[name]).replace("\u00a0", " ")
+        assert text.count("Accepted by B. Reed until 1 September 2028.") == 4, name
