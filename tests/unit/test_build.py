@@ -17,7 +17,8 @@ from typing import NamedTuple
 import pytest
 
 from liningbook.cli import main, record
-from liningbook.cli.common import CannotDo, write_all
+from liningbook.cli.common import CannotDo
+from liningbook.cli.in_place import LOCK, put
 from liningbook.outputs import make
 from liningbook.outputs.cannot import CannotMake
 
@@ -61,7 +62,8 @@ def build(folder: Path, out: Path, capsys: pytest.CaptureFixture[str]) -> Build:
 
 
 def contents(place: Path) -> dict[str, bytes]:
-    return {path.relative_to(place).as_posix(): path.read_bytes() for path in place.rglob("*") if path.is_file()}
+    files = [path for path in place.rglob("*") if path.is_file() and path.name != LOCK]
+    return {path.relative_to(place).as_posix(): path.read_bytes() for path in files}
 
 
 def edit(path: Path, old: str, new: str) -> None:
@@ -251,7 +253,7 @@ def test_a_failed_build_removes_nothing(build: Build, folder: Path, out: Path, m
     replace = Path.replace
 
     def locked(self: Path, target: Path) -> Path:
-        if target.name == record.NAME and ".new" in self.name:
+        if target.name == record.NAME and self.name.startswith("new"):
             raise PermissionError(13, "Permission denied", str(target))
         return replace(self, target)
 
@@ -261,20 +263,38 @@ def test_a_failed_build_removes_nothing(build: Build, folder: Path, out: Path, m
 
 
 def test_what_cannot_be_removed_brings_back_what_was_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    kept, stale = tmp_path / "kept", tmp_path / "stale"
-    kept.write_bytes(b"old")
-    stale.write_bytes(b"stale")
-    replace = Path.replace
+    (tmp_path / "kept").write_bytes(b"old")
+    (tmp_path / "stale").write_bytes(b"stale")
+    unlink = Path.unlink
 
-    def locked(self: Path, target: Path) -> Path:
-        if self == stale:
+    def locked(self: Path, missing_ok: bool = False) -> None:
+        if self.name == "stale":
             raise PermissionError(13, "Permission denied", str(self))
-        return replace(self, target)
+        unlink(self, missing_ok)
 
-    monkeypatch.setattr(Path, "replace", locked)
+    monkeypatch.setattr(Path, "unlink", locked)
     with pytest.raises(CannotDo, match="as it was"):
-        write_all({kept: b"new", tmp_path / "more": b"more"}, [stale])
+        put(tmp_path, {"kept": b"new", "more": b"more"}, ["stale"])
     assert contents(tmp_path) == {"kept": b"old", "stale": b"stale"}
+
+
+@pytest.mark.parametrize("place", ["", "inner"])
+def test_a_link_into_the_sources_is_no_output_folder(place: str, build: Build, folder: Path, tmp_path: Path) -> None:
+    link = tmp_path / "link"
+    link.symlink_to(folder)
+    before = contents(folder)
+    done = build(into=link / place)
+    assert done.code == 1
+    assert "link into the sources" in done.err
+    assert contents(folder) == before
+
+
+def test_a_link_in_the_output_folder_stops_a_build_before_it_is_made(build: Build, folder: Path, out: Path) -> None:
+    out.mkdir()
+    (out / "site").symlink_to(folder)
+    before = contents(folder)
+    done = build()
+    assert (done.code, done.said("made"), contents(folder)) == (1, [], before)
 
 
 # --- progress ---------------------------------------------------------------------------------------------------------

@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from liningbook.analysis import Analysis
-from liningbook.cli.common import FOUND, CannotDo, check_writable, epoch, read, write_all
+from liningbook.cli.common import FOUND, CannotDo, epoch, read
+from liningbook.cli.in_place import holding, put
 from liningbook.cli.progress import Progress
 from liningbook.cli.record import NAME, Written, differs, is_as_written, read_record, record_bytes, sha256_of
 from liningbook.cli.terminal import complain, say
+from liningbook.cli.writing import check_below, check_writable
 from liningbook.outputs.cannot import CannotMake
 from liningbook.outputs.make import Output, outputs
 from liningbook.outputs.rows import PARTS
@@ -38,12 +40,14 @@ def run(options: argparse.Namespace) -> int:
         try:
             with listening(progress.step):
                 planned = outputs(analysis, wanted, epoch=epoch(), crop_marks=options.crop_marks, since=since)
+                check_below(out, [output.name for output in planned])
                 made = _make(planned, out, progress)
         except CannotMake as no:
             raise CannotDo(stops.NOT_MADE.format(why=no), FOUND) from None
         progress.clear()
         complain(_same_name(out, made))
-        _write(out, made, {output.name: output.part for output in planned}, wanted, progress)
+        with holding(out, lambda: complain(stops.complaint(stops.BUILD_WAITS.format(folder=out)))):
+            _write(out, made, {output.name: output.part for output in planned}, wanted, progress)
         say("".join(f"{out / name}\n" for name in made))
         return 0
 
@@ -121,8 +125,8 @@ def _write(
     altered = [name for name in no_more if name not in ours and (out / name).exists()]
     record = {name: last for name, last in before.items() if name not in no_more or name in altered}
     record |= {name: Written(parts[name], sha256_of(content)) for name, content in made.items()}
-    files = {out / name: content for name, content in {**made, NAME: record_bytes(record)}.items()}
-    write_all({place: content for place, content in files.items() if differs(place, content)}, [out / n for n in ours])
+    files = {**made, NAME: record_bytes(record)}
+    put(out, {name: content for name, content in files.items() if differs(out / name, content)}, ours)
     for name in ours:
         progress.say(words.REMOVED.format(name=name))
     for name in altered:

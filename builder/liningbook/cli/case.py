@@ -9,13 +9,11 @@ from pathlib import Path
 from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.cli.common import (
     CannotDo,
-    check_places,
     opened_table,
     read_sound,
-    write_all,
-    write_table,
 )
 from liningbook.cli.terminal import complain, print_json, say
+from liningbook.cli.writing import check_places, write_all, write_table
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.catalogue import speaking
 from liningbook.say.command import stops, usage

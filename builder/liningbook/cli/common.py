@@ -1,11 +1,11 @@
-"""What the commands share: stopping with a reason, the day looked at, reading the protocol, writing whole files."""
+"""What the commands share: stopping with a reason, the day looked at, reading the protocol and tables."""
 
 from __future__ import annotations
 
 import argparse
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -24,9 +24,6 @@ FOUND = 1
 
 UNUSABLE = 2
 """Exit code: there is no protocol, or the call is wrong."""
-
-SOURCES = (".md", ".yaml", ".yml", ".json", ".bib")
-"""The endings of a protocol's own files."""
 
 
 class CannotDo(Exception):
@@ -107,44 +104,6 @@ def epoch() -> int | None:
     return int(text)
 
 
-def check_writable(folder: Path, protocol: Path) -> None:
-    """Stops before the work is done if a folder cannot be written to, or is one that holds only rules."""
-    if _folded(folder).is_relative_to(_folded(protocol / "rules")):
-        raise CannotDo(stops.RULES_ONLY.format(folder=folder), FOUND)
-    existing = next(place for place in (folder, *folder.absolute().parents) if os.path.lexists(place))
-    if not os.path.isdir(existing):
-        raise CannotDo(stops.NO_FOLDER.format(place=existing), FOUND)
-    if not os.access(existing, os.W_OK | os.X_OK):
-        raise CannotDo(stops.NOT_WRITABLE.format(folder=existing), FOUND)
-
-
-def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: Iterable[Path]) -> None:
-    """Stops before the work is done where a file to be written is read, is a source, or is written twice.
-
-    `read` are the files that the call reads; below the `folders` of protocols no file with the ending of a source is
-    written.
-    """
-    taken = {_folded(path) for path in read}
-    real_folders = [os.path.realpath(folder) for folder in folders]
-    for place in places:
-        if place is None:
-            continue
-        real = Path(os.path.realpath(place))
-        is_inside = any(_folded(real).is_relative_to(_folded(folder)) for folder in real_folders)
-        if (real.suffix.casefold() in SOURCES and is_inside) or _folded(real) in taken:
-            raise CannotDo(stops.SOURCE_OR_TWICE.format(place=place), FOUND)
-        if real.is_dir():
-            raise CannotDo(stops.IS_FOLDER.format(place=place), FOUND)
-        for folder in real_folders:
-            check_writable(real.parent, Path(folder))
-        taken.add(_folded(real))
-
-
-def _folded(place: str | Path) -> Path:
-    """The real place without its capitals: where a system tells them not apart, two such places are one."""
-    return Path(os.path.realpath(place).casefold())
-
-
 @contextmanager
 def opened_table(table: Path) -> Iterator[Rows]:
     """The rows of a table of cases. Stops where it cannot be read, or what is made of it cannot be written."""
@@ -158,66 +117,3 @@ def opened_table(table: Path) -> Iterator[Rows]:
         raise CannotDo(stops.OF_FILE.format(name=table, what=reason_words(no))) from None
     except OSError as error:
         raise CannotDo(os_words(error), FOUND) from None
-
-
-def write_table(out: Path, made: Iterable[list[str]], like: Rows) -> None:
-    """Writes a table row by row beside its place, as `like` was written, and moves it in only when it is complete."""
-    from liningbook.sources.csv_rows import to_bytes
-
-    out.parent.mkdir(parents=True, exist_ok=True)
-    new = beside(out, "new")
-    try:
-        with new.open("wb") as target:
-            target.writelines(to_bytes(made, like))
-        new.replace(out)
-    finally:
-        new.unlink(missing_ok=True)
-
-
-def write_all(files: Mapping[Path, bytes], unwanted: Iterable[Path] = ()) -> None:
-    """Writes every file beside its place first and moves them in only when all are complete; removes the unwanted.
-
-    If one cannot be moved in (a viewer may have locked the old one) those moved before are put back.
-    """
-    gone = tuple(unwanted)
-    new = {place: beside(place, "new") for place in files}
-    old = {place: beside(place, "old") for place in (*files, *gone)}
-    moved: list[Path] = []
-    try:
-        for place, content in files.items():
-            place.parent.mkdir(parents=True, exist_ok=True)
-            if place.is_dir():
-                raise CannotDo(stops.IS_FOLDER.format(place=place), FOUND)
-            _write(new[place], content)
-            if place.exists():
-                _write(old[place], place.read_bytes())
-        for place in files:
-            new[place].replace(place)
-            moved.append(place)
-        for place in gone:
-            place.replace(old[place])
-            moved.append(place)
-    except OSError as error:
-        for place in moved:
-            if old[place].exists():
-                old[place].replace(place)
-            else:
-                place.unlink()
-        what = re.sub(rf"\.(new|old)-{os.getpid()}\b", "", os_words(error))
-        raise CannotDo(stops.AS_IT_WAS.format(what=what), FOUND) from None
-    finally:
-        for path in (*new.values(), *old.values()):
-            if os.path.lexists(path):
-                path.unlink()
-
-
-def beside(place: Path, what: str) -> Path:
-    """A name of our own beside a file."""
-    return place.with_name(f"{place.name}.{what}-{os.getpid()}")
-
-
-def _write(path: Path, content: bytes) -> None:
-    with path.open("wb") as stream:
-        stream.write(content)
-        stream.flush()
-        os.fsync(stream.fileno())

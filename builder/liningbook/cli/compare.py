@@ -12,14 +12,12 @@ from typing import TYPE_CHECKING
 from liningbook.cli.common import (
     FOUND,
     CannotDo,
-    check_places,
     chosen_day,
     epoch,
     opened_table,
-    write_all,
-    write_table,
 )
 from liningbook.cli.terminal import complain, print_json, say
+from liningbook.cli.writing import check_places, write_all, write_table
 from liningbook.compare.comparison import Comparison
 from liningbook.exchange.versions import NoVersion, UnsoundVersion, Version, compare_versions, read_version
 from liningbook.say.catalogue import speaking

@@ -46,11 +46,14 @@ def read_record(folder: Path) -> dict[str, Written]:
         case {"format": "liningbook-build", "version": 1, "files": dict(files)}:
             for name, entry in files.items():
                 match entry:
-                    case {"part": str(part), "sha256": str(digest)} if _FILE.fullmatch(name) and _DIGEST.fullmatch(
-                        digest
-                    ):
+                    case {"part": str(part), "sha256": str(digest)} if is_file_name(name) and _DIGEST.fullmatch(digest):
                         known[name] = Written(part, digest)
     return known
+
+
+def is_file_name(name: str) -> bool:
+    """Whether a name can be that of a file of a build, below its folder."""
+    return _FILE.fullmatch(name) is not None
 
 
 def record_bytes(files: Mapping[str, Written]) -> bytes:
