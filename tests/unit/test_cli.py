@@ -179,7 +179,7 @@ def test_a_build_writes_what_is_asked_for_and_names_it(tmp_path: Path, run: Run)
     names = ["bundle.json", "site/index.html", "site/sw.js", "site/manifest.webmanifest", "site/icon.svg"]
     assert (done.code, done.out) == (0, "".join(f"{out / name}\n" for name in names))
     written = {path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file()}
-    assert written == {*names, ".liningbook-build.json"}
+    assert written == {*names, ".liningbook-build.json", ".liningbook-build.lock"}
 
 
 def test_two_builds_are_the_same_byte_for_byte(tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
