@@ -11,6 +11,7 @@ import json
 import os
 import re
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
@@ -137,6 +138,47 @@ def test_an_accepted_warning_is_suppressed_with_its_reason(
     suppressed = [result for result in results if "suppressions" in result]
     assert len(suppressed) == 4
     assert all("B. Reed" in result["suppressions"][0]["justification"] for result in suppressed)
+
+
+LINK = re.compile(r"\[(?:[^\\\[\]]|\\[\\\[\]])*\]\([^)]*\)")
+"""An embedded link in a plain text message, by the grammar of 3.11.6; its text may hold escaped brackets."""
+
+
+def messages(value: Any) -> Iterator[str]:
+    """Every message string of a log (3.11.8, 3.12.3)."""
+    if isinstance(value, dict):
+        for item in value.values():
+            if isinstance(item, dict) and isinstance(item.get("text"), str):
+                yield item["text"]
+            yield from messages(item)
+    if isinstance(value, list):
+        for item in value:
+            yield from messages(item)
+
+
+@pytest.mark.parametrize(
+    "label",
+    ["[click](https://evil.example)", r"[a\](1)", r"\[a](sarif:/x)", "[a]](1)", "[[a](1)](2)", "{0} of {1}", "a {"],
+)
+def test_what_an_author_writes_is_neither_a_link_nor_a_placeholder(
+    label: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copytree(ROOT / "guidelines" / "faulty" / "gap", tmp_path / "gap")
+    path = tmp_path / "gap" / "protocol.yaml"
+    path.write_text(re.sub("label: [^,}\n]*", lambda _: f"label: '{label}'", path.read_text("utf-8"), count=2), "utf-8")
+    monkeypatch.chdir(tmp_path)
+    main(["check", "gap", "--format", "sarif", "--on", "2026-11-25"])
+    texts = list(messages(json.loads(capsys.readouterr().out)["runs"]))
+    assert not any(LINK.search(text) for text in texts)
+    assert not any("{" in text.replace("{{", "").replace("}}", "") for text in texts)
+    main(["check", "gap", "--format", "json", "--on", "2026-11-25"])
+    wanted = {finding["message"] for finding in json.loads(capsys.readouterr().out)["findings"]}
+    assert any(label in words for words in wanted)
+    read = {
+        re.sub(r"\\([\\\[\]])", r"\1", text).replace("{{", "{").replace("}}", "}") for text in texts if "](" in text
+    }
+    read |= {text.replace("{{", "{").replace("}}", "}") for text in texts if "](" not in text}
+    assert wanted <= {text.partition("\n")[0] for text in read}
 
 
 def test_the_schema_refuses_a_log_that_is_wrong(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import html
 import re
 from dataclasses import replace
+from html.parser import HTMLParser
 from typing import Any
 
+import cmarkgfm
 import pytest
 from markdown_it import MarkdownIt
 
@@ -63,7 +64,8 @@ def tokens(markdown: str) -> list[Any]:
 
 def shape(markdown: str) -> list[str]:
     """The kinds of a comment's parts, whatever its words."""
-    return [token.type for token in tokens(markdown) if token.type not in ("text", "text_special", "softbreak")]
+    words = ("text", "text_special", "softbreak", "code_inline")
+    return [token.type for token in tokens(markdown) if token.type not in words]
 
 
 @pytest.mark.parametrize("text", HOSTILE)
@@ -71,9 +73,7 @@ def test_what_an_author_writes_means_nothing_to_markdown(text: str) -> None:
     plain, attacked = changes_markdown(view("words")), changes_markdown(view(text))
     assert shape(attacked) == shape(plain)
     found = tokens(attacked)
-    assert {token.type for token in found}.isdisjoint(
-        {"link_open", "image", "code_inline", "fence", "code_block", "s_open"}
-    )
+    assert {token.type for token in found}.isdisjoint({"link_open", "image", "fence", "code_block", "s_open"})
     raw = [token.content for token in found if token.type in ("html_block", "html_inline")]
     known = re.compile(r"\s*(<details><summary>[A-Z][a-z ()]*</summary>|</details>|<sub>|</sub>)\s*")
     assert all(known.fullmatch(content) for content in raw), raw
@@ -89,11 +89,62 @@ def test_and_is_read_as_it_was_written(text: str) -> None:
     assert sum(wanted in words for words in shown) >= 8
 
 
-@pytest.mark.parametrize("sign", ["@", "#1", "://", "www.", "GH-", "mailto:", "$x$", ":smile:"])
-def test_no_sign_is_left_that_a_site_might_make_a_link_of(sign: str) -> None:
-    comment = changes_markdown(view(f"before {sign}x after"))
-    assert sign not in comment
-    assert html.unescape(comment).count(f"before {sign}x after") >= 8
+REACHES_OUT = {
+    "a mention": "@[a-z0-9]",
+    "an issue": r"#[0-9]|\bgh-[0-9]+|(?<!\w)![0-9]",
+    "a commit": r"(?<![0-9a-z])[0-9a-f]{7,40}(?![0-9a-z])",
+    "an address": r"https?:|ftp:|www\.[a-z]|mailto:|xmpp:|[a-z0-9._+-]+@[a-z0-9-]+\.[a-z]",
+    "an emoji": r":[a-z0-9_+-]+:",
+    "a formula": r"\$[^ ]",
+}
+"""What a site looks for in the page that it makes of a comment, but not within code."""
+
+TEXTS = [
+    *("@marsh", "@org/team", "(@a-b),", "a@evil.example", "see @marsh: @reed", "\\@a", "`@a`", "&commat;a", "&#64;a"),
+    *("#12", "GH-12", "gh-12.", "org/repo#12", "o/r@deadbeef", "x|#12", "`#12", "**#12**", "&#35;12", "~~#1~~"),
+    *("deadbeef", "1234567890abcdef1234567890abcdef12345678", "effaced!", "(0123456)", "abc-1234567"),
+    *("https://evil.example/a|b", "www.evil.example", "<https://evil.example>", "[a](https://b.example)"),
+    *("mailto:a@b.example", "xmpp:a@b.example", "![x](https://b.example/p.png)", ":smile:", "::tada::", "$x$", "$`x`$"),
+]
+
+
+class Outside(HTMLParser):
+    """The texts of a page outside code, and the tags that lead or show something elsewhere."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.texts: list[str] = []
+        self.within: list[str] = []
+        self.code: list[str] = []
+        self.leads: list[str] = []
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.within.append(tag)
+        self.leads += [tag] if tag in ("a", "img") or dict(attrs).keys() & {"href", "src"} else []
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.within.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        (self.code if {"code", "pre"} & {*self.within} else self.texts).append(data)
+
+
+@pytest.mark.parametrize("text", [*HOSTILE, *TEXTS])
+def test_nothing_in_it_reaches_out_on_the_page_that_a_site_makes_of_it(text: str) -> None:
+    page = cmarkgfm.github_flavored_markdown_to_html(changes_markdown(view(f"before {text} after")))
+    seen = Outside(page.replace("<br />", "").replace("<hr />", ""))
+    assert seen.leads == []
+    for what, pattern in REACHES_OUT.items():
+        for words in seen.texts:
+            assert not re.search(pattern, words, re.IGNORECASE), (what, words)
+
+
+@pytest.mark.parametrize("text", [text for text in TEXTS if text.count("`") != 2])  # two make code by themselves
+def test_and_each_of_these_would_without_it(text: str) -> None:
+    seen = Outside(cmarkgfm.github_flavored_markdown_to_html(f"before {text} after"))
+    patterns = REACHES_OUT.values()
+    assert seen.leads or any(re.search(one, words, re.IGNORECASE) for one in patterns for words in seen.texts)
 
 
 def test_a_long_report_is_cut_to_fit_a_comment_and_says_so() -> None:

@@ -7,7 +7,8 @@ worked out once and kept. Whatever is kept is bounded, and emptied when full.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -24,9 +25,12 @@ from liningbook.space.holding import MOST_KEPT, Holding, Kept
 COUNT = "count"
 """The column that says how many cases a row stands for."""
 
+MOST_COLUMNS = 2_000
 MOST_COUNTED = 10**12
 MOST_QUOTED = 200
 """So many signs of a text are kept to say what is wrong with it: many rows may be wrong, and their cells long."""
+MOST_LEFT = 20
+"""So many cells too many are named."""
 SLOT = 24
 """Bits of a key for a column of readings: far more than there are different bands of one factor."""
 
@@ -140,6 +144,8 @@ class CaseTable:
         self.header: list[str] = next(self._rows, [])
         if isinstance(self.header, Broken):
             raise CannotRead("table-first-row-misquoted")
+        if len(self.header) > MOST_COLUMNS:
+            raise CannotRead("table-too-wide", columns=len(self.header), most=MOST_COLUMNS)
         names = [name.strip() for name in self.header]
         found = _find_columns(space, names)
         self.is_read_off = any(name.endswith(READING) for name in found)
@@ -191,7 +197,7 @@ class CaseTable:
         if not any(cell.strip() for cell in row):
             return Refused("row-empty")
         if len(row) != len(self.header):
-            left = tuple(legible(cell[:MOST_QUOTED]) for cell in row[len(self.header) :])
+            left = tuple(legible(cell[:MOST_QUOTED]) for cell in row[len(self.header) :][:MOST_LEFT])
             return Refused("row-of-other-length", cells=len(row), wanted=len(self.header), left=left)
         columns = [*self._factors, *([self._count] if self._count else [])]
         problems = [problem for column in columns if (problem := column.problems[row[column.place]])]
@@ -220,10 +226,11 @@ def _find_columns(space: Space, names: list[str]) -> list[str]:
     """The name of the column of each factor. Raises CannotRead."""
     if not any(names):
         raise CannotRead("table-empty")
-    if doubled := [name for number, name in enumerate(names) if name and name in names[:number]]:
-        raise CannotRead("table-column-twice", name=legible(doubled[0]))
-    found = [_find_column(axis, names) for axis in space.axes]
-    missing = [name for name in found if name not in names]
+    if doubled := next((name for name, times in Counter(names).items() if name and times > 1), ""):
+        raise CannotRead("table-column-twice", name=legible(doubled))
+    known = frozenset(names)
+    found = [_find_column(axis, known) for axis in space.axes]
+    missing = [name for name in found if name not in known]
     others = [name for name in names if name and name not in found and name != COUNT]
     if len(missing) == len(found):
         raise CannotRead("table-without-factors", missing=tuple(missing))
@@ -234,12 +241,12 @@ def _find_columns(space: Space, names: list[str]) -> list[str]:
     for name in others:
         if name.endswith(READING):
             raise CannotRead("table-reading-of-nothing", name=legible(name), factor=legible(name.removesuffix(READING)))
-        if COUNT not in names and _is_like_count(name):
+        if COUNT not in known and _is_like_count(name):
             raise CannotRead("table-like-count", name=legible(name), count=COUNT)
     return found
 
 
-def _find_column(axis: Axis, names: list[str]) -> str:
+def _find_column(axis: Axis, names: Collection[str]) -> str:
     """The name that the column of a factor has, or should have."""
     factor = axis.factor
     read_off = factor.id + READING

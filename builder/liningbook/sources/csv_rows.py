@@ -9,9 +9,10 @@ that they can be written again as they were.
 from __future__ import annotations
 
 import csv
+import re
 from codecs import getincrementaldecoder
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from itertools import chain, islice
@@ -26,6 +27,8 @@ BLOCK = 1 << 18
 BATCH = 1000
 """Rows written at a time."""
 LONGEST_LINE = 1 << 20
+MOST_LINES = 256
+"""Lines of one row; a spreadsheet lets a cell have 254. A row with more has a quotation mark that is never closed."""
 
 
 class CannotRead(Refused):
@@ -59,7 +62,7 @@ class Rows:
                     yield row
                     seen.clear()
                 return
-            except csv.Error:  # a cell that never ends, is too long (131,072 characters), or ends before its separator
+            except csv.Error:  # a cell that never ends or too late, is too long (131,072 characters), or ends early
                 broken = Broken(seen[0].rstrip("\r\n"))
                 again.extendleft(reversed(seen[1:]))
                 seen.clear()
@@ -67,11 +70,8 @@ class Rows:
 
 
 def _noted(again: deque[str], lines: Iterator[str], seen: list[str]) -> Iterator[str]:
-    """The lines to be read again, then the rest, each noted."""
-    while again:
-        seen.append(again[0])
-        yield again.popleft()
-    for line in lines:
+    """The lines to be read again, then the rest, each noted; they end where a row has too many."""
+    while len(seen) < MOST_LINES and (line := again.popleft() if again else next(lines, "")):
         seen.append(line)
         yield line
 
@@ -111,12 +111,27 @@ def _blocks(stream: BinaryIO) -> Iterator[Iterable[str]]:
 
 def to_bytes(table: Iterable[list[str]], like: Rows) -> Iterator[bytes]:
     """Rows of two cells or more as CSV, written as `like` was."""
-    rows, start = iter(table), MARK if like.is_marked else ""
-    to_line = csv.writer(_Echo(), delimiter=like.separator).writerow  # lines end in CR LF, so both are put in quotes
-    while batch := list(islice(rows, BATCH)):
-        text = start + "".join([to_line(row)[:-2] + like.newline for row in batch])
+    lines, start = to_lines(table, like.separator), MARK if like.is_marked else ""
+    while batch := list(islice(lines, BATCH)):
+        text = start + "".join([line + like.newline for line in batch])
         yield text.encode("utf-8", "surrogateescape")
         start = ""
+
+
+def to_lines(table: Iterable[Sequence[str]], separator: str = ",") -> Iterator[str]:
+    """Rows of two cells or more as lines without their ends; no cell is a formula to a spreadsheet."""
+    to_line = csv.writer(_Echo(), delimiter=separator).writerow  # lines end in CR LF, so both are put in quotes
+    for row in table:
+        yield to_line([harmless(cell) for cell in row])[:-2]
+
+
+_FORMULA = re.compile("[\\s\ufeff]*[-=+@\uff0d\uff1d\uff0b\uff20]|[\t\r\n]")
+_NUMBER = re.compile(r"\s*[-+]?[0-9]+([.,][0-9]+)?\s*")
+
+
+def harmless(cell: str) -> str:
+    """A cell that a spreadsheet takes for no formula: it begins with an apostrophe. A plain number stays one."""
+    return f"'{cell}" if _FORMULA.match(cell) and not _NUMBER.fullmatch(cell) else cell
 
 
 class _Echo:

@@ -87,6 +87,7 @@ def test_a_header_alone_is_a_table_without_rows(meaning: Meaning) -> None:
         ([*GOOD, "rdt.reading"], "Remaining dentine thickness is given both in the column rdt and in rdt.reading"),
         (without("pulp", more=("pulp.reading",)), "Pulp diagnosis is not a quantity, so it is not read off; call its column `pulp`"),  # noqa: E501
         ([*GOOD, "age.reading"], "'age.reading': there is no factor called 'age'"),
+        ([*GOOD, *map(str, range(2_000))], "the first row has 2010 columns; 2000 are read at most"),
         ([*GOOD, "coutn"], "if 'coutn' says how many cases a row stands for, call it `count`"),
         ([*GOOD, "Count"], "call it `count`"),
         ([*GOOD, "cont"], "call it `count`"),
@@ -96,6 +97,30 @@ def test_a_header_that_will_not_do_is_said_why(meaning: Meaning, header: list[st
     with pytest.raises(CannotRead) as stop:
         read_cases(meaning.space, [header])
     assert message in reason_words(stop.value)
+
+
+def test_looking_at_a_header_grows_with_it_alone(meaning: Meaning) -> None:
+    """Names are compared as often as there are columns, however many of them are unlike."""
+
+    class Name(str):
+        __slots__ = ()
+        compared = 0
+
+        def __eq__(self, other: object) -> bool:
+            Name.compared += 1
+            return str.__eq__(self, other)
+
+        __hash__ = str.__hash__
+
+        def strip(self, _: str | None = None) -> Name:  # type: ignore[override]
+            return self
+
+    def work(columns: int) -> int:
+        Name.compared = 0
+        read_cases(meaning.space, [[*GOOD, *(Name(f"note {number}") for number in range(columns))]])
+        return Name.compared
+
+    assert work(1_900) <= 20 * work(100)
 
 
 def test_a_header_with_wrong_quotation_marks_is_said_to_have_them(meaning: Meaning) -> None:

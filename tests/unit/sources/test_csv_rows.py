@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import csv
+import re
+from collections import deque
+from collections.abc import Iterator
 from io import BytesIO, StringIO
 from itertools import repeat
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from liningbook.sources import csv_rows
-from liningbook.sources.csv_rows import Broken, CannotRead, Rows, is_foreign, legible, open_rows, to_bytes
+from liningbook.sources.csv_rows import Broken, CannotRead, Rows, harmless, is_foreign, legible, open_rows, to_bytes
 from tests.refused import refusing
 
 
@@ -120,6 +124,36 @@ def test_many_broken_rows_each_cost_only_themselves() -> None:
     assert len(rows) == 2 * count + 1
 
 
+def test_the_work_grows_with_the_table_alone() -> None:
+    """Lines that leave a quotation mark open, each of which could go on for ever."""
+    line = 'a","""\n'
+
+    def work(lines: int) -> int:
+        """How many lines the reader of the library is given, those it is given again counted again."""
+        given = 0
+
+        def noted(again: deque[str], more: Iterator[str], seen: list[str]) -> Iterator[str]:
+            nonlocal given
+            for text in original(again, more, seen):
+                given += 1
+                yield text
+
+        original = csv_rows._noted
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(csv_rows, "_noted", noted)
+            assert sum(1 for _ in Rows(repeat(line, lines)))
+        return given
+
+    small, large = work(2_000), work(8_000)
+    assert large <= 5 * small
+    assert large <= 8_000 * (csv_rows.MOST_LINES + 1)
+
+
+def test_a_cell_may_have_as_many_lines_as_a_spreadsheet_lets_it() -> None:
+    cell = "\n" * 253
+    assert rows_of(f'a,b\n"{cell}",2\n'.encode()) == [["a", "b"], [cell, "2"]]
+
+
 def test_bytes_that_are_not_utf_8_are_kept_and_can_be_shown() -> None:
     (_, row) = rows_of(b"a,b\nM\xfcller,\xe2\x89\xa4\n")
     assert [is_foreign(cell) for cell in row] == [True, False]
@@ -173,7 +207,7 @@ def test_rows_that_are_written_are_read_the_same(
     data = b"".join(to_bytes(rows, Rows(iter(()), separator, newline, is_marked)))
     assert data.startswith(b"\xef\xbb\xbf") == is_marked or rows[0][0].startswith("\ufeff")
     text = data.decode("utf-8", "surrogateescape").removeprefix("\ufeff" if is_marked else "")
-    expected = [[legible_bytes(cell) for cell in row] for row in rows]
+    expected = [[legible_bytes(harmless(cell)) for cell in row] for row in rows]
     assert list(Rows(iter(StringIO(text, newline="")), separator)) == expected
     assert list(csv.reader(StringIO(text, newline=""), delimiter=separator)) == expected
 
@@ -187,6 +221,45 @@ def test_a_table_is_written_as_it_was() -> None:
     data = b'\xef\xbb\xbfrdt;M\xfcller;"a;b"\r\n0.5 mm;\xb5;"1\r\n2"\r\n'
     rows = open_rows(BytesIO(data))
     assert b"".join(to_bytes(rows, rows)) == data
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        "=1+1",
+        "+1+1",
+        "-1+1",
+        "@SUM(A1)",
+        "\t=1",
+        "\r=1",
+        "\n=1",
+        " =1",
+        "\ufeff=1",
+        "=",
+        "-0.4 mm",
+        "-",
+        "\uff1d1",
+        "\tx",
+    ],
+)
+def test_no_cell_that_is_written_is_a_formula(cell: str) -> None:
+    data = b"".join(to_bytes([[cell, cell]], Rows(iter(()), ";")))
+    (row,) = Rows(StringIO(data.decode(), newline=""), ";")
+    assert row == [f"'{cell}"] * 2
+
+
+@pytest.mark.parametrize("cell", ["-0.4", "+1", "-0,4", " -3 ", "0.5 mm", "a=b", "a-b", "'=1", "", "≤", "1-2"])
+def test_a_plain_number_and_what_begins_otherwise_are_written_as_they_are(cell: str) -> None:
+    (row,) = open_rows(BytesIO(b"".join(to_bytes([[cell, cell]], Rows(iter(()))))))
+    assert row == [cell] * 2
+
+
+def test_every_table_is_written_by_one_function(repository: Path) -> None:
+    package = repository / "builder" / "liningbook"
+    writing = [
+        path.name for path in package.rglob("*.py") if re.search(r"csv\.(Dict)?[Ww]riter", path.read_text("utf-8"))
+    ]
+    assert writing == ["csv_rows.py"]
 
 
 def test_rows_are_written_as_they_come() -> None:

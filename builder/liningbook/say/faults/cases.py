@@ -35,6 +35,7 @@ CASES: Mapping[str, Say] = {
         "the first row cannot be read: a quotation mark is missing, or there is one too many"
     ),
     "table-empty": Say("the table is empty; its first row must name the columns"),
+    "table-too-wide": Say("the first row has {columns} columns; {most} are read at most"),
     "table-column-twice": Say("two columns are called '{name:short}'"),
     "table-column-taken": Say("the advice is written into a column called {name}, and the table already has one"),
     "table-without-factors": Say("the first row names no factor; it must name a column for each of {missing}"),

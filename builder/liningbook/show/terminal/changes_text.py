@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import html
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from liningbook.say.cases import shortened
 from liningbook.say.changes import report
 from liningbook.show.changes.changes_view import ChangesView
+from liningbook.show.terminal.inert import inert
 from liningbook.show.views.changed import ChangeView, NoteGroup
 from liningbook.sources.text import visible
 
@@ -108,7 +107,7 @@ class _Comment:
 
     def safe(self, text: str) -> str:
         """An author's text that means nothing to Markdown, shortened if need be."""
-        return _escaped(shortened(_one_line(text), self.limits.letters))
+        return inert(shortened(_one_line(text), self.limits.letters))
 
     def paragraphs(self, view: ChangesView) -> Iterator[str]:
         safe, shown = self.safe, view.changes[: self.limits.changes]
@@ -166,23 +165,7 @@ def _folded(heading: str, paragraphs: Iterable[str]) -> str:
     return "\n\n".join((f"<details><summary>{heading}</summary>", *paragraphs, "</details>"))
 
 
-_SIGNS = str.maketrans({sign: f"&#{ord(sign)};" for sign in "\\`*_[]|~@#"})
-"""Signs that Markdown, or a site that shows it, might take for more than a sign: a mention, a link, a column."""
-
-_LINKS = re.compile(r"://|www\.|GH-|:(?=[a-z0-9_+-]+:)|\$|=(?==)|mailto:|xmpp:", re.IGNORECASE)
-"""What a site may make a link, an emoji or a formula of."""
-
-_STARTS = re.compile(r"^([0-9]*)([-+=.)])")
-"""What begins a list or underlines a heading where it begins a line."""
-
-
 def _one_line(text: str) -> str:
     """The text on one line, with signs that do not show written out; the blanks before it are kept."""
     start = len(text) - len(text.lstrip(" "))
     return " " * start + visible(" ".join(text.split()))
-
-
-def _escaped(text: str) -> str:
-    escaped = html.escape(text, quote=False).replace("&", "\0").translate(_SIGNS).replace("\0", "&")
-    escaped = _LINKS.sub(lambda found: f"&#{ord(found[0][0])};{found[0][1:]}", escaped)
-    return _STARTS.sub(lambda found: f"{found[1]}&#{ord(found[2])};", escaped)

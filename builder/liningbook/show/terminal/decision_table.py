@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,6 +14,7 @@ from liningbook.say.answers import answer_words
 from liningbook.say.cases import case_parts
 from liningbook.say.command import decision_table as words
 from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.sources.csv_rows import to_lines
 from liningbook.sources.text import visible
 from liningbook.space.region import fewest_rows
 
@@ -69,16 +68,7 @@ def _outcome_words(meaning: Meaning, decision: Decision, outcome: Outcome) -> tu
 
 def as_csv(view: TableView) -> str:
     """Comma-separated, one line a row, with a heading line."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(view.columns)
-    writer.writerows([_harmless(text) for text in row] for row in view.rows)
-    return stream.getvalue()
-
-
-def _harmless(text: str) -> str:
-    """A text that a spreadsheet does not take for a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
+    return "".join(f"{line}\n" for line in to_lines([view.columns, *view.rows]))
 
 
 def as_text(view: TableView, width: int = 24) -> str:
