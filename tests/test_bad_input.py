@@ -860,7 +860,7 @@ def test_findings_that_do_not_fit_on_the_disk_are_an_error(tmp_path: Path) -> No
 # --- builds -----------------------------------------------------------------------------------------------------------
 
 ONLY = ("--only", "bundle,site", "--on", DAY)
-WRITTEN = {".liningbook-build.json", "bundle.json"} | {
+WRITTEN = {".liningbook-build.json", ".liningbook-build.lock", "bundle.json"} | {
     f"site/{name}" for name in ("icon.svg", "index.html", "manifest.webmanifest", "sw.js")
 }
 

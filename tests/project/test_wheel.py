@@ -18,10 +18,11 @@ pytestmark = pytest.mark.slow
 
 SITE = ["site/icon.svg", "site/index.html", "site/manifest.webmanifest", "site/sw.js"]
 OUTPUTS = [
-    ".liningbook-build.json", "bundle.json", "card-copies.pdf", "card.pdf", "copies-register.pdf", "protocol.pdf",
+    ".liningbook-build.json", ".liningbook-build.lock", "bundle.json",
+    "card-copies.pdf", "card.pdf", "copies-register.pdf", "protocol.pdf",
     *SITE, "withdrawal-notice.pdf",
 ]  # fmt: skip
-WITHOUT_PANGO = [".liningbook-build.json", "bundle.json", *SITE]
+WITHOUT_PANGO = [".liningbook-build.json", ".liningbook-build.lock", "bundle.json", *SITE]
 
 
 def clean_environment() -> dict[str, str]:

@@ -23,7 +23,7 @@ from pathlib import Path
 import pytest
 
 from liningbook.cli import main, preview
-from liningbook.preview.server import Server
+from liningbook.preview.server import MOST_CONNECTIONS, Server
 from liningbook.preview.watch import look, watch
 from liningbook.preview.workshop import Showing, Workshop
 
@@ -276,6 +276,25 @@ def test_a_browser_that_goes_away_is_no_error(server: Server, capsys: pytest.Cap
         server.show(Showing(b"", str(time.monotonic()), ""))
     assert ask(server).status == 200
     assert capsys.readouterr().err == ""
+
+
+def test_of_too_many_connections_the_oldest_are_let_go(server: Server) -> None:
+    silent = [socket.create_connection(("127.0.0.1", server.server_port), SOON) for _ in range(MOST_CONNECTIONS)]
+    waiting = events(ask(server, "/events"))
+    assert next(waiting) == "one"
+    assert silent[0].recv(1) == b"", "the oldest is let go"
+    more = [socket.create_connection(("127.0.0.1", server.server_port), SOON) for _ in range(MOST_CONNECTIONS)]
+    assert list(waiting) == [], "one that waits for changes too"
+    assert ask(server).read() == b"the page", "whoever comes is served all the same"
+    for stream in (*silent, *more):
+        stream.close()
+
+
+def test_a_connection_that_says_nothing_is_ended(server: Server, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(server.RequestHandlerClass, "timeout", 0.1)
+    with socket.create_connection(("127.0.0.1", server.server_port), SOON) as stream:
+        stream.sendall(b"GET /pa")
+        assert stream.recv(1) == b""
 
 
 # --- hearing of changes -----------------------------------------------------------------------------------------------

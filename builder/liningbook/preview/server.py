@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from socket import SHUT_RDWR
 from threading import Condition
 from typing import Any
 
@@ -19,6 +21,12 @@ from liningbook.say.command import stops
 from liningbook.show.web.page_html import window_html
 
 ADDRESS = "127.0.0.1"
+
+MOST_CONNECTIONS = 32
+"""How many connections are open at once; for one more the oldest is let go (a browser that waits comes back)."""
+
+IDLE = 10.0
+"""Seconds for which a connection may say nothing while its request is read or its answer taken."""
 
 STILL_HERE = 15.0
 """Seconds after which a browser that waits is told that nothing has changed."""
@@ -48,6 +56,7 @@ class Server(ThreadingHTTPServer):
         self.change = Condition()
         self.showing = showing
         self.ended = False
+        self._connections: dict[Any, None] = {}
         self.window, self.window_policy = window_html()
         names = (f"{name}:{self.server_port}" for name in (ADDRESS, "localhost"))
         self.hosts = frozenset((*names, *((ADDRESS, "localhost") if self.server_port == 80 else ())))
@@ -63,11 +72,36 @@ class Server(ThreadingHTTPServer):
             self.showing = showing
             self.change.notify_all()
 
-    def wait(self, told: str) -> str | None:
-        """The version to be seen, once it is another than the one told or some time has passed; nothing at the end."""
+    def wait(self, connection: Any, told: str) -> str | None:
+        """The version to be seen, once it is another than the one told or some time has passed.
+
+        Nothing at the end, or when the connection has been let go.
+        """
+
+        def over() -> bool:
+            return self.ended or connection not in self._connections
+
         with self.change:
-            self.change.wait_for(lambda: self.ended or self.showing.version != told, STILL_HERE)
-            return None if self.ended else self.showing.version
+            self.change.wait_for(lambda: over() or self.showing.version != told, STILL_HERE)
+            return None if over() else self.showing.version
+
+    def process_request(self, request: Any, client_address: Any) -> None:
+        """Takes a connection; where that is one too many, the oldest is let go."""
+        with self.change:
+            self._connections[request] = None
+            if len(self._connections) > MOST_CONNECTIONS:
+                oldest = next(iter(self._connections))
+                del self._connections[oldest]
+                with suppress(OSError):
+                    oldest.shutdown(SHUT_RDWR)
+                self.change.notify_all()
+        super().process_request(request, client_address)
+
+    def shutdown_request(self, request: Any) -> None:
+        """Ends a connection."""
+        with self.change:
+            self._connections.pop(request, None)
+        super().shutdown_request(request)
 
     def end(self) -> None:
         """Lets every browser go and stops serving; the port is free again."""
@@ -85,7 +119,7 @@ class Server(ThreadingHTTPServer):
 
 class _Handler(BaseHTTPRequestHandler):
     server: Server
-    timeout = 60
+    timeout = IDLE
     server_version = "Liningbook"
     sys_version = ""
 
@@ -116,7 +150,7 @@ class _Handler(BaseHTTPRequestHandler):
             return
         told = ""
         self.wfile.write(b"retry: 500\n\n")
-        while (version := self.server.wait(told)) is not None:
+        while (version := self.server.wait(self.connection, told)) is not None:
             self.wfile.write(b": still here\n\n" if version == told else f"data: {version}\n\n".encode())
             self.wfile.flush()
             told = version
