@@ -7,6 +7,7 @@ import shlex
 import subprocess
 import sys
 from pathlib import Path
+from textwrap import dedent
 
 import pytest
 
@@ -21,11 +22,7 @@ def blocks(repository: Path) -> list[tuple[str, str, str]]:
 
 
 def test_the_first_rule_goes_as_told(blocks: list[tuple[str, str, str]], tmp_path: Path) -> None:
-    for _, name, text in blocks:
-        if name:
-            place = tmp_path / name
-            place.parent.mkdir(parents=True, exist_ok=True)
-            place.write_text(text, encoding="utf-8")
+    _write(blocks, tmp_path)
     steps = [step for language, _, text in blocks if language == "console" for step in _steps(text)]
     assert len(steps) == 5
     for command, shown in steps:
@@ -36,6 +33,34 @@ def test_the_first_rule_goes_as_told(blocks: list[tuple[str, str, str]], tmp_pat
         )
         _assert_shows(done.stdout, shown, command)
     assert (tmp_path / "my-output/bundle.json").exists()
+
+
+def test_a_draft_comes_into_force_as_told(blocks: list[tuple[str, str, str]], repository: Path, tmp_path: Path) -> None:
+    _write(blocks, tmp_path)
+    rule, source = tmp_path / "my-practice/rules/line-a-deep-cavity.md", tmp_path / "my-practice/protocol.yaml"
+    rule.write_text(rule.read_text("utf-8").replace("{below: 0.5 mm}", "{at_most: 0.5 mm}", 1), "utf-8")
+    told = re.search(r"^ +(status: in-force\n.*?)^ +```", (repository / "README.md").read_text("utf-8"), re.M | re.S)
+    assert told is not None
+    source.write_text(source.read_text("utf-8").replace("status: draft\n", dedent("   " + told[1])), "utf-8")
+    case = ["case", "my-practice", "rdt=0.5mm", "restoration=amalgam", "--on"]
+    assert "Not yet in force" in _run([*case, "2026-11-25"], tmp_path).stdout
+    assert "Not yet in force" not in _run([*case, "2026-12-01"], tmp_path).stdout
+    assert _run(["check", "my-practice", "--strict", "--on", "2026-12-01"], tmp_path).returncode == 0
+
+
+def _run(call: list[str], folder: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "liningbook", *call],
+        cwd=folder, capture_output=True, text=True, encoding="utf-8", timeout=HANGS,
+    )  # fmt: skip
+
+
+def _write(blocks: list[tuple[str, str, str]], folder: Path) -> None:
+    for _, name, text in blocks:
+        if name:
+            place = folder / name
+            place.parent.mkdir(parents=True, exist_ok=True)
+            place.write_text(text, encoding="utf-8")
 
 
 def _steps(text: str) -> list[tuple[str, str]]:
