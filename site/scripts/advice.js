@@ -13,7 +13,7 @@ function adviceSum(frame, reply) {
   if (!reply.in_scope) return found;
   for (const [id, outcome] of Object.entries(reply.advice)) {
     const decision = frame.decisions.get(id);
-    const told = outcome.state === "answered" ? wordsAnswer(frame, decision, outcome.answer) : null;
+    const told = outcome.state === "answered" ? wordsAnswer(frame, decision, outcome.answer, reply.advice) : null;
     found[adviceKind(frame, decision, outcome, told)].push({ decision, outcome, told });
   }
   const order = ({ decision }) => reply.placing_order.indexOf(decision.id);
@@ -77,7 +77,7 @@ function adviceShow(frame, compiled, given, reply, sum, figures) {
   return [
     adviceSummary(reply, sum),
     ...(reply.in_scope ? [] : adviceOutside(reply)),
-    ...sum.troubles.map((one) => adviceTrouble(frame, one)),
+    ...sum.troubles.map((one) => adviceTrouble(frame, one, reply)),
     ...sum.stops.map((one) => adviceRest(frame, one)),
     ...sum.judged.map((one) => adviceJudged(frame, one)),
     unclear ? adviceWhom(frame) : "",
@@ -115,11 +115,11 @@ function adviceWhom(frame) {
   return nodesMake("p", { class: "whom" }, nodesSaid("where-to-turn", { contact: wordsContact(frame) }));
 }
 
-function adviceTrouble(frame, { decision, outcome }) {
+function adviceTrouble(frame, { decision, outcome }, { advice }) {
   return nodesMake(
     "div", { class: "say tone tone-fault" },
     nodesMake("p", {}, nodesSaid("labelled-bold", { label: decision.label, text: wordsOutcome(frame, decision, outcome) }), "."),
-    nodesMake("ul", {}, wordsTrouble(frame, decision, outcome).map((line) => nodesMake("li", {}, nodesTied(line)))),
+    nodesMake("ul", {}, wordsTrouble(frame, decision, outcome, advice).map((line) => nodesMake("li", {}, nodesTied(line)))),
     groundsWhy(frame, decision, outcome),
   );
 }

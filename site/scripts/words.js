@@ -106,9 +106,24 @@ function wordsEntered(frame, factor, reply) {
   };
 }
 
-/** Python's words for an answer to a decision: `{kind, words, …}`. */
-function wordsAnswer(frame, decision, answer) {
-  return frame.words.decisions[decision.id].answers[wordsKey(answer)];
+/**
+ * Python's words for an answer to a decision: `{kind, words, …}`.
+ *
+ * With the advice for the whole case nothing is said of an order beside a layer that is not placed in it.
+ */
+function wordsAnswer(frame, decision, answer, advice = {}) {
+  const told = frame.words.decisions[decision.id].answers[wordsKey(answer)];
+  const kept = (told.order ?? []).filter(([layer]) => !wordsUnplaced(advice[layer]));
+  if (!kept.length) return told;
+  const words = [told.words, ...kept.map(([, , text]) => text)].join(", ");
+  return { ...told, words, facts: [...told.facts, ...kept.map(([, label, text]) => [label, text])] };
+}
+
+/** Whether surely no layer is placed: it is not needed, or every answer is that none is. */
+function wordsUnplaced(outcome) {
+  if (!outcome) return false;
+  const answers = outcome.answers?.map(({ answer }) => answer) ?? [outcome.answer];
+  return outcome.state === "not-needed" || answers.every((answer) => answer === "none");
 }
 
 /** The label of an agent, or of an answer, that is named under a decision. */
@@ -117,19 +132,19 @@ function wordsNamed(frame, decision, name) {
 }
 
 /** What a decision comes to, in one line: an answer's words, or why there is none. */
-function wordsOutcome(frame, decision, outcome) {
+function wordsOutcome(frame, decision, outcome, advice) {
   if (outcome.state !== "answered") return frame.words.states[outcome.state];
-  const { words, why } = wordsAnswer(frame, decision, outcome.answer);
+  const { words, why } = wordsAnswer(frame, decision, outcome.answer, advice);
   return why ? say("labelled", { label: words, text: why }) : words;
 }
 
 /** The lines that say how a decision that has no single answer comes to that: who says what, what is barred and why. */
-function wordsTrouble(frame, decision, outcome) {
+function wordsTrouble(frame, decision, outcome, advice) {
   const titles = (ids) => ids.map((id) => frame.rules.get(id).title).join(", ");
   const candidates = outcome.answers ?? (outcome.answer === undefined ? [] : [outcome]);
   return [
     ...candidates.map((one) =>
-      say("answer-by", { answer: wordsAnswer(frame, decision, one.answer).words, rules: titles(one.rules) }),
+      say("answer-by", { answer: wordsAnswer(frame, decision, one.answer, advice).words, rules: titles(one.rules) }),
     ),
     ...(outcome.avoided_by ?? []).map(({ agent, rule }) =>
       say("avoided-by", { name: wordsNamed(frame, decision, agent), rule: titles([rule]) }),

@@ -15,6 +15,7 @@ import pytest
 from liningbook.analysis import Analysis, analyse
 from liningbook.cases.question import BadQuestion, Reply, answer, put
 from liningbook.exchange.bundle import bundle_of
+from liningbook.meaning.decide import Outcome, unplaced
 from liningbook.notation.codec import range_notation
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import UNITS, Quantity
@@ -51,7 +52,9 @@ WORD = """async ([bundle, words, cases]) => {
     const reply = w.answer(compiled, given);
     return {
       counted: [...frame.factors.values()].map((factor) => w.wordsCounted(frame, factor, reply)),
-      outcomes: Object.entries(reply.advice).map(([id, one]) => w.wordsOutcome(frame, frame.decisions.get(id), one)),
+      outcomes: Object.entries(reply.advice).map(
+        ([id, one]) => w.wordsOutcome(frame, frame.decisions.get(id), one, reply.advice),
+      ),
       threats: (reply.irritants ?? []).map((threat) => w.wordsThreat(frame, threat)),
       band: reply.borderline ? w.wordsBand(frame, reply) : "",
       barred: w.groundsBars(frame, compiled, given, reply).map(
@@ -87,7 +90,7 @@ def worded(analysis: Analysis, reply: Reply) -> dict[str, Any]:
     band = next((line for line in text.splitlines() if line.startswith("Borderline: ")), "")
     found: dict[str, Any] = {
         "counted": case_words(text, protocol_.factors),
-        "outcomes": [outcome_words(protocol_, name, outcome) for name, outcome in reply.advice.outcomes.items()],
+        "outcomes": [outcome_words(protocol_, name, reply.advice.outcomes) for name in reply.advice.outcomes],
         "threats": [words for _, words in threat_words(protocol_, reply.threats)],
         "band": band.removeprefix("Borderline: ").removesuffix(". Within that it could also be:"),
         "barred": [],
@@ -112,11 +115,12 @@ def case_words(text: str, factors: Mapping[str, Any]) -> list[str]:
     return [words for _, _, words in parts]
 
 
-def outcome_words(protocol_: Any, name: str, outcome: Any) -> str:
+def outcome_words(protocol_: Any, name: str, outcomes: Mapping[str, Outcome]) -> str:
+    outcome = outcomes[name]
     if outcome.state != "answered":
         return STATES[outcome.state]
     answer_ = outcome.candidates[0].answer
-    words = answer_words(protocol_, protocol_.decisions[name], answer_)
+    words = answer_words(protocol_, protocol_.decisions[name], answer_, unplaced(outcomes))
     return f"{words}: {answer_.why}" if answer_.why else words
 
 

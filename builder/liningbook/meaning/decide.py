@@ -44,6 +44,12 @@ class Outcome:
         return self.candidates[0].answer if len(self.candidates) == 1 else None
 
     @property
+    def is_unplaced(self) -> bool:
+        """Whether surely no layer is placed: it is not needed, or every answer is that none is."""
+        kinds = {candidate.answer.kind for candidate in self.candidates}
+        return self.state == "not-needed" or kinds == {"none"}
+
+    @property
     def said(self) -> Hashable:
         """What is advised, equal for two outcomes that advise alike: state and answers, whichever rules give them."""
         return (self.state, frozenset(candidate.answer.meaning for candidate in self.candidates))
@@ -141,6 +147,11 @@ def with_clash(outcome: Outcome, number: int) -> Outcome:
     """The outcome, marked as breaking an entry of `together`."""
     state = "clash" if outcome.state == "answered" else outcome.state
     return Outcome(state, outcome.candidates, outcome.silent, outcome.warnings, (*outcome.clashes, number))
+
+
+def unplaced(outcomes: Mapping[str, Outcome]) -> frozenset[str]:
+    """The decisions under which surely no layer is placed."""
+    return frozenset(name for name, outcome in outcomes.items() if outcome.is_unplaced)
 
 
 def placing_order(outcomes: Mapping[str, Outcome]) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Answer, Decision
@@ -24,19 +24,22 @@ def state_words(state: str) -> str:
     return gettext(STATES[state])
 
 
-def answer_words(protocol: Protocol, decision: Decision, answer: Answer) -> str:
-    """An answer in full: agent, place, thickness, coats, waiting time."""
+def answer_words(protocol: Protocol, decision: Decision, answer: Answer, unplaced: Collection[str] = ()) -> str:
+    """An answer in full: agent, place, thickness, coats, waiting time, order.
+
+    `unplaced` are layers that are known not to be placed: none is placed before or after such a one.
+    """
     if answer.kind == "none":
         return gettext("No {layer}").format(layer=inside(decision.label))
     if answer.kind == "judgement":
         return gettext("The dentist decides")
     if answer.kind == "choice":
         return decision.answers[answer.name]
-    return ", ".join([protocol.agents[answer.name].label, *layer_details(protocol, answer)])
+    return ", ".join([protocol.agents[answer.name].label, *layer_details(protocol, answer, unplaced)])
 
 
-def layer_details(protocol: Protocol, answer: Answer) -> list[str]:
-    """What an answer says of a layer beside its agent, each a few words."""
+def layer_details(protocol: Protocol, answer: Answer, unplaced: Collection[str] = ()) -> list[str]:
+    """What an answer says of a layer beside its agent, each a few words; nothing of layers that are not placed."""
     parts = []
     place = answer.place or protocol.agents[answer.name].place
     if place:
@@ -48,11 +51,11 @@ def layer_details(protocol: Protocol, answer: Answer) -> list[str]:
         parts.append(coats_words(answer.coats))
     if answer.wait:
         parts.append(gettext("wait {time} before the next layer").format(time=quantity_words(answer.wait)))
-    return parts + order_words(protocol, answer)
+    return parts + [text for layer, text in order_words(protocol, answer) if layer not in unplaced]
 
 
 def layer_facts(protocol: Protocol, answer: Answer) -> list[list[str]]:
-    """What an answer says of a layer beside its agent: what each part is about, and its words."""
+    """What an answer says of a layer beside its agent and its order: what each part is about, and its words."""
     facts = []
     if place := answer.place or protocol.agents[answer.name].place:
         facts.append([gettext("Where"), protocol.places[place]])
@@ -63,8 +66,6 @@ def layer_facts(protocol: Protocol, answer: Answer) -> list[list[str]]:
     if answer.wait:
         time = quantity_words(answer.wait)
         facts.append([gettext("Then wait"), gettext("{time} before the next layer").format(time=time)])
-    for order in order_words(protocol, answer):
-        facts.append([gettext("Order"), order])
     return facts
 
 
@@ -73,13 +74,15 @@ def coats_words(count: int) -> str:
     return ngettext("{count} coat", "{count} coats", count).format(count=count)
 
 
-def order_words(protocol: Protocol, answer: Answer) -> list[str]:
-    """Before and after which layers an answer wants its own placed."""
+def order_words(protocol: Protocol, answer: Answer) -> list[tuple[str, str]]:
+    """Before and after which layers an answer wants its own placed: each layer, and the words."""
     found = []
     if answer.before:
-        found.append(gettext("before the {layer}").format(layer=inside(protocol.decisions[answer.before].label)))
+        words = gettext("before the {layer}").format(layer=inside(protocol.decisions[answer.before].label))
+        found.append((answer.before, words))
     if answer.after:
-        found.append(gettext("after the {layer}").format(layer=inside(protocol.decisions[answer.after].label)))
+        words = gettext("after the {layer}").format(layer=inside(protocol.decisions[answer.after].label))
+        found.append((answer.after, words))
     return found
 
 

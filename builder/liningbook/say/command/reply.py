@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from fractions import Fraction
 
 from liningbook.cases.readings import Taken
@@ -71,18 +71,21 @@ def excluded_lines(excluded: Exclusion) -> Iterable[str]:
         yield f"Instead: {excluded.instead}"
 
 
-def outcome_lines(protocol: Protocol, decision: Decision, outcome: Outcome) -> Iterable[str]:
-    """What a decision comes to, with the rules that say so."""
+def outcome_lines(
+    protocol: Protocol, decision: Decision, outcome: Outcome, unplaced: Collection[str] = ()
+) -> Iterable[str]:
+    """What a decision comes to, with the rules that say so; nothing of the order beside layers that are not placed."""
     if outcome.state == "answered":
         candidate = outcome.candidates[0]
-        yield f"{decision.label}: {answer_words(protocol, decision, candidate.answer)}"
+        yield f"{decision.label}: {answer_words(protocol, decision, candidate.answer, unplaced)}"
         if candidate.answer.kind == "judgement":
             yield f"    why: {candidate.answer.why}"
         yield f"    by {_titles(protocol, candidate.rules)}"
         return
     yield f"{decision.label}: {state_words(outcome.state)}"
     for candidate in outcome.candidates:
-        yield f"    {answer_words(protocol, decision, candidate.answer)}: by {_titles(protocol, candidate.rules)}"
+        said = answer_words(protocol, decision, candidate.answer, unplaced)
+        yield f"    {said}: by {_titles(protocol, candidate.rules)}"
     for agent, rule in outcome.warnings:
         yield f"    avoid {name_or_label(protocol, decision, agent)}: by {protocol.rules[rule].title}"
     for entry in outcome.clashes:

@@ -9,6 +9,7 @@ from liningbook.cases.question import Reply
 from liningbook.cases.readings import Taken
 from liningbook.cases.trace import probabilities, reasons
 from liningbook.exchange.outcomes import case_json, outcome_json
+from liningbook.meaning.decide import unplaced
 from liningbook.meaning.layers import Threat
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
@@ -80,7 +81,7 @@ def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace:
     if advice.excluded is not None:
         lines += words.excluded_lines(advice.excluded)
     for name, outcome in advice.outcomes.items():
-        lines += words.outcome_lines(protocol, protocol.decisions[name], outcome)
+        lines += words.outcome_lines(protocol, protocol.decisions[name], outcome, unplaced(advice.outcomes))
     if len(advice.placing_order) > 1:
         layers = words.THEN.join(protocol.decisions[name].label for name in advice.placing_order)
         lines.append(words.ORDER.format(layers=layers))

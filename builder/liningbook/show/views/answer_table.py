@@ -15,7 +15,8 @@ from liningbook.model.rule import Answer, Decision
 from liningbook.notation.interval import UNBOUNDED
 from liningbook.notation.quantity import UNITS
 from liningbook.say.amounts import amount_words, number_words
-from liningbook.say.answers import answer_words, coats_words, inside, layer_facts
+from liningbook.say.answers import answer_words, coats_words, inside, layer_facts, order_words
+from liningbook.say.catalogue import gettext
 
 MILLIMETRE = UNITS["mm"]
 
@@ -45,13 +46,19 @@ def answer_key(answer: Answer) -> str:
 
 
 def _answer(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str, Any]:
-    """An answer's kind, the answer in full, and for a layer each of its parts with what it is about."""
-    found: dict[str, Any] = {"kind": answer.kind, "words": answer_words(protocol, decision, answer)}
+    """An answer's kind, the answer in full, and for a layer each of its parts with what it is about.
+
+    The order beside another layer stands apart, since it is said only where that layer may be placed.
+    """
+    beside = [layer for layer in (answer.before, answer.after) if layer is not None]
+    found: dict[str, Any] = {"kind": answer.kind, "words": answer_words(protocol, decision, answer, beside)}
     if answer.kind == "judgement":
         found["why"] = answer.why
     if answer.kind == "layer":
         found["agent"] = protocol.agents[answer.name].label
         found["facts"] = layer_facts(protocol, answer)
+        if beside:
+            found["order"] = [[layer, gettext("Order"), text] for layer, text in order_words(protocol, answer)]
         found["drawn"] = _drawn(protocol, decision, answer)
     return found
 

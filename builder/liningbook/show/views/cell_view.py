@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from liningbook.meaning import chart as charts
-from liningbook.meaning.decide import Outcome, placing_order
+from liningbook.meaning.decide import Outcome, placing_order, unplaced
 from liningbook.meaning.rules import answer_word
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Decision
@@ -73,7 +73,8 @@ class CellWords:
                 steps.append(self._step(decision, outcome, in_cell=True))
                 tones.add(self.tone(decision, outcome))
         for number, decision_id in enumerate(placing_order(outcomes), 1):
-            steps.append(self._layer(number, self.protocol.decisions[decision_id], outcomes[decision_id]))
+            decision = self.protocol.decisions[decision_id]
+            steps.append(self._layer(number, decision, outcomes[decision_id], unplaced(outcomes)))
             tones.add("place")
         if not steps:
             steps.append(Step(0, t.place_nothing if layers else t.nothing_asked_for))
@@ -86,15 +87,18 @@ class CellWords:
         why = outcome.candidates[0].answer.why
         return Step(0, t.dentist_decides, f"{decision.label}. {why}" if why else decision.label)
 
-    def _layer(self, number: int, decision: Decision, outcome: Outcome) -> Step:
+    def _layer(self, number: int, decision: Decision, outcome: Outcome, unplaced: Collection[str]) -> Step:
         """A layer that is placed, or that is not: on a card called by its name, unless the agent's says it."""
         answer = outcome.answer
         assert answer is not None
         if decision.id not in self.decisions:
             return Step(number, labelled(decision.label, t.see_protocol))
         if answer.kind != "layer":
-            return Step(number, answer_words(self.protocol, decision, answer))
-        agent, details = self.protocol.agents[answer.name].label, ", ".join(layer_details(self.protocol, answer))
+            return Step(number, answer_words(self.protocol, decision, answer, unplaced))
+        agent, details = (
+            self.protocol.agents[answer.name].label,
+            ", ".join(layer_details(self.protocol, answer, unplaced)),
+        )
         if not self.on_card or decision.label.lower() in agent.lower():
             return Step(number, agent, details)
         return Step(number, labelled(decision.label, agent), details)
@@ -122,7 +126,7 @@ class CellWords:
             for outcome, parts in found:
                 if outcome.state == "not-needed" or (len(found) == 1 and self._goes_on(decision, outcome)):
                     continue
-                step = self._step(decision, outcome, in_cell=True)
+                step = self._step(decision, outcome, self._unplaced(outcome, parts), in_cell=True)
                 tones.add(self.tone(decision, outcome))
                 if len(found) > 1:
                     step = Step(0, alternatives([self._beyond(box, part) for part in parts]), step.text)
@@ -136,11 +140,28 @@ class CellWords:
         )
         return "; ".join(f"{label} {value}" for label, value in self.cases.parts(narrowed) or []) or t.otherwise
 
-    def outcome(self, decision: Decision, outcome: Outcome) -> str:
-        """What a decision comes to."""
-        return self._step(decision, outcome).text
+    def outcome(self, decision: Decision, outcome: Outcome, box: Box) -> str:
+        """What a decision comes to in those cases of a box in which it is this outcome."""
+        held = self.outcomes.within(decision.id, box)
+        parts = [part for other, region in held if other.said == outcome.said for part in region]
+        return self._step(decision, outcome, self._unplaced(outcome, parts)).text
 
-    def _step(self, decision: Decision, outcome: Outcome, in_cell: bool = False) -> Step:
+    def _unplaced(self, outcome: Outcome, boxes: Iterable[Box]) -> Collection[str]:
+        """Of the layers beside which an outcome asks to be placed those that are placed in none of the boxes."""
+        answers = [candidate.answer for candidate in outcome.candidates]
+        asked = {layer for answer in answers for layer in (answer.before, answer.after) if layer is not None}
+        if not asked:
+            return ()
+        kept = tuple(boxes)
+        return [
+            layer
+            for layer in asked
+            if all(other.is_unplaced for box in kept for other, _ in self.outcomes.within(layer, box))
+        ]
+
+    def _step(
+        self, decision: Decision, outcome: Outcome, unplaced: Collection[str] = (), in_cell: bool = False
+    ) -> Step:
         """What a decision comes to. A cell of a card calls it by its name, unless the answer says it."""
         if outcome.state != "answered":
             return Step(0, decision.label, t.no_advice)
@@ -152,8 +173,8 @@ class CellWords:
         if answer.kind == "judgement" and answer.why:
             return Step(0, t.dentist_decides, answer.why)
         if decision.is_layer and in_cell:
-            return self._layer(0, decision, outcome)
-        said = answer_words(self.protocol, decision, answer)
+            return self._layer(0, decision, outcome, unplaced)
+        said = answer_words(self.protocol, decision, answer, unplaced)
         if answer.kind != "choice" or not self.on_card or self._goes_on(decision, outcome):
             return Step(0, said)
         if self._is_gate(decision):

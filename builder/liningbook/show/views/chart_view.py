@@ -93,7 +93,8 @@ class ChartWords:
         if parts is None:
             return None
         when = tuple(labelled(label, words) for label, words in parts)
-        return Departure(when, self.cells.outcome(decision, line.outcome), self.cells.tone(decision, line.outcome))
+        said = self.cells.outcome(decision, line.outcome, line.box)
+        return Departure(when, said, self.cells.tone(decision, line.outcome))
 
     def band_words(self, mask: int) -> str:
         """A band in words; nothing if no reading counts as one of its values."""
