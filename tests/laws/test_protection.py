@@ -100,6 +100,24 @@ def test_each_part_of_the_meaning_decides_some_random_protocols(without: type[Gu
     assert decided["less-protection"] >= 1
 
 
+class WithAnyPlacesOverOneAnother(Guarded):
+    def stops(self, _answer: Any, _irritant: str) -> bool:
+        return False
+
+
+def test_each_part_of_the_placing_order_decides_some_random_protocols() -> None:
+    decided: Counter[str] = Counter()
+    for seed in range(*RANGE[:2]):
+        plain = protocol_with_materials(seed)
+        whole = guarded(plain)
+        regions = whole.regions(whole.grid())
+        found = {fact for fact in regions.cells if fact[0] == "placing-order"}
+        decided.update("by an entry" if fact[3] is not None else "by places" for fact in found)
+        freer = WithAnyPlacesOverOneAnother(plain["protocol"], plain["materials"], plain["rules"], DAY)
+        decided["excused"] += freer.regions(freer.grid()).of_kind("placing-order").keys() > found
+    assert min(decided[why] for why in ("by places", "by an entry", "excused")) >= 3, decided
+
+
 def test_moving_one_factor_away_from_its_cautious_side_is_what_it_says() -> None:
     """Cells found with shifted bits and found one by one."""
     grid = guarded(protocol_with_materials(1)).grid()

@@ -3,9 +3,11 @@
 An irritant is *brought* by an entry of `sources` that holds, or by an agent placed there that emits it; *dentine stops
 it* where an entry of `barriers` that holds lists it; a placed layer *stops* it if the agent blocks it, the answer's
 whole thickness lies within the block's and the layer covers the place on which the irritant acts. What an agent emits
-must be stopped by a layer placed before it. All of this is looked at in cases in scope in which a layer decision is
-needed, and in a conflict for every combination of the candidate answers: an irritant passes if it does in any, and is
-kept out if it is in all.
+must be stopped by a layer placed before it. The *placing order is contradicted* where a layer lies over one that covers
+more and does not stop what the upper one emits, and where a layer that an entry of `together` requires stops what one
+of its `with` emits, lies over that one, and nothing below it stops the same. All of this is looked at in cases in scope
+in which a layer decision is needed, and in a conflict for every combination of the candidate answers: an irritant
+passes if it does in any, and is kept out if it is in all.
 """
 
 from __future__ import annotations
@@ -21,9 +23,11 @@ from tests.oracle.grid import Grid
 from tests.oracle.notation import Unsound, as_list, holds, read_witness, size
 from tests.oracle.world import World
 
-KINDS = ("unprotected", "less-protection", "clash")
+KINDS = ("unprotected", "less-protection", "clash", "placing-order")
 
-SEVERITIES = {"unprotected": "warning", "less-protection": "warning", "clash": "error"}
+SEVERITIES = {
+    "unprotected": "warning", "less-protection": "warning", "clash": "error", "placing-order": "warning",
+}  # fmt: skip
 
 Bound = tuple[Fraction, bool] | None
 """Where a range ends and whether the end counts; nothing where it has no end."""
@@ -32,8 +36,8 @@ Bound = tuple[Fraction, bool] | None
 class Guarded(Brute):
     """A protocol with its irritants.
 
-    Two facts more: ('unprotected', irritant), and ('kept-out', irritant) where it is brought and layers stop all that
-    brings it, whether or not dentine would stop it too.
+    Facts more: ('unprotected', irritant), ('kept-out', irritant) where it is brought and layers stop all that brings
+    it, whether or not dentine would stop it too, and ('placing-order', upper layer, lower layer, number of the entry).
     """
 
     def __init__(self, protocol: Mapping[str, Any], materials: Mapping[str, Any], rules: Mapping[str, Any], day: date):
@@ -49,8 +53,49 @@ class Guarded(Brute):
         out = super()._judge(holding)
         layers = [name for name, decision in self.decisions.items() if "layer" in decision]
         if out.in_scope and any(out.states[layer] != "not-needed" for layer in layers):
-            out.facts |= self._reaching(holding, out, layers)
+            out.facts |= self._reaching(holding, out, layers) | self._misplaced(holding, out, layers)
         return out
+
+    def _misplaced(self, holding: frozenset[Hashable], out: Judgement, layers: list[str]) -> set[Fact]:
+        facts: set[Fact] = set()
+        for chosen in product(*(list(out.answers[layer]) or [None] for layer in layers)):
+            by_layer = {layer: answer for layer, answer in zip(layers, chosen, strict=True) if answer}
+            placed = self.in_order(by_layer)
+            name = {id(answer): layer for layer, answer in by_layer.items()}
+            for n, lower in enumerate(placed):
+                for upper in placed[n + 1 :]:
+                    pair = (name[id(upper)], name[id(lower)])
+                    if self._lies_wrongly(upper, lower):
+                        facts.add(("placing-order", *pair, None))
+                    facts |= {
+                        ("placing-order", *pair, number)
+                        for number, entry in enumerate(self.together)
+                        if ("together", number) in holding
+                        and self._is_protector(entry, by_layer, *pair)
+                        and self._comes_too_late(upper, lower, placed[:n])
+                    }
+        return facts
+
+    def _lies_wrongly(self, upper: Any, lower: Any) -> bool:
+        if not self.places or self.places.index(upper[3]) >= self.places.index(lower[3]):
+            return False
+        return not any(self.stops(lower, irritant) for irritant in self.emitted(upper))
+
+    def _is_protector(self, entry: Mapping[str, Any], by_layer: Mapping[str, Any], upper: str, lower: str) -> bool:
+        def met(layer: str, wanted: Any) -> bool:
+            answer = by_layer.get(layer)
+            return answer is not None and answer[0] == "layer" and answer[1] in as_list(wanted)
+
+        having, require = entry.get("with", {}), entry.get("require", {})
+        if lower not in having or upper not in require or not met(upper, require[upper]):
+            return False
+        return all(met(layer, wanted) for layer, wanted in having.items())
+
+    def _comes_too_late(self, upper: Any, lower: Any, below: list[Any]) -> bool:
+        return any(
+            self.stops(upper, irritant) and not any(self.stops(answer, irritant) for answer in below)
+            for irritant in self.emitted(lower)
+        )
 
     def _reaching(self, holding: frozenset[Hashable], out: Judgement, layers: list[str]) -> set[Fact]:
         from_sources, by_dentine = self.listed(holding, "sources"), self.listed(holding, "barriers")
@@ -166,13 +211,17 @@ def _slice(grid: Grid, factor: str) -> int:
 
 
 def expected(oracle: Guarded, regions: Regions) -> dict[Fact, int]:
-    """What must be found of the three kinds, with its cells."""
-    found = {fact: cells for fact, cells in regions.cells.items() if fact[0] in ("unprotected", "clash")}
+    """What must be found of these kinds, with its cells."""
+    found = {
+        fact: cells for fact, cells in regions.cells.items() if fact[0] in ("unprotected", "clash", "placing-order")
+    }
     return found | oracle.less_protection(regions)
 
 
 def key_of(finding: Mapping[str, Any]) -> Fact:
     """What a finding is about."""
+    if finding["kind"] == "placing-order":
+        return ("placing-order", finding["decision"], finding["over"], finding.get("entry"))
     return (finding["kind"], finding["entry" if finding["kind"] == "clash" else "irritant"])
 
 

@@ -21,7 +21,7 @@ from liningbook.outputs.rows import PARTS
 from liningbook.say.command import progress as words
 from liningbook.say.command import stops, usage
 from liningbook.show.paper.typeset import listening
-from liningbook.show.terminal.report import findings_text
+from liningbook.show.terminal.report import findings_text, placing_text
 
 if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison
@@ -76,6 +76,8 @@ def _read(options: argparse.Namespace, progress: Progress) -> Analysis:
     if analysis.protocol is None or (analysis.has_errors and not options.draft):
         complain(findings_text(analysis))
         raise CannotDo(stops.MAY_BE_DRAFT if analysis.protocol is not None else stops.NOTHING_WRITTEN, FOUND)
+    if order := placing_text(analysis):
+        progress.say(order)
     progress.step(words.WORDING)
     return analysis
 

@@ -12,6 +12,7 @@ from liningbook.checks.facts import cases_of
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.finding import Finding, Severity
 from liningbook.mending import Mend
+from liningbook.model.protocol import Protocol
 from liningbook.resources import ENGLISH
 from liningbook.say.catalogue import speaking
 from liningbook.say.findings import told
@@ -29,8 +30,14 @@ def findings_json(analysis: Analysis) -> dict[str, Any]:
             "edition": analysis.edition,
             "on": analysis.day.isoformat(),
             "counts": counts,
+            "placing_order": _placing_order(analysis.protocol),
             "findings": [_finding_json(finding) for finding in analysis.findings],
         }
+
+
+def _placing_order(protocol: Protocol | None) -> list[str]:
+    """The layer decisions in the order in which layers are placed, unless a rule asks for another one."""
+    return [name for name, decision in protocol.decisions.items() if decision.is_layer] if protocol else []
 
 
 def _finding_json(finding: Finding) -> dict[str, Any]:

@@ -28,14 +28,17 @@ def stops(protocol: Protocol, answer: Answer | None, irritant: str) -> bool:
     return any(block.irritant == irritant and _thick_enough(answer, block) for block in blocks)
 
 
+def place_rank(protocol: Protocol, answer: Answer) -> int:
+    """How much a layer covers: the number of its place, from the least; 0 in a protocol without places."""
+    order = list(protocol.places)
+    place = answer.place or protocol.agents[answer.name].place
+    return order.index(place) if place else max(len(order) - 1, 0)
+
+
 def _lies_there(protocol: Protocol, answer: Answer, irritant: str) -> bool:
     """Whether the layer covers at least the place on which the irritant acts."""
     acts_on = protocol.irritants[irritant].acts_on
-    if acts_on is None:
-        return True
-    order = list(protocol.places)
-    place = answer.place or protocol.agents[answer.name].place or order[-1]
-    return order.index(place) >= order.index(acts_on)
+    return acts_on is None or place_rank(protocol, answer) >= list(protocol.places).index(acts_on)
 
 
 def _thick_enough(answer: Answer, block: Block) -> bool:

@@ -86,6 +86,11 @@ def order_words(protocol: Protocol, answer: Answer) -> list[tuple[str, str]]:
     return found
 
 
+def order_facts(protocol: Protocol, answer: Answer) -> list[list[str]]:
+    """The order beside other layers: each layer, what its part is about, and its words."""
+    return [[layer, gettext("Order"), text] for layer, text in order_words(protocol, answer)]
+
+
 def name_or_label(protocol: Protocol, decision: Decision, name: str) -> str:
     """The label of an agent or of an answer that a rule names under a decision."""
     return protocol.agents[name].label if decision.is_layer else decision.answers[name]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from liningbook.finding import Severity
 from liningbook.say.cases import count_words
@@ -34,6 +34,24 @@ def counts_words(counts: Mapping[Severity, int], accepted: int) -> str:
     if not accepted:
         return text
     return gettext("{counts} ({accepted} accepted by the practice)").format(counts=text, accepted=accepted)
+
+
+def placing_words(layers: Sequence[str], moved: Sequence[str]) -> str:
+    """`Placing order: 1 Liner, 2 Base, 3 Cavity sealer.`; `moved` are rules that ask for another one.
+
+    Nothing where there are not two layers to put in order.
+    """
+    if len(layers) < 2:
+        return ""
+    numbered = ", ".join(f"{number} {label}" for number, label in enumerate(layers, 1))
+    if not moved:
+        return gettext("Placing order: {layers}").format(layers=numbered)
+    said = ngettext(
+        "Placing order: {layers}; another where `before` or `after` in this rule says so: {rules}",
+        "Placing order: {layers}; another where `before` or `after` in these rules says so: {rules}",
+        len(moved),
+    )
+    return said.format(layers=numbered, rules=", ".join(moved))
 
 
 def not_looked_for() -> str:

@@ -11,6 +11,7 @@ from typing import Any
 from liningbook.checks.facts import Dated, Unsettled
 from liningbook.checks.kinds import conflicts, evidence, gaps, layers, overrides, reach, references, validity
 from liningbook.checks.kinds.indistinct import Indistinct
+from liningbook.checks.kinds.placing import CoversLess, NotKept, TooLate
 from liningbook.checks.kinds.protection import LessProtection, Unprotected
 from liningbook.checks.kinds.standing import Standing
 from liningbook.checks.kinds.vignettes import VignetteFails
@@ -18,7 +19,7 @@ from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
 from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
-from liningbook.say.findings import editions, grades, materials, rules
+from liningbook.say.findings import editions, grades, materials, placing, rules
 from liningbook.say.findings.cases import more_time
 from liningbook.say.locale import day_words
 from liningbook.say.told import Told
@@ -70,6 +71,9 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     layers.Clash: materials.clash,
     Unprotected: materials.unprotected,
     LessProtection: materials.less_protection,
+    CoversLess: placing.covers_less,
+    TooLate: placing.too_late,
+    NotKept: placing.not_kept,
     Indistinct: materials.indistinct,
     evidence.CertaintyMismatch: grades.certainty_mismatch,
     evidence.LevelMismatch: grades.level_mismatch,

@@ -92,6 +92,7 @@ def wanting_words(protocol: Protocol, pairing: Pairing) -> str:
 ACCEPTABLE: Mapping[str, str] = {
     "unprotected": N_("unprotected"),
     "less-protection": N_("less protection"),
+    "placing-order": N_("placing order"),
     "indistinct": N_("indistinct"),
     "expiring": N_("expiring"),
     "unreachable": N_("unreachable"),

@@ -12,7 +12,7 @@ from liningbook.show.terminal.extract import extract_of, on_one_line
 
 
 def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
-    """The report for people: every finding with the source lines it speaks of, then one line of counts."""
+    """The report for people: every finding with the source lines it speaks of, the placing order, a line of counts."""
     shown = [finding for finding in analysis.findings if say_accepted or not finding.accepted]
     groups: dict[str, list[Finding]] = {}
     for finding in shown:
@@ -27,8 +27,19 @@ def findings_text(analysis: Analysis, say_accepted: bool = False) -> str:
             text += f"\n    {other.severity.value}: {words.message} ({other.kind})"
             text += "".join(f"\n{line}" for line in _place(other.span, words.label, analysis.texts, "^"))
         parts.append(text)
-    parts.append(say.summary(analysis.title, analysis.edition, counts_text(analysis), analysis.protocol is not None))
+    order = placing_text(analysis)
+    summary = say.summary(analysis.title, analysis.edition, counts_text(analysis), analysis.protocol is not None)
+    parts.append(f"{order}\n{summary}" if order else summary)
     return "\n\n".join(parts) + "\n"
+
+
+def placing_text(analysis: Analysis) -> str:
+    """The layers in the order in which they are placed; nothing where there are not two."""
+    if analysis.protocol is None or analysis.meaning is None:
+        return ""
+    layers = [decision.label for decision in analysis.protocol.decisions.values() if decision.is_layer]
+    moved = [rule.id for rule in analysis.meaning.rules if any(a.before or a.after for a in rule.advise.values())]
+    return say.placing_words(layers, moved)
 
 
 def counts_text(analysis: Analysis) -> str:

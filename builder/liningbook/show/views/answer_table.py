@@ -15,8 +15,7 @@ from liningbook.model.rule import Answer, Decision
 from liningbook.notation.interval import UNBOUNDED
 from liningbook.notation.quantity import UNITS
 from liningbook.say.amounts import amount_words, number_words
-from liningbook.say.answers import answer_words, coats_words, inside, layer_facts, order_words
-from liningbook.say.catalogue import gettext
+from liningbook.say.answers import answer_words, coats_words, inside, layer_facts, order_facts
 
 MILLIMETRE = UNITS["mm"]
 
@@ -58,7 +57,7 @@ def _answer(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str,
         found["agent"] = protocol.agents[answer.name].label
         found["facts"] = layer_facts(protocol, answer)
         if beside:
-            found["order"] = [[layer, gettext("Order"), text] for layer, text in order_words(protocol, answer)]
+            found["order"] = order_facts(protocol, answer)
         found["drawn"] = _drawn(protocol, decision, answer)
     return found
 

@@ -10,7 +10,7 @@ from liningbook.finding import Finding
 from liningbook.say.findings import told
 from liningbook.say.report import not_looked_for, nothing_to_read, severity_words
 from liningbook.show.terminal.extract import Extract, extract_of, on_one_line
-from liningbook.show.terminal.report import counts_text
+from liningbook.show.terminal.report import counts_text, placing_text
 
 
 @dataclass(frozen=True)
@@ -36,8 +36,8 @@ class ShownFinding:
 class Faults:
     """All findings of a protocol as the preview shows them.
 
-    `summary` counts them in words. `lead` says what could not be done. With `out_of_date` the page itself is older than
-    the sources.
+    `summary` counts them in words. `lead` says in which order layers are placed, or what could not be done. With
+    `out_of_date` the page itself is older than the sources.
     """
 
     faults: tuple[ShownFinding, ...]
@@ -73,7 +73,7 @@ def faults_of(analysis: Analysis, shown: Iterable[str], *, out_of_date: bool = F
     return Faults(
         tuple(_fault(number, finding, analysis, rules) for number, finding in enumerate(counted, 1)),
         counts_text(analysis),
-        "" if analysis.protocol else not_looked_for(),
+        placing_text(analysis) if analysis.protocol else not_looked_for(),
         out_of_date,
         analysis.title,
     )
