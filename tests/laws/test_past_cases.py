@@ -254,6 +254,24 @@ def compared(old: dict[str, Any], new: dict[str, Any], folder: Path) -> Any:
     return compare(protocols[0], protocols[1], DAY)
 
 
+@pytest.mark.parametrize("new", ["plain", "scale"])
+def test_a_row_with_an_impossible_reading_is_told_whether_or_not_it_changes(
+    new: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`plain` reads as the old version does; with `scale` every row is read as either says."""
+    places = [str(write_folder(VERSIONS[name], tmp_path / str(at))) for at, name in enumerate(("plain", new))]
+    table, out = tmp_path / "past.csv", tmp_path / "rows.csv"
+    table.write_text("rdt.reading,restoration\n1000 m,amalgam\n1 mm,amalgam\n-5 mm,amalgam\n", "utf-8")
+    call = ["compare", *places, "--cases", str(table), "--on", "2026-11-25"]
+    assert main([*call, "--out", str(out), "--format", "json"]) == 0
+    assert json.loads(capsys.readouterr().out)["past_cases"]["outside_limits"] == {"rows": 2}
+    rows = {row["row"]: row["outside_limits"] for row in csv.DictReader(io.StringIO(out.read_text("utf-8")))}
+    doubt = "rdt: the reading is outside the limits; check the number and the unit"
+    assert {name: text for name, text in rows.items() if text} == {"2": doubt, "4": doubt}
+    assert main(call) == 0
+    assert "2 rows have a reading outside the limits" in capsys.readouterr().out
+
+
 # --- the command ------------------------------------------------------------------------------------------------------
 
 
@@ -283,7 +301,8 @@ def test_the_command_counts_and_writes_the_rows(
     assert told["groups"][0]["row_numbers"] == [2, 7]
     lines = list(csv.reader(io.StringIO(out.read_text("utf-8"), newline="")))
     assert lines[0] == [
-        "row", "name", "rdt", "restoration", "count", "decision", "before", "after", "depends", "problem",
+        "row", "name", "rdt", "restoration", "count", "decision", "before", "after", "depends", "outside_limits",
+        "problem",
     ]  # fmt: skip
     assert [line[0] for line in lines[1:]] == ["2", "4", "5", "6", "7"]
     assert lines[1][1:9] == ["a, b", "1.2 mm", "amalgam", "3", "liner", "No liner", "Calcium hydroxide", "no"]

@@ -40,10 +40,12 @@ class Case:
     """A case. Objects are equal only if they are the same; rows that are alike mostly share one.
 
     `cell` has one cell on every axis. In `within` a factor that was read off has every cell within its uncertainty.
+    `doubtful` names the factors whose readings lie outside the limits: read or typed wrongly (`readings.Taken`).
     """
 
     cell: Box
     within: Box
+    doubtful: tuple[str, ...] = ()
 
 
 class CaseRow(NamedTuple):
@@ -96,6 +98,14 @@ class _Column:
             return Refused("cell", name=self.name, reason=Refused(no.what, **given))
 
 
+class _Cells(NamedTuple):
+    """The masks of a value's cell and of the cells within its uncertainty, and whether the reading is in doubt."""
+
+    cell: int
+    within: int
+    is_doubtful: bool
+
+
 class _FactorColumn(_Column):
     """A column of a factor. Its codes, joined by `&` with those of the other factors, are the key of a case.
 
@@ -114,21 +124,20 @@ class _FactorColumn(_Column):
         self.ones = (1 << holding.size + SLOT * slots) - 1
         self.slot = 0
         """Where its slot starts, if it holds readings."""
-        self.cells: Kept[str, tuple[int, int]] = Kept(self._cells)
-        """The masks of the cell of a text, and of the cells within the uncertainty; raises NotAValue, NoReading."""
-        self._seen: dict[tuple[int, int], int] = {}
+        self.cells: Kept[str, _Cells] = Kept(self._cells)
+        self._seen: dict[_Cells, int] = {}
 
-    def _cells(self, text: str) -> tuple[int, int]:
+    def _cells(self, text: str) -> _Cells:
+        """What a text stands for; raises NotAValue, NoReading."""
         if self.is_read_off:
             taken = take(self.axis, parse_in_unit(text, self.axis.unit))
-            return 1 << taken.cell, cells_in(self.axis, taken.band)
+            return _Cells(1 << taken.cell, cells_in(self.axis, taken.band), taken.is_doubtful)
         value, number = read_value(self.axis.factor, text)
         cell = self.axis.values.index(value) if number is None else self.axis.cell_of_number(number)
-        return 1 << cell, 1 << cell
+        return _Cells(1 << cell, 1 << cell, False)
 
     def _read_code(self, text: str) -> int:
-        cell, _ = self.cells[text]
-        return self.ones ^ self.low | self.holding.on(self.number, cell)
+        return self.ones ^ self.low | self.holding.on(self.number, self.cells[text].cell)
 
     def _read_code_off(self, text: str) -> int:
         found = self.cells[text]
@@ -188,7 +197,8 @@ class CaseTable:
 
     def _case(self, row: list[str]) -> Case:
         found = [column.cells[row[column.place]] for column in self._factors]
-        return Case(tuple(cell for cell, _ in found), tuple(within for _, within in found))
+        doubtful = (c.axis.factor.id for c, cells in zip(self._factors, found, strict=True) if cells.is_doubtful)
+        return Case(tuple(cells.cell for cells in found), tuple(cells.within for cells in found), tuple(doubtful))
 
     def _problem(self, row: list[str]) -> Refused:
         """Why a row cannot be used: everything that is wrong with it."""

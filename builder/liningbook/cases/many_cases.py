@@ -7,7 +7,7 @@ stands for all in which the same do, and few are ever looked at.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import product
 from typing import NamedTuple
 
@@ -21,13 +21,19 @@ from liningbook.sources.csv_rows import CannotRead
 from liningbook.space.boxes import Box, bits
 from liningbook.space.holding import MOST_KEPT, Holding, Kept
 
+MOST_TOLD = 5
+"""So many rows that could not be used are told at the end."""
+
 
 @dataclass
 class Tally:
-    """How many rows there were so far below the header, and how many of them could not be used."""
+    """How many rows there were so far below the header; how many could not be used, or hold an impossible reading."""
 
     rows: int = 0
     unusable: int = 0
+    doubtful: int = 0
+    problems: list[tuple[int, Refused]] = field(default_factory=list)
+    """The first rows that could not be used, with the reason."""
 
 
 def label(
@@ -36,13 +42,14 @@ def label(
     """A table of cases with the advice added to the right of every row, header included. Raises CannotRead.
 
     For each decision its answer in one word and its state (the answers of a conflict are set apart by ` | `); then
-    `borderline` if anything is read off, `scope`, `edition_state`, and `problem`, which says (in `words`) why a row
-    could not be used. Such a row has no advice, but is in its place. `tally` is kept up to date as rows are taken.
+    `borderline` and `outside_limits` if anything is read off, `scope`, `edition_state`, and `problem`, which says (in
+    `words`) why a row could not be used, as `outside_limits` says what cannot have been read. A row that cannot be used
+    has no advice, but is in its place. `tally` is kept up to date as rows are taken.
     """
     conditions = conditions_of(meaning)
     table = read_cases(meaning.space, rows, conditions)
     added = [column for name in meaning.protocol.decisions for column in (name, f"{name}.state")]
-    added += [*(["borderline"] if table.is_read_off else []), "scope", "edition_state", "problem"]
+    added += [*(["borderline", "outside_limits"] if table.is_read_off else []), "scope", "edition_state", "problem"]
     taken = {name.strip() for name in table.header}
     for name in added:
         if name in taken:
@@ -67,7 +74,7 @@ def _labelled(
 
     def words(case: Case) -> list[str]:
         said = adviser.said(case.cell)
-        doubt = [_yes_no(adviser.is_borderline(case))] if is_read_off else []
+        doubt = [_yes_no(adviser.is_borderline(case)), doubts(case.doubtful, why)] if is_read_off else []
         return [*said.words, *doubt, _yes_no(said.in_scope), adviser.edition_state, ""]
 
     words_of: Kept[Case, list[str]] = Kept(words)
@@ -76,9 +83,13 @@ def _labelled(
     for number, fields, _, case, problem in table:
         tally.rows = number - 1
         if case is None:
+            assert problem is not None
             tally.unusable += 1
-            yield [*fields, *blank, why(problem) if problem is not None else ""]
+            if len(tally.problems) < MOST_TOLD:
+                tally.problems.append((number, problem))
+            yield [*fields, *blank, why(problem)]
         else:
+            tally.doubtful += bool(case.doubtful)
             yield fields + words_of[case]
 
 
@@ -128,6 +139,11 @@ class _Adviser:
 
 def _word(answer: Answer) -> str:
     return answer.kind if answer.kind in ("none", "judgement") else answer.name
+
+
+def doubts(factors: Iterable[str], words: Callable[[Refused], str]) -> str:
+    """What is said of readings that cannot be, so that no row gets advice from one silently."""
+    return "; ".join(words(Refused("cell-doubtful", name=name)) for name in factors)
 
 
 def _yes_no(holds: bool) -> str:

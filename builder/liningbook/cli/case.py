@@ -105,5 +105,7 @@ def _many(options: argparse.Namespace) -> int:
         write_table(options.out, label(meaning, rows, reason_words, tally), rows)
     if notice := edition_notice(meaning.protocol, edition_state(meaning.protocol, meaning.day)):
         say(f"{notice}\n")
-    say(f"{table_written(options.out, tally.rows, tally.unusable)}\n")
+    for number, problem in tally.problems:
+        complain(stops.complaint(stops.ROW.format(table=options.cases, number=number, why=reason_words(problem))))
+    say(f"{table_written(options.out, tally.rows, tally.unusable, tally.doubtful)}\n")
     return 0

@@ -131,16 +131,19 @@ def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
 
 
 def _lines(comparison: Comparison, rows: Iterable[PastRow], header: list[str]) -> Iterator[list[str]]:
-    """A line for each decision that changes in a row, and one for each row that cannot be used."""
+    """A line for each decision that changes in a row, and one for each row that is in doubt or cannot be used."""
+    from liningbook.cases.many_cases import doubts
     from liningbook.say.changes.treatment import outcome_words
     from liningbook.say.faults import reason_words
 
-    yield ["row", *header, "decision", "before", "after", "depends", "problem"]
+    yield ["row", *header, "decision", "before", "after", "depends", "outside_limits", "problem"]
     for row in rows:
-        if row.problem is not None:
-            yield [str(row.number), *row.fields, "", "", "", "", reason_words(row.problem)]
+        doubt = doubts(row.doubtful, reason_words)
+        if row.problem is not None or (doubt and not row.changed):
+            problem = "" if row.problem is None else reason_words(row.problem)
+            yield [str(row.number), *row.fields, "", "", "", "", doubt, problem]
         for treated in row.changed:
             before = outcome_words(comparison.old.protocol, treated.decision, treated.before)
             after = outcome_words(comparison.new.protocol, treated.decision, treated.after)
             depends = "yes" if row.depends else "no"
-            yield [str(row.number), *row.fields, treated.decision, before, after, depends, ""]
+            yield [str(row.number), *row.fields, treated.decision, before, after, depends, doubt, ""]

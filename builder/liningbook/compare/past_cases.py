@@ -47,7 +47,8 @@ Judged = tuple[tuple[Treated, ...], bool]
 class PastRow(NamedTuple):
     """One row of the table: what changes in it, and whether that hangs on a factor it does not give.
 
-    `problem` says why the row cannot be used; `weight` says how many cases it stands for.
+    `problem` says why the row cannot be used; `weight` says how many cases it stands for. `doubtful` names factors
+    whose readings lie outside the limits.
     """
 
     number: int
@@ -56,6 +57,7 @@ class PastRow(NamedTuple):
     changed: tuple[Treated, ...]
     depends: bool
     problem: Refused | None
+    doubtful: tuple[str, ...] = ()
 
 
 @dataclass
@@ -83,6 +85,8 @@ class PastCases:
     depends_cases: int = 0
     groups: dict[Key, Group] = field(default_factory=dict)
     unusable: int = 0
+    doubtful: int = 0
+    """Rows with a reading that lies outside the limits: read or typed wrongly."""
     problems: list[tuple[int, Refused]] = field(default_factory=list)
     not_given: tuple[str, ...] = ()
     """Factors that only one version knows and the table does not give."""
@@ -96,6 +100,7 @@ class PastCases:
             return row
         self.rows += 1
         self.cases += row.weight
+        self.doubtful += bool(row.doubtful)
         if row.changed and row.depends:
             self.depends_rows += 1
             self.depends_cases += row.weight
@@ -157,7 +162,7 @@ class _PastReader:
             if case is None:
                 yield PastRow(number, fields, 0, (), False, problem)
             else:
-                yield PastRow(number, fields, weight, *judged[case], None)
+                yield PastRow(number, fields, weight, *judged[case], None, case.doubtful)
 
     def _rows_twice(self, stream: Iterator[list[str]]) -> Iterator[PastRow]:
         """The rows where the versions correct a reading differently: each is read as either says."""
@@ -173,7 +178,8 @@ class _PastReader:
                 yield PastRow(ours.number, fields, 0, (), False, theirs.problem or ours.problem)
             else:
                 cells = in_joint[0, ours.case.cell], in_joint[1, theirs.case.cell]
-                yield PastRow(ours.number, fields, ours.weight, *self.judged[cells], None)
+                doubtful = tuple(dict.fromkeys((*ours.case.doubtful, *theirs.case.doubtful)))
+                yield PastRow(ours.number, fields, ours.weight, *self.judged[cells], None, doubtful)
 
     def _read(self, space: Space, rows: Iterator[list[str]], version: str) -> CaseTable:
         try:

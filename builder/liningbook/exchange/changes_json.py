@@ -97,6 +97,7 @@ def _past(past: PastCases) -> dict[str, Any]:
         "cases": past.cases,
         "changed": {"rows": past.changed_rows, "cases": past.changed_cases},
         "depends": {"rows": past.depends_rows, "cases": past.depends_cases, "on": list(past.not_given)},
+        "outside_limits": {"rows": past.doubtful},
         "unusable": {
             "rows": past.unusable,
             "listed": [{"row": n, "problem": reason_words(why)} for n, why in past.problems],

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import analyse
-from liningbook.cases.many_cases import Tally, label
+from liningbook.cases.many_cases import MOST_TOLD, Tally, label
 from liningbook.cases.question import BadQuestion, answer, put
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.faults import reason_words
@@ -67,7 +67,7 @@ def expected(meaning: Meaning, given: Mapping[str, str]) -> dict[str, str]:
     """The added cells, from the same question put alone."""
     decisions = meaning.protocol.decisions
     added = {column: "" for name in decisions for column in (name, f"{name}.state")}
-    doubt = {"borderline": ""} if any(name.endswith(".reading") for name in given) else {}
+    doubt = {"borderline": "", "outside_limits": ""} if any(name.endswith(".reading") for name in given) else {}
     try:
         reply = answer(meaning, put(meaning, given))
     except BadQuestion as no:
@@ -77,7 +77,9 @@ def expected(meaning: Meaning, given: Mapping[str, str]) -> dict[str, str]:
         added[name] = " | ".join(words[c.answer.kind].format(c.answer.name) for c in outcome.candidates)
         added[f"{name}.state"] = outcome.state
     if reply.doubt is not None:
-        doubt = {"borderline": "yes" if reply.doubt.is_borderline else "no"}
+        wrong = [name for name, item in reply.question.taken.items() if item.is_doubtful]
+        said = [f"{name}: the reading is outside the limits; check the number and the unit" for name in wrong]
+        doubt = {"borderline": "yes" if reply.doubt.is_borderline else "no", "outside_limits": "; ".join(said)}
     scope = "yes" if reply.advice.excluded is None else "no"
     return {**added, **doubt, "scope": scope, "edition_state": reply.edition_state, "problem": ""}
 
@@ -101,8 +103,11 @@ def check(meaning: Meaning, table: list[list[str]]) -> Counter[str]:
             assert want["problem"] in found["problem"]
             found["problem"] = want["problem"]
         assert found == want
-        seen.update(f"{name}={text}" for name, text in found.items() if text and name != "problem")
+        seen.update(
+            f"{name}={text}" for name, text in found.items() if text and name not in ("problem", "outside_limits")
+        )
         seen["problems"] += bool(found["problem"])
+        seen["outside limits"] += bool(found.get("outside_limits"))
     return seen
 
 
@@ -123,6 +128,7 @@ def test_rows_that_are_read_off_get_the_advice_and_the_doubt_of_the_same_questio
     seen = check(meaning, random_table(meaning, names_of(meaning, random, 1), 2500, random))
     assert seen["borderline=yes"] > 20
     assert seen["borderline=no"] > 20
+    assert seen["outside limits"] > 20
     assert not seen["problems"]
 
 
@@ -157,6 +163,19 @@ def test_a_row_is_borderline_where_only_the_state_of_an_answer_is_in_doubt(demon
     assert [row[18] for row in rows] == ["borderline", "no", "yes", "no"]
 
 
+def test_a_reading_that_cannot_be_is_doubted_in_its_row_and_counted(meaning: Meaning) -> None:
+    """As in a single case; a value that cannot be is no case at all."""
+    names = ["rdt.reading", *list(meaning.protocol.factors)[1:]]
+    readings = ["0.6 mm", "1000 m", "-5 mm", "9 mm"]
+    tally = Tally()
+    header, *rows = label(meaning, [names, *[[reading, *ROW[1:]] for reading in readings]], reason_words, tally)
+    told = [dict(zip(header, row, strict=True)) for row in rows]
+    doubt = "rdt: the reading is outside the limits; check the number and the unit"
+    assert [row["outside_limits"] for row in told] == ["", doubt, doubt, ""]
+    assert [row["problem"] for row in told] == [""] * 4
+    assert tally == Tally(rows=4, doubtful=2)
+
+
 # --- the table ------------------------------------------------------------------------------------------------------
 
 
@@ -181,7 +200,8 @@ def test_a_row_that_cannot_be_used_is_written_with_its_reason_and_no_advice(mean
     assert rows[2][20].startswith("rdt: the number has a decimal comma")
     assert rows[3][20] == "the row has 1 cell, the header has 10"
     assert rows[1] == rows[4]
-    assert tally == Tally(rows=4, unusable=2)
+    assert (tally.rows, tally.unusable) == (4, 2)
+    assert [(number, reason_words(why)) for number, why in tally.problems] == [(3, rows[2][-1]), (4, rows[3][-1])]
 
 
 @pytest.mark.parametrize("name", ["liner", "liner.state", "scope", "edition_state", "problem"])
@@ -268,4 +288,5 @@ def test_a_million_rows_go_through_as_they_come(meaning: Meaning) -> None:
         most_ahead = max(most_ahead, produced - number)
     assert number == 1_000_000
     assert most_ahead == 0
-    assert tally == Tally(1_000_000, sum(n % 600 == 1 for n in range(1_000_000)))
+    assert (tally.rows, tally.unusable) == (1_000_000, sum(n % 600 == 1 for n in range(1_000_000)))
+    assert len(tally.problems) == MOST_TOLD

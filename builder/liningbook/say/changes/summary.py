@@ -98,6 +98,12 @@ def past_words(comparison: Comparison, past: PastCases) -> Iterable[str]:
             "For {count} further cases it depends on {factors}, which the table does not give.",
             past.depends_cases,
         ).format(count=past.depends_cases, factors=labels)
+    if past.doubtful:
+        yield ngettext(
+            "{count} row has a reading outside the limits: check the number and the unit.",
+            "{count} rows have a reading outside the limits: check the numbers and the units.",
+            past.doubtful,
+        ).format(count=past.doubtful)
     known = {key_of(d.decision, d.before, d.after) for d in comparison.differences}
     for key, group in past.groups.items():
         if key not in known:

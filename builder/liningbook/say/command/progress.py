@@ -41,9 +41,10 @@ def seconds_words(seconds: float) -> str:
     return f"{seconds:.1f} s"
 
 
-def table_written(out: Path, rows: int, unusable: int) -> str:
+def table_written(out: Path, rows: int, unusable: int, doubtful: int) -> str:
     """A table of cases is done."""
-    return f"{out}: {count_words(rows, 'row')}, {unusable} of them not usable (column problem)"
+    done = f"{out}: {count_words(rows, 'row')}, {unusable} of them not usable (column problem)"
+    return f"{done}, {doubtful} WITH AN IMPOSSIBLE READING (column outside_limits)" if doubtful else done
 
 
 def preview_shown(summary: str, seconds: float) -> str:

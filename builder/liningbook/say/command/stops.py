@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 OF_FILE = "{name}: {what}"
+ROW = "{table}, row {number}: {why}"
 STOPPED = "stopped"
 CANNOT_BE_READ = "the protocol cannot be read"
 VERSION_CANNOT_BE_READ = "the protocol of {where} cannot be read"

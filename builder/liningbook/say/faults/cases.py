@@ -28,6 +28,7 @@ CASES: Mapping[str, Say] = {
     ),
     "row-useless": Say("{problems}"),
     "cell": Say("{name}: {reason}"),
+    "cell-doubtful": Say("{name}: the reading is outside the limits", "check the number and the unit"),
     "cell-blank": Say("{name}: the cell is blank"),
     "cell-not-utf-8": Say("{name}: '{written:short}' is not written in UTF-8; save the table as “CSV UTF-8”"),
     # --- a table
