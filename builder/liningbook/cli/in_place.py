@@ -9,7 +9,6 @@ believed.
 from __future__ import annotations
 
 import json
-import os
 import re
 import shutil
 import signal
@@ -160,4 +159,4 @@ def _undisturbed() -> Iterator[None]:
         for number, handler in before.items():
             signal.signal(number, handler)
     if asked:
-        os.kill(os.getpid(), asked[0])
+        signal.raise_signal(asked[0])

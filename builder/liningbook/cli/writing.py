@@ -25,7 +25,7 @@ def check_writable(folder: Path, protocol: Path) -> None:
     """Stops before the work is done if a folder cannot be written to, or is one that holds only rules."""
     if _folded(folder).is_relative_to(_folded(protocol / "rules")):
         raise CannotDo(stops.RULES_ONLY.format(folder=folder), FOUND)
-    if _is_by_link(folder) and _folded(folder).is_relative_to(_folded(protocol)):
+    if _folded(folder).is_relative_to(_folded(protocol)) and not _named(folder).is_relative_to(_named(protocol)):
         raise CannotDo(stops.INTO_SOURCES.format(folder=folder), FOUND)
     existing = next(place for place in (folder, *folder.absolute().parents) if os.path.lexists(place))
     if not os.path.isdir(existing):
@@ -55,9 +55,9 @@ def check_places(places: Iterable[Path | None], read: Iterable[Path], folders: I
         taken.add(_folded(real))
 
 
-def _is_by_link(folder: Path) -> bool:
-    """Whether the folder, or one that it is in, is named by a link that leads elsewhere."""
-    return os.path.realpath(folder) != os.path.normpath(folder.absolute())
+def _named(place: Path) -> Path:
+    """The place as it is named, without its capitals: links are not followed."""
+    return Path(os.path.normpath(place.absolute()).casefold())
 
 
 def _folded(place: str | Path) -> Path:
