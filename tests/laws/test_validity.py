@@ -24,7 +24,8 @@ from tests import seeds
 from tests.oracle.brute import Fact
 from tests.oracle.compare import key_of
 from tests.oracle.generate import DAY, Source
-from tests.oracle.irritants import Guarded, expected
+from tests.oracle.irritants import KINDS, Guarded, expected
+from tests.oracle.irritants import key_of as of_materials
 from tests.oracle.materials import GuardedWorld, guarded, guarded_world, protocol_with_materials
 from tests.oracle.notation import holds, read_witness
 
@@ -34,7 +35,7 @@ SEEDS = seeds.window(2000, 60, 3, always=[2002, 2045])
 REVIEW = date(2029, 11, 25)
 A_DAY = timedelta(days=1)
 ERRORS = ("conflict", "gap", "contraindicated", "clash")
-OF_THE_DAY = (*ERRORS, "duplicate", "avoid-overridden", "unprotected", "less-protection")
+OF_THE_DAY = (*ERRORS, "duplicate", "avoid-overridden", *KINDS)
 
 
 def protocol_that_changes(seed: int) -> dict[str, Any]:
@@ -78,6 +79,32 @@ class Later(GuardedWorld):
             found[day] |= expected(oracle, regions)
         return found
 
+    @cached_property
+    def said(self) -> dict[date, dict[str, dict[Any, int]]]:
+        """What each decision comes to on the day and on each day of a change, whoever says so, with its cells."""
+        found: dict[date, dict[str, dict[Any, int]]] = {}
+        for day in (DAY, *self.changes):
+            tables = found.setdefault(day, {name: {} for name in self.brute.decisions})
+            for (name, outcome), cells in guarded(self.plain, day).regions(self.regions.grid).outcomes.items():
+                what = (outcome[0], frozenset(meaning for meaning, _ in outcome[1]))
+                tables[name][what] = tables[name].get(what, 0) | cells
+        return found
+
+    def other_advice(self, before: date, day: date) -> dict[str, int]:
+        """Where each decision comes to something else; without what a rule that ends leaves open."""
+        found = {}
+        for name, table in self.said[day].items():
+            changed = 0
+            for what, cells in table.items():
+                changed |= cells & ~self.said[before][name].get(what, 0)
+            for rule, first_without in self.ending().items():
+                if first_without == day and name in self.plain["rules"][rule].get("advise", {}):
+                    held = self.regions.grid.cells(self.plain["rules"][rule].get("when"))
+                    changed &= ~(self.facts[day].get(("gap", name), 0) & held)
+            if changed:
+                found[name] = changed
+        return found
+
     def on(self, day: date) -> list[dict[str, Any]]:
         """The findings of a later day."""
         return [finding for finding in self.findings if finding.get("on") == day.isoformat()]
@@ -100,9 +127,11 @@ class Later(GuardedWorld):
 
 def about(finding: dict[str, Any]) -> Fact:
     """What a finding is about, as the oracle names it."""
-    if finding["kind"] in ("unprotected", "less-protection"):
-        return (finding["kind"], finding["irritant"])
-    return key_of(finding)
+    return of_materials(finding) if finding["kind"] in KINDS else key_of(finding)
+
+
+BY_ITSELF = ("expiring", "coming")
+"""Kinds that speak of nothing but later days."""
 
 
 @pytest.fixture(scope="module", params=SEEDS)
@@ -115,7 +144,7 @@ def world(request: pytest.FixtureRequest) -> Iterator[Later]:
 def test_every_finding_of_a_later_day_is_so_on_its_date(world: Later) -> None:
     days = {day.isoformat(): day for day in world.changes}
     for finding in world.findings:
-        if "on" not in finding or finding["kind"] == "expiring":
+        if "on" not in finding or finding["kind"] in BY_ITSELF:
             continue
         assert finding["on"] in days, f"nothing changes on {finding['on']}"
         true = world.facts[days[finding["on"]]].get(about(finding), 0)
@@ -130,14 +159,14 @@ def test_every_error_that_a_change_brings_is_said_with_its_date(world: Later) ->
     for day in world.changes:
         reported: Counter[Fact] = Counter()
         for finding in world.on(day):
-            if finding["kind"] != "expiring":
+            if finding["kind"] not in BY_ITSELF:
                 reported[about(finding)] |= world.cells_of(finding["cases"])
         for name, first_without in world.ending().items():
             if first_without == day:
                 for decision in world.plain["rules"][name].get("advise", {}):
                     reported["gap", decision] |= world.left_open(name)
         for fact, cells in world.facts[day].items():
-            if fact[0] in (*ERRORS, "unprotected", "less-protection"):
+            if fact[0] in (*ERRORS, *KINDS):
                 missed = cells & ~world.facts[before].get(fact, 0) & ~reported[fact]
                 assert not missed, f"{fact} from {day} on is not said of {world.shown(missed)}"
         before = day
@@ -147,7 +176,7 @@ def test_nothing_is_said_again_for_a_later_day_where_it_was_so_all_along(world: 
     before = DAY
     for day in world.changes:
         for finding in world.on(day):
-            if finding["kind"] != "expiring":
+            if finding["kind"] not in BY_ITSELF:
                 old = world.cells_of(finding["cases"]) & world.facts[before].get(about(finding), 0)
                 assert not old, f"{about(finding)} is said again from {day} on for {world.shown(old)}"
         before = day
@@ -163,6 +192,17 @@ def test_a_rule_that_ends_before_the_review_is_said_with_the_cases_left_open(wor
         cells, true = world.cells_of(finding["cases"]), world.left_open(name)
         assert not cells & ~true, f"{name} leaves answered {world.shown(cells & ~true)}"
         assert not true & ~cells, f"{name} leaves open {world.shown(true & ~cells)} too"
+
+
+def test_other_advice_is_said_with_its_day_for_exactly_its_cases(world: Later) -> None:
+    before = DAY
+    for day in world.changes:
+        reported = [finding for finding in world.on(day) if finding["kind"] == "coming"]
+        found = {finding["decision"]: world.cells_of(finding["cases"]) for finding in reported}
+        assert len(found) == len(reported)
+        assert all(finding["severity"] == "note" for finding in reported)
+        assert found == world.other_advice(before, day)
+        before = day
 
 
 def test_the_findings_of_a_day_are_those_of_the_rules_in_force_on_it(

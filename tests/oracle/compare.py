@@ -84,7 +84,7 @@ def later_days(world: World) -> Iterator[str]:
                 for decision in rule.get("advise", {}):
                     open_then |= now.cells.get(("gap", decision), 0) & grid.cells(rule.get("when"))
                 expected["expiring", name] = open_then
-        said_then = [finding for finding in world.findings if finding.get("on") == day.isoformat()]
+        said_then = [f for f in world.findings if f.get("on") == day.isoformat() and f["kind"] != "coming"]
         yield from _all_found(world, f"from {day} on", said_then, expected)
         last = day
     known = {(day_after + end).isoformat() for end in ends.values()} | {day.isoformat() for day in starts}

@@ -38,7 +38,7 @@ class CaseFact(Fact):
     cases: Cases
 
     def blamed(self) -> tuple[str, ...]:
-        """The rules of which one is most likely the cause."""
+        """The rules of which one is most likely the cause, or what else a cause is known by."""
         return self.about().rules
 
 

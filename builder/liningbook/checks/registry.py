@@ -15,6 +15,7 @@ from liningbook.checks import proposals
 from liningbook.checks.facts import Unsettled
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds import (
+    coming,
     conflicts,
     evidence,
     gaps,
@@ -118,6 +119,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("review-overdue", WARNING, references.review_overdue),
     Kind("weaker-overrides-stronger", WARNING, overrides.weaker_overrides_stronger),
     Kind("vignette", ERROR, vignettes.vignette),
+    Kind("coming", NOTE, coming.coming, groups="rule"),
     Kind("status", ERROR, standing.status, warns=standing.is_slight),
 )
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from liningbook.checks.facts import Dated, Unsettled
 from liningbook.checks.kinds import conflicts, evidence, gaps, layers, overrides, reach, references, validity
+from liningbook.checks.kinds.coming import AdvisedOtherwise, FailsThen
 from liningbook.checks.kinds.indistinct import Indistinct
 from liningbook.checks.kinds.placing import CoversLess, NotKept, TooLate
 from liningbook.checks.kinds.protection import LessProtection, Unprotected
@@ -19,7 +20,7 @@ from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
 from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
-from liningbook.say.findings import editions, grades, materials, placing, rules
+from liningbook.say.findings import coming, editions, grades, materials, placing, rules
 from liningbook.say.findings.cases import more_time
 from liningbook.say.locale import day_words
 from liningbook.say.told import Told
@@ -83,6 +84,8 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     references.UnusedReference: grades.unused_reference,
     references.ReviewOverdue: grades.review_overdue,
     VignetteFails: grades.vignette,
+    AdvisedOtherwise: coming.advised_otherwise,
+    FailsThen: coming.fails_then,
     Standing: editions.standing,
 }
 """What is said of each type of fact."""

@@ -201,7 +201,7 @@ def vignette(fact: VignetteFails) -> Told:
     else:
         said = gettext("{decision} is {outcome}")
         outcomes = [
-            said.format(decision=decision.label, outcome=_outcome_words(fact.protocol, decision, outcome))
+            said.format(decision=decision.label, outcome=outcome_words(fact.protocol, decision, outcome))
             for decision, _, outcome in fact.wrong
         ]
         message = gettext("'{name}' does not get the advice it must: {outcomes}")
@@ -211,7 +211,8 @@ def vignette(fact: VignetteFails) -> Told:
     return Told(message, related=tuple(related), help=advice)
 
 
-def _outcome_words(protocol: Protocol, decision: Decision, outcome: Outcome) -> str:
+def outcome_words(protocol: Protocol, decision: Decision, outcome: Outcome) -> str:
+    """What a decision comes to, by the names of the contract where it is no answer."""
     answers = " / ".join(answer_words(protocol, decision, c.answer) for c in outcome.candidates)
     if outcome.state == "answered":
         return answers

@@ -103,6 +103,7 @@ ACCEPTABLE: Mapping[str, str] = {
     "review-overdue": N_("review overdue"),
     "weaker-overrides-stronger": N_("weaker overrides stronger"),
     "status": N_("status and dates"),
+    "coming": N_("coming"),
 }
 """The kinds of findings that a practice can accept."""
 
