@@ -1,10 +1,12 @@
 """What would mend a finding: each proposal tried out by a new analysis before it is offered.
 
-Which mend is right is for the practice to say. Nothing is written.
+Which mend is right is for the practice to say. Nothing is written. Mends by which no safety is lost stand first, then
+the others by what is lost, the gravest last.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from liningbook.analysis import Analysis, inspect
@@ -12,6 +14,8 @@ from liningbook.checks.facts import Dated, Unsettled, same_thing
 from liningbook.checks.kinds.conflicts import NotListed
 from liningbook.checks.proposals import Proposal, Proposer, Step
 from liningbook.checks.registry import OF_KIND
+from liningbook.compare.ranking import Ranking, gravity
+from liningbook.compare.safety import Loss
 from liningbook.finding import Finding
 from liningbook.meaning.difference import Change, changes
 from liningbook.meaning.meaning import Meaning
@@ -30,16 +34,36 @@ MOST_OFFERS = 8
 class Mend:
     """Edits that remove a finding, and what they come to.
 
-    `changes` are all cases that would then be treated differently; `brings` are findings that there would be then and
-    are not now; `removes` how many others would go as well. `meaning` is that before, on the thresholds of both.
+    `changes` are all cases that would then be treated differently, by consequence; `brings` are findings that there
+    would be then and are not now; `removes` how many others would go as well. `meaning` is that before, on the
+    thresholds of both.
     """
 
     steps: tuple[Step, ...]
-    meaning: Meaning
     edits: tuple[Edit, ...]
-    changes: tuple[Change, ...]
+    ranking: Ranking[Change]
     brings: tuple[Finding, ...]
     removes: int
+
+    @property
+    def meaning(self) -> Meaning:
+        """What the protocol means without the mend."""
+        return self.ranking.old
+
+    @property
+    def changes(self) -> Sequence[Change]:
+        """All cases that would be treated differently."""
+        return self.ranking.changes
+
+    @property
+    def losses(self) -> tuple[Loss, ...]:
+        """The safety that would be lost."""
+        return self.ranking.losses
+
+    @property
+    def fails(self) -> tuple[Finding, ...]:
+        """The vignettes that would fail."""
+        return tuple(finding for finding in self.brings if finding.kind == "vignette")
 
 
 class Mender:
@@ -53,7 +77,7 @@ class Mender:
         self.proposer = Proposer(self.meaning, self.folder)
 
     def mends(self, finding: Finding) -> list[Mend]:
-        """The mends of a finding that hold, in the order in which they are thought of."""
+        """The mends of a finding that hold: by what safety is lost, then in the order in which they are thought of."""
         think = OF_KIND[finding.kind].mends
         if think is None or isinstance(finding.fact, (Dated, NotListed, Unsettled)):
             return []
@@ -66,7 +90,7 @@ class Mender:
             mend = self._tried(finding, proposal)
             if mend is not None:
                 found.append(mend)
-        return found
+        return sorted(found, key=_gravity)
 
     def _tried(self, finding: Finding, proposal: Proposal) -> Mend | None:
         """The mend, if the sources can be read after the edits and the finding is gone."""
@@ -83,7 +107,7 @@ class Mender:
         removes = len(known - left) - 1
         space = Space.of(self.meaning.protocol, protocol)
         old, new = Meaning(self.meaning.protocol, after.day, space), Meaning(protocol, after.day, space)
-        return Mend(proposal.steps, old, proposal.edits, tuple(changes(old, new)), brings, removes)
+        return Mend(proposal.steps, proposal.edits, Ranking(old, new, tuple(changes(old, new))), brings, removes)
 
     def _edited(self, edits: tuple[Edit, ...]) -> Protocol | None:
         folder = self.folder
@@ -94,3 +118,8 @@ class Mender:
             if findings or document.root is None or check_shape(document.root, "rule"):
                 return None
         return build_protocol(folder, [])[0]
+
+
+def _gravity(mend: Mend) -> tuple[int, int]:
+    """More for a graver loss; a failing vignette is the least of them, and none is nothing."""
+    return max((gravity(loss) for loss in mend.losses), default=0), len(mend.fails)

@@ -295,6 +295,91 @@ def test_a_referral_starts_and_ends(told: Any) -> None:
     assert "A referral ends: the layers are reached." in text
 
 
+def test_a_referral_that_ends_leads_and_what_follows_is_counted(told: Any) -> None:
+    old = with_management()
+    old["rules"]["restore"]["when"] = {"rdt": {"at_least": "1 mm"}}
+    old["rules"]["refer"]["when"] = {"rdt": {"below": "1 mm"}}
+    new = with_management()
+    new["rules"]["shallow"]["advise"] = {"liner": {"agent": "silicate"}}
+    found, text = told(old, new)
+    assert [c["decision"] for c in found["changes"]] == ["management", "liner", "liner"]
+    assert found["changes"][0]["lost_safety"] == ["referral"]
+    assert ["follows_from" in change for change in found["changes"]] == [False, False, True]
+    assert found["changes"][2]["follows_from"] == ["management"]
+    [lost] = found["lost_safety"]
+    assert (lost["kind"], lost["decision"], lost["layers"]) == ("referral", "management", ["liner"])
+    assert lost["cases"] == [{"rdt": {"at_least": "0.5 mm", "below": "1 mm"}}]
+    assert lost["share"] == "0.1250"
+    heading = text.index("Lost safety: look at this first")
+    assert heading < text.index("A referral ends: Management held back Liner.") < text.index("Cases are treated")
+    assert "So newly needed: Liner (1 change that follows, not listed)." in text
+    assert "Not needed → Calcium hydroxide" not in text
+    assert "Part: 13%. See change 1." in text
+    # The cases were stopped before, so there was no protection to add to.
+    assert "Adds protection" not in text
+    assert found["changes"][2]["effects"]["protection_added"] == []
+    _, back = told(new, old)
+    assert "Lost safety" not in back
+    assert "Removes protection" not in back.split("So no longer needed: Liner")[0].split("Management:")[1]
+
+
+def test_a_referral_that_becomes_a_judgement_has_ended_and_a_judgement_ends_where_the_layers_are_reached(
+    told: Any,
+) -> None:
+    judged = with_management()
+    judged["rules"]["refer"]["advise"] = {"management": {"judgement": "Look."}}
+    found, text = told(with_management(), judged)
+    assert [lost["kind"] for lost in found["lost_safety"]] == ["referral"]
+    assert "the layers are reached" not in text
+    reached = with_management()
+    reached["rules"]["restore"]["when"] = {}
+    del reached["rules"]["refer"]
+    found, text = told(judged, reached)
+    assert [lost["kind"] for lost in found["lost_safety"]] == ["judgement"]
+    assert "No longer left to the dentist: Management held back Liner." in text
+
+
+def test_protection_is_lost_only_where_nothing_else_stops_what_is_live(told: Any) -> None:
+    old, new = protocol(), protocol()
+    new["rules"]["deep"]["advise"] = {"liner": "none"}
+    found, text = told(old, new)
+    assert found["lost_safety"] == []  # no entry of `sources` brings the acid
+    assert "Removes protection against Acid, by the protocol's table." in text
+    for plain in (old, new):
+        plain["materials"]["sources"] = [{"irritants": ["acid"]}]
+        plain["materials"]["barriers"] = [{"irritants": ["acid"], "when": {"rdt": {"above": "0.5 mm"}}}]
+    found, text = told(old, new)
+    [lost] = found["lost_safety"]
+    assert (lost["kind"], lost["irritant"]) == ("protection", "acid")
+    assert lost["cases"] == [{"rdt": {"at_most": "0.5 mm"}}]
+    assert "In some of these cases: Protection is lost: Acid is live, and no layer stops it now" in text
+    assert "Removes protection" not in text
+    for plain in (old, new):
+        plain["protocol"]["decisions"]["base"] = {"label": "Base", "layer": "base"}
+        agent = {**plain["materials"]["agents"]["calcium-hydroxide"], "label": "Cover", "class": "base"}
+        plain["materials"]["agents"]["cover"] = agent
+        plain["rules"]["cover"] = {"title": "Cover", "advise": {"base": {"agent": "cover"}}, "evidence": HABIT}
+    assert told(old, new)[0]["lost_safety"] == []
+
+
+def test_a_never_that_is_gone_leads_though_no_case_is_treated_differently(told: Any) -> None:
+    old = protocol()
+    old["rules"]["never"] = {
+        "title": "Never", "when": {"rdt": {"at_most": "2 mm"}}, "never": {"liner": ["silicate"]}, "evidence": HABIT,
+    }  # fmt: skip
+    found, text = told(old, protocol())
+    assert found["no_case_changed"]
+    [lost] = found["lost_safety"]
+    about = (lost["kind"], lost["decision"], lost["agent"], lost["rules"], lost["cases"])
+    assert about == ("never", "liner", "silicate", ["never"], [{"rdt": {"at_most": "2 mm"}}])
+    assert "under Liner" in text.split("A “never” is gone: ")[1]
+    assert "No change of advice goes with it." in text
+    softer = protocol()
+    softer["rules"]["never"] = {**old["rules"]["never"], "avoid": {"liner": ["silicate"]}}
+    del softer["rules"]["never"]["never"]
+    assert [one["kind"] for one in told(old, softer)[0]["lost_safety"]] == ["never"]
+
+
 def test_a_judgement_starts_and_ends(told: Any) -> None:
     new = protocol()
     new["rules"]["deep"]["advise"] = {"liner": {"judgement": "The evidence does not decide."}}

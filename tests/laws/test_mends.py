@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from liningbook.analysis import analyse
 from liningbook.checks.facts import same_thing
+from liningbook.exchange.findings import mend_json
 from liningbook.finding import Finding
 from liningbook.mending import Mend, Mender
+from liningbook.say.mends import mend_effects
 from liningbook.sources.editing import apply_edits
 from tests import seeds
 from tests.oracle.brute import Regions
 from tests.oracle.folder import brute, read_plain, write_folder
 from tests.oracle.generate import random_protocol
+from tests.oracle.materials import protocol_with_materials
+from tests.oracle.safety import expected, safe
+from tests.oracle.versions import Versions
 from tests.oracle.world import World, world_of
 from tests.saying import messages_of
 
@@ -95,3 +102,59 @@ def _said(regions: Regions) -> Mapping[str, dict[Said, int]]:
         table = found.setdefault(decision, {})
         table[said] = table.get(said, 0) | cells
     return found
+
+
+# --- what safety a mend would cost ------------------------------------------------------------------------------------
+
+LOSING = seeds.window(0, 24, 6)
+
+
+def test_a_mend_says_what_safety_it_costs_and_those_that_cost_none_stand_first(tmp_path: Path) -> None:
+    """That some cost safety and some none is looked at too, so that it cannot pass by offering nothing."""
+    counts = [_looked_at(seed, tmp_path / str(seed)) for seed in LOSING]
+    costly, offered = sum(costly for costly, _ in counts), sum(offered for _, offered in counts)
+    assert 3 <= costly <= offered - 3
+
+
+def _looked_at(seed: int, folder: Path) -> tuple[int, int]:
+    """How many mends cost safety, of how many; each is made on the files and looked at case by case."""
+    world = world_of(str(seed), protocol_with_materials(seed, MOST_CELLS), folder / "before")
+    mender = Mender(world.analysis)
+    costly = every = 0
+    for number, finding in enumerate(world.analysis.findings):
+        offered = mender.mends(finding)
+        for other, mend in enumerate(offered):
+            made = read_plain(_made(world, mend, folder / f"after-{number}-{other}"), world.analysis.day)
+            versions = Versions(world.plain, made, (), safe)
+            said = {}
+            for loss in mend.losses:
+                boxes = [mend.meaning.space.notation(box) for box in loss.region]
+                about = {*loss.layers, *loss.rules}
+                said[loss.kind, loss.decision, loss.name] = versions.grid.cells(boxes), about
+            assert said == expected(versions), mend.steps
+            warned = [line for line in mend_effects(mend) if line.startswith("WARNING, safety would be lost")]
+            assert len(warned) == len(mend.losses)
+            assert len(mend_json(mend)["loses"]) == len(mend.losses) + len(mend.fails)
+            costly += bool(mend.losses)
+            every += 1
+        costs = [bool(mend.losses or mend.fails) for mend in offered]
+        assert costs == sorted(costs)
+    return costly, every
+
+
+def test_a_mend_that_ends_a_referral_is_offered_last_and_with_a_warning(demonstration: Path, tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(demonstration, tmp_path / "protocol"))
+    rule = folder / "rules" / "restore-a-healthy-or-irritated-pulp.md"
+    text = rule.read_text("utf-8")
+    assert "pulp: [normal, reversible-pulpitis]" in text
+    rule.write_text(text.replace("reversible-pulpitis]", "reversible-pulpitis, irreversible-pulpitis]"), "utf-8")
+    analysis = analyse(folder, date(2026, 11, 25))
+    [conflict] = [finding for finding in analysis.findings if finding.kind == "conflict"]
+    offered = Mender(analysis).mends(conflict)
+    ends = [any(loss.kind == "referral" for loss in mend.losses) for mend in offered]
+    assert ends == [False, False, True, True]
+    for mend, is_end in zip(offered, ends, strict=True):
+        first = mend_effects(mend)[0]
+        assert first.startswith("WARNING, safety would be lost. A referral ends: Management held back") is is_end
+        assert bool(mend.fails) is is_end
+    assert [one["kind"] for one in mend_json(offered[-1])["loses"]] == ["referral", "vignette"]

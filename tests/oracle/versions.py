@@ -37,6 +37,8 @@ Plain = dict[str, Any]
 Said = tuple[str, frozenset[tuple[Hashable, frozenset[str]]], frozenset[tuple[str, str]]]
 """State, answers each with its rules, and what is advised though a rule says to avoid it (agent, rule)."""
 
+TABLES = ("together", "sources", "barriers")
+
 NOT_COVERED: Said = ("out-of-scope", frozenset(), frozenset())
 NOT_NEEDED: Said = ("not-needed", frozenset(), frozenset())
 
@@ -126,7 +128,7 @@ def with_names(plain: Mapping[str, Any], renamed: Iterable[Mapping[str, str]]) -
     protocol["decisions"] = keys(protocol["decisions"], "decision", decision_of)
     protocol["excluded"] = [entry_of(entry) for entry in protocol.get("excluded", [])]
     materials["agents"] = keys(materials["agents"], "agent")
-    materials["together"] = [entry_of(entry) for entry in materials.get("together", [])]
+    materials |= {key: [entry_of(entry) for entry in materials[key]] for key in TABLES if key in materials}
     found["rules"] = keys(found["rules"], "rule", rule_of)
     return found
 
@@ -215,7 +217,8 @@ def _is_decimal(value: Fraction) -> bool:
 
 
 def whens_of(plain: Mapping[str, Any]) -> list[Any]:
-    things = [*plain["rules"].values(), *plain["protocol"].get("excluded", []), *plain["materials"].get("together", [])]
+    things = [*plain["rules"].values(), *plain["protocol"].get("excluded", [])]
+    things += [entry for key in TABLES for entry in plain["materials"].get(key, [])]
     return [thing.get("when") for thing in things]
 
 
@@ -244,7 +247,13 @@ class Versions:
     grid: Grid
     brutes: tuple[Brute, Brute]
 
-    def __init__(self, old: Mapping[str, Any], new: Mapping[str, Any], renamed: Iterable[Mapping[str, str]] = ()):
+    def __init__(
+        self,
+        old: Mapping[str, Any],
+        new: Mapping[str, Any],
+        renamed: Iterable[Mapping[str, str]] = (),
+        reader: Callable[[Mapping[str, Any]], Brute] = brute,
+    ):
         renamed = list(renamed)
         assert all(is_so_named(old, new, entry) for entry in renamed), renamed
         self.former = {entry["after"]: entry["before"] for entry in renamed if entry["kind"] == "rule"}
@@ -271,7 +280,7 @@ class Versions:
             ]
             for name, points in self.points.items()
         }
-        self.brutes = (brute(self.old), brute(self.new))
+        self.brutes = (reader(self.old), reader(self.new))
 
     def known(self, plain: Mapping[str, Any]) -> int:
         """The cells of which a version knows every value."""

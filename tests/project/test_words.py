@@ -75,6 +75,7 @@ NO_WORDS: dict[str, dict[str, str]] = {
     ),
     "sources/citations/reference_list.py": {"PMCID": "fields of CSL-JSON"},
     "sources/documents.py": {"README.md": "a file"},
+    "exchange/uncommitted.py": {"README.md": "a file"},
     "sources/editing.py": dict.fromkeys(("overrides: [\0]", "when: {\0: \0}"), "fields of a rule"),
     "sources/yaml_nodes.py": dict.fromkeys(
         (

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from liningbook.cli.common import (
     FOUND,
@@ -19,7 +19,16 @@ from liningbook.cli.common import (
 from liningbook.cli.terminal import complain, print_json, say
 from liningbook.cli.writing import check_places, write_all, write_table
 from liningbook.compare.comparison import Comparison
-from liningbook.exchange.versions import NoVersion, UnsoundVersion, Version, compare_versions, read_version
+from liningbook.exchange.uncommitted import Uncommitted
+from liningbook.exchange.versions import (
+    NoVersion,
+    UnsoundVersion,
+    Version,
+    compare_versions,
+    read_version,
+    uncommitted_edits,
+)
+from liningbook.finding import Finding
 from liningbook.say.catalogue import speaking
 from liningbook.say.command import stops, usage
 
@@ -42,11 +51,20 @@ def run(options: argparse.Namespace) -> int:
         if version.caution:
             complain(stops.complaint(stops.OF_FILE.format(name=version.where, what=version.caution)))
     past = None if options.cases is None else _count(comparison, options.cases, options.out)
+    beside = Beside(past, _errors_of(new, day), uncommitted_edits((old, new), options.repo))
     with speaking(new.protocol.language):
-        files = _files(options, comparison, old, new, past)
+        files = _files(options, comparison, old, new, beside)
     write_all(files)
-    _print(options.format, comparison, old, new, day, past)
+    _print(options.format, comparison, old, new, day, beside)
     return 0
+
+
+class Beside(NamedTuple):
+    """What is told of two versions beside what differs: past cases, the errors of the new one, edits not committed."""
+
+    past: PastCases | None
+    errors: Sequence[Finding]
+    edits: Uncommitted | None
 
 
 def version_of(where: str, day: date, repository: Path | None) -> Version:
@@ -62,26 +80,27 @@ def version_of(where: str, day: date, repository: Path | None) -> Version:
         raise CannotDo(stops.VERSION_CANNOT_BE_READ.format(where=where), FOUND) from None
 
 
-def _print(form: str, comparison: Comparison, old: Version, new: Version, day: date, past: PastCases | None) -> None:
+def _print(form: str, comparison: Comparison, old: Version, new: Version, day: date, beside: Beside) -> None:
     from liningbook.exchange.changes_json import changes_json
     from liningbook.say.safety import STANDING_CAUTIONS
     from liningbook.show.changes.changes_view import changes_view
     from liningbook.show.terminal.changes_text import changes_markdown, changes_text
 
-    errors = _errors_of(new, day)
+    past, errors, edits = beside
     if form == "json":
-        print_json({**changes_json(comparison, old.where, new.where, day, past), "errors": errors})
+        found = changes_json(comparison, old.where, new.where, day, past, errors, edits)
+        print_json({**found, "errors": len(errors)})
         return
     cautions = (*new.protocol.cautions, *STANDING_CAUTIONS)
-    view = changes_view(comparison, old.where, new.where, past, cautions, errors)
+    view = changes_view(comparison, old.where, new.where, past, cautions, errors, edits)
     if form == "text":
         say(changes_text(view))
     else:
         say(changes_markdown(view), "markup")
 
 
-def _errors_of(version: Version, day: date) -> int:
-    """How many errors a check of a version finds: a reviewer must not take it for sound."""
+def _errors_of(version: Version, day: date) -> Sequence[Finding]:
+    """The errors that a check of a version finds: a reviewer must not take it for sound."""
     from liningbook.checks.inquiry import Inquiry
     from liningbook.checks.registry import CHECKS, run_all
     from liningbook.finding import Severity
@@ -89,11 +108,11 @@ def _errors_of(version: Version, day: date) -> int:
 
     checks = [check for check in CHECKS if check.severity is Severity.ERROR]
     found = run_all(Inquiry(Meaning(version.protocol, day)), checks)
-    return sum(finding.severity is Severity.ERROR for finding in found)
+    return [finding for finding in found if finding.severity is Severity.ERROR]
 
 
 def _files(
-    options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, past: PastCases | None
+    options: argparse.Namespace, comparison: Comparison, old: Version, new: Version, beside: Beside
 ) -> dict[Path, bytes]:
     """The drawing and the sheet, where they are asked for."""
     files: dict[Path, bytes] = {}
@@ -110,7 +129,9 @@ def _files(
 
         try:
             with worded():
-                files[options.sheet] = changes_sheet(comparison, old.where, new.where, past, epoch())
+                files[options.sheet] = changes_sheet(
+                    comparison, old.where, new.where, beside.past, epoch(), beside.errors, beside.edits
+                )
         except CannotMake as no:
             raise CannotDo(str(no), FOUND) from None
     return files

@@ -17,7 +17,9 @@ from typing import Literal
 from liningbook.compare.effects import Effects, effects_of, together
 from liningbook.compare.joint import join
 from liningbook.compare.notes import Note, notes_of
-from liningbook.compare.renames import Renamed, with_new_names
+from liningbook.compare.others import others_of
+from liningbook.compare.ranking import Ranking
+from liningbook.compare.renames import Renamed, Renamer, with_new_names
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import Change, changes
 from liningbook.meaning.meaning import Meaning
@@ -132,6 +134,12 @@ class Comparison:
         return not self.differences
 
     @cached_property
+    def ranking(self) -> Ranking[Difference]:
+        """The differences by consequence, and what safety is lost."""
+        same_materials = not any(note.what == "materials" or note.kind == "place" for note in self.notes)
+        return Ranking(self.old, self.new, self.differences, same_materials)
+
+    @cached_property
     def share_changed(self) -> Fraction:
         """The part of the cases in scope of either version that are treated differently under any decision."""
         return self.share_of(Region.any_of(box for difference in self.differences for box in difference.region))
@@ -141,14 +149,16 @@ class Comparison:
         """How far the largest change goes.
 
         treatment: a case, or a reading, is treated differently; grounds: what is asked or shown (a label, the scope, a
-        stop question), the evidence, the materials or the days; words: no more than wording.
+        stop question, the card), the evidence, the materials, the accepted warnings or the days; words: no more than
+        wording.
         """
         kinds = {note.what for note in self.notes}
+        is_printed = any(note.what == "other_changes" and note.kind in ("accepted", "card") for note in self.notes)
         if self.differences or "readings" in kinds:
             return "treatment"
-        if kinds & {"shown", "evidence", "materials", "dates", "rules"} or self.gone or self.added:
+        if kinds & {"shown", "evidence", "materials", "dates", "rules"} or is_printed or self.gone or self.added:
             return "grounds"
-        return "words" if kinds - {"frame"} or self.renamed else "none"
+        return "words" if kinds - {"frame", "other_changes"} or self.renamed else "none"
 
     @property
     def suggested_edition(self) -> str:
@@ -189,7 +199,7 @@ def compare(old: Protocol, new: Protocol, day: date) -> Comparison:
         names.listed(),
         joint.gone,
         joint.added,
-        notes_of(renamed, new),
+        (*notes_of(renamed, new), *others_of(Renamer(names).stated(old), new)),
         share_of,
     )
 

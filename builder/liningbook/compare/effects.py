@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from liningbook.evidence import grade
-from liningbook.meaning.decide import Outcome
+from liningbook.meaning.decide import NOT_NEEDED, Outcome
 from liningbook.meaning.difference import OUT_OF_SCOPE
 from liningbook.meaning.layers import stops
 from liningbook.meaning.rules import answer_word
@@ -23,14 +23,18 @@ Grade = Literal["stronger", "weaker", "other", "mixed", ""]
 STRENGTHS = ("conditional", "strong")
 """From the weaker to the stronger."""
 
+NOT_ASKED = (NOT_NEEDED.state, OUT_OF_SCOPE.state)
+"""The states in which there is nothing to protect."""
+
 
 @dataclass(frozen=True)
 class Effects:
     """What a change does.
 
     `gained` and `lost` are irritants that the layer of this decision stops now and did not before, or the reverse, by
-    the table of each version. `layer` says whether a layer is now placed where none was, or the reverse. `referral`
-    says whether an answer under which nothing is placed starts or ends; `judgement` whether the clinician decides.
+    the table of each version; nothing is gained in cases that were stopped or not covered before. `layer` says whether
+    a layer is now placed where none was, or the reverse. `referral` says whether an answer under which nothing is
+    placed starts or ends; `judgement` whether the clinician decides.
     """
 
     gained: tuple[str, ...] = ()
@@ -50,7 +54,7 @@ def effects_of(old: Protocol, new: Protocol, decision: str, before: Outcome, aft
     kept = {name for name in irritants if first is not None and stops(old, first, name)}
     stopped = {name for name in irritants if second is not None and stops(new, second, name)}
     return Effects(
-        gained=tuple(name for name in irritants if name in stopped - kept),
+        gained=tuple(name for name in irritants if name in stopped - kept and before.state not in NOT_ASKED),
         lost=tuple(name for name in irritants if name in kept - stopped),
         layer=_step(_is(first, "layer"), _is(second, "layer")),
         referral=_step(_refers(old, decision, before), _refers(new, decision, after)),

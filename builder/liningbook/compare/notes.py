@@ -13,7 +13,7 @@ from liningbook.model.protocol import Exposure, Pairing, Protocol
 from liningbook.model.rule import Decision, Factor, Rule
 from liningbook.notation.quantity import Quantity, decimal_text
 
-What = Literal["shown", "readings", "rules", "evidence", "materials", "dates", "words", "frame"]
+What = Literal["shown", "readings", "rules", "evidence", "materials", "dates", "words", "frame", "other_changes"]
 """The groups of differences, in the order in which they are told."""
 
 Thing = TypeVar("Thing")
@@ -56,28 +56,28 @@ def notes_of(old: Protocol, new: Protocol) -> tuple[Note, ...]:
 
 def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     for field in ("title", "practice", "site_address"):
-        yield from _text("words", "protocol", "", field, getattr(old, field), getattr(new, field))
+        yield from of_text("words", "protocol", "", field, getattr(old, field), getattr(new, field))
     for field in ("scope", "contact", "language"):
-        yield from _text("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
-    yield from _lists("shown", "protocol", "", "cautions", old.cautions, new.cautions)
-    yield from _lists("shown", "protocol", "", "stop_questions", old.asked_first, new.asked_first)
+        yield from of_text("shown", "protocol", "", field, getattr(old, field), getattr(new, field))
+    yield from of_lists("shown", "protocol", "", "cautions", old.cautions, new.cautions)
+    yield from of_lists("shown", "protocol", "", "stop_questions", old.asked_first, new.asked_first)
     if _screens(old) != _screens(new):
         yield Note("shown", "protocol", "", "screens")
     for field in ("edition", "status"):
-        yield from _text("frame", "protocol", "", field, getattr(old, field), getattr(new, field))
-    yield from _text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
-    yield from _text("dates", "protocol", "", "review_by", str(old.review_by.on), str(new.review_by.on))
+        yield from of_text("frame", "protocol", "", field, getattr(old, field), getattr(new, field))
+    yield from of_text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
+    yield from of_text("dates", "protocol", "", "review_by", str(old.review_by.on), str(new.review_by.on))
     days = [str(protocol.in_force_from or "") for protocol in (old, new)]
-    yield from _text("dates", "protocol", "", "in_force_from", *days)
+    yield from of_text("dates", "protocol", "", "in_force_from", *days)
     people = [[f"{p.name}, {p.role}, {p.interests}" for p in protocol.authors] for protocol in (old, new)]
-    yield from _lists("frame", "protocol", "", "authors", *people)
+    yield from of_lists("frame", "protocol", "", "authors", *people)
     approvals = [[f"{p.name}, {p.role}, {p.on}" for p in protocol.approved] for protocol in (old, new)]
-    yield from _lists("frame", "protocol", "", "approved", *approvals)
+    yield from of_lists("frame", "protocol", "", "approved", *approvals)
     reasons = [[f"{e.because} {e.instead}".strip() for e in protocol.excluded] for protocol in (old, new)]
-    yield from _lists("shown", "protocol", "", "excluded", *reasons)
+    yield from of_lists("shown", "protocol", "", "excluded", *reasons)
     if _excluded(old) != _excluded(new):
         yield Note("rules", "protocol", "", "excluded cases")
-    yield from _keys("evidence", "reference", old.references, new.references)
+    yield from of_keys("evidence", "reference", old.references, new.references)
     for name, before, after in _common(old.references, new.references):
         if before.data != after.data:
             yield Note("evidence", "reference", name, "entry")
@@ -92,7 +92,7 @@ def _labels(old: Protocol, new: Protocol) -> Iterator[Note]:
     ):
         for name, thing in ours.items():
             if name in theirs:
-                yield from _text("shown", kind, name, "label", thing.label, theirs[name].label)
+                yield from of_text("shown", kind, name, "label", thing.label, theirs[name].label)
     for name, factor, now in _common(old.factors, new.factors):
         yield from _table("factor", name, factor.values, now.values)
     for name, decision, later in _common(old.decisions, new.decisions):
@@ -115,12 +115,12 @@ def _questions(old: Protocol, new: Protocol) -> Iterator[Note]:
     for name, factor, other in _common(old.factors, new.factors):
         if other.kind == factor.kind:
             for field, *texts in zip(("unit", "at_least", "at_most"), _asked(factor), _asked(other), strict=True):
-                yield from _text("shown", "factor", name, field, *texts)
+                yield from of_text("shown", "factor", name, field, *texts)
         asked = ["yes" if one.always_ask else "" for one in (factor, other)]
-        yield from _text("shown", "factor", name, "always_ask", *asked)
+        yield from of_text("shown", "factor", name, "always_ask", *asked)
     for name, decision, later in _common(old.decisions, new.decisions):
-        yield from _text("materials", "decision", name, "layer", decision.layer or "", later.layer or "")
-        yield from _text("rules", "decision", name, "needed when", _needed(decision), _needed(later))
+        yield from of_text("materials", "decision", name, "layer", decision.layer or "", later.layer or "")
+        yield from of_text("rules", "decision", name, "needed when", _needed(decision), _needed(later))
 
 
 def _asked(factor: Factor) -> tuple[str, str, str]:
@@ -152,7 +152,7 @@ def _screens(protocol: Protocol) -> Hashable:
 def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Note]:
     """Labels that changed, and names that went or came, which by themselves change no case."""
     for value in dict.fromkeys([*old, *new]):
-        yield from _text("shown", kind, name, value, old.get(value, ""), new.get(value, ""))
+        yield from of_text("shown", kind, name, value, old.get(value, ""), new.get(value, ""))
 
 
 def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:
@@ -188,22 +188,22 @@ def _read_off(factor: Factor) -> dict[str, tuple[Hashable, str]]:
 
 
 def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
-    yield from _keys("materials", "agent", old.agents, new.agents)
-    yield from _keys("materials", "irritant", old.irritants, new.irritants)
+    yield from of_keys("materials", "agent", old.agents, new.agents)
+    yield from of_keys("materials", "irritant", old.irritants, new.irritants)
     for name, agent, other in _common(old.agents, new.agents):
         for field, nature in natures.OF_AGENT.items():
             if nature(agent) != nature(other):
                 yield Note("materials", "agent", name, field)
     for name, irritant, now in _common(old.irritants, new.irritants):
-        yield from _text("materials", "irritant", name, "acts_on", irritant.acts_on or "", now.acts_on or "")
+        yield from of_text("materials", "irritant", name, "acts_on", irritant.acts_on or "", now.acts_on or "")
     for field in ("sources", "barriers", "together"):
         if _nature(old, field) != _nature(new, field):
             yield Note("materials", "table", field, "entries")
     for field in ("together", "sources", "barriers"):
         both = [_entries(protocol, field) for protocol in (old, new)]
-        yield from _lists("words", "table", field, "because", *([entry.because for entry in table] for table in both))
+        yield from of_lists("words", "table", field, "because", *([entry.because for entry in table] for table in both))
         cites = ([name.id for entry in table for name in entry.cites] for table in both)
-        yield from _lists("evidence", "table", field, "cites", *cites)
+        yield from of_lists("evidence", "table", field, "cites", *cites)
 
 
 def _entries(protocol: Protocol, field: str) -> Sequence[Pairing | Exposure]:
@@ -225,7 +225,7 @@ def _nature(protocol: Protocol, field: str) -> Hashable:
 
 
 def _rules(old: Protocol, new: Protocol) -> Iterator[Note]:
-    yield from _keys("rules", "rule", old.rules, new.rules)
+    yield from of_keys("rules", "rule", old.rules, new.rules)
     for name, rule, other in _common(old.rules, new.rules):
         if natures.of_when(rule.when, old.factors) != natures.of_when(other.when, new.factors):
             yield Note("rules", "rule", name, "when")
@@ -237,7 +237,7 @@ def _rule(old: Rule, new: Rule) -> Iterator[Note]:
         yield Note("rules", "rule", new.id, "advice")
     if natures.of_evidence(old.evidence) != natures.of_evidence(new.evidence):
         yield from _evidence(old, new)
-    yield from _text("words", "rule", new.id, "title", old.title, new.title)
+    yield from of_text("words", "rule", new.id, "title", old.title, new.title)
     if old.body.strip() != new.body.strip():
         yield Note("words", "rule", new.id, "reasons")
     for decision, answer, now in _common(old.advise, new.advise):
@@ -245,9 +245,9 @@ def _rule(old: Rule, new: Rule) -> Iterator[Note]:
             yield Note("words", "rule", new.id, "why", answer.why, now.why, under=decision)
     for field in ("valid_from", "valid_until"):
         before, after = getattr(old, field), getattr(new, field)
-        yield from _text("dates", "rule", new.id, field.replace("_", " "), str(before or ""), str(after or ""))
+        yield from of_text("dates", "rule", new.id, field.replace("_", " "), str(before or ""), str(after or ""))
     reviews = [str(rule.review_by.on) if rule.review_by else "" for rule in (old, new)]
-    yield from _text("dates", "rule", new.id, "review by", *reviews)
+    yield from of_text("dates", "rule", new.id, "review by", *reviews)
 
 
 def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
@@ -259,11 +259,11 @@ def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
             yield Note("evidence", "rule", new.id, field, str(before or ""), str(after or ""), graded)
     for field in ("lowered", "raised"):
         tables = [sorted(getattr(rule.evidence, field).items()) for rule in (old, new)]
-        yield from _lists("evidence", "rule", new.id, field, *([f"{a} {b}" for a, b in table] for table in tables))
+        yield from of_lists("evidence", "rule", new.id, field, *([f"{a} {b}" for a, b in table] for table in tables))
     adjusted = [f"{e.to}: {e.because}" if (e := rule.evidence.adjusted) else "" for rule in (old, new)]
-    yield from _text("evidence", "rule", new.id, "adjusted", *adjusted)
+    yield from of_text("evidence", "rule", new.id, "adjusted", *adjusted)
     cites = [sorted({name.id for name in rule.evidence.cites}) for rule in (old, new)]
-    yield from _lists("evidence", "rule", new.id, "cites", *cites)
+    yield from of_lists("evidence", "rule", new.id, "cites", *cites)
 
 
 def _common(old: Mapping[str, Thing], new: Mapping[str, Thing]) -> Iterator[tuple[str, Thing, Thing]]:
@@ -271,14 +271,15 @@ def _common(old: Mapping[str, Thing], new: Mapping[str, Thing]) -> Iterator[tupl
     return ((name, thing, new[name]) for name, thing in old.items() if name in new)
 
 
-def _text(
+def of_text(
     what: What, kind: str, name: str, field: str, before: str | NeededWhen, after: str | NeededWhen
 ) -> Iterator[Note]:
+    """A text that is another one now."""
     if before != after:
         yield Note(what, kind, name, field, before, after)
 
 
-def _lists(what: What, kind: str, name: str, field: str, old: Iterable[str], new: Iterable[str]) -> Iterator[Note]:
+def of_lists(what: What, kind: str, name: str, field: str, old: Iterable[str], new: Iterable[str]) -> Iterator[Note]:
     """What went from a list and what came; another order alone is no difference."""
     before, after = list(old), list(new)
     went, came = [t for t in before if t not in after], [t for t in after if t not in before]
@@ -286,6 +287,7 @@ def _lists(what: What, kind: str, name: str, field: str, old: Iterable[str], new
         yield Note(what, kind, name, field, "; ".join(went), "; ".join(came))
 
 
-def _keys(what: What, kind: str, old: Mapping[str, object], new: Mapping[str, object]) -> Iterator[Note]:
+def of_keys(what: What, kind: str, old: Mapping[str, object], new: Mapping[str, object]) -> Iterator[Note]:
+    """Names that went and names that came."""
     yield from (Note(what, kind, name, "taken out") for name in old if name not in new)
     yield from (Note(what, kind, name, "added") for name in new if name not in old)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from liningbook.compare import natures
-from liningbook.model.protocol import Pairing, Protocol
+from liningbook.model.protocol import Pairing, Protocol, Vignette
 from liningbook.model.rule import Answer, Condition, Conditions, Decision, Factor, Name, Rule, When
 
 Thing = TypeVar("Thing")
@@ -146,6 +146,49 @@ class Renamer:
             pairings=tuple(self._pairing(entry) for entry in old.pairings),
             vignettes=(),
         )
+
+    def stated(self, old: Protocol) -> Protocol:
+        """The protocol as it is, but for factors, vignettes, accepted warnings and the card, which get the names."""
+        names, card = self.names, old.card
+        values = names.values.get(names.factors.get(card.columns_by, card.columns_by), {})
+        card = replace(
+            card,
+            usual=self._conditions(card.usual),
+            columns=tuple(values.get(value, value) for value in card.columns),
+            columns_by=names.factors.get(card.columns_by, card.columns_by),
+            bands_by=names.factors.get(card.bands_by, card.bands_by),
+            decisions=tuple(names.decisions.get(name, name) for name in card.decisions),
+        )
+        accepted = tuple(
+            replace(entry, when=tuple(map(self._conditions, entry.when)), narrowed=self._narrowed(entry.narrowed))
+            for entry in old.accepted
+        )
+        factors = _mapped(old.factors, names.factors, self._factor)
+        vignettes = tuple(map(self._vignette, old.vignettes))
+        return replace(old, factors=factors, card=card, accepted=accepted, vignettes=vignettes)
+
+    def _narrowed(self, narrowed: Mapping[str, object]) -> Mapping[str, object]:
+        tables = {"decision": self.names.decisions, "agent": self.names.agents, "factor": self.names.factors}
+        found = dict(narrowed)
+        for key, value in narrowed.items():
+            if isinstance(value, str):
+                found[key] = tables.get(key, {}).get(value, value)
+            if key == "rules" and isinstance(value, tuple):
+                found[key] = tuple(self.names.rules.get(name, name) for name in value)
+        return found
+
+    def _vignette(self, old: Vignette) -> Vignette:
+        names = self.names
+
+        def value(text: str, factor: str) -> str:
+            return names.values.get(factor, {}).get(text, text)
+
+        expect = {
+            names.decisions.get(on, on): replace(name, id=self._answer_word(names.decisions.get(on, on), name.id))
+            for on, name in old.expect.items()
+        }
+        case = _mapped(old.case, names.factors, value)
+        return replace(old, case=case, numbers=_mapped(old.numbers, names.factors), expect=expect)
 
     def _factor(self, factor: Factor, name: str) -> Factor:
         return replace(factor, id=name, values=_mapped(factor.values, self.names.values.get(name, {})))

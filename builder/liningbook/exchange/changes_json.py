@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any, get_args
 
@@ -9,25 +10,40 @@ from liningbook.compare.comparison import Comparison, Difference, Exactly, four_
 from liningbook.compare.notes import Note, What
 from liningbook.compare.past_cases import PastCases
 from liningbook.compare.renames import Renamed
-from liningbook.exchange.outcomes import outcome_json
+from liningbook.compare.safety import Loss
+from liningbook.exchange.outcomes import loss_about, outcome_json
+from liningbook.exchange.uncommitted import Uncommitted
+from liningbook.finding import Finding
 from liningbook.model.protocol import Protocol
 from liningbook.say.faults import reason_words
+from liningbook.say.findings import told as told_of
 
 FORMAT = "liningbook-comparison"
 VERSION = 1
 
 
 def changes_json(
-    comparison: Comparison, old: str, new: str, day: date, past: PastCases | None = None
+    comparison: Comparison,
+    old: str,
+    new: str,
+    day: date,
+    past: PastCases | None = None,
+    errors: Sequence[Finding] = (),
+    edits: Uncommitted | None = None,
 ) -> dict[str, Any]:
-    """The object that `compare --format json` prints."""
+    """The object that `compare --format json` prints: changes by consequence, those that only follow last.
+
+    `errors` are those of the new version, `edits` those that are not committed.
+    """
+    ranking = comparison.ranking
     found: dict[str, Any] = {
         "format": FORMAT,
         "version": VERSION,
         "old": _version(comparison.old_protocol, old),
         "new": _version(comparison.new_protocol, new),
         "on": day.isoformat(),
-        "changes": [_change(comparison, d, part, past) for d in comparison.differences for part in d.parts],
+        "changes": [_change(comparison, d, part, past) for d in ranking.in_order for part in d.parts],
+        "lost_safety": [_loss(comparison, loss) for loss in ranking.losses],
         "no_case_changed": comparison.no_case_changed,
         "share_changed": four_decimals(comparison.share_changed),
     }
@@ -43,6 +59,8 @@ def changes_json(
     }
     for what in get_args(What):
         found[what] = [_note(note) for note in comparison.notes if note.what == what]
+    found["new_errors"] = [{"kind": error.kind, "message": told_of(error).message} for error in errors]
+    found["uncommitted"] = list(edits.files) if edits is not None else []
     found["edition_step"] = {"step": comparison.largest_step, "suggested": comparison.suggested_edition}
     if past is not None:
         found["past_cases"] = _past(past)
@@ -51,6 +69,14 @@ def changes_json(
 
 def _version(protocol: Protocol, where: str) -> dict[str, str]:
     return {"from": where, "title": protocol.title, "edition": protocol.edition, "status": protocol.status}
+
+
+def _loss(comparison: Comparison, loss: Loss) -> dict[str, Any]:
+    return loss_about(loss) | {
+        "cases": [comparison.space.notation(box) for box in loss.region],
+        "witness": dict(comparison.space.witness(loss.region.boxes[0])),
+        "share": four_decimals(comparison.share_of(loss.region)),
+    }
 
 
 def _change(comparison: Comparison, difference: Difference, part: Exactly, past: PastCases | None) -> dict[str, Any]:
@@ -66,6 +92,12 @@ def _change(comparison: Comparison, difference: Difference, part: Exactly, past:
             **{key: getattr(effects, key) or "same" for key in ("layer", "referral", "judgement", "cover", "grade")},
         },
     }
+    lost = comparison.ranking.lost_by(difference, part.pieces)
+    if lost:
+        found["lost_safety"] = list(dict.fromkeys(loss.kind for loss in lost))
+    causes = comparison.ranking.causes_of(difference)
+    if causes:
+        found["follows_from"] = list(dict.fromkeys(cause.decision for cause in causes))
     if past is not None:
         group = past.groups.get(key_of(difference.decision, difference.before, difference.after))
         found["past"] = {"rows": group.rows, "cases": group.cases} if group else {"rows": 0, "cases": 0}

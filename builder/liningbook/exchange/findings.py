@@ -9,7 +9,7 @@ from typing import Any
 
 from liningbook.analysis import Analysis
 from liningbook.checks.facts import cases_of
-from liningbook.exchange.outcomes import outcome_json
+from liningbook.exchange.outcomes import loss_about, outcome_json
 from liningbook.finding import Finding, Severity
 from liningbook.mending import Mend
 from liningbook.model.protocol import Protocol
@@ -104,8 +104,16 @@ def mend_json(mend: Mend) -> dict[str, Any]:
                 "before": outcome_json(change.before),
                 "after": outcome_json(change.after),
             }
-            for change in mend.changes
+            for change in mend.ranking.in_order
         ],
+        "loses": [
+            {
+                **loss_about(loss),
+                "cases": [mend.meaning.space.notation(box) for box in loss.region],
+            }
+            for loss in mend.losses
+        ]
+        + [{"kind": "vignette", "vignette": dict(finding.fact.about().further)["vignette"]} for finding in mend.fails],
         "brings": [{"kind": finding.kind, "message": told(finding).message} for finding in mend.brings],
         "removes": mend.removes,
     }

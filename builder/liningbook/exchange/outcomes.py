@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from liningbook.compare.safety import Loss
 from liningbook.meaning.decide import Advice, Outcome
 from liningbook.model.rule import Amount, Answer
 from liningbook.notation.codec import range_notation
@@ -66,3 +67,14 @@ def case_json(case: Mapping[str, str], advice: Advice) -> dict[str, Any]:
         found["because"] = advice.excluded.because
         found["instead"] = advice.excluded.instead
     return found
+
+
+def loss_about(loss: Loss) -> dict[str, Any]:
+    """What safety is lost, without the cases."""
+    about: dict[str, dict[str, Any]] = {
+        "referral": {"layers": list(loss.layers)},
+        "judgement": {"layers": list(loss.layers)},
+        "protection": {"irritant": loss.name},
+        "never": {"agent": loss.name, "rules": list(loss.rules)},
+    }
+    return {"kind": loss.kind, **({"decision": loss.decision} if loss.decision else {}), **about[loss.kind]}

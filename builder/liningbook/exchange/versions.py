@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -12,8 +12,9 @@ from liningbook.analysis import Analysis, understand, understand_sources
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.exchange.from_bundle import NotABundle, bundle_holds, read_bundle, sources_of
 from liningbook.exchange.from_git import NotInGit, read_revision
+from liningbook.exchange.uncommitted import Uncommitted, uncommitted
 from liningbook.model.build import read_files
-from liningbook.model.protocol import Protocol
+from liningbook.model.protocol import Card, Protocol
 from liningbook.resources import ENGLISH
 from liningbook.say.command import stops
 from liningbook.say.faults import reason_words
@@ -45,6 +46,8 @@ class Version:
     caution: str = ""
     is_whole: bool = True
     """Whether it holds the rules of every day, as the sources do; a bundle holds those of one."""
+    place: str | None = None
+    """The folder in the repository, of a protocol that was read from a revision."""
 
 
 def read_version(where: str, day: date, repository: Path | None = None) -> Version:
@@ -87,7 +90,7 @@ def _from_git(where: str, day: date, repository: Path) -> Version:
         return _from_bundle(files.single, where, day)
     if "protocol.yaml" not in files.contents:
         raise NoVersion(stops.NO_PROTOCOL_IN_FOLDER.format(name=where, place=files.place or stops.ITS_TOP_FOLDER))
-    return Version(where, _read(day, files.contents))
+    return Version(where, _read(day, files.contents), place=files.place)
 
 
 def _from_bundle(content: bytes, where: str, day: date) -> Version:
@@ -105,11 +108,20 @@ def _read(day: date, contents: Mapping[str, bytes | CannotOpen]) -> Protocol:
 def compare_versions(old: Version, new: Version, day: date) -> Comparison:
     """Every difference between two versions as they stand on a day.
 
-    If one is a bundle, which holds only the rules of a day and no language, so does the other.
+    If one is a bundle, which holds only the rules of a day, no language, vignette or card, so does the other.
     """
     if old.is_whole and new.is_whole:
         return compare(old.protocol, new.protocol, day)
     return compare(_on(old.protocol, day), _on(new.protocol, day), day)
+
+
+def uncommitted_edits(versions: Sequence[Version], repository: Path | None) -> Uncommitted | None:
+    """What is not committed in the folder of which a revision is compared, if there is such a folder."""
+    if repository is None:
+        return None
+    places = [version.place for version in versions if version.place is not None]
+    named = [version.where for version in versions if version.place is None]
+    return uncommitted(repository, places[-1], named) if places else None
 
 
 def _on(protocol: Protocol, day: date) -> Protocol:
@@ -117,4 +129,6 @@ def _on(protocol: Protocol, day: date) -> Protocol:
     for name, rule in rules.items():
         kept = tuple(other for other in rule.overrides if other.id in rules)
         rules[name] = replace(rule, overrides=kept)
-    return replace(protocol, rules=rules, language=ENGLISH)
+    return replace(
+        protocol, rules=rules, language=ENGLISH, accepted=(), vignettes=(), card=Card(), copies=(), further={}
+    )

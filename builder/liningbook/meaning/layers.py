@@ -123,10 +123,11 @@ def _entries(meaning: Meaning, entries: tuple[Exposure, ...], irritant: str, cas
 
 
 class Protection:
-    """The protection of all cases, as regions. In a conflict every combination of the candidates is looked at."""
+    """The protection of all cases, or of some, as regions. In a conflict every combination of the candidates counts."""
 
-    def __init__(self, meaning: Meaning) -> None:
+    def __init__(self, meaning: Meaning, within: Region | None = None) -> None:
         self.meaning = meaning
+        self.within = within
         self.protocol = meaning.protocol
         self._collected: dict[tuple[str, bool], Region] = {}
         self.layers = tuple(name for name, decision in meaning.protocol.decisions.items() if decision.is_layer)
@@ -135,6 +136,8 @@ class Protection:
     def combinations(self) -> tuple[tuple[Layers, Region], ...]:
         """Which layers stand together, and where. Cases in which no layer decision is needed are left out."""
         wanted = Region.union(self.meaning.needed(layer) for layer in self.layers)
+        if self.within is not None:
+            wanted = wanted & self.within
         return tuple(self._combine({}, 0, wanted)) if wanted else ()
 
     def _combine(self, chosen: dict[str, Answer], position: int, region: Region) -> Iterator[tuple[Layers, Region]]:
@@ -172,7 +175,11 @@ class Protection:
 
     def stopped_by_layers(self, irritant: str) -> Region:
         """Where an irritant is present and layers stop all that brings it, whichever conflicting answer is taken."""
-        return self._collect(irritant, stopped=True).minus(self._collect(irritant, stopped=False).boxes)
+        return self.stopped_by_any(irritant).minus(self._collect(irritant, stopped=False).boxes)
+
+    def stopped_by_any(self, irritant: str) -> Region:
+        """Where an irritant is present and layers stop all that brings it, if one of conflicting answers is taken."""
+        return self._collect(irritant, stopped=True)
 
     @classmethod
     def of(cls, meaning: Meaning) -> Protection:

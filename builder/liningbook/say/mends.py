@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from liningbook.checks.proposals import Override, Sign, Step
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import Change
@@ -10,7 +12,8 @@ from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Decision
 from liningbook.say.answers import answer_words
 from liningbook.say.cases import box_words, count_words
-from liningbook.say.findings import told
+from liningbook.say.changes.safety import loss_words
+from liningbook.say.findings import told as told_of
 
 MOST_SAID = 4
 
@@ -32,16 +35,37 @@ def mend_words(mend: Mend) -> str:
 
 
 def mend_effects(mend: Mend) -> list[str]:
-    """What it changes and what it brings, one a line."""
-    lines = [_change_words(mend, change) for change in mend.changes[:MOST_SAID]]
-    if not lines:
+    """What it changes and what it brings, one a line; first a warning of any safety that would be lost."""
+    lines = list(mend_warnings(mend))
+    told = mend.ranking.told
+    for one in told[:MOST_SAID]:
+        lines.append(_change_words(mend, one.change))
+        if one.following:
+            lines.append(f"  from which {count_words(len(one.following), 'further change')} would follow")
+    if not told:
         lines.append("no case would be treated differently")
-    if len(mend.changes) > MOST_SAID:
-        lines.append(f"and {count_words(len(mend.changes) - MOST_SAID, 'further change')}")
-    lines += [f"but then: {told(finding).message} ({finding.kind})" for finding in mend.brings[:MOST_SAID]]
+    if len(told) > MOST_SAID:
+        lines.append(f"and {count_words(len(told) - MOST_SAID, 'further change')}")
+    brings = [finding for finding in mend.brings if finding not in mend.fails]
+    lines += [f"but then: {told_of(finding).message} ({finding.kind})" for finding in brings[:MOST_SAID]]
     if mend.removes > 0:
         lines.append(f"this also mends {count_words(mend.removes, 'other finding')}")
     return lines
+
+
+def mend_warnings(mend: Mend) -> Iterator[str]:
+    """What safety would be lost, a line each."""
+    old, new, space = mend.meaning.protocol, mend.ranking.new.protocol, mend.meaning.space
+    for loss in mend.losses:
+        boxes = loss.region.boxes
+        where = f"{box_words(new.factors, space.notation(boxes[0]))}{_more(len(boxes) - 1)}"
+        yield f"WARNING, safety would be lost. {loss_words(old, new, loss)} Where: {where}"
+    for finding in mend.fails:
+        yield f"WARNING, a vignette would fail: {told_of(finding).message}"
+
+
+def _more(number: int) -> str:
+    return f" (and {count_words(number, 'further set')} of cases)" if number else ""
 
 
 def _step_words(step: Step) -> str:
@@ -60,7 +84,7 @@ def _change_words(mend: Mend, change: Change) -> str:
     protocol, space = mend.meaning.protocol, mend.meaning.space
     decision, boxes = protocol.decisions[change.decision], change.region.boxes
     where = box_words(protocol.factors, space.notation(boxes[0]))
-    more = f" (and {count_words(len(boxes) - 1, 'further set')} of cases)" if len(boxes) > 1 else ""
+    more = _more(len(boxes) - 1)
     before, after = (_outcome_words(protocol, decision, outcome) for outcome in (change.before, change.after))
     return f"{decision.label}, {where}{more}: {before} → {after}"
 

@@ -20,6 +20,7 @@ HEADINGS: Mapping[What, str] = {
     "dates": N_("Dates"),
     "words": N_("Wording only"),
     "frame": N_("About the edition"),
+    "other_changes": N_("Accepted warnings, vignettes, card, copies and studies"),
 }
 
 KINDS: Mapping[str, str] = {
@@ -33,6 +34,12 @@ KINDS: Mapping[str, str] = {
     "table": N_("table"),
     "rule": N_("rule"),
     "reference": N_("reference"),
+    "accepted": N_("accepted warning"),
+    "vignette": N_("vignette"),
+    "card": N_("card"),
+    "copy": N_("card that hangs in"),
+    "tables": N_("study table"),
+    "products": N_("product"),
 }
 
 FIELDS: Mapping[str, str] = {
@@ -95,6 +102,19 @@ FIELDS: Mapping[str, str] = {
     "lowered": N_("lowered"),
     "raised": N_("raised"),
     "adjusted": N_("adjusted"),
+    "by": N_("by"),
+    "until": N_("until"),
+    "case": N_("case"),
+    "expect": N_("expect"),
+    "sizes": N_("size"),
+    "columns": N_("columns"),
+    "columns_by": N_("columns by"),
+    "bands": N_("bands"),
+    "bands_by": N_("bands by"),
+    "decisions": N_("decisions"),
+    "pain": N_("when a patient rings with pain"),
+    "usual": N_("usual"),
+    "since": N_("since"),
 }
 """Parts of a thing as they are read; a value or an answer, which is a part too, bears its own name."""
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from liningbook.say.cases import count_words
-
 FROM_TO = "from {old} to {new}"
 EXAMPLE_LINE = "for example {witness}"
 BY_LINE = "by {before} → {after}"
@@ -22,12 +20,9 @@ RULES_BEFORE = "Rules before: {titles}"
 RULES_AFTER = "Rules after: {titles}"
 WHAT_ELSE = "What else differs (no case hangs on it)"
 MORE_LEFT_OUT = "and {number} more, left out here"
+NUMBER_LOST = "{number} (safety lost)"
+FOLLOWING_OF = "Change {number}: {following}"
 CHANGES_LEFT_OUT = "**{number} further changes** are left out here; `liningbook compare` has all."
-
-
-def new_errors(number: int) -> str:
-    """That a check of the new version finds errors."""
-    return f"THE NEW VERSION HAS {count_words(number, 'ERROR')} and cannot be built: `liningbook check` lists them."
 
 
 def version_words(edition: str, where: str) -> str:

@@ -11,13 +11,21 @@ from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import both, day_words
 
 
+def referral_ended(edition: str, places: Sequence[str], more: int) -> str:
+    """Where a referral stood in the last edition and stands no longer; `more` further places are only counted."""
+    words = gettext("Since edition {edition} a referral has ended: {places}.")
+    return words.format(edition=edition, places=_places(places, more))
+
+
 def other_advice(edition: str, places: Sequence[str], more: int) -> str:
     """Where to look anew; `more` further places are only counted."""
     words = gettext("Since edition {edition} there is other advice on: {places}.")
+    return words.format(edition=edition, places=_places(places, more))
+
+
+def _places(places: Sequence[str], more: int) -> str:
     listed = "; ".join(places)
-    if more:
-        listed = gettext("{places}; and {count} more").format(places=listed, count=more)
-    return words.format(edition=edition, places=listed)
+    return gettext("{places}; and {count} more").format(places=listed, count=more) if more else listed
 
 
 def particulars(

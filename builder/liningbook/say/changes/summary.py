@@ -42,6 +42,13 @@ def summary_words(comparison: Comparison, past: PastCases | None) -> Iterable[st
         "Cases are treated differently: {count} changes, under {decisions}.",
         number,
     ).format(count=number, decisions=decisions)
+    following = number - len(comparison.ranking.told)
+    if following:
+        yield ngettext(
+            "{count} of them only follows from another and is counted there.",
+            "{count} of them only follow from others and are counted there.",
+            following,
+        ).format(count=following)
     if past is None:
         words = gettext("Together they are {part} of all combinations in the table of cases, not of patients.")
         yield words.format(part=part_words(comparison.share_changed))

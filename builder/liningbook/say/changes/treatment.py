@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from liningbook.compare.comparison import Comparison, four_decimals
-from liningbook.compare.effects import Effects
+from liningbook.compare.comparison import Comparison, Difference
+from liningbook.compare.effects import NOT_ASKED
+from liningbook.compare.ranking import ToldChange
 from liningbook.meaning.decide import Outcome
+from liningbook.meaning.rules import answer_word
 from liningbook.model.protocol import Protocol
 from liningbook.say.answers import answer_words
 from liningbook.say.catalogue import gettext, ngettext
+from liningbook.say.changes.safety import in_some_cases, loss_words
 from liningbook.say.locale import both, decimal_words
 
 
@@ -41,22 +44,23 @@ def rule_titles(protocol: Protocol, outcome: Outcome) -> tuple[str, ...]:
     return tuple(f"{protocol.rules[rule].title} ({rule})" for rule in dict.fromkeys(rules))
 
 
-def effect_words(comparison: Comparison, effects: Effects) -> Iterable[str]:
-    """What a change does, a sentence each."""
+def effect_words(comparison: Comparison, change: ToldChange[Difference]) -> Iterable[str]:
+    """What a change does, a sentence each, what is lost first."""
+    effects = change.change.effects
+    lost = list(_losses(comparison, change))
+    yield from lost
     irritants = {**comparison.old.protocol.irritants, **comparison.new.protocol.irritants}
     if effects.gained:
         named = both([irritants[name].label for name in effects.gained])
         yield gettext("Adds protection against {irritants}, by the protocol's table.").format(irritants=named)
-    if effects.lost:
-        named = both([irritants[name].label for name in effects.lost])
-        yield gettext("Removes protection against {irritants}, by the protocol's table.").format(irritants=named)
+    said = {loss.name for loss in change.losses if loss.kind == "protection"}
+    gone = [irritants[name].label for name in effects.lost if name not in said]
+    if gone and change.change.after.state not in NOT_ASKED:
+        words = gettext("Removes protection against {irritants}, by the protocol's table.")
+        yield words.format(irritants=both(gone))
     for step, starts, ends in (
         (effects.layer, gettext("A layer is placed where none was."), gettext("A layer is no longer placed.")),
-        (
-            effects.referral,
-            gettext("A referral starts: no layer is reached now."),
-            gettext("A referral ends: the layers are reached."),
-        ),
+        (effects.referral, gettext("A referral starts: no layer is reached now."), _referral_ends(comparison, change)),
         (effects.judgement, gettext("The dentist decides now."), gettext("It is no longer left to the dentist.")),
         (effects.cover, gettext("These cases are covered now."), gettext("These cases are no longer covered.")),
     ):
@@ -71,12 +75,42 @@ def effect_words(comparison: Comparison, effects: Effects) -> Iterable[str]:
         }[effects.grade]
 
 
+def _losses(comparison: Comparison, told: ToldChange[Difference]) -> Iterable[str]:
+    """The safety that is lost by a change, but for a referral of which its effect tells by itself."""
+    change = told.change
+    for loss in told.losses:
+        if loss.decision == change.decision and (loss.kind, change.effects.referral) == ("referral", "ends"):
+            continue
+        if loss.decision == change.decision and (loss.kind, change.effects.judgement) == ("judgement", "ends"):
+            continue
+        words = loss_words(comparison.old.protocol, comparison.new.protocol, loss)
+        yield in_some_cases(words) if change.region.minus(loss.region.boxes) else words
+
+
+def _referral_ends(comparison: Comparison, told: ToldChange[Difference]) -> str:
+    opening = comparison.new.protocol.opening(told.change.decision) or ()
+    if any(answer_word(candidate.answer) in opening for candidate in told.change.after.candidates):
+        return gettext("A referral ends: the layers are reached.")
+    return gettext("A referral ends.")
+
+
 def part_words(share: Fraction) -> str:
-    """A part of all combinations; what is too small for four decimals is said so."""
-    if share and share < Fraction(1, 20000):
-        return gettext("less than {part}").format(part=decimal_words("0.0001"))
-    number = decimal_words(four_decimals(share))
-    return number if share else gettext("{part} (single values)").format(part=number)
+    """A part of all combinations in per cent, never rounded to nothing or to all of them."""
+    tenths = (share * 1000 + Fraction(1, 2)).__floor__()
+    if not share:
+        return gettext("{part} (single values)").format(part=_per_cent("0"))
+    if share < Fraction(1, 1000):
+        return gettext("less than {part}").format(part=_per_cent("0.1"))
+    if Fraction(999, 1000) < share < 1:
+        return gettext("more than {part}").format(part=_per_cent("99.9"))
+    whole = (share * 100 + Fraction(1, 2)).__floor__()
+    if 10 <= whole <= 99 or tenths % 10 == 0:
+        return _per_cent(str(whole))
+    return _per_cent(f"{tenths // 10}.{tenths % 10}")
+
+
+def _per_cent(number: str) -> str:
+    return gettext("{number}%").format(number=decimal_words(number))
 
 
 def part_of_cases(number: int, cases: int) -> str:

@@ -77,6 +77,7 @@ TEXTS: Messages = {
     "no_single_answer": N_("There is no single answer now. Not to be used before this is mended."),
     "not_to_be_used": N_("Not to be used before this is mended."),
     "unsettled_changes": unsettled_changes,
+    "safety_lost": N_("(safety lost)"),
     "rules_before": N_("Rules before"),
     "rules_now": N_("Rules now"),
     "by_no_rule": N_("no rule"),

@@ -8,7 +8,7 @@ from operator import or_
 
 from liningbook.compare.comparison import Comparison
 from liningbook.say.cases import labelled
-from liningbook.say.changes.shown import other_advice
+from liningbook.say.changes.shown import other_advice, referral_ended
 from liningbook.say.changes.summary import decision_label
 from liningbook.say.texts import t
 from liningbook.show.views.case_words import CaseWords
@@ -30,15 +30,17 @@ def card_changes(comparison: Comparison, charts: ChartWords, subject: str = "") 
     cases than those in which the advice changed.
     """
     edition = comparison.old_protocol.edition
-    places = list(dict.fromkeys(_Places(comparison, charts, subject).words()))
+    places = list(_Places(comparison, charts, subject).words())
     told = []
-    if places:
-        kept = places[:1]
-        for place in places[1:MOST_NAMED]:
-            if len("; ".join([*kept, place])) > MOST_LETTERS:
-                break
-            kept.append(place)
-        told.append(other_advice(edition, kept, len(places) - len(kept)))
+    for worded, ends in ((referral_ended, True), (other_advice, False)):
+        listed = list(dict.fromkeys(place for place, is_end in places if is_end is ends))
+        if listed:
+            kept = listed[:1]
+            for place in listed[1:MOST_NAMED]:
+                if len("; ".join([*kept, place])) > MOST_LETTERS:
+                    break
+                kept.append(place)
+            told.append(worded(edition, kept, len(listed) - len(kept)))
     if any(note.what == "readings" for note in comparison.notes):
         told.append(t.other_readings(edition=edition))
     return (*told, t.changes_in_full(heading=t.changed_since(edition=edition))) if told else ()
@@ -60,16 +62,18 @@ class _Places:
             comparison.new, self.space.full, band if charts.words.read_axis is not None else None
         )
 
-    def words(self) -> Iterable[str]:
-        """Each change that concerns the card."""
-        for difference in self.comparison.differences:
+    def words(self) -> Iterable[tuple[str, bool]]:
+        """Each change that concerns the card, by consequence, and whether a referral ends by it."""
+        for told in self.comparison.ranking.told:
+            difference = told.change
             boxes = [shown for box in difference.region if (shown := self._shown(box))]
             if not boxes:
                 continue
             name = difference.decision
             label = decision_label(self.comparison, name)
             where = ", ".join(self._where(name, _union(boxes)))
-            yield f"{label} ({where})" if where else label
+            ends = any(loss.kind == "referral" for loss in told.losses)
+            yield f"{label} ({where})" if where else label, ends
 
     def _shown(self, box: Box) -> Box | None:
         """The part of a box that the card is about."""

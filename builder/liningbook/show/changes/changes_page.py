@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
+from liningbook.exchange.uncommitted import Uncommitted
+from liningbook.finding import Finding
 from liningbook.meaning.chart import Outcomes, choose_layout
 from liningbook.meaning.decide import Outcome
 from liningbook.say.cases import case_parts
@@ -18,9 +21,14 @@ from liningbook.show.views.labelled import Labelled
 from liningbook.space.boxes import Box
 
 
-def changes_page(comparison: Comparison, past: PastCases | None = None) -> ChangesPage:
+def changes_page(
+    comparison: Comparison,
+    past: PastCases | None = None,
+    errors: Sequence[Finding] = (),
+    uncommitted: Uncommitted | None = None,
+) -> ChangesPage:
     """The words for a comparison; no place where the versions were found is named."""
-    view = changes_view(comparison, "", "", past)
+    view = changes_view(comparison, "", "", past, (), errors, uncommitted)
     layout = choose_layout(comparison.new)
     main = (layout.column_axis, layout.band_axis) if layout else ()
     cells = [
@@ -28,15 +36,15 @@ def changes_page(comparison: Comparison, past: PastCases | None = None) -> Chang
         for meaning in (comparison.old, comparison.new)
     ]
     rows = []
-    for one, difference in zip(view.changes, comparison.differences, strict=True):
+    for one, told in zip(view.changes, comparison.ranking.told, strict=True):
+        difference = told.change
         before = _tone(cells[0], difference.decision, difference.before)
         after = _tone(cells[1], difference.decision, difference.after)
         where = tuple(_where(comparison, box, main) for box in difference.region)
         row = ChangeRow(**vars(one), tone_before=before, tone_after=after, where=where, is_fault=after == "fault")
         rows.append(replace(row, share=t.part_of_combinations(part=one.share)) if past is None else row)
-    return ChangesPage(
-        comparison.old_protocol.edition, view.summary, view.faults, tuple(rows), view.notes, view.past, view.edition
-    )
+    edition = comparison.old_protocol.edition
+    return ChangesPage(edition, view.summary, view.faults, tuple(rows), view.notes, view.past, view.edition, view.first)
 
 
 def _tone(words: CellWords, name: str, outcome: Outcome) -> str:

@@ -14,6 +14,7 @@ from html import escape
 from operator import or_
 
 from liningbook.compare.comparison import Comparison, Difference
+from liningbook.compare.ranking import ToldChange
 from liningbook.meaning.chart import Layout, cell_box, choose_layout
 from liningbook.notation.interval import Range
 from liningbook.say.changes.shown import change_told, chart_notes, usual_words
@@ -129,8 +130,9 @@ def chart_pair(comparison: Comparison) -> ChartPair | None:
         t.after_edition(edition=comparison.new_protocol.edition),
     )
     before, after = (_joined(Side(*side, marked)) for side in zip(heads, (old, new), strict=True))
-    outside = [n for n, d in enumerate(comparison.differences, 1) if not _meets(d, layout.usual)]
-    notes = tuple(chart_notes(len(comparison.differences), outside))
+    told = comparison.ranking.told
+    outside = [n for n, one in enumerate(told, 1) if not any(_meets(d, layout.usual) for d in _all(one))]
+    notes = tuple(chart_notes(len(told), outside))
     return ChartPair(before, after, chart.usual, notes, tuple(_told(comparison, layout, bands, new)))
 
 
@@ -154,6 +156,11 @@ def _runs(mask: int) -> Iterable[int]:
 
 def _meets(difference: Difference, cases: tuple[int, ...]) -> bool:
     return any(meets(box, cases) for box in difference.region)
+
+
+def _all(told: ToldChange[Difference]) -> Iterable[Difference]:
+    """A change and those that follow from it."""
+    return (told.change, *told.following)
 
 
 def _marked(differences: Iterable[Difference], layout: Layout, bands: list[int]) -> Cells:
@@ -187,9 +194,10 @@ def _joined(side: Side) -> Side:
 
 
 def _told(comparison: Comparison, layout: Layout, bands: list[int], data: BandChart) -> Iterable[str]:
-    """Every change with the cells of the chart that it concerns."""
+    """Every change that is told with the cells of the chart that it concerns."""
     old, new = comparison.old.protocol, comparison.new.protocol
-    for number, difference in enumerate(comparison.differences, 1):
+    for number, one in enumerate(comparison.ranking.told, 1):
+        difference = one.change
         cells = _marked([difference], layout, bands)
         places = []
         for choice, label in enumerate(data.choices):

@@ -9,6 +9,8 @@ from typing import NamedTuple
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
+from liningbook.exchange.uncommitted import Uncommitted
+from liningbook.finding import Finding
 from liningbook.model.protocol import Protocol
 from liningbook.say.changes.shown import particulars
 from liningbook.say.outputs.identity import status_words
@@ -57,18 +59,25 @@ class DrawnPair(NamedTuple):
 
 
 def changes_sheet(
-    comparison: Comparison, old_name: str, new_name: str, past: PastCases | None = None, epoch: int | None = None
+    comparison: Comparison,
+    old_name: str,
+    new_name: str,
+    past: PastCases | None = None,
+    epoch: int | None = None,
+    errors: Sequence[Finding] = (),
+    edits: Uncommitted | None = None,
 ) -> bytes:
     """The sheet as a PDF of A4 pages. `old_name` and `new_name` are what the user calls the versions.
 
-    `epoch` (seconds since 1970) is the only date in the file; left out it is the start of the day on which the new
-    edition comes into force, or of 1970. Raises MissingGlyph, PrintingUnavailable, DoesNotFit, RenderError.
+    `errors` are those of the new version, `edits` those that are not committed. `epoch` (seconds since 1970) is the
+    only date in the file; left out it is the start of the day on which the new edition comes into force, or of 1970.
+    Raises MissingGlyph, PrintingUnavailable, DoesNotFit, RenderError.
     """
     from liningbook.show.paper.overflow import check_width
     from liningbook.show.paper.typeset import typesetter
 
     pair = chart_pair(comparison)
-    view = sheet_view(comparison, old_name, new_name, past, pair)
+    view = sheet_view(comparison, old_name, new_name, past, pair, errors, edits)
     text = sheet_html(view, tuple(drawn_pairs(pair)) if pair else ())
     with typesetter(_epoch_of(comparison.new_protocol) if epoch is None else epoch) as setter:
         document = setter.lay_out(text)
@@ -84,7 +93,13 @@ def sheet_html(view: SheetView, pairs: Sequence[DrawnPair]) -> str:
 
 
 def sheet_view(
-    comparison: Comparison, old_name: str, new_name: str, past: PastCases | None, pair: ChartPair | None
+    comparison: Comparison,
+    old_name: str,
+    new_name: str,
+    past: PastCases | None,
+    pair: ChartPair | None,
+    errors: Sequence[Finding] = (),
+    edits: Uncommitted | None = None,
 ) -> SheetView:
     """The words of the sheet."""
     old, new = comparison.old_protocol, comparison.new_protocol
@@ -98,7 +113,7 @@ def sheet_view(
         old=old.edition,
         new=new.edition,
         particulars=tuple(particulars(old, new, statuses, old_name, new_name)),
-        page=changes_page(comparison, past),
+        page=changes_page(comparison, past, errors, edits),
         chart_notes=pair.notes if pair else (),
         usual=pair.usual if pair else (),
         cautions=standing_cautions(),

@@ -33,10 +33,10 @@ def changes_text(view: ChangesView) -> str:
     lines = [
         f"{view.title} ({view.practice})",
         report.FROM_TO.format(old=view.old, new=view.new),
-        "",
-        *view.summary,
-        *view.past,
     ]
+    for group in view.first:
+        lines += ["", group.heading, *(f"  {line}" for line in group.lines)]
+    lines += ["", *view.summary, *view.past]
     for change in view.changes:
         lines += ["", *_change_lines(change)]
     for group in (*view.faults, *view.notes):
@@ -52,6 +52,7 @@ def _change_lines(change: ChangeView) -> Iterator[str]:
         report.EXAMPLE_LINE.format(witness=change.example),
         report.BY_LINE.format(before=before, after=after),
         *change.effects,
+        *change.following,
         report.PART_LINE.format(share=change.share),
     ]
     yield from (f"     {line}" for line in lines)
@@ -113,10 +114,17 @@ class _Comment:
         safe, shown = self.safe, view.changes[: self.limits.changes]
         yield f"## {report.HEADING.format(title=safe(view.title))}"
         yield report.AS_SENTENCE.format(old=safe(view.old), new=safe(view.new))
+        if view.first:
+            yield self._framed(view.first)
         yield from (f"**{sentence}**" for sentence in self._some((*view.summary, *view.past)))
         if shown:
             head = f"|{' |'.join(f' {head}'.rstrip() for head in report.TABLE)} |"
             yield "\n".join([head, "| --- | --- | --- | --- | --- | --- |", *(self._row(change) for change in shown)])
+        following = [(change.number, text) for change in shown for text in change.following]
+        if following:
+            yield self._list(
+                [report.FOLLOWING_OF.format(number=n, following=text) for n, text in following], MOST_LINES
+            )
         if len(shown) < len(view.changes):
             yield report.CHANGES_LEFT_OUT.format(number=len(view.changes) - len(shown))
         if shown:
@@ -128,6 +136,11 @@ class _Comment:
             yield _folded(report.WHAT_ELSE, notes)
         yield safe(view.edition)
         yield from (f"<sub>{caution}</sub>" for caution in self._some(view.cautions))
+
+    def _framed(self, groups: Sequence[NoteGroup]) -> str:
+        """What stands first, as a quotation, which is drawn with a bar beside it."""
+        paragraphs = (part for group in groups for part in self._group(group, MOST_CASES))
+        return "\n>\n".join("\n".join(f"> {line}" for line in part.split("\n")) for part in paragraphs)
 
     def _some(self, texts: Sequence[str], most: int = MOST_LINES) -> Iterator[str]:
         most = min(most, self.limits.lines)
@@ -147,7 +160,8 @@ class _Comment:
         more = report.MORE_SETS.format(number=len(change.cases) - 1) if len(change.cases) > 1 else ""
         cells = (change.decision, first, change.before, change.after, change.share)
         decision, cases, *others = (self.safe(cell) for cell in cells)
-        return "| " + " | ".join([str(change.number), decision, cases + more, *others]) + " |"
+        number = report.NUMBER_LOST.format(number=change.number) if change.loses else str(change.number)
+        return "| " + " | ".join([number, decision, cases + more, *others]) + " |"
 
     def _in_full(self, change: ChangeView) -> Iterator[str]:
         safe = self.safe

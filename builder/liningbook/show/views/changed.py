@@ -37,9 +37,13 @@ class ChangeView:
     rules_after: tuple[str, ...]
     effects: tuple[str, ...]
     share: str
+    following: tuple[str, ...] = ()
+    """Changes that only follow from this one, counted."""
+    loses: bool = False
+    """Whether safety is lost."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ChangeRow(ChangeView):
     """One change as a page shows it. Tones are those of a chart's cell."""
 
@@ -62,6 +66,8 @@ class ChangesPage:
     past: tuple[str, ...] = ()
     edition: str = ""
     """What the next edition may be called, and why."""
+    first: tuple[NoteGroup, ...] = ()
+    """What stands before all else: the errors of the new version, the safety that is lost."""
 
     @property
     def unsettled(self) -> tuple[str, ...]:
