@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -101,6 +102,12 @@ def says(world: GuardedWorld, outcome: Mapping[str, Any]) -> Said:
     return state, frozenset(meaning for meaning, _ in answers)
 
 
+def says_bare(world: GuardedWorld, outcome: Mapping[str, Any]) -> Said:
+    """State and answers of an outcome without its rules."""
+    answers = outcome.get("answers", [outcome] if "answer" in outcome else [])
+    return outcome["state"], frozenset(world.brute.meaning(item["answer"]) for item in answers)
+
+
 def test_a_reading_is_corrected_and_counts_on_the_cautious_side(world: GuardedWorld, questions: list[Asked]) -> None:
     for asked in questions:
         for name, taken in asked.true.taken.items():
@@ -142,6 +149,41 @@ def test_otherwise_tells_what_else_the_advice_could_be(world: GuardedWorld, ques
             for decision, outcomes in asked.reply.get("otherwise", {}).items()
         }
         assert got == asked.true.otherwise, asked.texts
+
+
+def test_of_a_part_of_a_case_it_tells_what_else_is_possible_in_any_completion(world: GuardedWorld) -> None:
+    source, grid, whens = Source(int(world.name)), world.brute.grid(), whens_of(world.plain)
+    readable = [name for name, factor in world.factors.items() if "reading" in factor]
+    for _ in range(QUESTIONS // 4 if readable else 0):
+        given = grid.case(source.count(0, grid.count - 1))
+        read = {name: a_reading(source, world.factors[name], given[name]) for name in source.some(readable, most=1)}
+        left_out = source.some([name for name in given if name not in read], most=2)
+        if not left_out:
+            continue
+        texts = {
+            f"{name}.reading" if name in read else name: world.text(name, read.get(name, value))
+            for name, value in given.items()
+            if name not in left_out
+        }
+        reply = reply_json(world.meaning.protocol, answer(world.meaning, put(world.meaning, texts)))
+        completions = product(*(grid.axes[name] for name in left_out))
+        true = [
+            expect(world.brute, whens, {**given, **dict(zip(left_out, some, strict=True))}, read)
+            for some in completions
+        ]
+        within = [one.advice.in_scope for one in true]
+        assert reply["in_scope"] == (all(within) if all(within) or not any(within) else "open"), texts
+        otherwise: dict[str, set[Said]] = {}
+        for one in true:
+            for decision, some in one.otherwise.items():
+                mine = {says_bare(world, reply["settled"][decision])} if decision in reply["settled"] else set()
+                if (mine or not any(within)) and some - mine:
+                    otherwise.setdefault(decision, set()).update(some - mine)
+        got = {name: {says_bare(world, out) for out in some} for name, some in reply.get("otherwise", {}).items()}
+        assert got == otherwise, texts
+        may_leave = all(within) and any(one.may_leave_scope for one in true)
+        assert ("otherwise_not_covered" in reply) == may_leave, texts
+        assert ("borderline" in reply) == bool(otherwise or may_leave), texts
 
 
 def test_it_is_said_where_a_reading_may_be_one_that_the_protocol_does_not_cover(

@@ -59,6 +59,31 @@ def test_every_word_of_the_help_is_said(run: Run, monkeypatch: pytest.MonkeyPatc
         assert all(f"{words}\n" in shown[one] for one in commands), option
 
 
+# --- a case of which only a part is known -----------------------------------------------------------------------------
+
+
+def test_a_part_of_a_case_is_told_what_is_open_and_how_to_answer_next(demonstration: Path, run: Run) -> None:
+    known = ("exposed=no", "pulp=normal", "restoration=composite", "methacrylate-allergy=no", "--on", DAY)
+    done = run("case", demonstration, *known)
+    assert done.code == 0
+    assert "Liner: NOT SETTLED YET, still possible:\n    Hard-setting calcium hydroxide" in done.out
+    assert "What is open no longer depends on: Dissimilar metal in contact, Law restricts amalgam, " in done.out
+    answered = run("case", demonstration, *known, "eugenol-allergy=no", "rosin-allergy=no", "amalgam-metal-allergy=no")
+    assert (
+        "\nNext question: Remaining dentine thickness?\n    rdt=…mm  the value itself, 0 mm to 6 mm\n"
+        "    rdt.reading=…mm  what was read off (bitewing radiograph)\n"
+    ) in answered.out
+
+
+def test_every_factor_is_demanded_only_on_request_and_a_wrong_name_never_passes(demonstration: Path, run: Run) -> None:
+    assert run("case", demonstration, "exposed=yes", "--on", DAY).code == 0
+    complete = run("case", demonstration, "exposed=yes", "--complete", "--on", DAY)
+    assert complete.code == 2
+    assert "the case needs a value for rdt, pulp, " in complete.err
+    for wrong in ("exposd=yes", "exposed=maybe", "rdt=7mm", "pulp.reading=1mm"):
+        assert run("case", demonstration, wrong, "--on", DAY).code == 2
+
+
 # --- check ------------------------------------------------------------------------------------------------------------
 
 

@@ -111,6 +111,7 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "values": _value(nargs="*", metavar="FACTOR=VALUE"),
         "--format": _format("text", "json"),
         "--why": _FLAG,
+        "--complete": _FLAG,
         "--chart": _path(metavar="FILE.svg"),
         "--section": _path(metavar="FILE.svg"),
         "--cases": _path(metavar="FILE.csv"),

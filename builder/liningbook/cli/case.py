@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
         return _many(options)
     meaning = read_sound(options)
     try:
-        reply = answer(meaning, put(meaning, _given(options.values)))
+        reply = answer(meaning, put(meaning, _given(options.values), options.complete))
     except BadQuestion as bad:
         raise CannotDo(reason_words(bad)) from None
     _draw(options, meaning, reply)

@@ -54,6 +54,14 @@ def outcome_json(outcome: Outcome) -> dict[str, Any]:
     return found
 
 
+def said_json(outcome: Outcome) -> dict[str, Any]:
+    """What is said, whichever rules say it: state and answer, in a conflict the answers."""
+    told = outcome_json(outcome)
+    if "answers" in told:
+        return {"state": outcome.state, "answers": [{"answer": entry["answer"]} for entry in told["answers"]]}
+    return {key: told[key] for key in ("state", "answer") if key in told}
+
+
 def case_json(case: Mapping[str, str], advice: Advice) -> dict[str, Any]:
     """The object that `case --format json` prints."""
     found: dict[str, Any] = {

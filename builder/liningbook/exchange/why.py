@@ -30,7 +30,7 @@ def why_json(meaning: Meaning, reply: Reply) -> dict[str, Any]:
 
 def _reason_json(protocol: Protocol, reason: Reason) -> dict[str, Any]:
     return {
-        "needed": reason.needed,
+        "needed": "open" if reason.needed is None else reason.needed,
         "because": say.needed_words(protocol, reason),
         "rules": [
             {

@@ -27,11 +27,11 @@ def outcomes_of(meaning: Meaning, decision: str, within: Region | None = None) -
     Together the regions are exactly the cases in scope, or those of them in `within`. Silent rules are not told apart.
     Raises OutOfTime.
     """
-    return {outcome: region.few_large() for outcome, region in _outcomes(meaning, decision, within).items()}
+    return {outcome: region.few_large() for outcome, region in ragged_outcomes(meaning, decision, within).items()}
 
 
-def _outcomes(meaning: Meaning, decision: str, within: Region | None) -> dict[Outcome, Region]:
-    """Every outcome of a decision with its cases, the boxes as they come."""
+def ragged_outcomes(meaning: Meaning, decision: str, within: Region | None) -> dict[Outcome, Region]:
+    """As `outcomes_of`, the boxes as they come: many and small, but soon there."""
     needed, scope = meaning.needed(decision), meaning.scope
     if within is not None:
         needed, scope = needed & within, scope & within
@@ -113,7 +113,7 @@ def answers_in_parts(
 ) -> list[list[tuple[Outcome, Region]]]:
     """Every answer with the outcomes that give it: those that differ in no more than which rules give it."""
     grouped: dict[object, list[tuple[Outcome, Region]]] = {}
-    for outcome, region in _outcomes(meaning, decision, within).items():
+    for outcome, region in ragged_outcomes(meaning, decision, within).items():
         grouped.setdefault(outcome.said, []).append((outcome, region))
     return sorted(grouped.values(), key=lambda parts: (parts[0][0].state, _rules(parts[0][0])))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from liningbook.cases.readings import Taken
@@ -14,10 +14,15 @@ from liningbook.say.amounts import number_words, range_words
 from liningbook.say.answers import answer_words, name_or_label, state_words
 from liningbook.say.cases import value_words
 from liningbook.say.catalogue import gettext
-from liningbook.say.locale import both
+from liningbook.say.locale import both, either
 
 REPLIES = "{title}, edition {edition} ({practice})"
 ORDER, THEN = "Place in this order: {layers}", ", then "
+OTHER_RULES = "one rule or another, as what is missing has it"
+NOTHING_KNOWN = "nothing is known of it yet"
+SCOPE_OPEN = "Whether this protocol covers the case is not settled yet."
+NO_LONGER_MATTERS = "What is open no longer depends on: {factors}"
+NOTHING_CAN_CHANGE = "This stays as it is whatever the answer on: {factors}"
 COULD_BE_OUTSIDE = "a case that this protocol does not cover: {because} {instead}"
 
 
@@ -26,8 +31,9 @@ def case_line(protocol: Protocol, values: Mapping[str, str], taken: Mapping[str,
     facts = (
         f"{factor.label}: {counted_words(factor, values[name], taken.get(name))}"
         for name, factor in protocol.factors.items()
+        if name in values
     )
-    return gettext("Case: {facts}").format(facts="; ".join(facts))
+    return gettext("Case: {facts}").format(facts="; ".join(facts) or NOTHING_KNOWN)
 
 
 def counted_words(factor: Factor, text: str, taken: Taken | None) -> str:
@@ -92,8 +98,37 @@ def outcome_lines(
         yield f"    {protocol.pairings[entry].because}"
 
 
+def open_lines(protocol: Protocol, decision: Decision, outcomes: Iterable[Outcome]) -> Iterator[str]:
+    """Between which answers a decision is still open."""
+    yield f"{decision.label}: NOT SETTLED YET, still possible:"
+    for outcome in outcomes:
+        said = [answer_words(protocol, decision, candidate.answer) for candidate in outcome.candidates]
+        yield f"    {either(said)}" if said else f"    {state_words(outcome.state)}"
+        if said and outcome.state != "answered":
+            yield f"        {state_words(outcome.state)}"
+
+
+def next_line(factor: Factor, changes_nothing: bool) -> str:
+    """The question to answer next; one that is always asked may change nothing."""
+    return f"Asked all the same: {factor.label}?" if changes_nothing else f"Next question: {factor.label}?"
+
+
+def how_to_answer(factor: Factor) -> Iterator[str]:
+    """How the question is answered on the command line, value and reading in one breath."""
+    if factor.limits is None or factor.unit is None:
+        for value, label in factor.values.items():
+            yield f"{factor.id}={value}" + ("" if label == value else f"  {label}")
+        return
+    unit = factor.unit
+    low, high = (number_words(end.value, unit) for end in (factor.limits.lower, factor.limits.upper))
+    yield f"{factor.id}=…{unit.code}  the value itself, {low} to {high}"
+    if factor.reading is not None:
+        method = f" ({factor.reading.method})" if factor.reading.method else ""
+        yield f"{factor.id}.reading=…{unit.code}  what was read off{method}"
+
+
 def _titles(protocol: Protocol, rules: Sequence[str]) -> str:
-    return ", ".join(protocol.rules[rule].title for rule in rules)
+    return ", ".join(protocol.rules[rule].title for rule in rules) or OTHER_RULES
 
 
 def borderline_words(protocol: Protocol, taken: Mapping[str, Taken]) -> str:

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from liningbook.cases.trace import DOES_NOT_APPLY, HEARD, SILENCED, Above, Reason, Speaker, Warner
+from liningbook.cases.trace import DEPENDS, DOES_NOT_APPLY, HEARD, SILENCED, Above, Reason, Speaker, Warner
 from liningbook.model.protocol import Protocol
-from liningbook.model.rule import Rule
+from liningbook.model.rule import Factor, Rule
 from liningbook.say.amounts import number_words, probability_words
 from liningbook.say.cases import condition_words, value_words
-from liningbook.say.locale import either
+from liningbook.say.locale import both, either
 
 HEADING = "Why:"
 WARNS = "warns: {title}"
-STATUSES: Mapping[str, str] = {HEARD: "heard", SILENCED: "silenced", DOES_NOT_APPLY: "does not apply"}
+STATUSES: Mapping[str, str] = {
+    HEARD: "heard",
+    SILENCED: "silenced",
+    DEPENDS: "not settled",
+    DOES_NOT_APPLY: "does not apply",
+}
 
 
 def needed_words(protocol: Protocol, reason: Reason) -> str:
@@ -23,7 +28,8 @@ def needed_words(protocol: Protocol, reason: Reason) -> str:
     on, wanted = reason.decision.needed_when
     earlier = protocol.decisions[on]
     labels = [protocol.agents[w].label if w in protocol.agents else earlier.answers.get(w, w) for w in wanted]
-    return f"{'needed' if reason.needed else 'not needed'}: it is if {earlier.label} is {either(labels)}"
+    needed = {True: "needed", False: "not needed", None: "not settled"}[reason.needed]
+    return f"{needed}: it is if {earlier.label} is {either(labels)}"
 
 
 def speaker_words(speaker: Speaker) -> str:
@@ -38,20 +44,28 @@ def speaker_words(speaker: Speaker) -> str:
             for one in speaker.unmet
         )
         return "; or ".join(sets)
+    if speaker.status == DEPENDS:
+        return _depends_words(speaker.depends)
     return f"overridden by {_titles(speaker.winners)}" if speaker.winners else "every condition holds"
 
 
 def status_words(reason: Reason, speaker: Speaker) -> str:
     """`silenced: The title of the rule`."""
-    is_idle = speaker.status == HEARD and not reason.needed
+    is_idle = speaker.status == HEARD and reason.needed is False
     return f"{'would apply' if is_idle else STATUSES[speaker.status]}: {speaker.rule.title}"
 
 
 def warner_words(warner: Warner) -> str:
     """Whether a warning stands."""
+    if warner.depends:
+        return _depends_words(warner.depends)
     if warner.always:
         return "never, and nothing overrides it"
     return f"switched off by {_titles(warner.winners)}" if warner.winners else "to be avoided"
+
+
+def _depends_words(factors: Iterable[Factor]) -> str:
+    return f"that depends on {both([factor.label for factor in factors])}"
 
 
 def threshold_words(above: Above) -> str:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from liningbook.cases.question import Reply
 from liningbook.cases.readings import Taken
 from liningbook.cases.trace import probabilities, reasons
-from liningbook.exchange.outcomes import case_json, outcome_json
+from liningbook.exchange.outcomes import case_json, outcome_json, said_json
 from liningbook.meaning.decide import unplaced
 from liningbook.meaning.layers import Threat
 from liningbook.meaning.meaning import Meaning
@@ -24,8 +24,12 @@ from liningbook.say.outputs.cover import edition_notice
 
 def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
     """What `case --format json` prints, with the irritants and, for readings, how they were taken."""
-    found = {"edition_state": reply.edition_state, **case_json(reply.question.values, reply.advice)}
-    if reply.advice.excluded is None:
+    found = {
+        "edition_state": reply.edition_state,
+        **case_json(reply.question.values, reply.advice),
+        **_rest_json(reply),
+    }
+    if reply.threats is not None and reply.advice.excluded is None:
         found["irritants"] = [_threat_json(threat) for threat in reply.threats]
     taken = reply.question.taken
     if taken:
@@ -35,11 +39,27 @@ def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
             name: range_notation(item.band, _unit(protocol.factors[name])) for name, item in taken.items()
         }
         found["otherwise"] = {
-            name: [outcome_json(outcome) for outcome in outcomes] for name, outcomes in reply.doubt.otherwise.items()
+            name: [(outcome_json if reply.rest is None else said_json)(outcome) for outcome in outcomes]
+            for name, outcomes in reply.doubt.otherwise.items()
         }
         if reply.doubt.not_covered:
             found["otherwise_not_covered"] = [entry.because or entry.instead for entry in reply.doubt.not_covered]
     return found
+
+
+def _rest_json(reply: Reply) -> dict[str, Any]:
+    """What is missing, settled and open; of a whole case nothing."""
+    if reply.rest is None:
+        return {"missing": [], "settled": {}, "open": {}, "next": None, "irrelevant": []}
+    in_scope = {} if reply.rest.in_scope is not None else {"in_scope": "open"}
+    return {
+        **in_scope,
+        "missing": list(reply.question.missing),
+        "settled": {name: said_json(outcome) for name, outcome in reply.advice.outcomes.items()},
+        "open": {name: [said_json(outcome) for outcome in some] for name, some in reply.rest.open.items()},
+        "next": reply.rest.asking.next,
+        "irrelevant": list(reply.rest.asking.irrelevant),
+    }
 
 
 def _unit(factor: Factor) -> Unit:
@@ -86,10 +106,32 @@ def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace:
         layers = words.THEN.join(protocol.decisions[name].label for name in advice.placing_order)
         lines.append(words.ORDER.format(layers=layers))
     lines += _doubt_lines(protocol, reply)
-    lines += [f"{label}: {text}" for label, text in words.threat_words(protocol, reply.threats)]
+    lines += [f"{label}: {text}" for label, text in words.threat_words(protocol, reply.threats or ())]
+    lines += _rest_lines(protocol, reply)
     if trace:
         lines += ["", trace.rstrip("\n")]
     return "\n".join([*lines, "", *cautions]) + "\n"
+
+
+def _rest_lines(protocol: Protocol, reply: Reply) -> Iterator[str]:
+    """What is not settled yet, on what it no longer depends, and what to say next."""
+    if reply.rest is None:
+        return
+    asking = reply.rest.asking
+    if reply.rest.in_scope is None:
+        yield words.SCOPE_OPEN
+    for name, outcomes in reply.rest.open.items():
+        yield from words.open_lines(protocol, protocol.decisions[name], outcomes)
+    if asking.irrelevant:
+        labels = [protocol.factors[name].label for name in asking.irrelevant]
+        is_all = not reply.rest.open and reply.rest.in_scope is not None
+        yield ""
+        yield (words.NOTHING_CAN_CHANGE if is_all else words.NO_LONGER_MATTERS).format(factors=", ".join(labels))
+    if asking.next is not None:
+        factor = protocol.factors[asking.next]
+        yield ""
+        yield words.next_line(factor, changes_nothing=asking.next in asking.irrelevant)
+        yield from (f"    {line}" for line in words.how_to_answer(factor))
 
 
 def _doubt_lines(protocol: Protocol, reply: Reply) -> Iterable[str]:
