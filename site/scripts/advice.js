@@ -50,13 +50,15 @@ function adviceCase(frame, reply) {
   const list = nodesMake("dl", { class: "case-facts" });
   const notes = [];
   for (const factor of frame.factors.values()) {
+    if (reply.missing.includes(factor.id)) continue;
     const { value, entered, warnings } = wordsEntered(frame, factor, reply);
     const counted = entered ? say("treated-as", { value }) : value;
     list.append(nodesMake("div", {}, adviceTerm(factor.label), nodesMake("dd", {}, nodesTied(counted))));
     if (entered) notes.push(nodesMake("p", { class: "case-entered" }, nodesMake("b", {}, nodesTied(entered))));
     notes.push(...warnings.map((text) => adviceSigned("stop", nodesMake("b", {}, text))));
   }
-  return [...notes, list];
+  const notAsked = wordsNotAsked(frame, reply);
+  return [...notes, list, notAsked ? nodesMake("p", { class: "case-not-asked" }, notAsked) : ""].filter((one) => one !== "");
 }
 
 function adviceTerm(label) {
@@ -207,6 +209,8 @@ function adviceCounted(frame, reply) {
 
 /** What brings an irritant to the pulp here and what stops it, by the protocol's table and no more. */
 function adviceThreats(frame, reply) {
+  const isLayer = Object.keys(reply.advice).some((id) => frame.decisions.get(id).layer && reply.advice[id].state !== "not-needed");
+  if (reply.in_scope && !reply.irritants && isLayer) return nodesMake("p", { class: "say-more" }, nodesSaid("threats-unknown"));
   const threats = reply.irritants ?? [];
   if (!threats.length) return "";
   const open = threats.filter((threat) => !threat.stopped);

@@ -11,10 +11,9 @@ const ASKING_MOST_BUTTONS = 9;
  * `changed` is called after every change.
  */
 function askingMake(frame, compiled, factor, changed) {
-  const others = askingOthers(frame, factor.id);
   const problem = (name, text) => {
     try {
-      evaluatePut(compiled, { ...others, [name]: text });
+      evaluatePut(compiled, { [name]: text });
       return "";
     } catch (error) {
       if (error.name !== "BadCase") throw error;
@@ -22,15 +21,22 @@ function askingMake(frame, compiled, factor, changed) {
     }
   };
   const isRead = factorUnread(compiled.factors.get(factor.id)) === "";
-  if (factor.kind === "quantity") return entryMake(frame, factor, isRead, problem, changed);
-  return askingChoice(factor, problem, changed);
+  const isQuantity = factor.kind === "quantity";
+  const question = isQuantity ? entryMake(frame, factor, isRead, problem, changed) : askingChoice(factor, problem, changed);
+  question.element.append(askingBack(question, changed));
+  return question;
 }
 
-/** Some value for every other factor: a factor's own text is tried among them. */
-function askingOthers(frame, id) {
-  const values = [...frame.factors.values()].filter((factor) => factor.id !== id);
-  const some = ({ kind, at_least, values: list }) => (kind === "quantity" ? at_least : kind === "choice" ? list[0].id : "no");
-  return Object.fromEntries(values.map((factor) => [factor.id, some(factor)]));
+/** The button that takes an answer back; the question is then as it was before. */
+function askingBack(question, changed) {
+  const label = say("take-back-of", { question: question.label });
+  const back = nodesMake("button", { type: "button", class: "ask-back", "aria-label": label }, say("take-back"));
+  back.addEventListener("click", () => {
+    question.clear();
+    question.focus(); // the button is gone
+    changed();
+  });
+  return back;
 }
 
 function askingFieldset(factor, kind, ...children) {

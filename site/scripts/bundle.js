@@ -7,7 +7,10 @@ class BundleIndex {
    * @param {{cells: (Set<number> | null)[], owner: object}[]} boxes a set of cells a factor; null is every cell
    */
   constructor(counts, boxes) {
+    this.counts = counts;
+    this.boxes = boxes.map((box) => box.cells);
     this.owners = boxes.map((box) => box.owner);
+    this.met = counts.map(() => new WeakMap());
     this.words = Math.ceil(boxes.length / 32);
     this.holding = counts.map((count, factor) =>
       Array.from({ length: count }, (_, cell) => {
@@ -34,13 +37,55 @@ class BundleIndex {
     }
     return [...found];
   }
+
+  /** Which boxes hold some of a set of cells of a factor (null is every cell), as bits. */
+  on(factor, cells) {
+    if (cells === null) return new Int32Array(this.words).fill(-1);
+    if (!this.met[factor].has(cells)) {
+      const found = new Int32Array(this.words);
+      for (const cell of cells) this.holding[factor][cell].forEach((bits, word) => (found[word] |= bits));
+      this.met[factor].set(cells, found);
+    }
+    return this.met[factor].get(cells);
+  }
+
+  /** Which boxes hold some case of a box, as bits. */
+  meeting(box) {
+    const found = this.bits(this.boxes.keys());
+    box.forEach((cells, factor) => {
+      if (cells !== null) this.on(factor, cells).forEach((bits, word) => (found[word] &= bits));
+    });
+    return found;
+  }
+
+  /** Numbers of boxes as bits. */
+  bits(numbers) {
+    const found = new Int32Array(this.words);
+    for (const number of numbers) found[number >> 5] |= 1 << (number & 31);
+    return found;
+  }
+
+  /** The boxes of an owner. */
+  of(owner) {
+    return this.boxes.filter((_, number) => this.owners[number] === owner);
+  }
+}
+
+/** The numbers that bits stand for, from the lowest. */
+function bundleNumbers(bits) {
+  const found = [];
+  bits.forEach((own, word) => {
+    for (let rest = own; rest; rest &= rest - 1) found.push(word * 32 + 31 - Math.clz32(rest & -rest));
+  });
+  return found;
 }
 
 /**
  * A bundle made ready for questions. Throws Error where the bundle is none, or is of a version that is not known.
  *
  * The result has the `bundle` itself, maps of `units` (by code), `factors` (see `factorOf`), `decisions` and `agents`
- * (by id), the ids of `places`, and indices of all that depends on the case.
+ * (by id), the ids of `places`, those of the factors that stop questions ask for (`screening`), and indices of all that
+ * depends on the case.
  *
  * @param {object} bundle what `bundle.json` holds
  */
@@ -51,10 +96,17 @@ function readBundle(bundle) {
   const units = quantityUnits(bundle.units);
   const factors = bundle.factors.map((factor) => factorOf(factor, units));
   const counts = factors.map((factor) => factor.count);
+  const known = new Map(factors.map(({ id }) => [id, new Map()]));
+  const cellsOf = (factor, box) => {
+    const own = known.get(factor.id);
+    const key = JSON.stringify(box[factor.id]);
+    if (!own.has(key)) own.set(key, factorCells(factor, box));
+    return own.get(key);
+  };
   const index = (entries, owner = (entry) => entry) => {
     const boxes = entries.flatMap((entry, number) => {
       const own = owner(entry, number);
-      return entry.when.map((box) => ({ cells: factors.map((factor) => factorCells(factor, box)), owner: own }));
+      return entry.when.map((box) => ({ cells: factors.map((factor) => cellsOf(factor, box)), owner: own }));
     });
     return new BundleIndex(counts, boxes);
   };
@@ -70,6 +122,9 @@ function readBundle(bundle) {
     decisions: byId(bundle.decisions),
     agents: byId(bundle.agents),
     places: (bundle.places ?? []).map((place) => place.id),
+    screening: (bundle.protocol?.screens ?? [])
+      .flatMap(({ when }) => when)
+      .flatMap((box) => factors.map(({ id }) => id).filter((id) => Object.hasOwn(box, id))),
     rows: index(rows),
     excluded: index(bundle.excluded ?? []),
     rules: index(bundle.rules),

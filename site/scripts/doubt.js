@@ -18,12 +18,18 @@ function doubtAdd(compiled, cells, taken, advice, found) {
   }
   const others = [...seen].map(([decision, rows]) => [decision, rows.slice(advice.excluded ? 0 : 1)]);
   const otherwise = others.filter(([, rows]) => rows.length);
+  const told = Object.fromEntries(otherwise.map(([name, rows]) => [name, rows.map((row) => row.outcome)]));
+  doubtTold(compiled, taken, told, [...notCovered], found);
+}
+
+/** Adds how readings were taken, and what else could be: outcomes by decision, and exclusions. */
+function doubtTold(compiled, taken, otherwise, notCovered, found) {
   const each = (say) => Object.fromEntries([...taken].map(([name, item]) => [name, say(name, item)]));
   found.readings = each((name, item) => factorTaken(compiled.factors.get(name), item));
-  if (!otherwise.length && !notCovered.size) return;
+  if (!Object.keys(otherwise).length && !notCovered.length) return;
   found.borderline = each((name, { band }) => factorNotation(compiled.factors.get(name), band));
-  found.otherwise = Object.fromEntries(otherwise.map(([name, rows]) => [name, rows.map((row) => row.outcome)]));
-  if (notCovered.size) found.otherwise_not_covered = [...notCovered].map((entry) => entry.because ?? entry.instead);
+  found.otherwise = otherwise;
+  if (notCovered.length) found.otherwise_not_covered = notCovered.map((entry) => entry.because ?? entry.instead);
 }
 
 /** Every choice of one item from each list. */

@@ -24,7 +24,7 @@ function entryMake(frame, factor, isRead, problem, changed) {
     slider, limits, error,
   );
   const ways = isRead
-    ? askingButtons(`${id}-way`, [["value", say("value-itself")], ["reading", told.reading.way]], onWay)
+    ? askingButtons(`${id}-way`, [["value", say("value-itself")], ["reading", entryReading(factor, told)]], onWay)
     : [];
   const how = ways.length
     ? nodesMake(
@@ -161,6 +161,12 @@ function entryMake(frame, factor, isRead, problem, changed) {
   const focus = () => (ways.length && !way() ? ways[0].button : field).focus();
   clear();
   return { id: factor.id, label: factor.label, element, state: () => now, clear, fill, focus, warn };
+}
+
+/** A reading by what it is read off: it must not be taken for the value. */
+function entryReading(factor, told) {
+  const { method } = factor.reading;
+  return method ? say("with-note", { text: told.reading.way, note: method }) : told.reading.way;
 }
 
 /** What was typed, as the bundle writes it: a number alone has the factor's unit, one decimal comma is the point. */

@@ -7,8 +7,8 @@ const EVALUATE_READING = ".reading";
 
 /**
  * Why a case cannot be answered: `factor` is the id of the factor that it is about. `kind` is one of `unknown-factor`,
- * `twice`, `missing`, to which no question of the page leads, so that `message` only names the factor; or one of
- * `unknown-name`, `unit`, `out-of-limits`, `not-read`, for which it holds sentences for the reader.
+ * `twice`, to which no question of the page leads, so that `message` only names the factor; or one of `unknown-name`,
+ * `unit`, `out-of-limits`, `not-read`, for which it holds sentences for the reader.
  */
 class BadCase extends Error {
   constructor(kind, factor, message) {
@@ -20,8 +20,8 @@ class BadCase extends Error {
 }
 
 /**
- * The case that texts describe: `values` by factor (as they are replied), the `cells` of all factors in order, and
- * `taken`, a map of what was read off (see `factorTake`). Throws BadCase.
+ * The case that texts describe: `values` by factor (as they are replied), the `cells` of all factors in order, those of
+ * the `missing` ones null, and `taken`, a map of what was read off (see `factorTake`). Throws BadCase.
  */
 function evaluatePut(compiled, given) {
   const { factors } = compiled;
@@ -30,12 +30,14 @@ function evaluatePut(compiled, given) {
     if (!factors.has(id)) throw new BadCase("unknown-factor", id, quantityShorten(id));
     if (name !== id && Object.hasOwn(given, id)) throw new BadCase("twice", id, factors.get(id).label);
   }
-  for (const { id, label } of factors.values())
-    if (!Object.hasOwn(given, id) && !Object.hasOwn(given, id + EVALUATE_READING))
-      throw new BadCase("missing", id, label);
-  const found = { values: {}, cells: [], taken: new Map() };
+  const found = { values: {}, cells: [], taken: new Map(), missing: [] };
   for (const factor of factors.values()) {
-    const isRead = !Object.hasOwn(given, factor.id);
+    const isRead = Object.hasOwn(given, factor.id + EVALUATE_READING);
+    if (!isRead && !Object.hasOwn(given, factor.id)) {
+      found.missing.push(factor.id);
+      found.cells.push(null);
+      continue;
+    }
     const text = given[isRead ? factor.id + EVALUATE_READING : factor.id];
     if (typeof text !== "string") throw new TypeError(`the value of ${factor.id} is not a text`);
     const { cell, value, taken } = (isRead ? evaluateRead : evaluateValue)(compiled, factor, text);
@@ -101,11 +103,29 @@ function evaluateDecide(compiled, cells) {
  * Throws BadCase where the case cannot be answered.
  *
  * @param {object} compiled from `readBundle`
- * @param {Record<string, string>} given a text for every factor: `{rdt: "0.4 mm"}`, or `{"rdt.reading": "0.6 mm"}` for
- *   what was read off and is to be corrected
+ * Where factors are missing, `in_scope` may be `"open"`; `settled` holds what every completion in scope comes to, `open`
+ * what is still possible, `next` the factor to ask for, and `irrelevant` those that can change nothing any more.
+ *
+ * @param {Record<string, string>} given texts by factor: `{rdt: "0.4 mm"}`, or `{"rdt.reading": "0.6 mm"}` for what was
+ *   read off and is to be corrected
+ * @param {string} day on which it is asked, as YEAR-MONTH-DAY
  */
-function answer(compiled, given) {
-  const { values, cells, taken } = evaluatePut(compiled, given);
+function answer(compiled, given, day) {
+  const put = evaluatePut(compiled, given);
+  const state = { edition_state: evaluateState(compiled.bundle.protocol, day) };
+  return { ...state, ...(put.missing.length ? partialAnswer(compiled, put) : evaluateWhole(compiled, put)) };
+}
+
+/** Where the edition stands on a day: whether its advice is the one to follow. */
+function evaluateState({ status, review_by: last, in_force_from: first }, day) {
+  if (status !== "in-force") return status;
+  if (day > last) return "expired";
+  return first && day < first ? "not-yet-in-force" : status;
+}
+
+/** The reply to a case of which nothing is missing. */
+function evaluateWhole(compiled, put) {
+  const { values, cells, taken } = put;
   const advice = evaluateDecide(compiled, cells);
   const order = evaluateOrder(advice.outcomes);
   const found = {
@@ -114,6 +134,11 @@ function answer(compiled, given) {
     advice: Object.fromEntries([...advice.outcomes].map(([decision, row]) => [decision, row.outcome])),
     silent: evaluateSilent(compiled, cells, advice.outcomes),
     placing_order: order,
+    missing: [],
+    settled: {},
+    open: {},
+    next: null,
+    irrelevant: [],
   };
   if (advice.excluded) {
     found.because = advice.excluded.because ?? "";

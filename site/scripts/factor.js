@@ -13,10 +13,10 @@ const FACTOR_NONE = new Exact(0n);
  * `values`. `count` says how many cells there are.
  */
 function factorOf(factor, units) {
-  const { id, label, kind } = factor;
+  const { id, label, kind, always_ask: alwaysAsk = false } = factor;
   if (kind !== "quantity") {
     const values = kind === "yes-no" ? ["yes", "no"] : factor.values.map((value) => value.id);
-    return { id, label, kind, values, count: values.length, reading: null };
+    return { id, label, kind, alwaysAsk, values, count: values.length, reading: null };
   }
   const number = (text) => quantityWritten(text, units).value;
   const step = factor.step ? number(factor.step) : null;
@@ -32,7 +32,8 @@ function factorOf(factor, units) {
   });
   const [low, high] = [number(factor.at_least), number(factor.at_most)];
   const reading = factor.reading ? factorReading(factor.reading, number) : null;
-  return { id, label, kind, unit: factor.unit, low, high, step, reading, cells, places, count: cells.length };
+  const { unit } = factor;
+  return { id, label, kind, alwaysAsk, unit, low, high, step, reading, cells, places, count: cells.length };
 }
 
 function factorReading(how, number) {

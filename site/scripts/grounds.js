@@ -37,37 +37,44 @@ function groundsRule(frame, id) {
 }
 
 /**
- * What rules say not to use in this case, where the decision is needed: `{decision, name, never, rule}`.
+ * What rules say not to use in this case, where the decision is needed: `bars`, a list of `{decision, name, never, rule}`,
+ * and whether there could be `more` by what was not asked.
  *
  * An `avoid` that another rule which holds and says something under the decision overrides does not count; a `never` does.
  */
 function groundsBars(frame, compiled, given, reply) {
-  if (!reply.in_scope) return [];
-  const holding = compiled.rules.at(evaluatePut(compiled, given).cells);
-  const found = [];
+  const bars = [];
+  let more = false;
+  if (!reply.in_scope) return { bars, more };
+  const box = evaluatePut(compiled, given).cells.map((cell) => (cell === null ? null : new Set([cell])));
+  const possible = compiled.bundle.rules.filter((rule) => !partialIsNever(compiled, box, compiled.rules.of(rule)));
+  const sure = new Set(possible.filter((rule) => partialIsAlways(compiled, box, compiled.rules.of(rule))));
   for (const [id, outcome] of Object.entries(reply.advice)) {
     if (outcome.state === "not-needed") continue;
     const says = (rule) => ["advise", "avoid", "never"].some((key) => Object.hasOwn(rule[key] ?? {}, id));
-    const overridden = new Set(holding.filter(says).flatMap((rule) => rule.overrides ?? []));
-    for (const rule of holding) {
-      for (const name of rule.never?.[id] ?? []) found.push({ decision: frame.decisions.get(id), name, never: true, rule });
-      if (overridden.has(rule.id)) continue;
-      for (const name of rule.avoid?.[id] ?? []) found.push({ decision: frame.decisions.get(id), name, never: false, rule });
-    }
+    const overriding = (rules) => new Set(rules.filter(says).flatMap((rule) => rule.overrides ?? []));
+    const [perhaps, surely] = [overriding(possible), overriding([...sure])];
+    for (const rule of possible)
+      for (const [name, never] of [...(rule.never?.[id] ?? []).map((one) => [one, true]), ...(rule.avoid?.[id] ?? []).map((one) => [one, false])]) {
+        if (!never && surely.has(rule.id)) continue;
+        if (sure.has(rule) && (never || !perhaps.has(rule.id))) bars.push({ decision: frame.decisions.get(id), name, never, rule });
+        else more = true;
+      }
   }
-  return found;
+  return { bars, more };
 }
 
 /** What rules say not to use, as a list; nothing where nothing is barred. */
 function groundsBarred(frame, compiled, given, reply) {
   const lines = new Map();
-  for (const { decision, name, never, rule } of groundsBars(frame, compiled, given, reply)) {
+  const { bars, more } = groundsBars(frame, compiled, given, reply);
+  for (const { decision, name, never, rule } of bars) {
     const label = wordsNamed(frame, decision, name);
     const key = JSON.stringify([label, never, rule.id]);
     if (!lines.has(key)) lines.set(key, { label, never, rule, under: [] });
     lines.get(key).under.push(decision.label);
   }
-  if (!lines.size) return "";
+  if (!lines.size && !more) return "";
   const items = [...lines.values()]
     .sort((one, other) => Number(other.never) - Number(one.never))
     .map(({ label, never, rule, under }) => {
@@ -81,6 +88,7 @@ function groundsBarred(frame, compiled, given, reply) {
   return nodesMake(
     "section", { class: "barred", "aria-labelledby": "look-barred-head" },
     nodesMake("h4", { id: "look-barred-head" }, say("barred")),
-    nodesMake("ul", { class: "signed-list", role: "list" }, items),
+    items.length ? nodesMake("ul", { class: "signed-list", role: "list" }, items) : "",
+    more ? nodesMake("p", {}, say("barred-more")) : "",
   );
 }

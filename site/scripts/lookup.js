@@ -18,37 +18,45 @@ function lookupStart(words, coverReason) {
   const bundle = lookupJson("bundle");
   const compiled = readBundle(bundle);
   const frame = wordsFrame(bundle, words);
-  const questions = bundle.factors.map((factor) => askingMake(frame, compiled, factor, () => changed()));
+  const questions = bundle.factors.map((factor) => askingMake(frame, compiled, factor, () => changed(factor.id)));
+  const arranged = arrangeMake(lookupPart("questions"), questions);
   let shown = null;
   let revealed = false;
   let timer = 0;
 
-  function update() {
+  function update(used) {
     const states = questions.map((question) => ({ question, state: question.state() }));
-    const open = states.filter(({ state }) => state.kind !== "given");
+    const now = lookupNow(frame, compiled, states);
+    const { isFinished, given, reply } = now;
     const reason = coverReason();
     const isCovered = reason !== "" && !(revealed && lookupIsDraft(bundle, reason));
-    lookupBar(questions.length, open, isCovered);
+    const next = questions.find(({ id }) => id === (now.unread[0] ?? reply.next));
+    lookupBar(frame, now, next, isCovered);
     lookupPart("cover").hidden = reason === "";
     lookupPart("cover-text").textContent = reason;
     lookupPart("reveal").hidden = !isCovered || !lookupIsDraft(bundle, reason);
-    lookupPart("open").hidden = isCovered || !open.length;
-    lookupPart("result").hidden = isCovered || open.length > 0;
-    if (!shown) lookupPart("right").scrollTop = 0;
-    shown = isCovered || open.length ? null : lookupAnswer(frame, compiled, states);
+    lookupPart("open").hidden = isCovered || isFinished;
+    lookupPart("part").hidden = isCovered || isFinished || !Object.keys(given).length;
+    lookupPart("result").hidden = isCovered || !isFinished;
+    if (Boolean(shown) !== (isFinished && !isCovered)) lookupPart("right").scrollTop = 0;
+    shown = isCovered || !isFinished ? null : lookupAnswer(frame, compiled, now);
     lookupPart("record").hidden = !shown || reason !== "";
-    if (open.length) lookupOpen(frame, open);
-    for (const { id, warn } of questions) warn(shown?.reply.readings?.[id]?.outside_limits ? say("check-number") : "");
+    lookupPart("share").hidden = isCovered || reason !== "" || !Object.keys(given).length;
+    if (!isFinished) lookupOpen(frame, now, states, next);
+    lookupPart("part").replaceChildren(...(isFinished ? [] : pendingShow(frame, reply)));
+    for (const { id, warn } of questions) warn(reply.readings?.[id]?.outside_limits && !isCovered ? say("check-number") : "");
     if (shown) lookupShow(frame, compiled, shown);
+    else for (const name of ["case", "advice"]) lookupPart(name).replaceChildren();
     if (shown && !reason) lookupRecord();
-    lookupPart("told").dataset.next = isCovered ? reason : lookupTold(open, shown);
+    lookupPart("told").dataset.next = isCovered ? reason : lookupTold(frame, now, states, shown);
+    arrangeUpdate(frame, arranged, reply, states, used);
   }
 
-  function changed() {
+  function changed(id) {
     lookupPart("link-row").hidden = true;
     if (location.hash.startsWith("#case?")) history.replaceState(null, "", "#look-up");
     lookupPart("departure").value = ""; // a reason belongs to the advice that it was written for
-    update();
+    update(questions.find((question) => question.id === id));
     clearTimeout(timer);
     timer = setTimeout(() => {
       const line = lookupPart("told");
@@ -71,6 +79,7 @@ function lookupStart(words, coverReason) {
 
   function clear() {
     for (const question of questions) question.clear();
+    arrangeFold(arranged, false);
     for (const name of ["judged", "departure", "line", "link"]) lookupPart(name).value = "";
     lookupNotice([]);
     revealed = false;
@@ -95,14 +104,13 @@ function lookupStart(words, coverReason) {
     document.getElementById("look-up").scrollIntoView();
   }
 
-  lookupPart("questions").append(...questions.map((question) => question.element));
   for (const name of ["judged", "departure"]) lookupPart(name).addEventListener("input", lookupRecord);
   lookupPart("form").addEventListener("submit", (event) => event.preventDefault());
   for (const button of document.querySelectorAll("[data-look-new]"))
     button.addEventListener("click", () => {
       clear();
       document.getElementById("look-up").scrollIntoView();
-      questions[0]?.focus();
+      questions.find(({ element }) => element.dataset.group === "next")?.focus();
     });
   lookupPart("reveal").addEventListener("click", () => {
     revealed = true;
@@ -111,12 +119,12 @@ function lookupStart(words, coverReason) {
   });
   lookupPart("copy").addEventListener("click", () => lookupCopy(lookupPart("line"), "line"));
   lookupPart("make-link").addEventListener("click", () => {
-    lookupPart("link").value = recordLink(frame, shown.given, location.href);
+    lookupPart("link").value = recordLink(frame, lookupGiven(questions), location.href);
     lookupPart("link-row").hidden = false;
     lookupCopy(lookupPart("link"), "link");
   });
   lookupPart("print").addEventListener("click", () => lookupPrint());
-  document.addEventListener("coverchange", update);
+  document.addEventListener("coverchange", () => update());
   addEventListener("hashchange", open);
   lookupPart("whom").textContent = wordsContact(frame);
   lookupPart("lookup").hidden = false;
@@ -130,9 +138,24 @@ function lookupIsDraft(bundle, reason) {
   return reason !== "" && isDraft && bundle.protocol.status !== "withdrawn";
 }
 
-function lookupAnswer(frame, compiled, states) {
-  const given = Object.fromEntries(states.map(({ state }) => [state.name, state.text]));
-  const reply = answer(compiled, given);
+/** The texts of what is answered, by factor or by its reading. */
+function lookupGiven(questions) {
+  const states = questions.map((question) => question.state()).filter(({ kind }) => kind === "given");
+  return Object.fromEntries(states.map(({ name, text }) => [name, text]));
+}
+
+/**
+ * What can be said now: `given`, the `reply` to it, and the ids of what was entered but cannot be taken (`unread`). It
+ * `isFinished` where nothing more is to be asked and nothing entered is left out.
+ */
+function lookupNow(frame, compiled, states) {
+  const given = lookupGiven(states.map(({ question }) => question));
+  const reply = answer(compiled, given, shellDay(new Date()));
+  const unread = states.filter(({ state }) => ["wrong", "typing"].includes(state.kind)).map(({ question }) => question.id);
+  return { given, reply, unread, isFinished: reply.next === null && !unread.length };
+}
+
+function lookupAnswer(frame, compiled, { given, reply }) {
   const drawn = { section: crossSection(frame, reply, "case"), reading: readingChart(compiled, frame, reply, "case") };
   return { given, reply, sum: adviceSum(frame, reply), drawn };
 }
@@ -142,16 +165,17 @@ function lookupShow(frame, compiled, { given, reply, sum, drawn }) {
   lookupPart("advice").replaceChildren(...adviceShow(frame, compiled, given, reply, sum, drawn));
 }
 
-/** How far the questions are answered, and the way to what comes next. */
-function lookupBar(total, open, isCovered) {
-  const [next] = open;
-  const count = total - open.length;
-  const told = say(next ? "answered" : "all-answered", { done: count, total });
-  lookupPart("count").textContent = total ? told : say("nothing-asked");
+/** Whether the case is finished, and the way to what comes next. */
+function lookupBar(frame, now, next, isCovered) {
+  const { reply, isFinished } = now;
+  const [left, done] = [reply.missing.length, frame.factors.size - reply.missing.length];
+  const finished = left ? say("finished", { done, left }) : say("all-answered", { total: done });
+  const told = isFinished ? finished : say("unfinished", { what: pendingCounted(frame, now) });
+  lookupPart("count").textContent = frame.factors.size ? told : say("nothing-asked");
   const link = lookupPart("next");
-  link.href = next ? `#ask-${next.question.id}` : "#look-advice-head";
-  link.textContent = next ? say("next", { question: next.question.label }) : say(isCovered ? "not-to-be-used" : "to-the-advice");
-  link.onclick = (event) => lookupGo(event, next?.question);
+  link.href = next ? `#ask-${next.id}` : "#look-advice-head";
+  link.textContent = next ? say("next", { question: next.label }) : say(isCovered ? "not-to-be-used" : "to-the-advice");
+  link.onclick = (event) => lookupGo(event, next);
 }
 
 function lookupGo(event, question) {
@@ -161,28 +185,32 @@ function lookupGo(event, question) {
   (question ?? target).focus({ preventScroll: true });
 }
 
-/** What is still to be answered, with links to the questions. */
-function lookupOpen(frame, open) {
-  const total = frame.factors.size;
-  const key = open.length === total ? "still-to-answer" : "some-to-answer";
-  lookupPart("open-count").textContent = say(key, { open: open.length, count: total });
-  const items = open.map(({ question, state }) => {
+/** What is still to be answered, with links to the questions, the next one first. */
+function lookupOpen(frame, now, states, next) {
+  const { given, reply, unread } = now;
+  const key = Object.keys(given).length ? "part-settled" : "nothing-settled";
+  lookupPart("open-head").replaceChildren(...nodesSaid(key, { what: pendingCounted(frame, now) }));
+  const isAsked = ({ id }) =>
+    unread.includes(id) || (reply.missing.includes(id) && (!reply.irrelevant.includes(id) || frame.factors.get(id).always_ask));
+  const rest = states.filter(({ question }) => question !== next && isAsked(question));
+  const items = [...states.filter(({ question }) => question === next), ...rest].map(({ question, state }) => {
     const link = nodesMake("a", { href: `#ask-${question.id}` }, question.label);
     link.addEventListener("click", (event) => lookupGo(event, question));
-    return nodesMake("li", {}, state.kind === "wrong" ? nodesSaid("number-not-taken", { question: link }) : link);
+    if (state.kind === "wrong") return nodesMake("li", {}, nodesSaid("number-not-taken", { question: link }));
+    return nodesMake("li", {}, question === next ? nodesSaid("next-bold", { question: link }) : link);
   });
   lookupPart("open-list").replaceChildren(...items);
 }
 
 /** What a reader of the screen is told after a change. */
-function lookupTold(open, shown) {
+function lookupTold(frame, now, states, shown) {
   if (shown) {
     const layers = shown.sum.placed.map(({ told }, place) => say("labelled", { label: place + 1, text: told.agent }));
     return say("told-advice", { advice: [shown.sum.head, layers.join("; ")].filter(Boolean).join(". ") });
   }
-  const wrong = open.filter(({ state }) => state.kind === "wrong");
+  const wrong = states.filter(({ state }) => state.kind === "wrong");
   const said = wrong.map(({ question, state }) => `${say("labelled", { label: question.label, text: state.message })} `);
-  return `${said.join("")}${say("still-to-answer", { count: open.length })}.`;
+  return `${said.join("")}${pendingTold(frame, now)}`;
 }
 
 /** The quantity given as a value of which the notes should say how it was judged, if there is one. */

@@ -20,7 +20,8 @@ function recordDigest(frame) {
  */
 function recordLine(frame, reply, sum, typed, now) {
   const { title, practice, edition } = frame.words.identity;
-  const facts = [...frame.factors.values()].map((factor) => {
+  const asked = [...frame.factors.values()].filter((factor) => !reply.missing.includes(factor.id));
+  const facts = asked.map((factor) => {
     const { noted } = wordsEntered(frame, factor, reply);
     const judged = factor.id === typed.judgedOf && recordTidy(typed.judged);
     return `${factor.label} ${judged ? say("with-note", { text: noted, note: judged }) : noted}`;
@@ -29,6 +30,7 @@ function recordLine(frame, reply, sum, typed, now) {
   const parts = [
     say("noted-edition", { title, practice, edition, digest: recordDigest(frame), day: sayDay(now) }),
     say("noted-case", { facts: facts.join("; ") }),
+    wordsNotAsked(frame, reply),
     say("noted-advice", { advice: recordAdvice(frame, reply, sum) }),
     departure ? say("noted-departure", { reason: departure }) : "",
   ];

@@ -35,14 +35,15 @@ function sectionOf(frame, reply) {
     sectionLayer(frame, frame.decisions.get(name), reply.advice[name].answer, n + 1, layers.indexOf(name)),
   );
   const column = bundle.chart && frame.factors.get(bundle.chart.columns);
-  const top = column ? [column.values.find((value) => value.id === reply.case[column.id]).label, column.label] : ["", ""];
+  const isAsked = column && Object.hasOwn(reply.case, column.id);
+  const top = isAsked ? [column.values.find((value) => value.id === reply.case[column.id]).label, column.label] : ["", ""];
   return { ground: sectionGround(frame, reply), layers: placed, places: (bundle.places ?? []).length, top };
 }
 
 /** The tissue that is left; a value that `isJustShort` of a limit is drawn at the limit. */
 function sectionGround(frame, reply) {
   const factor = frame.bundle.chart && frame.factors.get(frame.bundle.chart.bands);
-  if (!factor || frame.units.get(factor.unit).dimension !== "length")
+  if (!factor || !Object.hasOwn(reply.case, factor.id) || frame.units.get(factor.unit).dimension !== "length")
     return { label: say("dentine"), words: say("not-asked-for"), thickness: null, isJustShort: false };
   const words = wordsCounted(frame, factor, reply);
   const read = (text) => quantityWritten(text, frame.units).value;

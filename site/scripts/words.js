@@ -106,6 +106,12 @@ function wordsEntered(frame, factor, reply) {
   };
 }
 
+/** Which factors were not asked since they could change nothing; nothing where all were. */
+function wordsNotAsked(frame, reply) {
+  const labels = reply.missing.map((id) => frame.factors.get(id).label);
+  return labels.length ? say("not-asked", { factors: sayBoth(labels) }) : "";
+}
+
 /**
  * Python's words for an answer to a decision: `{kind, words, …}`.
  *

@@ -13,7 +13,7 @@ from liningbook.notation.quantity import UNITS, decimal_text, has_finite_decimal
 from liningbook.space.cells import Axis
 from tests.oracle.generate import Source, random_protocol
 from tests.oracle.materials import protocol_with_materials
-from tests.oracle.notation import decimal, limits_of, step_of
+from tests.oracle.notation import as_list, decimal, limits_of, step_of
 
 BLANKS = ["", " ", " ", "  ", "\u00a0", "\t"]
 
@@ -45,6 +45,19 @@ def protocol(seed: int) -> dict[str, Any]:
         place = low + step if step else low + (high - low) / Fraction(source.one(["8", "16", "1000"]))
         when = {name: {"exactly": f"{decimal(place)} {unit}"}}
         plain["protocol"]["accepted"] = [{"kind": "duplicate", "when": when, "because": "Ours.", "by": "A. Program"}]
+    return plain
+
+
+def asking(seed: int) -> dict[str, Any]:
+    """The protocol of a seed, with factors that are always asked and questions that are asked first."""
+    plain, source = protocol(seed), Source(seed + 1)
+    whens = [when for rule in plain["rules"].values() for when in as_list(rule.get("when", {})) if when]
+    plain["protocol"]["stop_questions"] = ["Is anything else the matter?"] + [
+        {"ask": f"Question {number}?", "screens": source.one(whens)} for number in range(source.count(0, 2)) if whens
+    ]
+    for factor in plain["protocol"]["factors"].values():
+        if source.is_so(20):
+            factor["always_ask"] = "yes"
     return plain
 
 
@@ -89,6 +102,13 @@ def cases(source: Source, axes: Sequence[Axis], count: int) -> Iterator[dict[str
         if source.is_so(9):
             spoil(source, axes, given)
         yield given
+
+
+def partial_cases(source: Source, axes: Sequence[Axis], count: int) -> Iterator[dict[str, str]]:
+    """Random cases of which parts are not told."""
+    for given in cases(source, axes, count):
+        share = source.one([20, 50, 80])
+        yield {name: text for name, text in given.items() if source.is_so(share)}
 
 
 def value(source: Source, axis: Axis) -> Fraction:

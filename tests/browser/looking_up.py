@@ -33,8 +33,17 @@ def ask(page: Any, given: Mapping[str, str]) -> None:
     )
 
 
+def unfold(page: Any, name: str) -> None:
+    """Unfolds the questions that can change nothing, if this is one of them."""
+    question = page.locator(f"#ask-{name}")
+    question.wait_for(state="attached")
+    if question.get_attribute("hidden") is not None:
+        page.locator("#look-idle").click()
+
+
 def choose(page: Any, name: str, value: str) -> None:
     """Chooses a value with the mouse."""
+    unfold(page, name)
     page.locator(f"#ask-{name} label.pick:has(input[value='{value}'])").click()
 
 
@@ -51,6 +60,17 @@ def answer_all(page: Any, given: Mapping[str, str]) -> None:
             type_number(page, "rdt", "reading" if name.endswith(".reading") else "value", value.removesuffix(" mm"))
         else:
             choose(page, name, value)
+
+
+def without(given: Mapping[str, str], *names: str) -> dict[str, str]:
+    """A case without some of its factors."""
+    return {name: value for name, value in given.items() if name.removesuffix(".reading") not in names}
+
+
+def group(page: Any, name: str) -> list[str]:
+    """The questions of a group (`given`, `next`, `rest`, `always`, `idle`), in the order in which they stand."""
+    found = page.locator(f".ask[data-group='{name}']").evaluate_all("all => all.map((one) => one.id.slice(4))")
+    return list(found)
 
 
 def head(page: Any) -> str:

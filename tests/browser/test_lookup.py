@@ -11,7 +11,19 @@ from urllib.parse import parse_qsl
 import pytest
 
 from tests.browser.conftest import Site, Told
-from tests.browser.looking_up import BASE, answer_all, ask, case, choose, fragment, head, plain, read, type_number
+from tests.browser.looking_up import (
+    BASE,
+    answer_all,
+    ask,
+    case,
+    choose,
+    fragment,
+    group,
+    head,
+    plain,
+    read,
+    type_number,
+)
 from tests.browser.making import changed, make_site, put
 
 Open = Callable[..., Any]
@@ -27,19 +39,22 @@ def test_nothing_is_preset(site: Site, open_page: Open) -> None:
     fields = page.locator(".look-asks input[type=text]").evaluate_all("fields => fields.map((one) => one.value)")
     assert fields == [""]
     assert page.locator(".look input[type=range]").get_attribute("aria-valuetext") == "not set"
-    assert read(page, "#look-count") == "0 of 10 answered"
-    assert read(page, ".look-open-head") == "No advice yet. 10 questions still to answer:"
+    assert read(page, "#look-count") == "Not finished: at most 10 more questions"
+    assert read(page, ".look-open-head") == "No advice yet: at most 10 more questions."
     assert "Do not guess. Ask the patient, look again, or turn to A. Marsh, extension 12." in read(page, "#look-open")
     assert not page.locator("#look-result").is_visible()
     assert not page.locator("#look-record").is_visible()
 
 
-def test_questions_stand_in_the_order_of_the_protocol_under_the_stop_questions(site: Site, open_page: Open) -> None:
+def test_the_stop_question_is_asked_first_and_the_rest_stand_in_the_order_of_the_protocol(
+    site: Site, open_page: Open
+) -> None:
     page = open_page(site.address)
     ids = page.locator("fieldset.ask").evaluate_all("all => all.map((one) => one.id.slice(4))")
-    assert ids == list(BASE)
+    assert ids == ["exposed", *(name for name in BASE if name != "exposed")]
+    assert group(page, "next") == ["exposed"]
     top = page.locator(".look .stop").bounding_box()["y"]
-    assert top < page.locator("#ask-rdt").bounding_box()["y"]
+    assert top < page.locator("#ask-exposed").bounding_box()["y"]
     assert "Any allergy to resin, eugenol, rosin or a metal?" in read(page, ".look .stop")
 
 
@@ -47,8 +62,8 @@ def test_a_case_by_mouse_to_its_advice(site: Site, open_page: Open) -> None:
     page = open_page(site.address)
     *first, last = case().items()
     answer_all(page, dict(first))
-    page.locator("#look-count", has_text="9 of 10 answered").wait_for()
-    assert read(page, "#look-open-list") == "Allergy to a metal of amalgam"
+    page.locator("#look-count", has_text="Not finished: at most 1 more question").wait_for()
+    assert read(page, "#look-open-list") == "Next: Allergy to a metal of amalgam"
     assert not page.locator("#look-result").is_visible()
     choose(page, *last)
     assert head(page) == THREE
@@ -65,34 +80,42 @@ def test_a_case_by_mouse_to_its_advice(site: Site, open_page: Open) -> None:
     assert "Remaining dentine thickness: 0.4 mm" in read(page, "#look-case")
     assert "Methacrylate allergy: no" in read(page, "#look-case")
     assert page.locator("#look-advice svg.section title").count() == 1
-    assert page.locator("#look-told").get_attribute("data-next").startswith(f"All answered. {THREE}. 1: Hard-setting")
+    assert page.locator("#look-told").get_attribute("data-next").startswith(f"Finished. {THREE}. 1: Hard-setting")
+    assert read(page, "#look-count") == "Finished: all 10 answered"
 
 
 def test_a_case_by_keyboard_alone(site: Site, open_page: Open) -> None:
     page = open_page(site.address)
     keys = page.keyboard
-    page.locator(".skip").focus()
-    for _ in range(40):
-        if page.evaluate("document.activeElement.name === 'ask-rdt-way'"):
-            break
-        keys.press("Tab")
-    keys.press("ArrowDown")  # from the value itself to the reading
-    keys.press("Tab")
-    keys.type("1.2")
-    keys.press("Tab")
-    assert page.evaluate("document.activeElement.type") == "range"
-    keys.press("ArrowRight")
-    assert page.locator("#ask-rdt-number").input_value() == "1.3"
-    keys.press("ArrowLeft")
-    for name in list(BASE)[1:]:
-        for _ in range(3):
+
+    def tab_to(what: str) -> None:
+        for _ in range(60):
+            if page.evaluate(f"document.activeElement.{what}"):
+                return
             keys.press("Tab")
-            if page.evaluate("document.activeElement.name") == f"ask-{name}":
-                break
-        keys.press("Space" if name in ("pulp", "restoration") else "ArrowRight")
+        raise AssertionError(f"no way to {what} by the keyboard")
+
+    page.locator(".skip").focus()
+    asked = []
+    while following := group(page, "next"):
+        [name] = following
+        asked.append(name)
+        tab_to(f"name?.startsWith('ask-{name}')")  # the next question stands after the answer before it
+        if name == "rdt":
+            keys.press("ArrowDown")  # from the value itself to the reading
+            keys.press("Tab")
+            keys.type("1.2")
+            keys.press("Tab")
+            assert page.evaluate("document.activeElement.type") == "range"
+            keys.press("ArrowRight")
+            assert page.locator("#ask-rdt-number").input_value() == "1.3"
+            keys.press("ArrowLeft")
+        else:
+            keys.press("Space" if name in ("pulp", "restoration") else "ArrowRight")
+        assert page.evaluate("document.activeElement.closest('fieldset').id") == f"ask-{name}"  # the focus stays
     assert head(page) == THREE
-    assert page.evaluate("document.activeElement.name") == "ask-amalgam-metal-allergy"  # the focus is not taken away
-    keys.press("Tab")
+    assert asked[:2] == ["exposed", "pulp"]
+    tab_to("id === 'look-next'")
     keys.press("Enter")
     assert page.evaluate("document.activeElement.id") == "look-advice-head"
 
@@ -102,7 +125,7 @@ def test_the_links_lead_to_the_questions(site: Site, open_page: Open) -> None:
     page.locator("#look-open-list a", has_text="Eugenol allergy").click()
     assert page.evaluate("document.activeElement.name") == "ask-eugenol-allergy"
     page.locator("#look-next").click()
-    assert page.evaluate("document.activeElement.name") == "ask-rdt-way"
+    assert page.evaluate("document.activeElement.name") == "ask-exposed"
 
 
 def test_new_case_clears_everything(site: Site, open_page: Open) -> None:
@@ -113,11 +136,11 @@ def test_new_case_clears_everything(site: Site, open_page: Open) -> None:
     page.locator(".look-bar button").click()
     assert page.locator(".look input:checked").count() == 0
     assert page.locator("#ask-rdt-number").input_value() == ""
-    assert read(page, "#look-count") == "0 of 10 answered"
+    assert read(page, "#look-count") == "Not finished: at most 10 more questions"
     for name in ("departure", "judged", "line", "link"):
         assert page.locator(f"#look-{name}").input_value() == ""
     assert not page.locator("#look-notice").is_visible()
-    assert page.evaluate("document.activeElement.name") == "ask-rdt-way"
+    assert page.evaluate("document.activeElement.name") == "ask-exposed"
     assert "case?" not in page.url
 
 
@@ -403,7 +426,7 @@ def test_what_a_link_says_that_cannot_be_taken_is_said(site: Site, open_page: Op
     assert "Pulp exposed more than once. It was left open: answer it here." in notice
     assert "Pulp diagnosis: what the link says cannot be taken. 'gold' is not a value of Pulp diagnosis." in notice
     assert "9 mm is outside the limits of Remaining dentine thickness" in notice
-    assert read(page, "#look-count") == "7 of 10 answered"
+    assert read(page, "#look-count") == "Not finished: at most 3 more questions"
     choose(page, "pulp", "normal")
     assert "case?" not in page.url  # the address no longer says what is answered
 
@@ -436,7 +459,7 @@ def test_nothing_is_sent_and_nothing_is_kept(site: Site, server: str, open_page:
         page.locator("#look-departure").fill("a reason")
         assert page.evaluate("[localStorage.length, sessionStorage.length, document.cookie]") == [0, 0, ""]
         page.reload()
-        assert read(page, "#look-count") == "0 of 10 answered"
+        assert read(page, "#look-count") == "Not finished: at most 10 more questions"
     ours = (site.address, server, "data:", "blob:")
     assert [request for request in told.requests if not request.startswith(ours)] == []
 

@@ -19,7 +19,7 @@ from liningbook.show.web.page import site_files
 from tests import seeds
 from tests.browser.cases import cases, protocol
 from tests.browser.conftest import LOOKS, WIDTHS, Site
-from tests.browser.looking_up import ask, case, choose, fragment, head, plain, read, type_number
+from tests.browser.looking_up import ask, case, choose, fragment, head, plain, read, type_number, without
 from tests.browser.making import put as put_files
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import Source
@@ -64,9 +64,22 @@ def partly(page: Any) -> None:
     choose(page, "rdt", "reading")
 
 
+def settled_in_part(page: Any) -> None:
+    ask(page, without(case(restoration="composite"), "rdt", "metal-contact", "amalgam-restricted"))
+    page.locator("#look-idle").click()
+    page.locator("#look-make-link").click()
+
+
+def finished_early(page: Any) -> None:
+    ask(page, without(case(exposed="yes"), "rdt", "pulp", "restoration", "metal-contact", "amalgam-restricted"))
+    head(page)
+
+
 STATES: dict[str, Callable[[Any], None]] = {
     "empty": lambda _: None,
     "partly answered": partly,
+    "settled in part": settled_in_part,
+    "finished early": finished_early,
     "wrong number": wrong_number,
     "answered": lambda page: ask(page, case()),
     "borderline, all unfolded": unfolded,
@@ -87,7 +100,7 @@ def in_look(page: Any, look: str) -> None:
     page.emulate_media(**{"forced_colors": "none", **LOOKS[look]})
 
 
-@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("width", [*WIDTHS, 390])
 def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(
     site: Site, open_page: Open, axe_of_part: Callable[[Any, str], list[str]], width: int
 ) -> None:

@@ -49,7 +49,7 @@ WORD = """async ([bundle, words, cases]) => {
   const compiled = w.readBundle(JSON.parse(bundle));
   const frame = w.wordsFrame(compiled.bundle, JSON.parse(words));
   return JSON.parse(cases).map((given) => {
-    const reply = w.answer(compiled, given);
+    const reply = w.answer(compiled, given, "2026-11-25");
     return {
       counted: [...frame.factors.values()].map((factor) => w.wordsCounted(frame, factor, reply)),
       outcomes: Object.entries(reply.advice).map(
@@ -57,7 +57,7 @@ WORD = """async ([bundle, words, cases]) => {
       ),
       threats: (reply.irritants ?? []).map((threat) => w.wordsThreat(frame, threat)),
       band: reply.borderline ? w.wordsBand(frame, reply) : "",
-      barred: w.groundsBars(frame, compiled, given, reply).map(
+      barred: w.groundsBars(frame, compiled, given, reply).bars.map(
         ({ decision, name, never, rule }) => [decision.id, name, never, rule.id],
       ),
     };

@@ -66,7 +66,6 @@ TEXTS: Messages = {
     "new_case": N_("New case"),
     "the_advice": N_("The advice"),
     "try_the_draft": N_("Show the advice to try the draft, not for patients"),
-    "no_advice_yet": N_("<b>No advice yet.</b> {open}:"),
     "do_not_guess": N_(
         "<b>Not asked, or not known?</b> Do not guess. Ask the patient, look again, or turn to <b>{contact}</b>."
     ),

@@ -13,11 +13,11 @@ from functools import cache
 
 from liningbook.resources import site_dir
 
-ENGINE = ("exact", "quantity", "factor", "bundle", "evaluate", "pulp", "doubt")
+ENGINE = ("exact", "quantity", "factor", "bundle", "evaluate", "pulp", "doubt", "partial", "next")
 """What answers a case from a bundle."""
 DRAWING = ("words", "drawing", "section", "tooth", "reading")
 """What draws the figures of a reply."""
-PAGE = ("nodes", "grounds", "advice", "asking", "entry", "record", "lookup", "search", "offline")
+PAGE = ("nodes", "grounds", "advice", "asking", "entry", "arrange", "record", "pending", "lookup", "search", "offline")
 """What works on the elements of the page."""
 PARTS = ("shell", "say", *ENGINE, *DRAWING, *PAGE)
 """All parts in their order: what covers an edition that must not be used comes first, before anything that might fail.

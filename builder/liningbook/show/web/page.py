@@ -68,11 +68,16 @@ def manifest(identity: Identity) -> str:
     return json.dumps(content, ensure_ascii=False, indent=1) + "\n"
 
 
+def _without_reasons(bundle: dict[str, Any]) -> dict[str, Any]:
+    """The bundle without why each rule is as it is: the page says that in its own text, and answers from the rest."""
+    return {**bundle, "rules": [{key: said for key, said in rule.items() if key != "why"} for rule in bundle["rules"]]}
+
+
 def site_files(
     viewer: Viewer, bundle: dict[str, Any], *, offline: bool = True, faults: Faults | None = None
 ) -> dict[str, bytes]:
     """Every file of the site's folder for an analysis and its bundle. Raises as `page_files`."""
-    bundle_json, words_json = with_widths(bundle, page_words(viewer))
+    bundle_json, words_json = with_widths(_without_reasons(bundle), page_words(viewer))
     data = band_chart_of(viewer.meaning, viewer.charts)
     charts: tuple[str, ...] = ()
     if data is not None:
