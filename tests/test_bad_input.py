@@ -322,13 +322,13 @@ SOURCES: dict[str, tuple[Files, list[Found]]] = {
     "raw HTML": (line("Why, in", "Why,<br>in"), [("schema", RULE, 7)]),
     "script": (line("Why, in", "Why.\n\n<script>alert(1)</script>\n\n"), [("schema", RULE, 9)]),
     "reasons without end": (line("Why, in", "Why, in " + "![" * 100_000), [("schema", RULE, 7)]),
-    "a stray file": ({"rules/notes.txt": "Ask B. Reed."}, [("unreadable", "rules/notes.txt", 1)]),
-    "a copy of an editor": ({"rules/line.md~": LINE}, [("unreadable", "rules/line.md~", 1)]),
+    "a stray file": ({"rules/notes.txt": "Ask B. Reed."}, [("not-read", "rules/notes.txt", 1)]),
+    "a copy of an editor": ({"rules/line.md~": LINE}, [("not-read", "rules/line.md~", 1)]),
     "a rule named with capitals": ({"rules/Line-Too.md": LINE}, [("schema", "rules/Line-Too.md", 1)]),
     "a rule named with a blank": ({"rules/line too.md": LINE}, [("schema", "rules/line too.md", 1)]),
     "a rule named with an escape sequence": ({"rules/\x1b[31mred.md": LINE}, [("schema", "rules/<U+001B>[31mred.md", 1)]),
     "a rule named with a line break": ({"rules/a\nb.md": LINE}, [("schema", "rules/a<U+000A>b.md", 1)]),
-    "no ending": ({"rules/more": LINE}, [("unreadable", "rules/more", 1)]),
+    "no ending": ({"rules/more": LINE}, [("not-read", "rules/more", 1)]),
     # numbers
     "bare number": (depth("{rdt: {at_most: 0.5}}"), [("unit", RULE, 3)]),
     "decimal comma": (depth("{rdt: {at_most: '0,5 mm'}}"), [("unit", RULE, 3)]),
@@ -431,7 +431,6 @@ SOURCES: dict[str, tuple[Files, list[Found]]] = {
     "several mistakes in a card": ({"card.yaml": "size: A3\ndecisions: [line]\nusual: {alergy: no}\nscale: film\n"}, [("schema", "card.yaml", 1), ("unknown-name", "card.yaml", 2), ("unknown-name", "card.yaml", 3), ("schema", "card.yaml", 4)]),
     "card.yaml beside a protocol that cannot be read": ({**protocol("kind: yes-no", "kind: maybe"), "card.yaml": "usual: {allergy: no}\n"}, [("schema", "protocol.yaml", 13)]),
     "a card in Latin-1": ({"card.yaml": b"rings_with_pain: [caf\xe9]\n"}, [("unreadable", "card.yaml", 1)]),
-    "a misnamed card": ({"card.yml": "size: A4\n"}, [("unreadable", "card.yml", 1)]),
     "copies.yaml is a list": ({"copies.yaml": "- room: A\n"}, [("schema", "copies.yaml", 1)]),
     "a copy without a room": ({"copies.yaml": "copies:\n  - {edition: 1}\n"}, [("schema", "copies.yaml", 2)]),
     "a room named twice": ({"copies.yaml": "copies:\n  - {room: A}\n  - {room: a}\n"}, [("schema", "copies.yaml", 3)]),
@@ -479,7 +478,9 @@ PASSING: dict[str, Files] = {
         "rules/_later.md": "Later.",
         "rules/.DS_Store": b"\0\1\2",
         "rules/_old/line.md": "Older.",
-        "minutes.txt": "Not read.",
+        "_minutes.txt": "Not read.",
+        "README.txt": "Notes.",
+        "LICENSE": "Invented.",
     },
     "the last day there is": line("evidence:", "valid: {from: 0001-01-01, until: 9999-12-31}\nevidence:"),
 }
@@ -582,7 +583,7 @@ LARGE: dict[str, tuple[Callable[[], Files], str | None]] = {
     "5,000 misspelt overrides": (lambda: {RULE: LINE.replace("evidence:", f"overrides: [{names(5000)}]\nevidence:")}, "unknown-name"),
     "20,000 sets of conditions": (lambda: depth("[" + "{allergy: yes}, " * 20_000 + "]"), "schema"),
     "20,000 ranges": (lambda: depth("{rdt: [" + "{exactly: 0.1 mm}, " * 20_000 + "]}"), "schema"),
-    "10,000 values of a choice": (lambda: protocol("composite: C", "".join(f"v{n}: V, " for n in range(10_000)) + "composite: C"), None),
+    "10,000 values of a choice": (lambda: protocol("composite: C", "".join(f"v{n}: V{n}, " for n in range(10_000)) + "composite: C"), None),
     "1,000 factors": (lambda: protocol("decisions:", "".join(f"  f{n}: {{kind: yes-no}}\n" for n in range(1000)) + "decisions:"), "schema"),
 }  # fmt: skip
 
@@ -621,7 +622,7 @@ PLACES: dict[str, tuple[Callable[[Path], object], Found]] = {
         lambda d: emptied(d, "protocol.yaml").symlink_to("/dev/zero"), ("unreadable", "protocol.yaml", 1),
     ),
     "protocol.yaml is a pipe": (lambda d: os.mkfifo(emptied(d, "protocol.yaml")), ("unreadable", "protocol.yaml", 1)),
-    "a rule is a folder": (lambda d: (d / "rules" / "more.md").mkdir(), ("unreadable", "rules/more.md", 1)),
+    "a rule is a folder": (lambda d: (d / "rules" / "more.md").mkdir(), ("not-read", "rules/more.md", 1)),
     "a rule is a link out": (lambda d: (d / "rules" / "more.md").symlink_to("/etc/hostname"), ("unreadable", "rules/more.md", 1)),
     "a rule is a link out by dots": (
         lambda d: ((d.parent / "secret.md").write_text(LINE), (d / "rules" / "more.md").symlink_to("../../secret.md")),

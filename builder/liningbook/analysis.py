@@ -60,8 +60,18 @@ def understand_sources(folder: Folder, findings: list[Finding], day: date) -> An
     findings += built
     title, edition = named(folder)
     if protocol is None:
-        return Analysis(day, in_order(findings), folder.texts, title, edition)
+        return Analysis(day, in_order([*findings, *_beside(folder)]), folder.texts, title, edition)
     return Analysis(day, (), folder.texts, title, edition, protocol, Meaning(protocol, day), folder)
+
+
+def _beside(folder: Folder) -> list[Finding]:
+    """What lies beside the sources and is not read, where they are wrong as well."""
+    if not folder.unread:
+        return []
+    from liningbook.checks.kinds.sources import unread_facts
+    from liningbook.checks.registry import OF_KIND
+
+    return [OF_KIND["not-read"].finding(fact) for fact in unread_facts(folder.unread)]
 
 
 def inspect(meaning: Meaning, seconds: float | None = None) -> tuple[Finding, ...]:

@@ -268,3 +268,20 @@ def test_no_source_is_written_over(name: str, demonstration: Path, tmp_path: Pat
         assert done.code == 1
         assert "is a source" in done.err
         assert (folder / name).read_bytes() == before
+
+
+# --- what nothing reads -----------------------------------------------------------------------------------------------
+
+
+def test_a_rule_that_nothing_reads_is_told_beside_every_answer(tmp_path: Path, run: Run) -> None:
+    home = Path(shutil.copytree(PROTOCOLS / "pass" / "smallest", tmp_path / "home"))
+    (home / "rules" / "more.txt").write_text("---\ntitle: More\n---\n")
+    (home / "minutes.docx").write_text("")
+    for call in (["case", home, "rdt=1mm"], ["table", home, "--decision", "liner"], ["compare", home, home]):
+        done = run(*map(str, call), "--on", DAY)
+        assert done.code == 0
+        assert "nothing reads rules/more.txt, so what is said here knows nothing of it" in done.err
+        assert "minutes" not in done.err
+    stopped = run("build", home, "--out", tmp_path / "out", "--only", "bundle", "--on", DAY)
+    assert stopped.code == 1
+    assert not (tmp_path / "out").exists()

@@ -41,6 +41,9 @@ def _is_about(inquiry: Inquiry, entry: Acceptance, finding: Finding) -> bool:
         if key == "rules":
             if not set(about.rules).issuperset(_words(wanted)):
                 return False
+        elif key == "file":
+            if finding.span.file != wanted:
+                return False
         elif str(about.decision if key == "decision" else about.further.get(key, "")) != wanted:
             return False
     return True

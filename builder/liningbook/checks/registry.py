@@ -26,6 +26,7 @@ from liningbook.checks.kinds import (
     protection,
     reach,
     references,
+    sources,
     standing,
     validity,
     vignettes,
@@ -63,7 +64,7 @@ class Kind:
 
     def look(self, inquiry: Inquiry) -> Iterator[Finding]:
         """Every finding of this kind."""
-        return (self._finding(fact) for fact in self.find(inquiry)) if self.find else iter(())
+        return (self.finding(fact) for fact in self.find(inquiry)) if self.find else iter(())
 
     def settled(self, inquiry: Inquiry, look: Callable[[Inquiry], Iterable[Finding]]) -> list[Finding]:
         """What is found in half of the time left; if that was not enough to settle everything, that is said."""
@@ -72,10 +73,10 @@ class Kind:
             with inquiry.budget.part(FOR_A_CHECK):
                 found.extend(look(inquiry))
         except OutOfTime:
-            found.append(self._finding(Unsettled(inquiry.protocol.span, inquiry.budget.limit)))
+            found.append(self.finding(Unsettled(inquiry.protocol.span, inquiry.budget.limit)))
         return found
 
-    def _finding(self, fact: Fact) -> Finding:
+    def finding(self, fact: Fact) -> Finding:
         """A fact as a finding; a doubt whether there is a warning is no more than a note."""
         doubtful = isinstance(fact, Unsettled) and self.severity is not ERROR
         severity = WARNING if self.warns is not None and not doubtful and self.warns(fact) else self.severity
@@ -90,6 +91,8 @@ KINDS: tuple[Kind, ...] = (
     Kind("empty-range", ERROR),
     Kind("out-of-limits", ERROR),
     Kind("override-circle", ERROR),
+    Kind("not-read", ERROR, sources.not_read, warns=sources.is_harmless),
+    Kind("cut-text", WARNING, sources.cut_text),
     Kind("conflict", ERROR, conflicts.conflict, lasting=True, groups="stretch", mends=proposals.for_meeting),
     Kind("gap", ERROR, gaps.gap, lasting=True, groups="stretch", mends=proposals.for_gap),
     Kind(

@@ -74,6 +74,8 @@ def read_sound(options: argparse.Namespace) -> Meaning:
 
         complain(findings_text(analysis))
         raise CannotDo(stops.CANNOT_BE_READ, FOUND)
+    if passed_over := analysis.meaning.protocol.passed_over:
+        complain(stops.complaint(stops.not_read(passed_over)))
     return analysis.meaning
 
 

@@ -12,19 +12,22 @@ from __future__ import annotations
 import os
 import posixpath
 import subprocess
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import Literal, overload
 
 from liningbook.say.command import stops
-from liningbook.sources.files import CannotOpen
+from liningbook.sources.files import MAX_BYTES, CannotOpen
 
 LINK = "120000"
 """The mode of a symbolic link in a tree."""
 
 MOST_LINKS = 8
 """Links that lead to links; more go round in circles."""
+
+MOST_PEEKED = 1_000
+"""So many files below the folders of the sources are looked into."""
 
 MOST_BYTES = 50_000_000
 """A protocol is smaller by far."""
@@ -66,6 +69,8 @@ class Files:
 
     place: str
     contents: Mapping[str, bytes | CannotOpen]
+    links: Mapping[str, str] = field(default_factory=dict)
+    """Where in the folder each link leads; nothing where that is out of it."""
     single: bytes | None = None
     """The content, where the revision names a single file."""
 
@@ -87,7 +92,7 @@ def read_revision(repository: Path, revision: str) -> Files:
             revision, f"{commit}:{inside.strip('/')}", stops.NOT_IN_REVISION.format(name=name, inside=inside)
         )
         if git.text("cat-file", "-t", found).strip() == "blob":
-            return Files(inside, {}, git.contents([found])[0])
+            return Files(inside, {}, single=git.contents([found])[0])
         return git.files(found, inside.strip("/"))
     if prefix:
         found = git.resolve(
@@ -176,41 +181,71 @@ class _Git:
         return (self.text("rev-parse", f"{commit}:{place}").strip() if place else commit), place
 
     def files(self, tree: str, folder: str) -> Files:
-        """The files of a protocol folder: those at its top, and those one folder down."""
+        """The files of a protocol folder: those at its top and one folder down, the others as far as need be."""
         entries = self.entries(tree)
-        held: dict[str, bytes | CannotOpen] = {}
+        held: dict[str, bytes | CannotOpen] = self.others({p: entries[p] for p in sorted(entries) if p.count("/") > 1})
+        leads: dict[str, str] = {}
         behind = {path: path for path in entries if path.count("/") <= 1}
         for _ in range(MOST_LINKS):
             links = {}
-            contents = self.contents([entries[place][1] for place in behind.values()])
+            contents = self.contents([entries[place][1] for place in behind.values()], MAX_BYTES)
             for (path, here), content in zip(behind.items(), contents, strict=True):
-                if entries[here][0] != LINK:
+                if content is None:
+                    held[path] = CannotOpen("given-file-too-large", megabytes=MAX_BYTES // 1_000_000)
+                elif entries[here][0] != LINK:
                     held[path] = content
-                    continue
-                target = content.decode("utf-8", "surrogateescape")
-                inside = posixpath.normpath(posixpath.join(posixpath.dirname(here), target))
-                if inside in entries:
-                    links[path] = inside
                 else:
+                    target = content.decode("utf-8", "surrogateescape")
+                    inside = posixpath.normpath(posixpath.join(posixpath.dirname(here), target))
                     is_outside = f"{inside}/".startswith(("/", "../"))
-                    held[path] = CannotOpen("file-outside" if is_outside else "link-to-nowhere")
+                    leads[path] = "" if is_outside else inside
+                    if inside in entries:
+                        links[path] = inside
+                    else:
+                        held[path] = CannotOpen("file-outside" if is_outside else "link-to-nowhere")
             behind = links
-        return Files(folder, held | {path: CannotOpen("link-to-nowhere") for path in behind})
+        return Files(folder, held | {path: CannotOpen("link-to-nowhere") for path in behind}, leads)
 
-    def contents(self, objects: list[str]) -> list[bytes]:
-        """The contents of several objects in one call. Raises NotInGit, for a missing or damaged one too."""
+    def others(self, entries: Mapping[str, tuple[str, str]]) -> dict[str, bytes | CannotOpen]:
+        """Files that are no sources; nothing of a link, where one is lacking, and of most if they are many."""
+        looked_at = [path for path, (mode, _) in entries.items() if mode != LINK][:MOST_PEEKED]
+        try:
+            contents = self.contents([entries[path][1] for path in looked_at], MAX_BYTES)
+        except NotInGit:
+            contents = []
+        found: dict[str, bytes | CannotOpen] = dict.fromkeys(entries, b"")
+        return found | {path: content or b"" for path, content in zip(looked_at, contents, strict=False)}
+
+    @overload
+    def contents(self, objects: list[str]) -> list[bytes]: ...
+
+    @overload
+    def contents(self, objects: list[str], most: int) -> list[bytes | None]: ...
+
+    def contents(self, objects: list[str], most: int | None = None) -> Sequence[bytes | None]:
+        """The contents of several objects, nothing of one with more than `most` bytes.
+
+        Raises NotInGit, for a missing or damaged one too.
+        """
         given = "".join(f"{name}\n" for name in objects).encode("ascii")
         sizes = []
         for name, line in zip(objects, self.run("cat-file", "--batch-check", given=given).splitlines(), strict=True):
             if line.endswith(b" missing"):
                 raise NotInGit(stops.NO_PART.format(what=name))
             sizes.append(int(line.split()[-1]))
-        if sum(sizes) > MOST_BYTES:
+        wanted = [most is None or size <= most for size in sizes]
+        if sum(size for size, is_wanted in zip(sizes, wanted, strict=True) if is_wanted) > MOST_BYTES:
             raise NotInGit(stops.TOO_LARGE)
+        given = "".join(f"{name}\n" for name, is_wanted in zip(objects, wanted, strict=True) if is_wanted).encode(
+            "ascii"
+        )
         data = self.run("cat-file", "--batch", given=given)
-        found = []
+        found: list[bytes | None] = []
         at = 0
-        for size in sizes:
+        for size, is_wanted in zip(sizes, wanted, strict=True):
+            if not is_wanted:
+                found.append(None)
+                continue
             start = data.index(b"\n", at) + 1
             found.append(data[start : start + size])
             at = start + size + 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -19,7 +19,7 @@ from liningbook.resources import ENGLISH
 from liningbook.say.command import stops
 from liningbook.say.faults import reason_words
 from liningbook.sources.documents import NoProtocol
-from liningbook.sources.files import CannotOpen
+from liningbook.sources.files import GivenFiles
 from liningbook.sources.text import visible_name
 
 SOURCES = (".yaml", ".yml", ".md", ".bib")
@@ -69,7 +69,7 @@ def read_version(where: str, day: date, repository: Path | None = None) -> Versi
             raise NoVersion(stops.ONE_FILE_OF_PROTOCOL.format(where=where))
         if os.path.isfile(where):
             return _from_bundle(Path(where).read_bytes(), where, day)
-        return Version(where, _sound(understand(Path(where), day)))
+        return _from_sources(where, _sound(understand(Path(where), day)))
     except NoProtocol as no:
         raise NoVersion(reason_words(no)) from None
     except (NotInGit, NotABundle) as no:
@@ -90,7 +90,12 @@ def _from_git(where: str, day: date, repository: Path) -> Version:
         return _from_bundle(files.single, where, day)
     if "protocol.yaml" not in files.contents:
         raise NoVersion(stops.NO_PROTOCOL_IN_FOLDER.format(name=where, place=files.place or stops.ITS_TOP_FOLDER))
-    return Version(where, _read(day, files.contents), place=files.place)
+    return _from_sources(where, _read(day, GivenFiles(files.contents, files.links)), files.place)
+
+
+def _from_sources(where: str, protocol: Protocol, place: str | None = None) -> Version:
+    caution = stops.not_read(protocol.passed_over) if protocol.passed_over else ""
+    return Version(where, protocol, caution, place=place)
 
 
 def _from_bundle(content: bytes, where: str, day: date) -> Version:
@@ -98,11 +103,11 @@ def _from_bundle(content: bytes, where: str, day: date) -> Version:
     texts = {path: text.encode() for path, text in sources_of(bundle, day).items()}
     first, last = bundle["holds"]["from"], bundle["holds"]["until"]
     caution = "" if bundle_holds(bundle, day) else stops.bundle_holds_only(first, last)
-    return Version(where, _read(day, texts), caution, is_whole=False)
+    return Version(where, _read(day, GivenFiles(texts)), caution, is_whole=False)
 
 
-def _read(day: date, contents: Mapping[str, bytes | CannotOpen]) -> Protocol:
-    return _sound(understand_sources(*read_files(contents), day))
+def _read(day: date, files: GivenFiles) -> Protocol:
+    return _sound(understand_sources(*read_files(files), day))
 
 
 def compare_versions(old: Version, new: Version, day: date) -> Comparison:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
@@ -12,8 +11,9 @@ from liningbook.model.building import Building
 from liningbook.model.protocol import Protocol
 from liningbook.model.source_table import SOURCES
 from liningbook.sources import documents
+from liningbook.sources.cut_texts import cut_texts
 from liningbook.sources.documents import Folder
-from liningbook.sources.files import CannotOpen
+from liningbook.sources.files import GivenFiles
 from liningbook.sources.markdown_text import problems
 from liningbook.sources.shape import check_shape
 
@@ -23,9 +23,9 @@ def read_folder(path: Path) -> tuple[Folder, list[Finding]]:
     return documents.read_folder(path, SOURCES)
 
 
-def read_files(contents: Mapping[str, bytes | CannotOpen]) -> tuple[Folder, list[Finding]]:
-    """Every source among files that lie nowhere, by their path in the folder (`rules/one.md`). Raises NoProtocol."""
-    return documents.read_files(contents, SOURCES)
+def read_files(files: GivenFiles) -> tuple[Folder, list[Finding]]:
+    """Every source among files that lie nowhere. Raises NoProtocol."""
+    return documents.read_files(files, SOURCES)
 
 
 def check_shapes(folder: Folder, earlier: list[Finding]) -> list[Finding]:
@@ -56,7 +56,8 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
 
     `earlier` are the findings of reading and of the schemas: a place already reported is not reported again.
     """
-    building = Building(folder, reported={(f.span.file, f.span.line, f.span.column) for f in earlier})
+    reported = {(f.span.file, f.span.line, f.span.column) for f in earlier}
+    building = Building(folder, reported=reported, broken=set(folder.unread_rules))
     for row in SOURCES:
         if row.define is not None:
             row.define(building)
@@ -67,4 +68,4 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
         return None, building.findings
     own = {field.name for field in fields(Protocol)}
     further = {name: found.pop(name) for name in [*found] if name not in own}
-    return Protocol(**found, further=further), []
+    return Protocol(**found, unread=tuple(folder.unread), cuts=tuple(cut_texts(folder)), further=further), []

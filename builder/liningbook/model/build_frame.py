@@ -214,6 +214,8 @@ def _acceptance(building: Building, node: Node) -> Acceptance:
     if rules is not None:
         known = building.names(rules, building.folder.rule_names, "unknown-rule")
         narrowed["rules"] = tuple(name.id for name in known)
+    if file := text_of(node, "file"):
+        narrowed["file"] = file
     return Acceptance(
         kind=text_of(node, "kind"),
         narrowed=narrowed,

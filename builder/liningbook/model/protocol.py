@@ -10,13 +10,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from liningbook.finding import Span
 from liningbook.model.rule import Amount, Conditions, Decision, Factor, Name, Rule, When, WrittenDate
 from liningbook.notation.interval import RangeSet
 from liningbook.resources import ENGLISH
 from liningbook.sources.citations.reference_entry import Reference
+
+if TYPE_CHECKING:
+    from liningbook.sources.cut_texts import Cut
+    from liningbook.sources.strays import Unread
 
 Status = Literal["draft", "in-force", "withdrawn"]
 
@@ -231,6 +235,10 @@ class Protocol:
     copies: tuple[Copy, ...] = ()
     written: Mapping[str, Span] = field(default_factory=dict)
     """Where `status` and `in_force_from` stand, as far as they are written."""
+    unread: tuple[Unread, ...] = ()
+    """What lies in the protocol's folder and is read by nothing."""
+    cuts: tuple[Cut, ...] = ()
+    """Where a text may have been cut in two as it was written."""
     further: Mapping[str, object] = field(default_factory=dict)
     """What source files hold for which no field stands above, by the names that their builders give it."""
 
@@ -238,6 +246,11 @@ class Protocol:
         """The words for answers to a decision after which another decision is needed; nothing if none waits for it."""
         waiting = [d.needed_when[1] for d in self.decisions.values() if d.needed_when and d.needed_when[0] == decision]
         return frozenset(word for words in waiting for word in words) if waiting else None
+
+    @property
+    def passed_over(self) -> tuple[str, ...]:
+        """The files that nothing reads though they hold rules or studies."""
+        return tuple(one.file for one in self.unread if one.is_error)
 
     @property
     def asked_first(self) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import codecs
 import os
 import re
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from liningbook.finding import Finding, Refused, Span, fault
 from liningbook.sources.files import CannotOpen, FilesOnDisk, FileTree, GivenFiles
 from liningbook.sources.node import Node
 from liningbook.sources.source_file import SourceFile
+from liningbook.sources.strays import Unread, among_rules, not_too_many, unread_files
 from liningbook.sources.text import HIDDEN, kebab, line_and_column, visible_name
 from liningbook.sources.yaml_nodes import read_yaml
 
@@ -59,6 +60,14 @@ class Folder:
     plain: dict[str, list[str]] = field(default_factory=dict)
     rule_names: set[str] = field(default_factory=set)
     """Every rule file's stem, those that could not be read included."""
+    unread: list[Unread] = field(default_factory=list)
+    """What else lies in the folder and is read by nothing."""
+
+    @property
+    def unread_rules(self) -> Iterator[str]:
+        """The names that rules would have that lie elsewhere, or under another name."""
+        names = (one.given.get("better", "") for one in self.unread)
+        return (name.rpartition("/")[2].removesuffix(".md") for name in names if name)
 
     def root(self, name: str) -> Node | None:
         """The fields of a file of which there is one."""
@@ -90,11 +99,11 @@ def read_folder(path: Path, table: Sequence[SourceFile]) -> tuple[Folder, list[F
     return reader.folder, reader.findings
 
 
-def read_files(contents: Mapping[str, bytes | CannotOpen], table: Sequence[SourceFile]) -> tuple[Folder, list[Finding]]:
-    """Every source among files that lie nowhere, by their path in the folder (`rules/one.md`). Raises NoProtocol."""
-    if "protocol.yaml" not in contents:
+def read_files(files: GivenFiles, table: Sequence[SourceFile]) -> tuple[Folder, list[Finding]]:
+    """Every source among files that lie nowhere. Raises NoProtocol."""
+    if "protocol.yaml" not in files.contents:
         raise NoProtocol("no-protocol-among")
-    reader = _FolderReader(GivenFiles(contents), table)
+    reader = _FolderReader(files, table)
     reader.read_all()
     return reader.folder, reader.findings
 
@@ -133,18 +142,16 @@ class _FolderReader:
                 self.folder.documents[row.name] = dict(zip((row.name,), found, strict=False))
             else:
                 self.folder.plain[row.name] = [name for name, text in texts.items() if text is not None]
-        self.report_misnamed()
+        self.look_around()
 
-    def report_misnamed(self) -> None:
-        """Files that were surely meant to be read and have another name: nobody must think that they count."""
-        meant = {word: row for row in self.table for word in row.meant}
-        known = {name for row in self.table for name in row.files}
-        for name in self.files.names():
-            stem, _, ending = name.casefold().rpartition(".")
-            row = meant.get(stem or ending)
-            instead = row.instead(ending if stem else "") if row is not None else ""
-            if instead and name not in known:
-                self.find("unreadable", visible_name(name), "misnamed", instead=instead)
+    def look_around(self) -> None:
+        """What else lies in the folder: nobody must think that it counts."""
+        links = [f"rules/{name}.md" for name in self.folder.rule_names]
+        try:
+            self.folder.unread += unread_files(self.files, self.table, links)
+        except CannotOpen as no:
+            self.find("unreadable", "protocol.yaml", no.what, **no.given)
+        self.folder.unread = list(not_too_many(self.folder.unread))
 
     def rules(self, home: str) -> Iterator[tuple[str, Document]]:
         """The name and the document of every file in a folder of rules, sorted."""
@@ -153,6 +160,7 @@ class _FolderReader:
         except CannotOpen as no:
             self.find("unreadable", home, no.what, **no.given)
             return
+        beside = set(names)
         for name in names:
             if name == "README.md" or name.startswith((".", "_")):
                 continue
@@ -160,7 +168,7 @@ class _FolderReader:
             stem, dot, ending = name.rpartition(".")
             is_folder = self.files.is_folder(f"{home}/{name}")
             if ending != "md" or not dot or is_folder:
-                self.find("unreadable", file, "folder-among-rules" if is_folder else "no-rule")
+                self.folder.unread += among_rules(self.files, f"{home}/{name}", beside)
                 continue
             self.folder.rule_names.add(stem)
             if not RULE_NAME.match(stem):

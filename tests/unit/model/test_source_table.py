@@ -11,13 +11,13 @@ from typing import Any
 import pytest
 
 from liningbook import resources
-from liningbook.analysis import understand
+from liningbook.analysis import analyse, understand
 from liningbook.model import build
 from liningbook.model.building import Building
 from liningbook.model.source_table import SOURCES
 from liningbook.sources.node import fields_of, text_of
 from liningbook.sources.source_file import SourceFile
-from tests.saying import message_of
+from tests.saying import advice_of, message_of
 
 ROOT = Path(__file__).resolve().parents[3]
 DAY = date(2026, 11, 25)
@@ -77,7 +77,9 @@ def test_what_is_wrong_with_it_is_found_like_anywhere(folder: Path) -> None:
 
 def test_a_slip_in_its_name_is_told(folder: Path) -> None:
     (folder / "cupboards.yml").write_text("shelves: {}\n")
-    assert said(folder) == [("cupboards.yml", 1, "nothing of this name is read")]
+    (unread,) = analyse(folder, DAY).findings[:1]
+    assert (unread.kind, unread.span.file) == ("not-read", "cupboards.yml")
+    assert advice_of(unread)[0] == "rename it to `cupboard.yaml`"
 
 
 @pytest.mark.parametrize("row", SOURCES, ids=lambda row: row.name)

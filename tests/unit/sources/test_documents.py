@@ -44,7 +44,7 @@ def test_every_source_of_a_folder_is_read(tmp_path: Path) -> None:
         "references.bib": "@misc{a}\n",
         "references.json": "[]\n",
     }
-    folder, findings = read(tmp_path, {**others, "rules/b-2.md": RULE, "notes.txt": "Not read."})
+    folder, findings = read(tmp_path, {**others, "rules/b-2.md": RULE})
     assert findings == []
     root = folder.root("protocol")
     assert root is not None
@@ -154,12 +154,6 @@ def test_a_rule_with_an_unfit_name_may_be_named_as_it_will_be_called(tmp_path: P
     assert folder.rule_names == {"a", "Restore", "RESTORE", "restore", "restore-2"}
 
 
-@pytest.mark.parametrize("name", ["notes.txt", "b.md~", "b.MD", "b"])
-def test_a_stray_file_among_the_rules_is_a_finding(name: str, tmp_path: Path) -> None:
-    message = "this is not a rule: a rule is a file whose name ends in .md"
-    assert found(tmp_path, {f"rules/{name}": RULE}) == [("unreadable", at(f"rules/{name}", 1, 1), message)]
-
-
 def test_the_name_of_a_rule_that_cannot_be_read_is_known_all_the_same(tmp_path: Path) -> None:
     folder, _ = read(tmp_path, {"rules/b.md": b"\xff", "rules/c.md": "no fields"})
     assert folder.rule_names == {"a", "b", "c"}
@@ -226,12 +220,8 @@ def test_one_bad_file_does_not_keep_the_others_from_being_read(tmp_path: Path) -
     folder, findings = read(
         tmp_path, {"protocol.yaml": b"\xff", "materials.yaml": "a: [", "rules/b.md": "", "rules/c.txt": ""}
     )
-    assert [finding.span.file for finding in findings] == [
-        "materials.yaml",
-        "protocol.yaml",
-        "rules/b.md",
-        "rules/c.txt",
-    ]
+    assert [finding.span.file for finding in findings] == ["materials.yaml", "protocol.yaml", "rules/b.md"]
+    assert [one.file for one in folder.unread] == ["rules/c.txt"]
     assert folder.rules["a"].root is not None
 
 

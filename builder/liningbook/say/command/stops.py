@@ -79,6 +79,12 @@ def bundle_holds_only(first: str | None, last: str | None) -> str:
     return f"the bundle holds {f'from {first} ' if first else ''}{f'until {last}' if last else ''}".rstrip()
 
 
+def not_read(files: Sequence[str], most: int = 3) -> str:
+    """A caution: something that may be meant to count does not."""
+    some = ", ".join(files[:most]) + (f" and {len(files) - most} more" if len(files) > most else "")
+    return f"nothing reads {some}, so what is said here knows nothing of it; `liningbook check` says more"
+
+
 def several_protocols(name: str, places: Sequence[str], most: int = 6) -> str:
     """The revision holds several protocols."""
     some = ", ".join(f"{name}:{place or '.'}" for place in sorted(places)[:most])

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from liningbook.say.faults.words import Say
 
 _OUT = "this link leads out of the protocol folder"
-_MOVE = "move it elsewhere, or begin its name with _ to have it passed over"
 _WHO = "check who may read it"
 _LINE_UP = "give the fields of one group the same indentation, and check the quotes and brackets above"
 _QUOTES = "put the whole value in quotes"
@@ -90,9 +89,6 @@ FOLDER: Mapping[str, Say] = {
     "folder-closed": Say("the folder cannot be opened ({reason})", _WHO),
     "file-closed": Say("the file cannot be opened ({reason})", _WHO),
     "materials-missing": Say("the protocol has no file materials.yaml", "write one with `agents`: what can be placed"),
-    "misnamed": Say("nothing of this name is read", "name it {instead}"),
-    "folder-among-rules": Say("this is a folder: a rule is a file whose name ends in .md", _MOVE),
-    "no-rule": Say("this is not a rule: a rule is a file whose name ends in .md", _MOVE),
     "rule-misnamed": Say(
         "'{name}' cannot be a rule's name",
         "name the file in small letters, digits and single hyphens, for example `{better}.md`",

@@ -14,13 +14,14 @@ from liningbook.checks.kinds.coming import AdvisedOtherwise, FailsThen
 from liningbook.checks.kinds.indistinct import Indistinct
 from liningbook.checks.kinds.placing import CoversLess, NotKept, TooLate
 from liningbook.checks.kinds.protection import LessProtection, Unprotected
+from liningbook.checks.kinds.sources import CutText, NotRead
 from liningbook.checks.kinds.standing import Standing
 from liningbook.checks.kinds.vignettes import VignetteFails
 from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
 from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
-from liningbook.say.findings import coming, editions, grades, materials, placing, rules
+from liningbook.say.findings import coming, editions, files, grades, materials, placing, rules
 from liningbook.say.findings.cases import more_time
 from liningbook.say.locale import day_words
 from liningbook.say.told import Told
@@ -86,6 +87,8 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     VignetteFails: grades.vignette,
     AdvisedOtherwise: coming.advised_otherwise,
     FailsThen: coming.fails_then,
+    NotRead: files.not_read,
+    CutText: files.cut_text,
     Standing: editions.standing,
 }
 """What is said of each type of fact."""

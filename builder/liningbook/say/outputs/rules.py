@@ -104,6 +104,8 @@ ACCEPTABLE: Mapping[str, str] = {
     "weaker-overrides-stronger": N_("weaker overrides stronger"),
     "status": N_("status and dates"),
     "coming": N_("coming"),
+    "not-read": N_("a file that nothing reads"),
+    "cut-text": N_("a text that may be cut"),
 }
 """The kinds of findings that a practice can accept."""
 
