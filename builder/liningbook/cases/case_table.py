@@ -1,17 +1,18 @@
 """A table of cases, row by row to cells: which case each row is, how many it stands for, or why it cannot be used.
 
-A column is named after a factor, or `rdt.reading` where it holds readings; `count`, if there is one, says how many
-cases a row stands for; other columns are passed over. Rows are many and different texts few: what a text means is
+A column is named after a factor (`columns.known_columns`); `count`, if there is one, says how many cases a row stands
+for; other columns are passed over. Rows are many and different texts few: what a text means is
 worked out once and kept. Whatever is kept is bounded, and emptied when full.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from liningbook.cases.columns import PLAIN, ColumnForm, TableForm, Vocabulary, known_columns, why_not_read_off
 from liningbook.cases.question import READING
 from liningbook.cases.readings import NoReading, cells_in, take
 from liningbook.finding import Refused
@@ -113,22 +114,32 @@ class _FactorColumn(_Column):
     which it puts a number for what was read off, and the other columns ones. A bad text has the code 0.
     """
 
-    def __init__(self, name: str, place: int, number: int, axis: Axis, holding: Holding, slots: int) -> None:
-        is_read_off = name.endswith(READING)
-        super().__init__(name, place, self._read_code_off if is_read_off else self._read_code, 0)
-        self.is_read_off = is_read_off
+    def __init__(
+        self,
+        name: str,
+        place: int,
+        number: int,
+        axis: Axis,
+        column: ColumnForm,
+        form: TableForm,
+        held: tuple[Holding, int],
+    ) -> None:
+        super().__init__(name, place, self._read_code_off if column.is_reading else self._read_code, 0)
+        self.is_read_off = column.is_reading
         self.number = number
         self.axis = axis
-        self.holding = holding
-        self.low = (1 << holding.size) - 1
-        self.ones = (1 << holding.size + SLOT * slots) - 1
+        self.holding, slots = held
+        self.low = (1 << self.holding.size) - 1
+        self.ones = (1 << self.holding.size + SLOT * slots) - 1
         self.slot = 0
         """Where its slot starts, if it holds readings."""
+        self.vocabulary = Vocabulary(axis.factor, column, form)
         self.cells: Kept[str, _Cells] = Kept(self._cells)
         self._seen: dict[_Cells, int] = {}
 
     def _cells(self, text: str) -> _Cells:
         """What a text stands for; raises NotAValue, NoReading."""
+        text = self.vocabulary.meant(text)
         if self.is_read_off:
             taken = take(self.axis, parse_in_unit(text, self.axis.unit))
             return _Cells(1 << taken.cell, cells_in(self.axis, taken.band), taken.is_doubtful)
@@ -148,7 +159,13 @@ class _FactorColumn(_Column):
 class CaseTable:
     """The cases of a table, to be taken once. Raises CannotRead where the header will not do."""
 
-    def __init__(self, space: Space, rows: Iterable[list[str]], conditions: Sequence[Box] | None = None) -> None:
+    def __init__(
+        self,
+        space: Space,
+        rows: Iterable[list[str]],
+        conditions: Sequence[Box] | None = None,
+        form: TableForm = PLAIN,
+    ) -> None:
         self._rows = iter(rows)
         self.header: list[str] = next(self._rows, [])
         if isinstance(self.header, Broken):
@@ -156,18 +173,18 @@ class CaseTable:
         if len(self.header) > MOST_COLUMNS:
             raise CannotRead("table-too-wide", columns=len(self.header), most=MOST_COLUMNS)
         names = [name.strip() for name in self.header]
-        found = _find_columns(space, names)
-        self.is_read_off = any(name.endswith(READING) for name in found)
+        found = _find_columns(space, names, form)
+        self.is_read_off = any(column.is_reading for _, column in found)
         """Whether any column holds readings."""
         holding = Holding(space, _every_cell(space) if conditions is None else conditions)
-        slots = sum(name.endswith(READING) for name in found)
+        held = holding, sum(column.is_reading for _, column in found)
         self._factors = [
-            _FactorColumn(name, names.index(name), number, axis, holding, slots)
-            for number, (name, axis) in enumerate(zip(found, space.axes, strict=True))
+            _FactorColumn(name, names.index(name), number, axis, column, form, held)
+            for number, ((name, column), axis) in enumerate(zip(found, space.axes, strict=True))
         ]
         for number, column in enumerate(column for column in self._factors if column.is_read_off):
             column.slot = holding.size + number * SLOT
-        is_counted = COUNT in names and COUNT not in found
+        is_counted = COUNT in names and all(name != COUNT for name, _ in found)
         self._count = _Column(COUNT, names.index(COUNT), _read_count, -1) if is_counted else None
 
     def __iter__(self) -> Iterator[CaseRow]:
@@ -214,13 +231,15 @@ class CaseTable:
         return Refused("row-useless", problems=tuple(problems))
 
 
-def read_cases(space: Space, rows: Iterable[list[str]], conditions: Sequence[Box] | None = None) -> CaseTable:
+def read_cases(
+    space: Space, rows: Iterable[list[str]], conditions: Sequence[Box] | None = None, form: TableForm = PLAIN
+) -> CaseTable:
     """The cases of a table with a header, in the cells of a space. Raises CannotRead.
 
     With `conditions` a row's case may be another in which the same of them hold; for a table with many different cases
     that is quicker. Readings are exact in either way.
     """
-    return CaseTable(space, rows, conditions)
+    return CaseTable(space, rows, conditions, form)
 
 
 def _every_cell(space: Space) -> list[Box]:
@@ -232,45 +251,35 @@ def _every_cell(space: Space) -> list[Box]:
     ]
 
 
-def _find_columns(space: Space, names: list[str]) -> list[str]:
-    """The name of the column of each factor. Raises CannotRead."""
+def _find_columns(space: Space, names: list[str], form: TableForm) -> list[tuple[str, ColumnForm]]:
+    """The column of each factor, and its name in the table. Raises CannotRead."""
     if not any(names):
         raise CannotRead("table-empty")
     if doubled := next((name for name, times in Counter(names).items() if name and times > 1), ""):
         raise CannotRead("table-column-twice", name=legible(doubled))
-    known = frozenset(names)
-    found = [_find_column(axis, known) for axis in space.axes]
-    missing = [name for name in found if name not in known]
-    others = [name for name in names if name and name not in found and name != COUNT]
-    if len(missing) == len(found):
+    columns = known_columns({axis.factor.id: axis.factor for axis in space.axes}, names, form)
+    found = {column.factor: (name, column) for name, column in columns.items()}
+    missing = [axis.factor.id for axis in space.axes if axis.factor.id not in found]
+    others = [name for name in names if name and name not in columns and name != COUNT]
+    if not found:
         raise CannotRead("table-without-factors", missing=tuple(missing))
     if missing:
         wanted = missing + [name + READING for name in missing]
         alike = tuple((legible(name), best) for name in others if (best := near(name, wanted)))
         raise CannotRead("table-columns-missing", missing=tuple(missing), alike=alike)
+    is_counted = COUNT in names
     for name in others:
         if name.endswith(READING):
             raise CannotRead("table-reading-of-nothing", name=legible(name), factor=legible(name.removesuffix(READING)))
-        if COUNT not in known and _is_like_count(name):
+        if not is_counted and _is_like_count(name):
             raise CannotRead("table-like-count", name=legible(name), count=COUNT)
-    return found
-
-
-def _find_column(axis: Axis, names: Collection[str]) -> str:
-    """The name that the column of a factor has, or should have."""
-    factor = axis.factor
-    read_off = factor.id + READING
-    if read_off not in names:
-        return factor.id
-    if factor.id in names:
-        raise CannotRead("table-given-twice", label=factor.label, column=factor.id, other=read_off)
-    if factor.unit is None or factor.limits is None:
-        raise CannotRead("table-not-read-off", label=factor.label, column=factor.id)
-    try:
-        take(axis, factor.limits.lower.value)
-    except NoReading as no:
-        raise CannotRead("table-column-useless", column=read_off, reason=no) from None
-    return read_off
+    for axis in space.axes:
+        name, column = found[axis.factor.id]
+        if column.is_reading and (no := why_not_read_off(axis)):
+            if no.what == "table-not-read-off":
+                raise CannotRead(no.what, **no.given)
+            raise CannotRead("table-column-useless", column=legible(name), reason=no)
+    return [found[axis.factor.id] for axis in space.axes]
 
 
 def _is_like_count(name: str) -> bool:

@@ -12,6 +12,7 @@ from itertools import product
 from typing import NamedTuple
 
 from liningbook.cases.case_table import Case, CaseTable, read_cases
+from liningbook.cases.columns import PLAIN, TableForm
 from liningbook.finding import Refused
 from liningbook.meaning.decide import decide
 from liningbook.meaning.meaning import Meaning
@@ -23,6 +24,10 @@ from liningbook.space.holding import MOST_KEPT, Holding, Kept
 
 MOST_TOLD = 5
 """So many rows that could not be used are told at the end."""
+
+
+ADDED = ("state", "rules", "grade")
+"""What stands beside the answer to each decision."""
 
 
 @dataclass
@@ -37,18 +42,23 @@ class Tally:
 
 
 def label(
-    meaning: Meaning, rows: Iterable[list[str]], words: Callable[[Refused], str], tally: Tally | None = None
+    meaning: Meaning,
+    rows: Iterable[list[str]],
+    words: Callable[[Refused], str],
+    tally: Tally | None = None,
+    form: TableForm = PLAIN,
 ) -> Iterator[list[str]]:
     """A table of cases with the advice added to the right of every row, header included. Raises CannotRead.
 
-    For each decision its answer in one word and its state (the answers of a conflict are set apart by ` | `); then
+    For each decision its answer in one word, its state, the rules that say so and their grades (those of the several
+    answers of a conflict are set apart by ` | `, those of several rules by `; `); then
     `borderline` and `outside_limits` if anything is read off, `scope`, `edition_state`, and `problem`, which says (in
     `words`) why a row could not be used, as `outside_limits` says what cannot have been read. A row that cannot be used
     has no advice, but is in its place. `tally` is kept up to date as rows are taken.
     """
     conditions = conditions_of(meaning)
-    table = read_cases(meaning.space, rows, conditions)
-    added = [column for name in meaning.protocol.decisions for column in (name, f"{name}.state")]
+    table = read_cases(meaning.space, rows, conditions, form)
+    added = [column for name in meaning.protocol.decisions for column in (name, *(f"{name}.{what}" for what in ADDED))]
     added += [*(["borderline", "outside_limits"] if table.is_read_off else []), "scope", "edition_state", "problem"]
     taken = {name.strip() for name in table.header}
     for name in added:
@@ -123,12 +133,22 @@ class _Adviser:
     def _decide(self, cell: Box) -> _Said:
         advice = decide(self._meaning, cell)
         if advice.excluded is not None:
-            return _Said(["", ""] * len(self._meaning.protocol.decisions), False, None)
+            return _Said([""] * (1 + len(ADDED)) * len(self._meaning.protocol.decisions), False, None)
         words: list[str] = []
         for outcome in advice.outcomes.values():
-            words += [" | ".join(_word(candidate.answer) for candidate in outcome.candidates), outcome.state]
+            found = outcome.candidates
+            words += [" | ".join(_word(candidate.answer) for candidate in found), outcome.state]
+            words += [" | ".join("; ".join(candidate.rules) for candidate in found)]
+            words += [" | ".join("; ".join(map(self._grade, candidate.rules)) for candidate in found)]
         alike = tuple(outcome.said for outcome in advice.outcomes.values())
         return _Said(words, True, alike)
+
+    def _grade(self, rule: str) -> str:
+        """The grade of a rule in the words of the sources: `conditional, very-low`, `level-2`, `law`."""
+        evidence = self._meaning.protocol.rules[rule].evidence
+        basis = "" if evidence.basis == "research" else evidence.basis
+        level = "" if evidence.level is None else f"level-{evidence.level}"
+        return ", ".join(part for part in (basis, evidence.strength, evidence.certainty, level) if part)
 
     def is_borderline(self, case: Case) -> bool:
         """Whether any value within the uncertainty of what was read off is advised otherwise (as `readings.doubt`)."""

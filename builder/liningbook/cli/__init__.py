@@ -115,6 +115,7 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--chart": _path(metavar="FILE.svg"),
         "--section": _path(metavar="FILE.svg"),
         "--cases": _path(metavar="FILE.csv"),
+        "--words": _path(metavar="FILE.yaml"),
         "--out": _path(metavar="FILE.csv"),
     },
     "table": {
@@ -129,6 +130,7 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--on": _value(metavar="DATE"),
         "--format": _format("text", "markdown", "json"),
         "--cases": _path(metavar="FILE.csv"),
+        "--words": _path(metavar="FILE.yaml"),
         "--out": _path(metavar="FILE.csv"),
         "--chart": _path(metavar="FILE.svg"),
         "--sheet": _path(metavar="FILE.pdf"),

@@ -25,6 +25,8 @@ def run(options: argparse.Namespace) -> int:
     """Prints the advice; exits 0 whenever the question could be answered."""
     if options.cases is not None or options.out is not None:
         return _many(options)
+    if options.words is not None:
+        raise CannotDo(usage.WORDS_NEED_CASES)
     meaning = read_sound(options)
     try:
         reply = answer(meaning, put(meaning, _given(options.values), options.complete))
@@ -91,6 +93,7 @@ def _draw(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
 def _many(options: argparse.Namespace) -> int:
     """Advice for a table of cases, streamed from one file into another."""
     from liningbook.cases.many_cases import Tally, label
+    from liningbook.cli.words import form_of
     from liningbook.model.edition import edition_state
     from liningbook.say.outputs.cover import edition_notice
 
@@ -99,10 +102,11 @@ def _many(options: argparse.Namespace) -> int:
     if options.values or options.why or options.chart is not None or options.section is not None:
         raise CannotDo(usage.TABLE_TAKES_NOTHING_ELSE)
     meaning = read_sound(options)
-    check_places([options.out], [options.cases], [options.protocol])
+    check_places([options.out], [path for path in (options.cases, options.words) if path], [options.protocol])
     tally = Tally()
     with opened_table(options.cases) as rows:
-        write_table(options.out, label(meaning, rows, reason_words, tally), rows)
+        form = form_of(options.words, rows, meaning.space, meaning.protocol.language)
+        write_table(options.out, label(meaning, rows, reason_words, tally, form), rows)
     if notice := edition_notice(meaning.protocol, edition_state(meaning.protocol, meaning.day)):
         say(f"{notice}\n")
     for number, problem in tally.problems:

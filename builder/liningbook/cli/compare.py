@@ -41,8 +41,10 @@ def run(options: argparse.Namespace) -> int:
     day = chosen_day(options.on)
     if options.out is not None and options.cases is None:
         raise CannotDo(usage.OUT_NEEDS_CASES)
+    if options.words is not None and options.cases is None:
+        raise CannotDo(usage.WORDS_NEED_CASES)
     named = [Path(where) for where in (options.old, options.new)]
-    read = [path for path in (options.cases, *named) if path is not None and path.is_file()]
+    read = [path for path in (options.cases, options.words, *named) if path is not None and path.is_file()]
     folders = [path for path in (options.repo, *named) if path is not None and path.is_dir()]
     check_places((options.out, options.chart, options.sheet), read, folders)
     old, new = (version_of(where, day, options.repo) for where in (options.old, options.new))
@@ -50,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
     for version in (old, new):
         if version.caution:
             complain(stops.complaint(stops.OF_FILE.format(name=version.where, what=version.caution)))
-    past = None if options.cases is None else _count(comparison, options.cases, options.out)
+    past = None if options.cases is None else _count(comparison, options.cases, options.words, options.out)
     beside = Beside(past, _errors_of(new, day), uncommitted_edits((old, new), options.repo))
     with speaking(new.protocol.language):
         files = _files(options, comparison, old, new, beside)
@@ -137,13 +139,15 @@ def _files(
     return files
 
 
-def _count(comparison: Comparison, table: Path, out: Path | None) -> PastCases:
+def _count(comparison: Comparison, table: Path, words: Path | None, out: Path | None) -> PastCases:
     """The past cases of a table, counted; the rows that change, and those that cannot be used, written to `out`."""
+    from liningbook.cli.words import form_of
     from liningbook.compare.past_cases import PastCases, past_cases
 
     tally = PastCases()
     with opened_table(table) as rows:
-        taken = past_cases(comparison, rows, tally)
+        form = form_of(words, rows, comparison.space, comparison.new_protocol.language)
+        taken = past_cases(comparison, rows, tally, form)
         if out is not None:
             write_table(out, _lines(comparison, taken, tally.header), rows)
         else:

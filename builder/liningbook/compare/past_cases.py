@@ -13,6 +13,7 @@ from itertools import product, tee
 from typing import NamedTuple
 
 from liningbook.cases.case_table import Case, CaseTable, read_cases
+from liningbook.cases.columns import PLAIN, TableForm, known_columns
 from liningbook.cases.many_cases import conditions_of
 from liningbook.cases.question import READING
 from liningbook.compare.comparison import Comparison, Key, key_of
@@ -116,23 +117,29 @@ class PastCases:
         return row
 
 
-def past_cases(comparison: Comparison, rows: Iterable[list[str]], tally: PastCases) -> Iterator[PastRow]:
+def past_cases(
+    comparison: Comparison, rows: Iterable[list[str]], tally: PastCases, form: TableForm = PLAIN
+) -> Iterator[PastRow]:
     """Every row with what changes in it, `tally` kept up to date as they are taken. Raises CannotRead."""
     stream = iter(rows)
     tally.header = next(stream, [])
-    reader = _PastReader(comparison, tally.header)
+    reader = _PastReader(comparison, tally.header, form)
     tally.not_given = tuple(reader.not_given)
     return map(tally.count, reader.rows(stream))
 
 
 class _PastReader:
-    def __init__(self, comparison: Comparison, header: list[str]) -> None:
+    def __init__(self, comparison: Comparison, header: list[str], form: TableForm) -> None:
         self.comparison = comparison
         self.old, self.new = comparison.old, comparison.new
         names = [name.strip() for name in header]
-        self.column_names, self.value_names = _new_names(comparison, names)
-        self.header = header if isinstance(header, Broken) else [self.column_names.get(name, name) for name in names]
-        given = {name.removesuffix(READING) for name in self.header}
+        new_names, self.value_names = _new_names(comparison, names)
+        names = [new_names.get(name, name) for name in names]
+        columns = known_columns(comparison.new.protocol.factors, names, form)
+        names = [columns[name].name if name in columns else name for name in names]
+        self.header = header if isinstance(header, Broken) else names
+        self.form = replace(form, columns={column.name: column for column in columns.values()})
+        given = {column.factor for column in columns.values()}
         once = {factor.id for factor in (*comparison.gone, *comparison.added)}
         self.not_given = [name for name in comparison.space.names if name in once and name not in given]
         read_off = [f for f in comparison.new.protocol.factors.values() if f.id + READING in self.header]
@@ -157,7 +164,7 @@ class _PastReader:
         judged: Kept[Case, Judged] = Kept(lambda case: self.judged[case.cell, case.cell])
         alike = None if self.not_given else self.conditions
         space = self.comparison.space if not self.not_given else self._space({})
-        for number, fields, weight, case, problem in read_cases(space, self._translated(stream), alike):
+        for number, fields, weight, case, problem in read_cases(space, self._translated(stream), alike, self.form):
             fields = self._written(fields)
             if case is None:
                 yield PastRow(number, fields, 0, (), False, problem)
@@ -183,7 +190,7 @@ class _PastReader:
 
     def _read(self, space: Space, rows: Iterator[list[str]], version: str) -> CaseTable:
         try:
-            return read_cases(space, rows)
+            return read_cases(space, rows, form=self.form)
         except CannotRead as no:
             raise CannotRead("table-for-version", version=version, reason=no) from None
 

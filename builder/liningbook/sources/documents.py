@@ -108,6 +108,14 @@ def read_files(files: GivenFiles, table: Sequence[SourceFile]) -> tuple[Folder, 
     return reader.folder, reader.findings
 
 
+def read_file(file: str, content: bytes, name: str) -> tuple[Folder, list[Finding]]:
+    """A single file of YAML that lies in no protocol's folder, under a name, with findings (`unreadable`)."""
+    reader = _FolderReader(GivenFiles({file: content}), ())
+    text = reader.text(file)
+    reader.folder.documents[name] = {name: Document(file, None if text is None else reader.yaml(text, file, 1))}
+    return reader.folder, reader.findings
+
+
 def reread_rule(folder: Folder, file: str, text: str) -> tuple[Folder, list[Finding]]:
     """The folder with another text in one rule file, and what is wrong with that text; nothing is read or written."""
     reader = _FolderReader(GivenFiles({}), ())

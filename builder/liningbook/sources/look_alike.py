@@ -41,6 +41,11 @@ def foreign_letter(text: str) -> str | None:
     return next((sign for sign in text if sign.isalnum() and sign not in LATIN), None)
 
 
+def folded(text: str) -> str:
+    """The text as it is compared: capitals, blanks around it and several blanks, kinds of hyphens count for nothing."""
+    return _even(text).casefold()
+
+
 def _even(text: str) -> str:
     """One form of every letter, one blank for blanks, one hyphen for hyphens and dashes, one apostrophe."""
     return " ".join(DASH.sub("-", normalize("NFKC", text).replace("’", "'")).split())

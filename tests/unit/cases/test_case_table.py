@@ -184,7 +184,26 @@ def test_columns_stand_in_any_order_and_blanks_around_a_name_do_not_matter(meani
         ("pulp", "", "pulp: the cell is blank"),
         ("pulp", "norml", "pulp: 'norml' is not a value of Pulp diagnosis; did you mean `normal`?"),
         ("pulp", "n\udcfcrmal", "pulp: 'n\ufffdrmal' is not written in UTF-8"),
-        ("exposed", "Yes", "exposed: 'Yes' is not a value of Pulp exposed; did you mean `yes`?"),
+        ("exposed", "Yess", "exposed: 'Yess' is not a value of Pulp exposed; did you mean `yes`?"),
+        *[
+            ("rdt", text, f"rdt: '{text}' is a range, and a case is one value; write the value that this case has")
+            for text in (
+                "0.5-2 mm",
+                "0.5 mm – 2 mm",
+                "0.5 to 2 mm",
+                "< 0.5 mm",
+                "≤ 0.5 mm",
+                ">=0.5 mm",
+                "up to 0.5 mm",
+                "Under 0.5 mm",
+                "{below: 0.5 mm}",
+                "0.5..2 mm",
+                "0,5-2 mm",
+                "at most 2 mm",
+            )
+        ],
+        ("rdt", "-0.5 mm", "rdt: -0.5 mm is outside the limits"),
+        ("rdt", "5e-1 mm", "rdt: "),
         ("exposed", "0", "exposed: '0' is not a value of Pulp exposed; one of "),
         ("count", "-1", "count: '-1' is not a whole number of cases; write for example `12`"),
         ("count", "1.5", "count: '1.5' is not a whole number of cases"),

@@ -27,6 +27,8 @@ from tests.refused import refusing
 
 DAY = date(2026, 11, 25)
 
+ADDED_TO_A_DECISION = ("", ".state", ".rules", ".grade")
+
 ROW = ["0.4 mm", "no", "normal", "amalgam", "no", "no", "no", "no", "no", "no"]
 
 
@@ -66,7 +68,7 @@ def random_table(meaning: Meaning, names: list[str], rows: int, random: Random) 
 def expected(meaning: Meaning, given: Mapping[str, str]) -> dict[str, str]:
     """The added cells, from the same question put alone."""
     decisions = meaning.protocol.decisions
-    added = {column: "" for name in decisions for column in (name, f"{name}.state")}
+    added = {column: "" for name in decisions for column in (name, f"{name}.state", f"{name}.rules", f"{name}.grade")}
     doubt = {"borderline": "", "outside_limits": ""} if any(name.endswith(".reading") for name in given) else {}
     try:
         reply = answer(meaning, put(meaning, given))
@@ -76,12 +78,21 @@ def expected(meaning: Meaning, given: Mapping[str, str]) -> dict[str, str]:
         words = {"layer": "{}", "choice": "{}", "none": "none", "judgement": "judgement"}
         added[name] = " | ".join(words[c.answer.kind].format(c.answer.name) for c in outcome.candidates)
         added[f"{name}.state"] = outcome.state
+        added[f"{name}.rules"] = " | ".join("; ".join(c.rules) for c in outcome.candidates)
+        stated = [[graded(meaning, rule) for rule in c.rules] for c in outcome.candidates]
+        added[f"{name}.grade"] = " | ".join("; ".join(grades) for grades in stated)
     if reply.doubt is not None:
         wrong = [name for name, item in reply.question.taken.items() if item.is_doubtful]
         said = [f"{name}: the reading is outside the limits; check the number and the unit" for name in wrong]
         doubt = {"borderline": "yes" if reply.doubt.is_borderline else "no", "outside_limits": "; ".join(said)}
     scope = "yes" if reply.advice.excluded is None else "no"
     return {**added, **doubt, "scope": scope, "edition_state": reply.edition_state, "problem": ""}
+
+
+def graded(meaning: Meaning, rule: str) -> str:
+    stated = meaning.protocol.rules[rule].evidence
+    parts = [None if stated.basis == "research" else stated.basis, stated.strength, stated.certainty]
+    return ", ".join([*filter(None, parts), *([f"level-{stated.level}"] if stated.level else [])])
 
 
 def check(meaning: Meaning, table: list[list[str]]) -> Counter[str]:
@@ -159,8 +170,8 @@ def test_a_row_is_borderline_where_only_the_state_of_an_answer_is_in_doubt(demon
     table = [names, *[[f"{reading} mm", *ROW[1:]] for reading in ("4.5", "5.7", "7.5")]]
     check(found, table)
     rows = list(label(found, table, reason_words))
-    assert [row[17] for row in rows] == ["sealer.state", "answered", "answered", "contraindicated"]
-    assert [row[18] for row in rows] == ["borderline", "no", "yes", "no"]
+    assert [row[23] for row in rows] == ["sealer.state", "answered", "answered", "contraindicated"]
+    assert [row[26] for row in rows] == ["borderline", "no", "yes", "no"]
 
 
 def test_a_reading_that_cannot_be_is_doubted_in_its_row_and_counted(meaning: Meaning) -> None:
@@ -183,22 +194,32 @@ def test_the_advice_stands_to_the_right_of_the_columns_as_they_are(meaning: Mean
     names = list(meaning.protocol.factors)
     header, row = label(meaning, [["who", *names, " count ", "=1+1"], ["a;b", *ROW, "3", "@x"]], reason_words)
     assert header[:13] == ["who", *names, " count ", "=1+1"]
-    assert header[13:] == ["management", "management.state", "liner", "liner.state", "base", "base.state",
-                           "sealer", "sealer.state", "scope", "edition_state", "problem"]  # fmt: skip
-    assert row == ["a;b", *ROW, "3", "@x", "restore", "answered", "calcium-hydroxide", "answered",
-                   "resin-modified-glass-ionomer", "answered", "cavity-varnish", "answered",
-                   "yes", "in-force", ""]  # fmt: skip
+    assert header[13:] == [
+        *[f"{name}{what}" for name in ("management", "liner", "base", "sealer") for what in ADDED_TO_A_DECISION],
+        "scope", "edition_state", "problem",
+    ]  # fmt: skip
+    assert row[:13] == ["a;b", *ROW, "3", "@x"]
+    assert row[13::4][:4] == ["restore", "calcium-hydroxide", "resin-modified-glass-ionomer", "cavity-varnish"]
+    assert row[14::4][:4] == ["answered"] * 4
+    assert row[-3:] == ["yes", "in-force", ""]
+
+
+def test_the_rules_and_their_grades_stand_beside_the_answer(meaning: Meaning) -> None:
+    header, row = label(meaning, [[*meaning.protocol.factors], ROW], reason_words)
+    told = dict(zip(header, row, strict=True))
+    assert (told["liner.rules"], told["liner.grade"]) == ("line-a-deep-cavity", "conditional, very-low")
+    assert (told["sealer.rules"], told["sealer.grade"]) == ("varnish-under-amalgam", "conditional, very-low")
 
 
 def test_a_row_that_cannot_be_used_is_written_with_its_reason_and_no_advice(meaning: Meaning) -> None:
     names = list(meaning.protocol.factors)
     tally = Tally()
     rows = list(label(meaning, [names, ROW, ["0,4 mm", *ROW[1:]], ["x"], ROW], reason_words, tally))
-    assert [len(row) for row in rows] == [21] * 5
+    assert [len(row) for row in rows] == [29] * 5
     assert rows[2][:10] == ["0,4 mm", *ROW[1:]]
-    assert rows[2][10:20] == [""] * 10
-    assert rows[2][20].startswith("rdt: the number has a decimal comma")
-    assert rows[3][20] == "the row has 1 cell, the header has 10"
+    assert rows[2][10:28] == [""] * 18
+    assert rows[2][28].startswith("rdt: the number has a decimal comma")
+    assert rows[3][28] == "the row has 1 cell, the header has 10"
     assert rows[1] == rows[4]
     assert (tally.rows, tally.unusable) == (4, 2)
     assert [(number, reason_words(why)) for number, why in tally.problems] == [(3, rows[2][-1]), (4, rows[3][-1])]
@@ -212,7 +233,7 @@ def test_a_column_that_the_advice_would_be_mistaken_for_stops_it(meaning: Meanin
 
 def test_a_column_called_borderline_matters_only_where_something_is_read_off(meaning: Meaning) -> None:
     names = list(meaning.protocol.factors)
-    assert len(next(label(meaning, [[*names, "borderline"]], reason_words))) == 22
+    assert len(next(label(meaning, [[*names, "borderline"]], reason_words))) == 30
     with refusing(CannotRead, "a column called borderline"):
         label(meaning, [["rdt.reading", *names[1:], "borderline"]], reason_words)
 
@@ -228,10 +249,10 @@ def test_a_file_comes_out_as_it_went_in_with_the_advice(
     assert out.startswith(mark + lines[0].encode() + separator.encode())
     assert lines[1].encode() + separator.encode() + b"restore" in out
     assert out.count(newline.encode()) == data.count(newline.encode())
-    assert newline.encode() + b"M\xfcller" + separator.encode() * 21 in out
+    assert newline.encode() + b"M\xfcller" + separator.encode() * 29 in out
     again = open_rows(BytesIO(out))
-    assert [len(row) for row in again] == [22, 22, 22]
-    assert [row[21] for row in open_rows(BytesIO(out))] == ["problem", "", "the row has 1 cell, the header has 11"]
+    assert [len(row) for row in again] == [30, 30, 30]
+    assert [row[29] for row in open_rows(BytesIO(out))] == ["problem", "", "the row has 1 cell, the header has 11"]
 
 
 # --- however many ---------------------------------------------------------------------------------------------------

@@ -35,6 +35,7 @@ OPTIONS: Mapping[str, str] = {
     "case --chart": "draw the readings against the thresholds",
     "case --section": "draw the cross-section of the tooth with its layers",
     "case --cases": "a table of cases, a column a factor",
+    "case --words": "a file that says how the table is written: its columns, and your words for values",
     "case --out": "where to write the table with the advice",
     "table --decision": "the decision, for example liner",
     "table --format": "how to print the table",
@@ -44,6 +45,7 @@ OPTIONS: Mapping[str, str] = {
     "compare --on": "look at both as they stand on this day (YEAR-MONTH-DAY)",
     "compare --format": "how to print it",
     "compare --cases": "a table of past cases, a column a factor",
+    "compare --words": "a file that says how the table is written: its columns, and your words for values",
     "compare --out": "where to write the rows that are affected",
     "compare --chart": "draw the charts before and after",
     "compare --sheet": "print what changes, for a meeting",
@@ -70,6 +72,7 @@ NO_READING_TO_DRAW = "--chart draws readings, and none is given; write for examp
 TWO_DRAWINGS_IN_ONE = "--chart and --section cannot both be written into one file"
 TABLE_NEEDS_BOTH = "a table of cases needs both --cases FILE.csv and --out FILE.csv"
 TABLE_TAKES_NOTHING_ELSE = "a table of cases takes no FACTOR=VALUE, no --why, no --chart and no --section"
+WORDS_NEED_CASES = "--words says how a table of cases is written; name the table with --cases"
 OUT_NEEDS_CASES = "--out is where the rows of a table of cases are written; name the table with --cases"
 REPO_NEEDS_SINCE = "--repo is where the version of --since is looked for; name that version with --since"
 

@@ -28,14 +28,25 @@ CASES: Mapping[str, Say] = {
     ),
     "row-useless": Say("{problems}"),
     "cell": Say("{name}: {reason}"),
+    "not-one-value": Say("'{written:short}' is a range, and a case is one value", "write the value that this case has"),
+    "word-of-several": Say("'{written:short}' may mean several values: {values}", "write one of these"),
+    "point-among-commas": Say(
+        "'{written:short}' has a decimal point, where the file of words says that numbers have a decimal comma"
+    ),
     "cell-doubtful": Say("{name}: the reading is outside the limits", "check the number and the unit"),
     "cell-blank": Say("{name}: the cell is blank"),
     "cell-not-utf-8": Say("{name}: '{written:short}' is not written in UTF-8; save the table as “CSV UTF-8”"),
+    # --- a file of words
+    "factor-of-two-columns": Say("the factor {factor} has two columns", "leave one of them out"),
+    "not-of-a-choice": Say("{label} is not a quantity, so it has no unit and no decimals", "leave this out"),
+    "words-of-a-quantity": Say("{label} is a quantity, so no words stand for its values", "leave this out"),
+    "word-twice": Say("'{word}' already stands for `{value}` in this column", "keep one of the two"),
     # --- a table
     "table-first-row-misquoted": Say(
         "the first row cannot be read: a quotation mark is missing, or there is one too many"
     ),
     "table-empty": Say("the table is empty; its first row must name the columns"),
+    "table-lacks-column": Say("the file of words names a column '{name:short}', which the table has not", _NEAR),
     "table-too-wide": Say("the first row has {columns} columns; {most} are read at most"),
     "table-column-twice": Say("two columns are called '{name:short}'"),
     "table-column-taken": Say("the advice is written into a column called {name}, and the table already has one"),
