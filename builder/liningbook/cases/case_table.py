@@ -7,24 +7,18 @@ worked out once and kept. Whatever is kept is bounded, and emptied when full.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from liningbook.cases.columns import PLAIN, ColumnForm, TableForm, Vocabulary, known_columns, why_not_read_off
-from liningbook.cases.question import READING
+from liningbook.cases.columns import COUNT, PLAIN, ColumnForm, TableForm, Vocabulary, find_columns
 from liningbook.cases.readings import NoReading, cells_in, take
 from liningbook.finding import Refused
 from liningbook.model.values import NotAValue, parse_in_unit, read_value
 from liningbook.sources.csv_rows import Broken, CannotRead, is_foreign, legible
-from liningbook.sources.text import near
 from liningbook.space.boxes import Box
 from liningbook.space.cells import Axis, Space
 from liningbook.space.holding import MOST_KEPT, Holding, Kept
-
-COUNT = "count"
-"""The column that says how many cases a row stands for."""
 
 MOST_COLUMNS = 2_000
 MOST_COUNTED = 10**12
@@ -173,7 +167,7 @@ class CaseTable:
         if len(self.header) > MOST_COLUMNS:
             raise CannotRead("table-too-wide", columns=len(self.header), most=MOST_COLUMNS)
         names = [name.strip() for name in self.header]
-        found = _find_columns(space, names, form)
+        found = find_columns(space, names, form)
         self.is_read_off = any(column.is_reading for _, column in found)
         """Whether any column holds readings."""
         holding = Holding(space, _every_cell(space) if conditions is None else conditions)
@@ -249,44 +243,6 @@ def _every_cell(space: Space) -> list[Box]:
         for axis in range(len(space.axes))
         for cell in range(space.axes[axis].count)
     ]
-
-
-def _find_columns(space: Space, names: list[str], form: TableForm) -> list[tuple[str, ColumnForm]]:
-    """The column of each factor, and its name in the table. Raises CannotRead."""
-    if not any(names):
-        raise CannotRead("table-empty")
-    if doubled := next((name for name, times in Counter(names).items() if name and times > 1), ""):
-        raise CannotRead("table-column-twice", name=legible(doubled))
-    columns = known_columns({axis.factor.id: axis.factor for axis in space.axes}, names, form)
-    found = {column.factor: (name, column) for name, column in columns.items()}
-    missing = [axis.factor.id for axis in space.axes if axis.factor.id not in found]
-    others = [name for name in names if name and name not in columns and name != COUNT]
-    if not found:
-        raise CannotRead("table-without-factors", missing=tuple(missing))
-    if missing:
-        wanted = missing + [name + READING for name in missing]
-        alike = tuple((legible(name), best) for name in others if (best := near(name, wanted)))
-        raise CannotRead("table-columns-missing", missing=tuple(missing), alike=alike)
-    is_counted = COUNT in names
-    for name in others:
-        if name.endswith(READING):
-            raise CannotRead("table-reading-of-nothing", name=legible(name), factor=legible(name.removesuffix(READING)))
-        if not is_counted and _is_like_count(name):
-            raise CannotRead("table-like-count", name=legible(name), count=COUNT)
-    for axis in space.axes:
-        name, column = found[axis.factor.id]
-        if column.is_reading and (no := why_not_read_off(axis)):
-            if no.what == "table-not-read-off":
-                raise CannotRead(no.what, **no.given)
-            raise CannotRead("table-column-useless", column=legible(name), reason=no)
-    return [found[axis.factor.id] for axis in space.axes]
-
-
-def _is_like_count(name: str) -> bool:
-    """Whether a name is `count` but for a slip of the pen; a looser measure would take in `country` and `account`."""
-    name = name.lower()
-    slips = {COUNT, f"{COUNT}s", *(COUNT[:at] + COUNT[at + 1 :] for at in range(len(COUNT)))}
-    return name in slips or sorted(name) == sorted(COUNT)
 
 
 def _read_count(text: str) -> int:

@@ -7,6 +7,7 @@ is guessed: a text with two meanings has none, and a comma that may mark thousan
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -19,7 +20,10 @@ from liningbook.notation.quantity import Unit
 from liningbook.sources.csv_rows import CannotRead, legible
 from liningbook.sources.look_alike import folded
 from liningbook.sources.text import near
-from liningbook.space.cells import Axis
+from liningbook.space.cells import Axis, Space
+
+COUNT = "count"
+"""The column that says how many cases a row stands for."""
 
 
 @dataclass(frozen=True)
@@ -91,6 +95,44 @@ def _once(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     for text, meant in pairs:
         found.setdefault(text, set()).add(meant)
     return {text: next(iter(meant)) for text, meant in found.items() if len(meant) == 1}
+
+
+def find_columns(space: Space, names: list[str], form: TableForm) -> list[tuple[str, ColumnForm]]:
+    """The column of each factor, and its name in the table. Raises CannotRead."""
+    if not any(names):
+        raise CannotRead("table-empty")
+    if doubled := next((name for name, times in Counter(names).items() if name and times > 1), ""):
+        raise CannotRead("table-column-twice", name=legible(doubled))
+    columns = known_columns({axis.factor.id: axis.factor for axis in space.axes}, names, form)
+    found = {column.factor: (name, column) for name, column in columns.items()}
+    missing = [axis.factor.id for axis in space.axes if axis.factor.id not in found]
+    others = [name for name in names if name and name not in columns and name != COUNT]
+    if not found:
+        raise CannotRead("table-without-factors", missing=tuple(missing))
+    if missing:
+        wanted = missing + [name + READING for name in missing]
+        alike = tuple((legible(name), best) for name in others if (best := near(name, wanted)))
+        raise CannotRead("table-columns-missing", missing=tuple(missing), alike=alike)
+    is_counted = COUNT in names
+    for name in others:
+        if name.endswith(READING):
+            raise CannotRead("table-reading-of-nothing", name=legible(name), factor=legible(name.removesuffix(READING)))
+        if not is_counted and _is_like_count(name):
+            raise CannotRead("table-like-count", name=legible(name), count=COUNT)
+    for axis in space.axes:
+        name, column = found[axis.factor.id]
+        if column.is_reading and (no := why_not_read_off(axis)):
+            if no.what == "table-not-read-off":
+                raise CannotRead(no.what, **no.given)
+            raise CannotRead("table-column-useless", column=legible(name), reason=no)
+    return [found[axis.factor.id] for axis in space.axes]
+
+
+def _is_like_count(name: str) -> bool:
+    """Whether a name is `count` but for a slip of the pen; a looser measure would take in `country` and `account`."""
+    name = name.lower()
+    slips = {COUNT, f"{COUNT}s", *(COUNT[:at] + COUNT[at + 1 :] for at in range(len(COUNT)))}
+    return name in slips or sorted(name) == sorted(COUNT)
 
 
 def why_not_read_off(axis: Axis) -> Refused | None:
