@@ -314,7 +314,7 @@ def test_a_referral_that_ends_leads_and_what_follows_is_counted(told: Any) -> No
     assert heading < text.index("A referral ends: Management held back Liner.") < text.index("Cases are treated")
     assert "So newly needed: Liner (1 change that follows, not listed)." in text
     assert "Not needed → Calcium hydroxide" not in text
-    assert "Part: 13%. See change 1." in text
+    assert "Part of all combinations: 13%. See change 1." in text
     # The cases were stopped before, so there was no protection to add to.
     assert "Adds protection" not in text
     assert found["changes"][2]["effects"]["protection_added"] == []

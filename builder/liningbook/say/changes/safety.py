@@ -41,7 +41,9 @@ def loss_line(words: str, cases: str, more: int, part: str, numbers: Sequence[in
         where = ngettext(
             "{line} (and {count} further set of cases)", "{line} (and {count} further sets of cases)", more
         ).format(line=cases, count=more)
-    line = gettext("{loss} Where: {cases}. Part: {part}.").format(loss=words, cases=where, part=part)
+    line = gettext("{loss} Where: {cases}. Part of all combinations: {part}.").format(
+        loss=words, cases=where, part=part
+    )
     if not numbers:
         return gettext("{line} No change of advice goes with it.").format(line=line)
     by = ngettext("{line} See change {numbers}.", "{line} See changes {numbers}.", len(numbers))
