@@ -22,11 +22,12 @@ def covers_less(fact: CoversLess) -> Told:
         fact.cases,
         gettext("{upper} is placed over {lower}, which covers more, {where}"),
         label=gettext("placed over the other, by the order of `decisions` and what the rules say of it"),
-        related=[(fact.lower.span, gettext("placed first")), *_placing(fact.rules)],
+        related=[(fact.lower.span, gettext("placed first"))],
         notes=[
             gettext("{layer}: {agents}").format(layer=decision.label, agents=either(_agents(protocol, answers)))
             for decision, answers in ((fact.upper, fact.above), (fact.lower, fact.below))
-        ],
+        ]
+        + [gettext("placed by {rules}").format(rules=", ".join(rule.id for rule in fact.rules))],
         advice=[
             gettext("list `decisions` in protocol.yaml in the order in which their layers are placed, pulp side first"),
             gettext("or write `before` or `after` in the answer of a rule whose layer is placed elsewhere"),
