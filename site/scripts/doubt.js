@@ -29,7 +29,7 @@ function doubtTold(compiled, taken, otherwise, notCovered, found) {
   if (!Object.keys(otherwise).length && !notCovered.length) return;
   found.borderline = each((name, { band }) => factorNotation(compiled.factors.get(name), band));
   found.otherwise = otherwise;
-  if (notCovered.length) found.otherwise_not_covered = notCovered.map((entry) => entry.because ?? entry.instead);
+  if (notCovered.length) found.otherwise_not_covered = notCovered.map((entry) => entry.because ?? entry.instead ?? "");
 }
 
 /** Every choice of one item from each list. */

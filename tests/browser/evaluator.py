@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import pytest
@@ -19,20 +20,22 @@ from liningbook.analysis import Analysis
 from liningbook.cases.question import BadQuestion
 from liningbook.cases.question import answer as liningbook_answer
 from liningbook.cases.question import put as liningbook_put
+from liningbook.meaning.possible import Possible
 from liningbook.say.faults import reason_words
 from liningbook.say.look_up import script_words
 from liningbook.show.assets.scripts import ENGINE, part
 from liningbook.show.terminal.reply import reply_json
+from tests.oracle.generate import DAY
 
 Given = Mapping[str, str]
 
-BATCH = """([name, bundle, cases]) => {
+BATCH = """([name, bundle, cases, day]) => {
   const { readBundle, answer, BadCase } = globalThis[name];
   const compiled = readBundle(JSON.parse(bundle));
   const kept = new Map();
   const replies = JSON.parse(cases).map((given) => {
     try {
-      const { case: values, ...rest } = answer(compiled, given);
+      const { case: values, ...rest } = answer(compiled, given, day);
       const text = JSON.stringify(rest);
       if (!kept.has(text)) kept.set(text, kept.size);
       return { number: kept.get(text), case: values };
@@ -72,11 +75,13 @@ class Evaluator:
         )
         return name
 
-    def replies(self, name: str, bundle: Mapping[str, Any], cases: Sequence[Given]) -> list[dict[str, Any]]:
-        """What is replied to each case; one that cannot be answered has `bad`, `kind` and `factor` instead, and
-        one in which the evaluator itself fails has `broken`.
+    def replies(
+        self, name: str, bundle: Mapping[str, Any], cases: Sequence[Given], day: date = DAY
+    ) -> list[dict[str, Any]]:
+        """What is replied to each case on a day; one that cannot be answered has `bad`, `kind` and `factor` instead,
+        and one in which the evaluator itself fails has `broken`.
         """
-        sent = [name, json.dumps(bundle), json.dumps(cases)]
+        sent = [name, json.dumps(bundle), json.dumps(cases), str(day)]
         found = json.loads(self.page.evaluate(BATCH, sent))
         kept = [json.loads(text) for text in found["texts"]]
         return [
@@ -91,7 +96,7 @@ class Evaluator:
                 """([name, bundle, given]) => {
                   const { readBundle, answer } = globalThis[name];
                   try {
-                    answer(readBundle(JSON.parse(bundle)), given);
+                    answer(readBundle(JSON.parse(bundle)), given, "2026-11-25");
                   } catch (error) {
                     return error.message;
                   }
@@ -119,22 +124,24 @@ def in_browser(evaluator: Evaluator) -> str:
 # --- against Liningbook ---------------------------------------------------------------------------------------------
 
 
-def expected(analysis: Analysis, given: Given) -> dict[str, Any]:
-    """What Liningbook itself replies; `bad` with its reason where it cannot."""
+def expected(analysis: Analysis, given: Given, possible: Possible | None = None) -> dict[str, Any]:
+    """What Liningbook itself replies; `bad` with its reason where it cannot. `possible` saves time with many cases."""
     assert analysis.protocol is not None
     assert analysis.meaning is not None
     try:
         question = liningbook_put(analysis.meaning, given)
     except BadQuestion as bad:
         return {"bad": reason_words(bad)}
-    return reply_json(analysis.protocol, liningbook_answer(analysis.meaning, question))
+    return reply_json(analysis.protocol, liningbook_answer(analysis.meaning, question, possible))
 
 
 def differences(analysis: Analysis, cases: Sequence[Given], replies: Sequence[Mapping[str, Any]], tally: Counter[str]
                 ) -> Iterator[str]:  # fmt: skip
     """A line for every case to which the two reply differently; what the replies hold is counted."""
+    assert analysis.meaning is not None
+    possible = Possible(analysis.meaning)
     for given, reply in zip(cases, replies, strict=True):
-        wanted = expected(analysis, given)
+        wanted = expected(analysis, given, possible)
         tally.update(sorts(given, wanted))
         if "bad" in wanted or "bad" in reply:
             if problem := _refusals(wanted.get("bad", ""), reply):
@@ -175,7 +182,15 @@ def sorts(given: Given, reply: Mapping[str, Any]) -> Iterator[str]:
         yield "refused"
         return
     yield "read off" if "readings" in reply else "given"
-    yield "in scope" if reply["in_scope"] else "excluded"
+    yield {True: "in scope", False: "excluded", "open": "scope open"}[reply["in_scope"]]
+    if reply["missing"]:
+        yield "a part"
+        yield from (key for key in ("settled", "open", "irrelevant") if reply[key])
+        if reply["settled"] and reply["next"]:
+            yield "settled in part"
+        yield "asked on" if reply["next"] else "finished early"
+        if reply["next"] in reply["irrelevant"]:
+            yield "always asked"
     yield from {outcome["state"] for outcome in reply["advice"].values()}
     for key in ("silent", "borderline", "otherwise_not_covered", "irritants"):
         if reply.get(key):

@@ -133,7 +133,7 @@ def _mark_clashes(meaning: Meaning, case: Box, outcomes: dict[str, Outcome]) -> 
         for chosen in product(*options.values()):
             bearing |= pairing.broken_by(dict(zip(options, chosen, strict=True)))
         for layer in pairing.layers:
-            if layer in bearing:
+            if layer in bearing and outcomes[layer].state != "not-needed":
                 outcomes[layer] = with_clash(outcomes[layer], number)
 
 
