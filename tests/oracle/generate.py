@@ -127,7 +127,7 @@ class _Protocol:
         protocol = {
             "title": "A random protocol", "practice": "A program", "edition": "1", "status": "draft",
             "review_by": "2099-01-01", "authors": [{"name": "A. Program", "role": "author", "interests": "none"}],
-            "scope": "Tests", "cautions": ["Mind this."], "evidence_scheme": "grade",
+            "scope": "Tests", "cautions": ["Mind this."], "stop_questions": ["Any pain?"], "evidence_scheme": "grade",
             "factors": self.factors, "decisions": self.decisions,
             "excluded": [self.exclusion() for _ in range(source.one([0, 0, 1, 1, 2]))],
         }  # fmt: skip

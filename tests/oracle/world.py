@@ -24,7 +24,7 @@ NOT_LOOKED_AT = {
     "unprotected", "less-protection", "placing-order", "indistinct",
     "certainty-mismatch", "level-mismatch", "strong-on-weak", "weaker-overrides-stronger",
     "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette", "status",
-    "not-read", "cut-text",
+    "not-read", "cut-text", "no-stop-questions",
 }  # fmt: skip
 """Kinds that this oracle does not work out; `tests/oracle/irritants.py` does some of them."""
 

@@ -123,6 +123,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("weaker-overrides-stronger", WARNING, overrides.weaker_overrides_stronger),
     Kind("vignette", ERROR, vignettes.vignette),
     Kind("coming", NOTE, coming.coming, groups="rule"),
+    Kind("no-stop-questions", WARNING, standing.no_stop_questions),
     Kind("status", ERROR, standing.status, warns=standing.is_slight),
 )
 

@@ -71,6 +71,19 @@ class Outcomes:
         return found
 
 
+def has_chart(meaning: Meaning) -> bool:
+    """Whether the card has a chart, and so whether there is a card."""
+    return all(_free(meaning, meaning.protocol.card, kind) for kind in ("quantity", "choice"))
+
+
+def _free(meaning: Meaning, card: Card, kind: str) -> list[int]:
+    """The axes of a kind that can make bands or columns: those of which the card names no usual value."""
+    names = [
+        name for name, f in meaning.protocol.factors.items() if f.kind == kind and name not in card.usual.conditions
+    ]
+    return [meaning.space.index[name] for name in names]
+
+
 def choose_layout(meaning: Meaning, card: Card | None = None) -> Layout | None:
     """Bands of the quantity and columns of the choice that most rules ask about; usual values of the others.
 
@@ -86,9 +99,7 @@ def choose_layout(meaning: Meaning, card: Card | None = None) -> Layout | None:
             for conditions in rule.when:
                 for name in conditions.conditions:
                     used[space.index[name]] += 1
-    free = [axis for axis in space.axes if axis.factor.id not in card.usual.conditions]
-    quantities = [space.index[axis.factor.id] for axis in free if axis.factor.kind == "quantity"]
-    choices = [space.index[axis.factor.id] for axis in free if axis.factor.kind == "choice"]
+    quantities, choices = (_free(meaning, card, kind) for kind in ("quantity", "choice"))
     if not quantities or not choices:
         return None
     band = space.index[card.bands_by] if card.bands_by else max(quantities, key=lambda n: (used[n], -n))

@@ -20,6 +20,9 @@ from liningbook.resources import ENGLISH, languages
 from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of
 from liningbook.sources.text import near, one_line
 
+PLACED = ("status", "in_force_from", "stop_questions")
+"""Fields of which a check may speak of the place."""
+
 PLAIN_TEXTS = ("title", "practice", "edition", "status", "scope", "contact", "site_address")
 
 
@@ -59,7 +62,7 @@ def build_frame(building: Building) -> dict[str, Any]:
         ),
         "in_force_from": read_date(building, get(root, "in_force_from")),
         "stop_questions": tuple(_stop_question(building, node) for node in listed(get(root, "stop_questions"))),
-        "written": {name: node.span for name in ("status", "in_force_from") if (node := get(root, name)) is not None},
+        "written": {name: node.span for name in PLACED if (node := get(root, name)) is not None},
         "language": _language(building, get(root, "language")),
         "excluded": tuple(
             Exclusion(

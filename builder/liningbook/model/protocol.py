@@ -234,7 +234,7 @@ class Protocol:
     card: Card = field(default_factory=Card)
     copies: tuple[Copy, ...] = ()
     written: Mapping[str, Span] = field(default_factory=dict)
-    """Where `status` and `in_force_from` stand, as far as they are written."""
+    """Where `status`, `in_force_from` and `stop_questions` stand, as far as they are written."""
     unread: tuple[Unread, ...] = ()
     """What lies in the protocol's folder and is read by nothing."""
     cuts: tuple[Cut, ...] = ()

@@ -1,4 +1,4 @@
-"""What an edition says of itself that cannot be so: who approved it, and from which day it is in force."""
+"""What an edition says of itself that cannot be so, such as its first day; and a card that asks nothing first."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from datetime import date
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact, Span
+from liningbook.meaning.chart import has_chart
 from liningbook.model.protocol import Status
 
 
@@ -26,6 +27,10 @@ class Standing(Fact):
     def about(self) -> About:
         """What is wrong, by its code."""
         return About(further={"what": self.what})
+
+
+class NothingAsked(Fact):
+    """Nothing is asked before the card's chart is used."""
 
 
 def is_slight(fact: Standing) -> bool:
@@ -61,3 +66,15 @@ def status(inquiry: Inquiry) -> Iterator[Fact]:
             yield Standing(approval.span, "approved-after-review", state, approval.on, review.on, review.span)
     if first is not None and first > review.on:
         yield Standing(starts, "starts-after-review", state, first, review.on, review.span)
+
+
+def no_stop_questions(inquiry: Inquiry) -> Iterator[Fact]:
+    """A card is printed and nothing is asked first: whoever picks it up goes straight to the chart.
+
+    The chart of a card holds for the usual case only. The stop questions (`stop_questions` in protocol.yaml) stand
+    above it and catch the case that is not usual: an exposed pulp, pain that lingers, an allergy. A protocol without a
+    quantity or without a choice has no chart and so no card, and nothing is said.
+    """
+    protocol = inquiry.protocol
+    if not protocol.stop_questions and has_chart(inquiry.meaning):
+        yield NothingAsked(protocol.written.get("stop_questions", protocol.span))

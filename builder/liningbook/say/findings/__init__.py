@@ -15,7 +15,7 @@ from liningbook.checks.kinds.indistinct import Indistinct
 from liningbook.checks.kinds.placing import CoversLess, NotKept, TooLate
 from liningbook.checks.kinds.protection import LessProtection, Unprotected
 from liningbook.checks.kinds.sources import CutText, NotRead
-from liningbook.checks.kinds.standing import Standing
+from liningbook.checks.kinds.standing import NothingAsked, Standing
 from liningbook.checks.kinds.vignettes import VignetteFails
 from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
@@ -89,6 +89,7 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     FailsThen: coming.fails_then,
     NotRead: files.not_read,
     CutText: files.cut_text,
+    NothingAsked: editions.nothing_asked,
     Standing: editions.standing,
 }
 """What is said of each type of fact."""

@@ -1,10 +1,10 @@
-"""What is said of an edition's status and dates."""
+"""What is said of an edition's status and dates, and of what it asks first."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.checks.kinds.standing import Standing
+from liningbook.checks.kinds.standing import NothingAsked, Standing
 from liningbook.say.catalogue import N_, gettext
 from liningbook.say.locale import day_words
 from liningbook.say.told import Told
@@ -68,4 +68,16 @@ def standing(fact: Standing) -> Told:
         related=((fact.place, gettext(beside)),) if fact.place else (),
         notes=(gettext("looked at on {day}").format(day=second),) if fact.what in LOOKED_AT else (),
         help=tuple(map(gettext, advice)),
+    )
+
+
+def nothing_asked(_: NothingAsked) -> Told:
+    """A card on which nothing is asked first."""
+    return Told(
+        gettext("a card is printed, but nothing is asked before its chart is used"),
+        notes=(gettext("the chart holds for the usual case; the stop questions catch the case that is not"),),
+        help=(
+            gettext("write what must be asked first: `stop_questions: [Is the pulp exposed?]`"),
+            gettext("or add this warning to `accepted` in protocol.yaml, with the reason"),
+        ),
     )

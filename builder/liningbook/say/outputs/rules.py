@@ -102,6 +102,7 @@ ACCEPTABLE: Mapping[str, str] = {
     "unused-reference": N_("unused reference"),
     "review-overdue": N_("review overdue"),
     "weaker-overrides-stronger": N_("weaker overrides stronger"),
+    "no-stop-questions": N_("no stop questions"),
     "status": N_("status and dates"),
     "coming": N_("coming"),
     "not-read": N_("a file that nothing reads"),
