@@ -272,6 +272,25 @@ def test_a_row_with_an_impossible_reading_is_told_whether_or_not_it_changes(
     assert "2 rows have a reading outside the limits" in capsys.readouterr().out
 
 
+@pytest.mark.parametrize(("new", "column"), [("plain", "rdt"), ("plain", "rdt.reading"), ("scale", "rdt.reading")])
+def test_a_blank_is_every_value_and_is_named_where_it_decides(new: str, column: str, tmp_path: Path) -> None:
+    both = [copy.deepcopy(VERSIONS[name]) for name in ("plain", new)]
+    both[1]["rules"]["deep"]["when"] = {"rdt": {"at_most": "1.6 mm"}}
+    both[1]["rules"]["middle"]["when"] = {"rdt": {"above": "1.6 mm", "at_most": "2.4 mm"}}
+    comparison = compared(*both, tmp_path)
+    header = [column, "restoration"]
+    texts = [f"{decimal(Fraction(n, 20))} mm" for n in range(1, 80)]
+    table = [header, ["", "amalgam"], *[[text, ""] for text in texts], *[[text, "amalgam"] for text in texts]]
+    tally = PastCases()
+    first, *rows = list(past_cases(comparison, table, tally))
+    assert tally.unusable == 0
+    assert (first.depends, first.hangs_on) == (True, ("rdt",))
+    for blank, whole in zip(rows[: len(texts)], rows[len(texts) :], strict=True):
+        assert (blank.changed, blank.depends, blank.hangs_on) == (whole.changed, False, ())
+    assert any(row.changed for row in rows)
+    assert (tally.depends_rows, list(tally.depends_on)) == (1, ["rdt"])
+
+
 # --- the command ------------------------------------------------------------------------------------------------------
 
 

@@ -36,11 +36,13 @@ class Case:
 
     `cell` has one cell on every axis. In `within` a factor that was read off has every cell within its uncertainty.
     `doubtful` names the factors whose readings lie outside the limits: read or typed wrongly (`readings.Taken`).
+    `missing` names those of which the row says nothing, its cell being blank; of them the case has every cell.
     """
 
     cell: Box
     within: Box
     doubtful: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
 
 
 class CaseRow(NamedTuple):
@@ -94,11 +96,12 @@ class _Column:
 
 
 class _Cells(NamedTuple):
-    """The masks of a value's cell and of the cells within its uncertainty, and whether the reading is in doubt."""
+    """The masks of a value's cell and of the cells within its uncertainty; whether it is in doubt, or not given."""
 
     cell: int
     within: int
-    is_doubtful: bool
+    is_doubtful: bool = False
+    is_blank: bool = False
 
 
 class _FactorColumn(_Column):
@@ -139,7 +142,7 @@ class _FactorColumn(_Column):
             return _Cells(1 << taken.cell, cells_in(self.axis, taken.band), taken.is_doubtful)
         value, number = read_value(self.axis.factor, text)
         cell = self.axis.values.index(value) if number is None else self.axis.cell_of_number(number)
-        return _Cells(1 << cell, 1 << cell, False)
+        return _Cells(1 << cell, 1 << cell)
 
     def _read_code(self, text: str) -> int:
         return self.ones ^ self.low | self.holding.on(self.number, self.cells[text].cell)
@@ -187,6 +190,7 @@ class CaseTable:
         counted = self._count
         width = len(self.header)
         cases: dict[int, Case] = {}
+        partial: Kept[tuple[_Cells, ...], Case] = Kept(self._case)
         weight = 1
         for number, row in enumerate(self._rows, 2):
             key = 0
@@ -197,19 +201,35 @@ class CaseTable:
                 if counted is not None:
                     weight = counted.codes[row[counted.place]]
             if not key or weight < 0:
-                yield CaseRow(number, _fitted(row, width), 0, None, self._problem(row))
+                known = None if weight < 0 or len(row) != width else self._known(row)
+                if known is None:
+                    yield CaseRow(number, _fitted(row, width), 0, None, self._problem(row))
+                else:
+                    yield CaseRow(number, row, weight, partial[known], None)
                 continue
             case = cases.get(key)
             if case is None:
                 if len(cases) >= MOST_KEPT:
                     cases.clear()
-                case = cases[key] = self._case(row)
+                case = cases[key] = self._case(tuple(column.cells[row[column.place]] for column in self._factors))
             yield CaseRow(number, row, weight, case, None)
 
-    def _case(self, row: list[str]) -> Case:
-        found = [column.cells[row[column.place]] for column in self._factors]
-        doubtful = (c.axis.factor.id for c, cells in zip(self._factors, found, strict=True) if cells.is_doubtful)
-        return Case(tuple(cells.cell for cells in found), tuple(cells.within for cells in found), tuple(doubtful))
+    def _case(self, found: tuple[_Cells, ...]) -> Case:
+        names = [column.axis.factor.id for column in self._factors]
+        doubtful = tuple(name for name, cells in zip(names, found, strict=True) if cells.is_doubtful)
+        missing = tuple(name for name, cells in zip(names, found, strict=True) if cells.is_blank)
+        return Case(tuple(cells.cell for cells in found), tuple(cells.within for cells in found), doubtful, missing)
+
+    def _known(self, row: list[str]) -> tuple[_Cells, ...] | None:
+        """What a row says of each factor where some of their cells are blank and nothing else is wrong."""
+        found = []
+        for column in self._factors:
+            text = row[column.place]
+            if text.strip() and column.problems[text]:
+                return None
+            full = (1 << column.axis.count) - 1
+            found.append(column.cells[text] if text.strip() else _Cells(full, full, is_blank=True))
+        return tuple(found) if not all(cells.is_blank for cells in found) else None
 
     def _problem(self, row: list[str]) -> Refused:
         """Why a row cannot be used: everything that is wrong with it."""
@@ -222,7 +242,8 @@ class CaseTable:
             return Refused("row-of-other-length", cells=len(row), wanted=len(self.header), left=left)
         columns = [*self._factors, *([self._count] if self._count else [])]
         problems = [problem for column in columns if (problem := column.problems[row[column.place]])]
-        return Refused("row-useless", problems=tuple(problems))
+        others = [problem for problem in problems if problem.what != "cell-blank" or problem.given["name"] == COUNT]
+        return Refused("row-useless", problems=tuple(others or problems))  # a blank may not matter
 
 
 def read_cases(

@@ -6,16 +6,18 @@ stands for all in which the same do, and few are ever looked at.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import product
 from typing import NamedTuple
 
+from liningbook.cases.asking import asking
 from liningbook.cases.case_table import Case, CaseTable, read_cases
 from liningbook.cases.columns import PLAIN, TableForm
 from liningbook.finding import Refused
-from liningbook.meaning.decide import decide
+from liningbook.meaning.decide import Outcome, decide
 from liningbook.meaning.meaning import Meaning
+from liningbook.meaning.possible import Possible
 from liningbook.model.edition import edition_state
 from liningbook.model.rule import Answer
 from liningbook.sources.csv_rows import CannotRead
@@ -82,25 +84,28 @@ def _labelled(
 ) -> Iterator[list[str]]:
     is_read_off = table.is_read_off
 
-    def words(case: Case) -> list[str]:
-        said = adviser.said(case.cell)
-        doubt = [_yes_no(adviser.is_borderline(case)), doubts(case.doubtful, why)] if is_read_off else []
+    def words(case: Case) -> list[str] | Refused:
+        said = adviser.partly(case) if case.missing else adviser.said(case.cell)
+        if isinstance(said, Refused):
+            return said
+        doubt = [_yes_no(adviser.is_borderline(case, said)), doubts(case.doubtful, why)] if is_read_off else []
         return [*said.words, *doubt, _yes_no(said.in_scope), adviser.edition_state, ""]
 
-    words_of: Kept[Case, list[str]] = Kept(words)
+    words_of: Kept[Case, list[str] | Refused] = Kept(words)
     blank = [""] * (len(added) - 1)
     yield table.header + added
     for number, fields, _, case, problem in table:
         tally.rows = number - 1
-        if case is None:
-            assert problem is not None
-            tally.unusable += 1
-            if len(tally.problems) < MOST_TOLD:
-                tally.problems.append((number, problem))
-            yield [*fields, *blank, why(problem)]
-        else:
-            tally.doubtful += bool(case.doubtful)
-            yield fields + words_of[case]
+        found = problem if case is None else words_of[case]
+        if isinstance(found, list):
+            tally.doubtful += bool(case and case.doubtful)
+            yield fields + found
+            continue
+        assert found is not None
+        tally.unusable += 1
+        if len(tally.problems) < MOST_TOLD:
+            tally.problems.append((number, found))
+        yield [*fields, *blank, why(found)]
 
 
 class _Said(NamedTuple):
@@ -119,6 +124,9 @@ class _Adviser:
         self._holding = holding
         self.edition_state = edition_state(meaning.protocol, meaning.day)
         self._known: dict[int, _Said] = {}
+        self._unsaid = [""] * (1 + len(ADDED)) * len(meaning.protocol.decisions)
+        self._possible: Possible | None = None
+        """What cases of which factors are missing can come to, from the first of them on."""
 
     def said(self, cell: Box) -> _Said:
         """What the protocol says to a case."""
@@ -133,15 +141,29 @@ class _Adviser:
     def _decide(self, cell: Box) -> _Said:
         advice = decide(self._meaning, cell)
         if advice.excluded is not None:
-            return _Said([""] * (1 + len(ADDED)) * len(self._meaning.protocol.decisions), False, None)
+            return _Said(self._unsaid, False, None)
+        return self._said(advice.outcomes)
+
+    def _said(self, outcomes: Mapping[str, Outcome]) -> _Said:
         words: list[str] = []
-        for outcome in advice.outcomes.values():
+        for outcome in outcomes.values():
             found = outcome.candidates
             words += [" | ".join(_word(candidate.answer) for candidate in found), outcome.state]
             words += [" | ".join("; ".join(candidate.rules) for candidate in found)]
             words += [" | ".join("; ".join(map(self._grade, candidate.rules)) for candidate in found)]
-        alike = tuple(outcome.said for outcome in advice.outcomes.values())
-        return _Said(words, True, alike)
+        return _Said(words, True, tuple(outcome.said for outcome in outcomes.values()))
+
+    def partly(self, case: Case) -> _Said | Refused:
+        """What the protocol says whatever is missing of a case; or which of it the advice hangs on."""
+        self._possible = self._possible or Possible(self._meaning)
+        outlook = self._possible.outlook(case.cell)
+        if outlook.in_scope is False:
+            return _Said(self._unsaid, False, None)
+        if outlook.in_scope is None or outlook.open:
+            irrelevant = asking(self._meaning, outlook, case.missing).irrelevant
+            names = [name for name in case.missing if name not in irrelevant]
+            return Refused("row-useless", problems=tuple(Refused("cell-blank-matters", name=name) for name in names))
+        return self._said({name: way.shared for name, way in outlook.settled.items()})
 
     def _grade(self, rule: str) -> str:
         """The grade of a rule in the words of the sources: `conditional, very-low`, `level-2`, `law`."""
@@ -150,9 +172,13 @@ class _Adviser:
         level = "" if evidence.level is None else f"level-{evidence.level}"
         return ", ".join(part for part in (basis, evidence.strength, evidence.certainty, level) if part)
 
-    def is_borderline(self, case: Case) -> bool:
+    def is_borderline(self, case: Case, said: _Said) -> bool:
         """Whether any value within the uncertainty of what was read off is advised otherwise (as `readings.doubt`)."""
-        mine = self.said(case.cell).meaning
+        if self._possible is not None and case.missing:
+            wider = self._possible.outlook(case.within)
+            said_there = tuple(way.outcome.said for way in wider.settled.values()) if wider.in_scope else None
+            return bool(wider.open) or wider.in_scope is not said.in_scope or said_there != said.meaning
+        mine = said.meaning
         within = product(*[[1 << cell for cell in bits(mask)] for mask in case.within])
         return any(self.said(other).meaning != mine for other in within)
 

@@ -63,6 +63,9 @@ def _same_cells(own: Axis, joint: Axis) -> list[int]:
             for number, cell in enumerate(own.cells)]  # fmt: skip
 
 
-def moved(places: list[list[int]], box: Box) -> Box:
-    """A case of a version's own space in the joint one."""
-    return tuple(masks[mask.bit_length() - 1] for masks, mask in zip(places, box, strict=True))
+def moved(places: list[list[int]], box: Box, full: Box) -> Box:
+    """A case of a version's own space in the joint one; a factor of which it has every cell keeps all of them."""
+    return tuple(
+        masks[mask.bit_length() - 1] if mask.bit_count() == 1 else whole
+        for masks, mask, whole in zip(places, box, full, strict=True)
+    )

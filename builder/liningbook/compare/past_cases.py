@@ -7,9 +7,9 @@ knows may have no column: the row then stands for all its values, and what it co
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from itertools import product, tee
+from itertools import tee
 from typing import NamedTuple
 
 from liningbook.cases.case_table import Case, CaseTable, read_cases
@@ -17,6 +17,7 @@ from liningbook.cases.columns import PLAIN, TableForm, known_columns
 from liningbook.cases.many_cases import conditions_of
 from liningbook.cases.question import READING
 from liningbook.compare.comparison import Comparison, Key, key_of
+from liningbook.compare.completing import completed, hangs_on, is_too_open
 from liningbook.compare.joint import in_unit
 from liningbook.compare.own_readings import conditions_on, moved, places_of, taken_by
 from liningbook.finding import Refused
@@ -25,7 +26,7 @@ from liningbook.meaning.difference import OUT_OF_SCOPE
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.rule import Factor
 from liningbook.sources.csv_rows import Broken, CannotRead
-from liningbook.space.boxes import Box, bits
+from liningbook.space.boxes import Box
 from liningbook.space.cells import Space, all_whens
 from liningbook.space.holding import MOST_KEPT, Holding, Kept
 
@@ -41,8 +42,8 @@ class Treated(NamedTuple):
     after: Outcome
 
 
-Judged = tuple[tuple[Treated, ...], bool]
-"""What changes in a case, and whether that hangs on a factor that it does not give."""
+Judged = tuple[tuple[Treated, ...], bool, tuple[str, ...]]
+"""What changes in a case, whether that hangs on factors that it does not give, and on which."""
 
 
 class PastRow(NamedTuple):
@@ -57,6 +58,7 @@ class PastRow(NamedTuple):
     weight: int
     changed: tuple[Treated, ...]
     depends: bool
+    hangs_on: tuple[str, ...]
     problem: Refused | None
     doubtful: tuple[str, ...] = ()
 
@@ -84,6 +86,8 @@ class PastCases:
     changed_cases: int = 0
     depends_rows: int = 0
     depends_cases: int = 0
+    depends_on: dict[str, None] = field(default_factory=dict)
+    """The factors that those rows do not give and that decide."""
     groups: dict[Key, Group] = field(default_factory=dict)
     unusable: int = 0
     doubtful: int = 0
@@ -105,6 +109,7 @@ class PastCases:
         if row.changed and row.depends:
             self.depends_rows += 1
             self.depends_cases += row.weight
+            self.depends_on |= dict.fromkeys(row.hangs_on)
         elif row.changed:
             self.changed_rows += 1
             self.changed_cases += row.weight
@@ -166,8 +171,10 @@ class _PastReader:
         space = self.comparison.space if not self.not_given else self._space({})
         for number, fields, weight, case, problem in read_cases(space, self._translated(stream), alike, self.form):
             fields = self._written(fields)
+            if case is not None and case.missing and is_too_open(case.cell):
+                case, problem = None, Refused("row-too-blank")
             if case is None:
-                yield PastRow(number, fields, 0, (), False, problem)
+                yield PastRow(number, fields, 0, (), False, (), problem)
             else:
                 yield PastRow(number, fields, weight, *judged[case], None, case.doubtful)
 
@@ -178,12 +185,15 @@ class _PastReader:
         joint = self._space({})
         places = [places_of(space, joint) for space in spaces]
         before, after = (self._read(*both) for both in zip(spaces, copies, ("old", "new"), strict=True))
-        in_joint: Kept[tuple[int, Box], Box] = Kept(lambda asked: moved(places[asked[0]], asked[1]))
+        in_joint: Kept[tuple[int, Box], Box] = Kept(lambda asked: moved(places[asked[0]], asked[1], joint.full))
         for ours, theirs in zip(before, after, strict=True):
             fields = self._written(ours.fields)
             if ours.case is None or theirs.case is None:
-                yield PastRow(ours.number, fields, 0, (), False, theirs.problem or ours.problem)
+                yield PastRow(ours.number, fields, 0, (), False, (), theirs.problem or ours.problem)
             else:
+                if ours.case.missing and is_too_open(ours.case.cell):
+                    yield PastRow(ours.number, fields, 0, (), False, (), Refused("row-too-blank"))
+                    continue
                 cells = in_joint[0, ours.case.cell], in_joint[1, theirs.case.cell]
                 doubtful = tuple(dict.fromkeys((*ours.case.doubtful, *theirs.case.doubtful)))
                 yield PastRow(ours.number, fields, ours.weight, *self.judged[cells], None, doubtful)
@@ -233,7 +243,7 @@ class _PastReader:
 
     def _judge_alike(self, cells: tuple[Box, Box]) -> Judged:
         """What changes in a case, worked out once for all cases in which the same conditions hold."""
-        if self.holding is None:
+        if self.holding is None or any(mask.bit_count() > 1 for mask in cells[0]):
             return self._judge(cells)
         key = self.holding.of(cells[0]), self.holding.of(cells[1])
         found = self.known.get(key)
@@ -244,27 +254,18 @@ class _PastReader:
         return found
 
     def _judge(self, cells: tuple[Box, Box]) -> Judged:
-        """What changes in a case, and whether that hangs on a factor that it does not give."""
+        """What changes in a case, and which factors that it does not give decide that."""
         found: dict[Key, Treated] = {}
-        seen = set()
-        for old_case, new_case in self._completed(*cells):
+        seen: dict[Box, Hashable] = {}
+        space = self.comparison.space
+        absent = {space.index[name] for name in self.not_given}
+        for old_case, new_case in completed(space.full, absent, cells):
             changed = tuple(_changed(self.old, self.new, old_case, new_case))
-            seen.add(tuple(key_of(*treated) for treated in changed))
+            seen[new_case] = tuple(key_of(*treated) for treated in changed)
             for treated in changed:
                 found.setdefault(key_of(*treated), treated)
-        return tuple(found.values()), len(seen) > 1
-
-    def _completed(self, old_cell: Box, new_cell: Box) -> Iterator[tuple[Box, Box]]:
-        """The case with each value of the factors that it does not give."""
-        axes = self.comparison.space.axes
-        missing = [n for n, name in enumerate(self.comparison.space.names) if name in self.not_given]
-        for cells in product(*(bits(axes[n].full) for n in missing)):
-            filled = dict(zip(missing, (1 << cell for cell in cells), strict=True))
-            both = []
-            for given in (old_cell, new_cell):
-                known = iter(given)
-                both.append(tuple(filled[n] if n in filled else next(known) for n in range(len(axes))))
-            yield both[0], both[1]
+        depends = len(set(seen.values())) > 1
+        return tuple(found.values()), depends, tuple(space.names[n] for n in hangs_on(seen)) if depends else ()
 
 
 def _changed(old: Meaning, new: Meaning, old_case: Box, new_case: Box) -> Iterator[Treated]:

@@ -128,7 +128,7 @@ def _past(past: PastCases) -> dict[str, Any]:
         "rows": past.rows,
         "cases": past.cases,
         "changed": {"rows": past.changed_rows, "cases": past.changed_cases},
-        "depends": {"rows": past.depends_rows, "cases": past.depends_cases, "on": list(past.not_given)},
+        "depends": {"rows": past.depends_rows, "cases": past.depends_cases, "on": list(past.depends_on)},
         "outside_limits": {"rows": past.doubtful},
         "unusable": {
             "rows": past.unusable,

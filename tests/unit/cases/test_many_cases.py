@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from datetime import date
 from io import BytesIO
-from itertools import count, islice
+from itertools import count, islice, product
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -185,6 +185,92 @@ def test_a_reading_that_cannot_be_is_doubted_in_its_row_and_counted(meaning: Mea
     assert [row["outside_limits"] for row in told] == ["", doubt, doubt, ""]
     assert [row["problem"] for row in told] == [""] * 4
     assert tally == Tally(rows=4, doubtful=2)
+
+
+# --- blanks ---------------------------------------------------------------------------------------------------------
+
+
+def completions(meaning: Meaning, row: list[str], blank: list[int]) -> Iterator[list[str]]:
+    """The row with a text for each cell of each factor that it leaves blank."""
+    axes = meaning.space.axes
+    texts = [[axes[number].sample(1 << cell) for cell in range(axes[number].count)] for number in blank]
+    for chosen in product(*texts):
+        filled = list(row)
+        for number, text in zip(blank, chosen, strict=True):
+            filled[number] = text
+        yield filled
+
+
+def meaning_of(meaning: Meaning, given: Mapping[str, str]) -> Any:
+    """What the protocol says to a whole case, told apart as people would."""
+    advice = answer(meaning, put(meaning, given)).advice
+    return None if advice.excluded is not None else tuple(outcome.said for outcome in advice.outcomes.values())
+
+
+def test_a_blank_is_taken_where_it_cannot_matter_and_named_where_it_does(tmp_path: Path) -> None:
+    """Against every way to fill in the row, on random protocols."""
+    seen: Counter[str] = Counter()
+    for seed in range(40):
+        plain: dict[str, Any] = random_protocol(seed)
+        found = analyse(write_folder(plain, tmp_path / str(seed)), date.fromisoformat(plain["day"])).meaning
+        assert found is not None
+        random = Random(seed)
+        names = list(found.protocol.factors)
+        for _ in range(8):
+            row = [text_of(found, name, random) for name in names]
+            blank = sorted(random.sample(range(len(names)), random.randint(1, min(2, len(names) - 1))))
+            for number in blank:
+                row[number] = random.choice(["", " "])
+            whole = list(completions(found, row, blank))
+            header, given, one = label(found, [names, row, whole[0]], reason_words)
+            told, filled = (dict(zip(header, cells, strict=True)) for cells in (given, one))
+            if filled["problem"]:
+                assert told["problem"] == filled["problem"]
+                continue
+            said = {tuple(row): meaning_of(found, dict(zip(names, row, strict=True))) for row in whole}
+            matter = set()
+            for number in blank:
+                others: dict[tuple[str, ...], set[Any]] = {}
+                for filled_in, what in said.items():
+                    others.setdefault(filled_in[:number] + filled_in[number + 1 :], set()).add(what)
+                if any(len(ways) > 1 for ways in others.values()):
+                    matter.add(names[number])
+            problems = [f"{name}: the cell is blank, and the advice hangs on it" for name in names if name in matter]
+            in_scope = [row for row, what in said.items() if what is not None]
+            if len(set(said.values())) == 1:
+                same = [*(f"{name}.state" for name in found.protocol.decisions), "scope", "problem"]
+                assert [told[name] for name in same] == [filled[name] for name in same]
+                for name in found.protocol.decisions:
+                    assert sorted(told[name].split(" | ")) == sorted(filled[name].split(" | "))
+            else:
+                assert told["problem"] == "; ".join(problems)
+                assert not any(told[name] for name in found.protocol.decisions)
+            seen.update([f"named {len(matter)}", f"scope {len(in_scope) > 0}"])
+    assert min(seen["named 0"], seen["named 1"], seen["named 2"], seen["scope False"]) > 0, seen
+
+
+def test_the_demonstration_needs_no_more_than_the_advice_hangs_on(meaning: Meaning) -> None:
+    names = list(meaning.protocol.factors)
+    exposed = ["", "yes", *[""] * 8]
+    thin = ["0.4 mm", "no", "", *ROW[3:]]
+    tally = Tally()
+    header, *rows = label(meaning, [names, exposed, thin], reason_words, tally)
+    told = [dict(zip(header, row, strict=True)) for row in rows]
+    assert (told[0]["management"], told[0]["liner.state"], told[0]["problem"]) == ("assess", "not-needed", "")
+    assert told[1]["problem"] == "pulp: the cell is blank, and the advice hangs on it"
+    assert (tally.rows, tally.unusable) == (2, 1)
+
+
+def test_a_blank_beside_a_reading_keeps_its_doubt(meaning: Meaning) -> None:
+    names = ["rdt.reading", *list(meaning.protocol.factors)[1:]]
+    full = [["0.6 mm", *ROW[1:]], ["1000 m", *ROW[1:]], ["2.9 mm", *ROW[1:]]]
+    settled = meaning.space.index["rosin-allergy"]
+    table = [names, *full, *[[*row[:settled], "", *row[settled + 1 :]] for row in full]]
+    header, *rows = label(meaning, table, reason_words)
+    for whole, blank in zip(rows[:3], rows[3:], strict=True):
+        first, second = (dict(zip(header, row, strict=True)) for row in (whole, blank))
+        if not second["problem"]:
+            assert {**second, "rosin-allergy": first["rosin-allergy"]} == first
 
 
 # --- the table ------------------------------------------------------------------------------------------------------

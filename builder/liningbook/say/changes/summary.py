@@ -99,7 +99,7 @@ def past_words(comparison: Comparison, past: PastCases) -> Iterable[str]:
         changed_rows=rows_words(past.changed_rows),
     )  # fmt: skip
     if past.depends_rows:
-        labels = both([comparison.new.protocol.factors[name].label for name in past.not_given])
+        labels = both([comparison.new.protocol.factors[name].label for name in past.depends_on])
         yield ngettext(
             "For {count} further case it depends on {factors}, which the table does not give.",
             "For {count} further cases it depends on {factors}, which the table does not give.",

@@ -34,6 +34,8 @@ CASES: Mapping[str, Say] = {
         "'{written:short}' has a decimal point, where the file of words says that numbers have a decimal comma"
     ),
     "cell-doubtful": Say("{name}: the reading is outside the limits", "check the number and the unit"),
+    "row-too-blank": Say("too many cells are blank to look at every case that the row may be"),
+    "cell-blank-matters": Say("{name}: the cell is blank, and the advice hangs on it"),
     "cell-blank": Say("{name}: the cell is blank"),
     "cell-not-utf-8": Say("{name}: '{written:short}' is not written in UTF-8; save the table as “CSV UTF-8”"),
     # --- a file of words
