@@ -21,6 +21,7 @@ import pytest
 
 from liningbook.checks.registry import KINDS
 from liningbook.cli import main
+from liningbook.exchange.findings import findings_json
 from tests import seeds
 from tests.oracle import compare
 from tests.oracle.folder import brute, read_plain, write_folder
@@ -43,7 +44,7 @@ def world(request: pytest.FixtureRequest) -> Iterator[World]:
 
 def test_findings_are_those_of_every_case_looked_at(world: World) -> None:
     assert list(compare.findings(world)) == []
-    assert {finding.kind for finding in world.analysis.findings} <= {*compare.SEVERITIES}
+    assert {finding.kind for finding in world.analysis.findings} <= {*compare.SEVERITIES, "placing-order"}
 
 
 def test_what_goes_wrong_on_a_later_day_is_said_with_its_date(world: World) -> None:
@@ -87,7 +88,7 @@ def test_the_faulty_protocols_mean_what_the_oracle_says(name: str) -> None:
 def test_the_commands_say_what_the_library_says(seed: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     world = world_of(str(seed), random_protocol(seed), tmp_path)
     assert main(["check", str(tmp_path), "--format", "json", "--on", DAY.isoformat()]) == int(world.analysis.has_errors)
-    assert json.loads(capsys.readouterr().out)["findings"] == json.loads(json.dumps(world.findings))
+    assert json.loads(capsys.readouterr().out) == json.loads(json.dumps(findings_json(world.analysis)))
     grid = world.brute.grid()
     case = grid.case(Source(seed).count(0, grid.count - 1))
     values = [f"{name}={world.text(name, value).replace(' ', '')}" for name, value in case.items()]
@@ -122,10 +123,13 @@ def test_the_random_protocols_show_every_kind_of_finding_and_state() -> None:
     for seed in SEEDS:
         if all(seen[kind] >= 5 for kind in wanted):
             break
-        oracle = brute(random_protocol(seed))
+        plain = random_protocol(seed)
+        oracle = brute(plain)
         regions = oracle.regions(oracle.grid())
         assert regions.grid.count <= MOST_CELLS
         seen.update({"expiring"} if any("until" in rule.get("valid", {}) for rule in oracle.rules.values()) else set())
+        later = [rule.get("valid", {}).get("from", "") > DAY.isoformat() for rule in plain["rules"].values()]
+        seen.update({"coming"} if any(later) else set())
         seen.update({str(fact[0]) for fact in regions.cells})
         seen.update({f"state {outcome[0]}" for _, outcome in regions.outcomes})
         seen.update({"unreachable"} if oracle.unreachable(regions) else set())

@@ -12,7 +12,7 @@ from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import decide
 from liningbook.meaning.table import table_of
 from liningbook.model.values import read_value
-from tests.oracle.brute import Brute, Fact, Judgement, Outcome, placing_order
+from tests.oracle.brute import Brute, Fact, Judgement, Outcome, Regions, placing_order
 from tests.oracle.folder import brute
 from tests.oracle.generate import Source
 from tests.oracle.notation import Unsound, holds, limits_of, read_witness, step_of
@@ -21,6 +21,7 @@ from tests.oracle.world import World
 SEVERITIES = {
     "conflict": "error", "gap": "error", "contraindicated": "error", "clash": "error", "duplicate": "note",
     "unreachable": "warning", "idle-override": "warning", "avoid-overridden": "warning", "expiring": "warning",
+    "coming": "note",
 }  # fmt: skip
 
 WITH_CASES = {"conflict", "gap", "contraindicated", "clash", "duplicate", "avoid-overridden"}
@@ -68,12 +69,12 @@ def later_days(world: World) -> Iterator[str]:
             continue
         then, before = (brute({**world.plain, "day": on.isoformat()}) for on in (day, last))
         now, earlier = then.regions(grid), before.regions(grid)
+        ended = [rule for name, rule in before.rules.items() if name not in then.rules]
         expected = {}
         for fact, cells in now.cells.items():
             if fact[0] in ON_LATER_DAYS:
                 new = cells & ~earlier.cells.get(fact, 0)
                 if fact[0] == "gap":
-                    ended = [rule for name, rule in before.rules.items() if name not in then.rules]
                     for rule in ended:
                         new &= ~grid.cells(rule.get("when")) if fact[1] in rule.get("advise", {}) else grid.full
                 expected |= {fact: new} if new else {}
@@ -84,13 +85,32 @@ def later_days(world: World) -> Iterator[str]:
                 for decision in rule.get("advise", {}):
                     open_then |= now.cells.get(("gap", decision), 0) & grid.cells(rule.get("when"))
                 expected["expiring", name] = open_then
-        said_then = [f for f in world.findings if f.get("on") == day.isoformat() and f["kind"] != "coming"]
+        expected |= _other_advice(now, earlier, ended)
+        said_then = [finding for finding in world.findings if finding.get("on") == day.isoformat()]
         yield from _all_found(world, f"from {day} on", said_then, expected)
         last = day
     known = {(day_after + end).isoformat() for end in ends.values()} | {day.isoformat() for day in starts}
     for finding in world.findings:
         if "on" in finding and finding["on"] not in known:
             yield f"later: {finding['kind']} on {finding['on']}, when nothing changes"
+
+
+def _other_advice(now: Regions, earlier: Regions, ended: list[Mapping[str, Any]]) -> dict[Fact, int]:
+    """Where each decision comes to something else than before; without what the rules that ended leave open."""
+    same: dict[str, int] = {}
+    for (decision, outcome), cells in now.outcomes.items():
+        for (other, old), others in earlier.outcomes.items():
+            if decision == other and said(outcome) == said(old):
+                same[decision] = same.get(decision, 0) | cells & others
+    found: dict[Fact, int] = {}
+    for decision in {name for name, _ in now.outcomes}:
+        changed = now.scope & ~same.get(decision, 0)
+        for rule in ended:
+            if decision in rule.get("advise", {}):
+                changed &= ~(now.cells.get(("gap", decision), 0) & now.grid.cells(rule.get("when")))
+        if changed:
+            found["coming", decision] = changed
+    return found
 
 
 def _all_found(world: World, title: str, said: list[dict[str, Any]], expected: Mapping[Fact, int]) -> Iterator[str]:
@@ -115,7 +135,7 @@ def key_of(finding: Mapping[str, Any]) -> Fact:
     kind, decision, rules = finding["kind"], finding["decision"], finding["rules"]
     if kind in ("conflict", "duplicate"):
         return (kind, decision, frozenset(rules))
-    if kind == "gap":
+    if kind in ("gap", "coming"):
         return (kind, decision)
     if kind == "contraindicated":
         return (kind, decision, rules[0], finding["agent"])

@@ -78,9 +78,10 @@ class Kind:
 
     def finding(self, fact: Fact) -> Finding:
         """A fact as a finding; a doubt whether there is a warning is no more than a note."""
-        doubtful = isinstance(fact, Unsettled) and self.severity is not ERROR
-        severity = WARNING if self.warns is not None and not doubtful and self.warns(fact) else self.severity
-        return Finding(self.kind, NOTE if doubtful else severity, fact)
+        if isinstance(fact, Unsettled):
+            return Finding(self.kind, self.severity if self.severity is ERROR else NOTE, fact)
+        slight = self.warns is not None and self.warns(fact)
+        return Finding(self.kind, WARNING if slight else self.severity, fact)
 
 
 KINDS: tuple[Kind, ...] = (
