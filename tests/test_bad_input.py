@@ -712,6 +712,24 @@ def test_what_may_not_be_read_is_a_finding(closed: str, expected: Found, shared:
     assert result.code == 1
 
 
+def test_a_folder_that_may_be_read_but_not_listed_gives_json(shared: Path) -> None:
+    folder = written(shared / "protocol")
+    folder.chmod(0o711)
+    result = as_user(shared, "check", folder, "--format", "json", "--on", DAY)
+    folder.chmod(0o755)
+    assert findings(result) == [("unreadable", "protocol.yaml", 1)]
+    assert result.code == 1
+
+
+def test_a_folder_within_that_may_not_be_listed_is_a_warning(shared: Path) -> None:
+    folder = written(shared / "protocol", {"kept/minutes.docx": ""})
+    (folder / "kept").chmod(0o711)
+    result = as_user(shared, "check", folder, "--format", "json", "--on", DAY)
+    (folder / "kept").chmod(0o755)
+    assert findings(result) == [("not-read", "kept", 1)]
+    assert result.code == 0
+
+
 # --- calls ------------------------------------------------------------------------------------------------------------
 
 CASE = ("restoration=amalgam", "allergy=no")

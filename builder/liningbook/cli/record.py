@@ -15,7 +15,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-NAME = ".liningbook-build.json"
+from liningbook.sources.strays import BUILD_RECORD
+
+NAME = BUILD_RECORD
 
 MAX_BYTES = 1_000_000
 """A record is not longer; nor is a longer file read."""

@@ -91,7 +91,7 @@ def unread_files(files: FileTree, table: Sequence[SourceFile], found: Collection
     except CannotOpen as no:
         if no.what != "too-many-names":
             raise
-        yield Unread(".", "too-many-names", given=no.given)
+        yield Unread(".", "too-many-here", given=no.given)
         return
     for entry in look.beside:
         yield from look.at(entry)

@@ -182,7 +182,7 @@ def test_a_home_with_many_deep_folders_is_looked_through_within_bounds(tmp_path:
     assert time.process_time() - start < processor(2)
     assert len(found) == MOST_TOLD + 1
     assert message_of(found[0]) == f"nothing reads {60 - MOST_TOLD} further files"
-    assert message_of(found[1]) == "nothing reads this folder, which holds 300 files"
+    assert message_of(found[1]) == "nothing reads the folder `folder-00`, which holds 300 files"
 
 
 def test_a_folder_that_cannot_be_listed_is_a_finding_and_the_sources_are_read(

@@ -10,12 +10,12 @@ from liningbook.say.told import Told
 
 _PASS_OVER = N_("or move it elsewhere, or begin its name with _ to have it passed over")
 _MOVE = N_("move it elsewhere, or begin its name with _ to have it passed over")
-_NOTHING = N_("nothing reads this file")
-_NO_RULE = N_("nothing reads this file: a rule is a file whose name ends in .md")
+_NOTHING = N_("nothing reads `{file}`")
+_NO_RULE = N_("nothing reads `{file}`: a rule is a file whose name ends in .md")
 
 UNREAD: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "rule-beside": (
-        N_("nothing reads this rule: rules lie in the folder `rules`"),
+        N_("nothing reads `{file}`: rules lie in the folder `rules`"),
         (N_("move it there, as `{better}`"), _PASS_OVER),
     ),
     "rule-misnamed": (_NO_RULE, (N_("rename it to `{better}`"), _PASS_OVER)),
@@ -25,44 +25,51 @@ UNREAD: Mapping[str, tuple[str, tuple[str, ...]]] = {
     ),
     "no-rule": (_NO_RULE, (_MOVE,)),
     "folder-among-rules": (
-        N_("nothing reads a folder among the rules: a rule is a file whose name ends in .md"),
+        N_("nothing reads the folder `{file}`: a rule is a file whose name ends in .md"),
         (N_("move its rules up into the folder `rules`"), _PASS_OVER),
     ),
     "misnamed-rules": (
-        N_("nothing reads a folder of this name"),
+        N_("nothing reads the folder `{file}`: the one that is read is called `{instead}`"),
         (N_("if it holds rules, rename it to `{instead}`, or move them there"), _PASS_OVER),
     ),
     "rules-in-folder": (
-        N_("nothing reads this folder, and `{first}` is a rule"),
+        N_("nothing reads the folder `{file}`, and `{first}` is a rule"),
         (N_("move its rules into the folder `rules`"), _PASS_OVER),
     ),
-    "misnamed": (N_("nothing reads a file of this name"), (N_("rename it to `{instead}`"), _PASS_OVER)),
+    "misnamed": (
+        N_("nothing reads `{file}`: the file that is read is called `{instead}`"),
+        (N_("rename it to `{instead}`"), _PASS_OVER),
+    ),
     "misnamed-too": (
-        N_("nothing reads this file: `{instead}` is the one that is read"),
+        N_("nothing reads `{file}`: `{instead}` is the one that is read"),
         (N_("bring what is needed of it into `{instead}`, and take it away"), _PASS_OVER),
     ),
-    "study": (N_("this version reads no tables of studies"), (_MOVE,)),
-    "not-yet": (N_("this version does not read this"), (_MOVE,)),
+    "study": (N_("nothing reads `{file}`: this version reads no tables of studies"), (_MOVE,)),
+    "not-yet": (N_("this version does not read `{file}`"), (_MOVE,)),
     "other-references": (
-        N_("nothing reads references in this form"),
+        N_("nothing reads `{file}`: references in this form are not read"),
         (
             N_("export them as BibTeX to `references.bib`, or as CSL-JSON to `references.json`"),
             _PASS_OVER,
         ),
     ),
     "other-protocol": (
-        N_("this folder holds a protocol of its own, which is no part of this one"),
+        N_("the folder `{file}` holds a protocol of its own, which is no part of this one"),
         (N_("keep each protocol in a folder of its own, side by side"), _PASS_OVER),
     ),
     "file": (_NOTHING, (_MOVE,)),
     "near": (_NOTHING, (N_("did you mean `{near}`?"), _PASS_OVER)),
     "folder-closed": (
-        N_("the folder cannot be opened ({reason}), so whether it holds rules is not known"),
+        N_("the folder `{file}` cannot be opened ({reason}), so whether it holds rules is not known"),
         (N_("check who may read it"), _PASS_OVER),
     ),
+    "too-many-here": (
+        N_("the protocol's folder holds more than {most} files, so whether rules are among them is not known"),
+        (N_("keep the protocol in a folder of its own"),),
+    ),
     "too-many-names": (
-        N_("this folder holds more than {most} files, so whether rules are among them is not known"),
-        (N_("keep the protocol in a folder of its own"), _PASS_OVER),
+        N_("the folder `{file}` holds more than {most} files, so whether rules are among them is not known"),
+        (_MOVE,),
     ),
 }
 """Message and help of each code of a file that nothing reads."""
@@ -72,7 +79,7 @@ def not_read(fact: NotRead) -> Told:
     """A file or a folder that nothing reads."""
     unread, given = fact.unread, fact.unread.given
     if unread.what == "folder":
-        return Told(_folder_words(given["count"], given["is_whole"]), help=(gettext(_MOVE),))
+        return Told(_folder_words(unread.file, given["count"], given["is_whole"]), help=(gettext(_MOVE),))
     if unread.what == "and-more":
         count = given["count"]
         said = ngettext("nothing reads {n} further file", "nothing reads {n} further files", count)
@@ -83,16 +90,19 @@ def not_read(fact: NotRead) -> Told:
     elif what == "file" and given["near"]:
         what = "near"
     message, helped = UNREAD[what]
-    return Told(gettext(message).format(**given), help=tuple(gettext(line).format(**given) for line in helped))
+    values = {**given, "file": unread.file}
+    return Told(gettext(message).format(**values), help=tuple(gettext(line).format(**values) for line in helped))
 
 
-def _folder_words(count: int, is_whole: bool) -> str:
+def _folder_words(file: str, count: int, is_whole: bool) -> str:
     if not is_whole:
-        return gettext("nothing reads this folder, and it holds more than can be looked at")
+        return gettext("nothing reads the folder `{file}`, and it holds more than can be looked at").format(file=file)
     said = ngettext(
-        "nothing reads this folder, which holds {n} file", "nothing reads this folder, which holds {n} files", count
+        "nothing reads the folder `{file}`, which holds {n} file",
+        "nothing reads the folder `{file}`, which holds {n} files",
+        count,
     )
-    return said.format(n=count)
+    return said.format(file=file, n=count)
 
 
 def cut_text(fact: CutText) -> Told:
@@ -101,14 +111,14 @@ def cut_text(fact: CutText) -> Told:
     related = ((cut.other, gettext("the text before it")),) if cut.other is not None else ()
     if cut.sign == "#":
         return Told(
-            gettext("what stands after the `#` is not read; is it a part of the text before it?"),
+            gettext("“{text}” is not read; is it a part of the text before it?").format(text=cut.after),
             help=(
                 gettext("if it is, put the whole text in quotes"),
                 gettext("if it is a comment, put it on a line of its own, or a blank after the `#`"),
             ),
         )
     return Told(
-        gettext("the comma before this begins a new text; is it a part of the one before it?"),
+        gettext("a comma makes “{text}” a text of its own; is it a part of the one before it?").format(text=cut.after),
         "",
         related,
         help=(
