@@ -10,7 +10,7 @@ from liningbook.notation.quantity import Unit
 from liningbook.say.amounts import number_words, range_words
 from liningbook.say.cases import capital, labelled
 from liningbook.say.catalogue import N_, gettext, ngettext
-from liningbook.say.locale import both
+from liningbook.say.locale import both, either
 
 
 def as_read(factor: Factor) -> str:
@@ -23,6 +23,25 @@ def as_read(factor: Factor) -> str:
 def factor_as_read(label: str) -> str:
     """What a reading is of, in short: `Thickness as read`."""
     return gettext("{factor} as read").format(factor=label)
+
+
+def band_as_read(factor: Factor, stretches: Sequence[Range]) -> str:
+    """The readings that count as a band, after what they are read on: `Bitewing radiograph: 1.29 mm or less`."""
+    assert factor.reading is not None and factor.unit is not None
+    said = either([range_words(stretch, factor.unit) for stretch in stretches]) or gettext("no reading")
+    if factor.reading.method:
+        return labelled(capital(factor.reading.method), said)
+    return gettext("as read: {range}").format(range=said)
+
+
+def band_as_true(words: str) -> str:
+    """The true values of a band that is given as it is read."""
+    return gettext("true value: {range}").format(range=words)
+
+
+def with_other_scale(words: str, other: str) -> str:
+    """A condition with the same on the other scale after it, where there is one."""
+    return gettext("{range} ({other})").format(range=words, other=other) if other else words
 
 
 def limits_not_covered(beyond: Sequence[Range], unit: Unit, limits: Range | None) -> str:

@@ -7,10 +7,12 @@ is left out, it only makes lines shorter). The result sets widths only: what fit
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import ceil
 
+from liningbook.say.catalogue import language
 from liningbook.show.assets.font_widths import measure
 from liningbook.show.markup.grid import Grid
 from liningbook.show.views.view import Step
@@ -24,14 +26,18 @@ _NUMBER = 1.62
 _STEPS = (1, 2, 4, 8, 16)
 _TOO_WIDE = 50
 """Millimetres of height that a millimetre counts by which a word is too wide."""
+_LEAST = 8
+"""Millimetres that no column is narrower than."""
+_MOST_LINES, _TALL = 3, 6.0
+"""Lines that a heading may take, and what each further one counts, in millimetres of height."""
 
 
 @dataclass(frozen=True)
 class Sizes:
     """Type sizes in points of cells, of the names of rows and of columns, and of the heading over the names of rows.
 
-    The last is 0 where that heading is short or may be broken. `cell_edges` and `name_edges` are the millimetres at
-    both edges of a cell and of a name, with the lines between them.
+    The last is 0 where that heading is short or may be broken. `note` is the size of what stands small beneath names.
+    `cell_edges` and `name_edges` are the millimetres at both edges of a cell and of a name, with the lines between them.
     """
 
     cell: float
@@ -40,6 +46,7 @@ class Sizes:
     corner: float = 0
     cell_edges: float = 7.0
     name_edges: float = 3.4
+    note: float = 10.0
 
 
 def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
@@ -48,12 +55,12 @@ def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
     Found by moving millimetres from column to column while the chart gets lower. A word wider than its column counts
     heavily.
     """
-    return _set(drawn, total, sizes)[0]
+    return _set(drawn, total, sizes, language())[0]
 
 
 def table_height(drawn: Grid, total: int, sizes: Sizes) -> tuple[float, float]:
     """The height of a table's texts with the best widths, and how much its words are too wide, in millimetres."""
-    found, table = _set(drawn, total, sizes)
+    found, table = _set(drawn, total, sizes, language())
     rows = [list(zip(row, found, strict=True)) for row in zip(*table.columns, strict=True)]
     height = sum(max(block.height(width) for block, width in row) for row in rows)
     return height, sum(block.excess(width) for row in rows for block, width in row)
@@ -66,18 +73,24 @@ def text_height(label: str, text: str, points: float, width: float) -> float:
 
 
 @lru_cache(maxsize=64)
-def _set(drawn: Grid, total: int, sizes: Sizes) -> tuple[tuple[int, ...], _Table]:
-    """The widths with which a table is lowest, and its texts."""
+def _set(drawn: Grid, total: int, sizes: Sizes, _spoken: str) -> tuple[tuple[int, ...], _Table]:
+    """The widths with which a table is lowest, and its texts. No word is broken while another column has room."""
     table = _Table(drawn, sizes)
-    count = len(drawn.columns) + 1
-    found = tuple(total // count + (index < total % count) for index in range(count))
+    count = len(table.columns)
+    least = table.least()
+    if sum(least) > total:
+        least = [_LEAST] * count
+        found = tuple(total // count + (index < total % count) for index in range(count))
+    else:
+        left = total - sum(least)
+        found = tuple(width + left // count + (index < left % count) for index, width in enumerate(least))
     best = table.height(found)
     while True:
         moves = []
         for giver in range(count):
             for taker in range(count):
                 for step in _STEPS:
-                    if giver != taker and found[giver] - step >= 8:
+                    if giver != taker and found[giver] - step >= least[giver]:
                         moved = list(found)
                         moved[giver] -= step
                         moved[taker] += step
@@ -120,17 +133,20 @@ class _Table:
     """The texts of a chart, wrapped once for every width that is asked for."""
 
     def __init__(self, drawn: Grid, sizes: Sizes) -> None:
+        corner = drawn.row_heading if sizes.corner else ""
         self.columns = [
             [
-                _name((drawn.row_heading if sizes.corner else "",), sizes.corner or sizes.heading, sizes.name_edges),
-                *(_name((*row.names, *filter(None, (row.note,))), sizes.name, sizes.name_edges) for row in drawn.rows),
+                _name((corner,), (), sizes.corner or sizes.heading, sizes.name_edges, sizes.note),
+                *(_name(row.names, row.notes, sizes.name, sizes.name_edges, sizes.note) for row in drawn.rows),
             ],
             *(
                 [
                     _name(
-                        (", ".join(names), *filter(None, drawn.notes[index : index + 1])),
+                        (", ".join(names),),
+                        drawn.notes[index] if drawn.notes else (),
                         sizes.heading,
                         sizes.cell_edges,
+                        sizes.note,
                     ),
                     *(_cell(row.cells[index].steps, sizes) for row in drawn.rows),
                 ]
@@ -139,11 +155,19 @@ class _Table:
         ]
         self.heights: list[dict[int, list[float]]] = [{} for _ in self.columns]
 
+    def least(self) -> list[int]:
+        """The widths with which no word is broken, in whole millimetres."""
+        return [max(_LEAST, ceil(max(block.least() for block in column))) for column in self.columns]
+
     def height(self, found: tuple[int, ...]) -> float:
-        """The height of the chart in millimetres, a little more for what nearly wraps, much more for a broken word."""
+        """The height of the chart in millimetres, a little more for what nearly wraps, much more for a broken word.
+
+        A heading of many lines cannot be read at a glance: it counts for more than it is high.
+        """
         cells = [self._column(index, width) for index, width in enumerate(found)]
         rows: float = sum(max(row) for row in zip(*cells, strict=True))
-        return rows + 1e-3 * sum(sum(column) for column in cells)
+        heads = (column[0].lines(width) for column, width in zip(self.columns[1:], found[1:], strict=True))
+        return rows + 1e-2 * sum(sum(column) for column in cells) + _TALL * sum(max(0, n - _MOST_LINES) for n in heads)
 
     def _column(self, index: int, width: int) -> list[float]:
         known = self.heights[index]
@@ -152,13 +176,27 @@ class _Table:
         return known[width]
 
 
+@dataclass(frozen=True)
+class _Chunk:
+    """What may not be broken, in millimetres: its width, the space after it, the hyphen it takes at a line's end."""
+
+    wide: float
+    space: float
+    hyphen: float = 0.0
+
+
 class _Block:
-    """Paragraphs that are wrapped together; each a list of texts, bold or not."""
+    """Paragraphs that are wrapped together; each a list of texts, bold or not. `notes` stand small beneath them."""
 
     def __init__(
-        self, paragraphs: Sequence[Sequence[tuple[str, bool]]], points: float, edges: float, indent: float = 0
+        self,
+        paragraphs: Sequence[Sequence[tuple[str, bool]]],
+        points: float,
+        edges: float,
+        indent: float = 0,
+        notes: _Block | None = None,
     ) -> None:
-        self.points, self.edges = points, edges + indent * points * _POINT
+        self.points, self.edges, self.notes = points, edges + indent * points * _POINT, notes
         self.chunks = [
             [chunk for text, bold in paragraph for chunk in _chunks(text, bold, points)] for paragraph in paragraphs
         ]
@@ -166,30 +204,38 @@ class _Block:
     def height(self, width: float) -> float:
         """In millimetres."""
         gaps = 0.28 * (len(self.chunks) - 1)
-        return (1.18 * self.lines(width) + gaps) * self.points * _POINT
+        notes = self.notes.height(width) if self.notes else 0.0
+        return (1.18 * self.lines(width) + gaps) * self.points * _POINT + notes
+
+    def least(self) -> float:
+        """The width with which no word is too wide."""
+        words = max((chunk.wide + chunk.hyphen for chunks in self.chunks for chunk in chunks), default=0.0)
+        return max(words + self.edges, self.notes.least() if self.notes else 0.0)
 
     def excess(self, width: float) -> float:
         """By how many millimetres words are too wide, together."""
         free = width - self.edges
-        return sum(max(0.0, wide - free) for chunks in self.chunks for wide, _ in chunks)
+        over = sum(max(0.0, chunk.wide + chunk.hyphen - free) for chunks in self.chunks for chunk in chunks)
+        return over + (self.notes.excess(width) if self.notes else 0.0)
 
     def lines(self, width: float) -> int:
-        """How many lines the paragraphs take."""
+        """How many lines the paragraphs take, without the notes."""
         free = width - self.edges
         lines = 0
         for chunks in self.chunks:
             lines += 1
             used = 0.0
-            for wide, space in chunks:
-                if used and used + wide > free:
+            for chunk in chunks:
+                if used and used + chunk.wide + chunk.hyphen > free:
                     lines += 1
                     used = 0.0
-                used += wide + space
+                used += chunk.wide + chunk.space
         return lines
 
 
-def _name(names: Sequence[str], points: float, edges: float) -> _Block:
-    return _Block([[(name, True)] for name in names], points, edges)
+def _name(names: Sequence[str], notes: Sequence[str], points: float, edges: float, note: float) -> _Block:
+    beneath = _Block([[(text, False)] for text in notes], note, edges) if notes else None
+    return _Block([[(name, True)] for name in names], points, edges, notes=beneath)
 
 
 def _cell(steps: Sequence[Step], sizes: Sizes) -> _Block:
@@ -197,13 +243,33 @@ def _cell(steps: Sequence[Step], sizes: Sizes) -> _Block:
     return _Block([[(step.head, True), (step.tail, False)] for step in steps], sizes.cell, sizes.cell_edges, indent)
 
 
-def _chunks(text: str, bold: bool, points: float) -> list[tuple[float, float]]:
-    """What may not be broken, in millimetres, each with the space that follows it."""
+def _chunks(text: str, bold: bool, points: float) -> list[_Chunk]:
+    """The pieces of a text between the places where a line may end."""
     tied = TIED.sub(lambda match: match[0].replace(" ", "\xa0"), text)
-    space = text_width(" ", points, bold)
+    space, hyphen = (text_width(sign, points, bold) for sign in " -")
     found = []
     for word in tied.split(" "):
         parts = re.findall(r"[^-]*-|[^-]+", word)
         for index, part in enumerate(parts):
-            found.append((text_width(part, points, bold), space if index == len(parts) - 1 else 0.0))
+            *first, last = syllables(part)
+            found += [_Chunk(text_width(piece, points, bold), 0.0, hyphen) for piece in first]
+            found.append(_Chunk(text_width(last, points, bold), space if index == len(parts) - 1 else 0.0))
     return found
+
+
+def syllables(word: str) -> list[str]:
+    """The pieces into which the typesetter may hyphenate a word in the language spoken, by the rules of `base.css`."""
+    letters = re.search(r"[^\W\d_]{8,}", word)
+    if letters is None or language().startswith("en"):
+        return [word]
+    ends = [letters.start() + place for place in _hyphenator(language())(letters[0])]
+    return [word[start:end] for start, end in zip([0, *ends], [*ends, len(word)], strict=True)]
+
+
+@lru_cache(maxsize=8)
+def _hyphenator(tag: str) -> Callable[[str], Sequence[int]]:
+    """Where words of a language may be hyphenated; nowhere where there are no patterns for it."""
+    import pyphen
+
+    known = pyphen.language_fallback(tag)
+    return pyphen.Pyphen(lang=known, left=3, right=3).positions if known else lambda _: ()

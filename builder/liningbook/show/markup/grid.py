@@ -9,11 +9,11 @@ from liningbook.show.views.view import Cell, Chart
 
 @dataclass(frozen=True)
 class GridRow:
-    """A row: the names it stands for, and a cell for each column. `note` is said small beneath the names."""
+    """A row: the names it stands for, and a cell for each column. `notes` are said small beneath the names."""
 
     names: tuple[str, ...]
     cells: tuple[Cell, ...]
-    note: str = ""
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -24,8 +24,8 @@ class Grid:
     column_heading: str
     columns: tuple[tuple[str, ...], ...]
     rows: tuple[GridRow, ...]
-    notes: tuple[str, ...] = ()
-    """Said small beneath the names of the columns; as many as columns, or none at all."""
+    notes: tuple[tuple[str, ...], ...] = ()
+    """Said small beneath the names of each column; as many as columns, or none at all."""
 
 
 def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid:
@@ -43,7 +43,8 @@ def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid
             same.append(name)
         else:
             groups.append(([name], cells))
-    notes = chart.band_notes or ("",) * len(chart.bands)
+    sorts = [words for words in (chart.band_readings, chart.band_notes) if words]
+    notes = tuple(tuple(words[b] for words in sorts if words[b]) for b, _ in enumerate(chart.bands))
     if bands_down:
         return Grid(
             chart.band_heading,
@@ -58,7 +59,7 @@ def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid
         chart.band_heading,
         tuple((band,) for band in chart.bands),
         tuple(GridRow(tuple(names), cells) for names, cells in groups),
-        chart.band_notes,
+        notes,
     )
 
 

@@ -45,6 +45,7 @@ class Sheet:
     `band` heads a column of the chart, or a row if the bands stand there. `halves` is in how many columns the lists of
     the back stand.
     `cell_edges` and `name_edges` are the millimetres that a table's cell and name of a row lose to their edges.
+    `note` is what stands small beneath a band.
     `module` is the side of a module of the QR code in millimetres, `correction` its level (ISO/IEC 18004).
     `cut` says that it is cut from a larger sheet: with marks, and with colour up to the edge. `briefs` are the ways to
     shorten the back that are tried.
@@ -60,6 +61,7 @@ class Sheet:
     band: float
     column: float
     corner: float
+    note: float
     module: float
     briefs: tuple[Brief, ...]
     scope_lines: int = 1
@@ -82,6 +84,7 @@ SHEETS: Mapping[str, Sheet] = {
         band=18,
         column=14,
         corner=12,
+        note=11,
         module=0.5,
         cut=False,
         briefs=(Brief.NOTHING, Brief.PROTECTION),
@@ -97,6 +100,7 @@ SHEETS: Mapping[str, Sheet] = {
         band=16,
         column=12,
         corner=11,
+        note=10,
         module=0.45,
         briefs=(Brief.PROTECTION, Brief.DEPARTURES),
     ),
@@ -112,6 +116,7 @@ SHEETS: Mapping[str, Sheet] = {
         band=12,
         column=10,
         corner=9,
+        note=9,
         halves=1,
         cell_edges=5.0,
         name_edges=2.4,
@@ -179,6 +184,7 @@ def page_css(sheet: Sheet, style: CardStyle) -> str:
         "--band": f"{sheet.band:g}pt",
         "--column": f"{sheet.column:g}pt",
         "--corner": f"{sheet.corner:g}pt",
+        "--note": f"{sheet.note:g}pt",
         "--side": f"{height - 2 * SAFE - 0.1:g}mm",
         "--edge": f"{-(SAFE + BLEED):g}mm",
         "--edge-width": f"{width + 2 * BLEED:g}mm",

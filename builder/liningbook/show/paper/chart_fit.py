@@ -6,8 +6,9 @@ alone is what it takes in the protocol.
 
 from __future__ import annotations
 
-from liningbook.show.markup.columns import Sizes, table_height
+from liningbook.show.markup.columns import table_height
 from liningbook.show.markup.grid import grid
+from liningbook.show.paper.heights import protocol_sizes
 from liningbook.show.paper.paper_html import protocol_html
 from liningbook.show.paper.typeset import Typesetter
 from liningbook.show.views.view import ProtocolView
@@ -32,7 +33,7 @@ def chart_size(view: ProtocolView, setter: Typesetter) -> float:
     if needed <= room:
         return SIZES[0]
     drawn = grid(view.chart)
-    texts = {size: table_height(drawn, _WIDTH, Sizes(size, size, 1.2 * size))[0] for size in SIZES}
+    texts = {size: table_height(drawn, _WIDTH, protocol_sizes(size))[0] for size in SIZES}
     rest = needed - texts[SIZES[0]]
     for size in SIZES[1:-1]:
         if texts[size] + rest <= room + _DOUBT:

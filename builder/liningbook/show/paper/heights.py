@@ -53,7 +53,12 @@ def chart_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
     drawn = grid(view.chart, style.bands_down, style.gathered)
     names, heads = (sheet.band, sheet.column) if style.bands_down else (style.front, sheet.band)
     corner = 0 if head_across(view, style, drawn) else sheet.corner
-    return drawn, Sizes(style.front, names, corner and heads, corner, sheet.cell_edges, sheet.name_edges)
+    return drawn, Sizes(style.front, names, corner and heads, corner, sheet.cell_edges, sheet.name_edges, sheet.note)
+
+
+def protocol_sizes(size: float) -> Sizes:
+    """The sizes of type of the protocol's chart, as in `protocol.css`."""
+    return Sizes(size, size, 1.2 * size, note=0.96 * size)
 
 
 def head_across(view: CardView, style: CardStyle, drawn: Grid) -> bool:

@@ -9,13 +9,13 @@ from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import qr_code
 from liningbook.show.figures.protocol_figures import NO_FIGURES, ProtocolFigures
-from liningbook.show.markup.columns import Sizes, column_css
+from liningbook.show.markup.columns import column_css
 from liningbook.show.markup.grid import grid
 from liningbook.show.markup.html import body_for, rendered, tones_of
 from liningbook.show.markup.templates import content_css, css, markup, page_numbers, with_alternative
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
-from liningbook.show.paper.heights import chart_table, departures_table, head_across
+from liningbook.show.paper.heights import chart_table, departures_table, head_across, protocol_sizes
 from liningbook.show.views.view import CardView, CopiesView, ProtocolView
 from liningbook.show.views.view_texts import view_texts
 
@@ -41,7 +41,7 @@ def protocol_html(
         _running_heads(),
         f":root {{ --chart: {chart_size:g}pt; }}",
         "@page chart { size: 210mm 3000mm; }" if measuring else "",
-        column_css(".chart", drawn, 182, Sizes(chart_size, chart_size, 1.2 * chart_size)) if drawn else "",
+        column_css(".chart", drawn, 182, protocol_sizes(chart_size)) if drawn else "",
     )
     return rendered(
         "protocol.html",

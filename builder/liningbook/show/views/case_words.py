@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from liningbook.cases.reading_scale import ReadingScale, printed_scale
+from liningbook.cases.readings import NoReading
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.rule import When
 from liningbook.say.amounts import range_words
 from liningbook.say.cases import Parts, alternatives, if_words, line_words, values_words
 from liningbook.say.locale import either
-from liningbook.say.outputs.charts import factor_as_read
+from liningbook.say.outputs.charts import band_as_read, band_as_true, factor_as_read, with_other_scale
 from liningbook.space.boxes import Box, bits
 
 
@@ -43,8 +44,28 @@ class CaseWords:
             return either([range_words(stretch, unit) for stretch in stretches]) if stretches else ""
         return either([range_words(stretch, unit, factor.limits) for stretch in axis.runs_as_ranges(mask)])
 
-    def parts(self, box: Box) -> Parts | None:
-        """The factors that must be named, in their order; nothing at all if none of the cases is shown."""
+    def other_scale(self, number: int, mask: int) -> str:
+        """Cells of a quantity on the scale on which `axis` does not say them: what is read off, or the true value.
+
+        Nothing where the quantity is not read off, where every value is meant, or where a reading counts as nothing.
+        """
+        axis = self.meaning.space.axes[number]
+        factor = axis.factor
+        if factor.kind != "quantity" or factor.reading is None or factor.unit is None or mask == axis.full:
+            return ""
+        if number == self.read_axis:
+            values = [range_words(stretch, factor.unit, factor.limits) for stretch in axis.runs_as_ranges(mask)]
+            return band_as_true(either(values))
+        try:
+            return band_as_read(factor, printed_scale(axis).ranges(mask))
+        except NoReading:  # the protocol does not say what a reading counts as
+            return ""
+
+    def parts(self, box: Box, both_scales: bool = False) -> Parts | None:
+        """The factors that must be named, in their order; nothing at all if none of the cases is shown.
+
+        With `both_scales` a quantity that is read off is said on either.
+        """
         found = []
         for number, (mask, shown) in enumerate(zip(box, self.shown, strict=True)):
             if not mask & shown:
@@ -55,7 +76,8 @@ class CaseWords:
             words = self.axis(number, mask & shown if is_choice else mask)
             if not words:
                 return None
-            found.append((self.label(number), words))
+            other = self.other_scale(number, mask) if both_scales else ""
+            found.append((self.label(number), with_other_scale(words, other)))
         return found
 
     def when(self, when: When) -> list[Parts]:

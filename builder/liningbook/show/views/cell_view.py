@@ -138,7 +138,8 @@ class CellWords:
         narrowed = tuple(
             shown if mask == own else mask for shown, own, mask in zip(self.cases.shown, box, part, strict=True)
         )
-        return "; ".join(f"{label} {value}" for label, value in self.cases.parts(narrowed) or []) or t.otherwise
+        parts = self.cases.parts(narrowed, both_scales=True) or []
+        return "; ".join(f"{label} {value}" for label, value in parts) or t.otherwise
 
     def outcome(self, decision: Decision, outcome: Outcome, box: Box) -> str:
         """What a decision comes to in those cases of a box in which it is this outcome."""

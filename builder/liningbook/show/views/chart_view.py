@@ -71,7 +71,8 @@ class ChartWords:
             columns,
             tuple(cells),
             self._usual(),
-            tuple(self._note(mask) for mask in drawn) if any(self._note(mask) for mask in drawn) else (),
+            _unless_empty([self._note(mask) for mask in drawn]),
+            _unless_empty([self.words.other_scale(layout.band_axis, mask) for mask in drawn]),
         )
 
     def departures(self) -> tuple[DepartureList, ...]:
@@ -127,7 +128,7 @@ class ChartWords:
     def _heading(self) -> str:
         assert self.layout is not None
         factor = self.meaning.space.axes[self.layout.band_axis].factor
-        if self.card is None or factor.reading is None:
+        if factor.reading is None:
             return factor.label
         return t.true_value(factor=factor.label) if self.words.read_axis is None else as_read(factor)
 
@@ -165,7 +166,7 @@ class ChartWords:
             for number, axis in enumerate(self.meaning.space.axes):
                 if axis.factor.id not in self.card.usual.conditions and not self._matters(number):
                     box[number] = self.layout.shown[number]
-        return tuple(Labelled(label, words) for label, words in self.words.parts(tuple(box)) or [])
+        return tuple(Labelled(label, words) for label, words in self.words.parts(tuple(box), True) or [])
 
     def _matters(self, number: int) -> bool:
         """Whether any advice within what is shown turns on a factor."""
@@ -180,6 +181,10 @@ class ChartWords:
                 if not (Region.any_of(wide) & Region((shown,))).is_within(boxes):
                     return True
         return False
+
+
+def _unless_empty(words: list[str]) -> tuple[str, ...]:
+    return tuple(words) if any(words) else ()
 
 
 def shown_decisions(protocol: Protocol, card: Card | None) -> tuple[str, ...]:

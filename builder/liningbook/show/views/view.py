@@ -106,6 +106,8 @@ class Chart:
     usual: tuple[Labelled, ...]
     band_notes: tuple[str, ...] = ()
     """A few words under the heading of a band (`not 0 mm`), or nothing; as many as bands, or none at all."""
+    band_readings: tuple[str, ...] = ()
+    """The band on the other scale (`Bitewing radiograph: 1.29 mm or less`), where it is read off; as many as bands."""
 
 
 @dataclass(frozen=True)
@@ -241,7 +243,8 @@ class CardView:
 
     identity: Identity
     chart: Chart
-    """Its bands are words on one scale only, which `band_heading` names: true values or what is read off a film."""
+    """Its bands are words on the scale that `band_heading` names, true values or what is read off a film; where a
+    quantity is read off, `band_readings` say them on the other."""
     departures: tuple[DepartureList, ...]
     avoid: tuple[Labelled, ...]
     pairings: tuple[Labelled, ...]
