@@ -76,6 +76,32 @@ def range_words(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
     return between[lower.closed, upper.closed].format(low=low, high=high)
 
 
+def brief_range(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
+    """A range in few words, for where there is little room: `up to 1.29 mm`, `over 1.29 up to 3.43 mm`.
+
+    An end at `limits` (or without a bound) is not said.
+    """
+    lower, upper = stretch.lower, stretch.upper
+    low, high = number_words(lower.value, unit), number_words(upper.value, unit)
+    if lower.value == upper.value:
+        return gettext("exactly {value}").format(value=low)
+    from_start = lower.value == -UNBOUNDED or (limits is not None and lower == limits.lower)
+    to_end = upper.value == UNBOUNDED or (limits is not None and upper == limits.upper)
+    if from_start and to_end:
+        return any_value()
+    if from_start:
+        return (gettext("up to {value}") if upper.closed else gettext("under {value}")).format(value=high)
+    if to_end:
+        return (gettext("from {value}") if lower.closed else gettext("over {value}")).format(value=low)
+    between = {
+        (True, True): gettext("{low} to {high}"),
+        (True, False): gettext("from {low}, under {high}"),
+        (False, True): gettext("over {low} up to {high}"),
+        (False, False): gettext("over {low}, under {high}"),
+    }
+    return between[lower.closed, upper.closed].format(low=decimal_words(decimal_text(lower.value)), high=high)
+
+
 def amount_words(amount: Amount) -> str:
     """A layer's thickness: `under 0.5 mm`, `0.75 to 1 mm`, `2 to 5 µm`."""
     lower, upper, unit = amount.range.lower, amount.range.upper, amount.unit

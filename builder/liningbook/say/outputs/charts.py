@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from liningbook.model.rule import Factor
 from liningbook.notation.interval import Range
 from liningbook.notation.quantity import Unit
-from liningbook.say.amounts import number_words, range_words
+from liningbook.say.amounts import brief_range, number_words, range_words
 from liningbook.say.cases import capital, labelled
 from liningbook.say.catalogue import N_, gettext, ngettext
 from liningbook.say.locale import both, either
@@ -25,13 +25,13 @@ def factor_as_read(label: str) -> str:
     return gettext("{factor} as read").format(factor=label)
 
 
-def band_as_read(factor: Factor, stretches: Sequence[Range]) -> str:
-    """The readings that count as a band, after what they are read on: `Bitewing radiograph: 1.29 mm or less`."""
+def band_as_read(factor: Factor, stretches: Sequence[Range], brief: bool) -> str:
+    """The readings that count as a band: `Bitewing radiograph: up to 1.29 mm`, or, if `brief`, `read: up to 1.29 mm`."""
     assert factor.reading is not None and factor.unit is not None
-    said = either([range_words(stretch, factor.unit) for stretch in stretches]) or gettext("no reading")
-    if factor.reading.method:
+    said = either([brief_range(stretch, factor.unit) for stretch in stretches]) if stretches else gettext("no reading")
+    if factor.reading.method and not brief:
         return labelled(capital(factor.reading.method), said)
-    return gettext("as read: {range}").format(range=said)
+    return gettext("read: {range}").format(range=said)
 
 
 def band_as_true(words: str) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil
+from operator import ge
 
 from liningbook.say.catalogue import language
 from liningbook.show.assets.font_widths import measure
@@ -36,8 +37,8 @@ _MOST_LINES, _TALL = 3, 6.0
 class Sizes:
     """Type sizes in points of cells, of the names of rows and of columns, and of the heading over the names of rows.
 
-    The last is 0 where that heading is short or may be broken. `note` is the size of what stands small beneath names.
-    `cell_edges` and `name_edges` are the millimetres at both edges of a cell and of a name, with the lines between them.
+    The last is 0 where that heading is short or may be broken. `note` is that of what stands small beneath names.
+    `cell_edges` and `name_edges` are the millimetres at both edges of a cell and of a name, with the lines between.
     """
 
     cell: float
@@ -78,17 +79,25 @@ def _set(drawn: Grid, total: int, sizes: Sizes, _spoken: str) -> tuple[tuple[int
     table = _Table(drawn, sizes)
     count = len(table.columns)
     least = table.least()
+    even = [total // count + (index < total % count) for index in range(count)]
     if sum(least) > total:
-        least = [_LEAST] * count
-        found = tuple(total // count + (index < total % count) for index in range(count))
-    else:
-        left = total - sum(least)
-        found = tuple(width + left // count + (index < left % count) for index, width in enumerate(least))
+        return _lowest(table, tuple(even), [_LEAST] * count)[1], table
+    left = total - sum(least)
+    spread = [width + left // count + (index < left % count) for index, width in enumerate(least)]
+    widest = [width + (left if width == max(least) else 0) for width in least]
+    starts = [start for start in (even, spread, widest) if sum(start) == total]
+    starts = [start for start in starts if all(map(ge, start, least))]
+    return min(_lowest(table, tuple(start), least) for start in starts)[1], table
+
+
+def _lowest(table: _Table, found: tuple[int, ...], least: Sequence[int]) -> tuple[float, tuple[int, ...]]:
+    """The height that is reached by moving millimetres from column to column, and the widths."""
     best = table.height(found)
+    columns = range(len(found))
     while True:
         moves = []
-        for giver in range(count):
-            for taker in range(count):
+        for giver in columns:
+            for taker in columns:
                 for step in _STEPS:
                     if giver != taker and found[giver] - step >= least[giver]:
                         moved = list(found)
@@ -96,7 +105,7 @@ def _set(drawn: Grid, total: int, sizes: Sizes, _spoken: str) -> tuple[tuple[int
                         moved[taker] += step
                         moves.append((table.height(tuple(moved)), tuple(moved)))
         if not moves or min(moves)[0] >= best:
-            return found, table
+            return best, found
         best, found = min(moves)
 
 
@@ -167,7 +176,7 @@ class _Table:
         cells = [self._column(index, width) for index, width in enumerate(found)]
         rows: float = sum(max(row) for row in zip(*cells, strict=True))
         heads = (column[0].lines(width) for column, width in zip(self.columns[1:], found[1:], strict=True))
-        return rows + 1e-2 * sum(sum(column) for column in cells) + _TALL * sum(max(0, n - _MOST_LINES) for n in heads)
+        return rows + 1e-3 * sum(sum(column) for column in cells) + _TALL * sum(max(0, n - _MOST_LINES) for n in heads)
 
     def _column(self, index: int, width: int) -> list[float]:
         known = self.heights[index]

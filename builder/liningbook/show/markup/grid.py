@@ -28,8 +28,8 @@ class Grid:
     """Said small beneath the names of each column; as many as columns, or none at all."""
 
 
-def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid:
-    """The chart with the choices in its rows, or with the bands in its rows.
+def grid(chart: Chart, bands_down: bool = False, gathered: bool = False, brief: bool = False) -> Grid:
+    """The chart with the choices in its rows, or with the bands in its rows; these in few words if `brief`.
 
     Neighbouring choices with the same advice throughout share one row (or column); if `gathered`, all such choices do,
     at the place of the first.
@@ -43,21 +43,21 @@ def grid(chart: Chart, bands_down: bool = False, gathered: bool = False) -> Grid
             same.append(name)
         else:
             groups.append(([name], cells))
-    sorts = [words for words in (chart.band_readings, chart.band_notes) if words]
+    bands = brief and chart.brief_bands or chart.bands
+    readings = brief and chart.brief_readings or chart.band_readings
+    sorts = [words for words in (readings, chart.band_notes) if words]
     notes = tuple(tuple(words[b] for words in sorts if words[b]) for b, _ in enumerate(chart.bands))
     if bands_down:
         return Grid(
             chart.band_heading,
             chart.column_heading,
             tuple(tuple(names) for names, _ in groups),
-            tuple(
-                GridRow((band,), tuple(cells[b] for _, cells in groups), notes[b]) for b, band in enumerate(chart.bands)
-            ),
+            tuple(GridRow((band,), tuple(cells[b] for _, cells in groups), notes[b]) for b, band in enumerate(bands)),
         )
     return Grid(
         chart.column_heading,
         chart.band_heading,
-        tuple((band,) for band in chart.bands),
+        tuple((band,) for band in bands),
         tuple(GridRow(tuple(names), cells) for names, cells in groups),
         notes,
     )

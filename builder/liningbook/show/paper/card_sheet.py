@@ -42,7 +42,8 @@ class Sheet:
 
     `front`, `back` and `scope` are the sizes that are tried for the two sides and for the scope, which takes one line,
     or up to `scope_lines` where one is not enough.
-    `band` heads a column of the chart, or a row if the bands stand there. `halves` is in how many columns the lists of
+    `band` heads a column of the chart, or a row if the bands stand there, `least_band` where there is no room for it.
+    `halves` is in how many columns the lists of
     the back stand.
     `cell_edges` and `name_edges` are the millimetres that a table's cell and name of a row lose to their edges.
     `note` is what stands small beneath a band.
@@ -59,6 +60,7 @@ class Sheet:
     good: float
     scope: tuple[float, ...]
     band: float
+    least_band: float
     column: float
     corner: float
     note: float
@@ -82,6 +84,7 @@ SHEETS: Mapping[str, Sheet] = {
         good=13.0,
         scope=(10.0, 10.5, 11.0, 11.5, 12.0),
         band=18,
+        least_band=14,
         column=14,
         corner=12,
         note=11,
@@ -98,6 +101,7 @@ SHEETS: Mapping[str, Sheet] = {
         good=12.0,
         scope=(8.5, 9.0, 9.5, 10.0, 10.5),
         band=16,
+        least_band=12,
         column=12,
         corner=11,
         note=10,
@@ -114,6 +118,7 @@ SHEETS: Mapping[str, Sheet] = {
         scope=(8.0, 8.5, 9.0),
         scope_lines=2,
         band=12,
+        least_band=10,
         column=10,
         corner=9,
         note=9,
@@ -134,7 +139,7 @@ class CardStyle:
     `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `front_breaks` and
     `back_breaks` let a word that is wider than its column be broken. `split` is how many entries of the back's lists
     stand in the left column; `brief` is how much of the back is left to the printed protocol, see `Brief`.
-    `code_front` puts the QR code into the foot of the front. `measuring` names a side (`front`, `back`) to set alone
+    `small_bands` sets the bands in few words and in the least size. `code_front` puts the QR code into the foot of the front. `measuring` names a side (`front`, `back`) to set alone
     on a page so long that nothing is broken, with all lists in the left column.
     """
 
@@ -152,6 +157,7 @@ class CardStyle:
     split: int = 0
     brief: Brief = Brief.NOTHING
     code_front: bool = False
+    small_bands: bool = False
     measuring: str = ""
 
 
@@ -163,6 +169,11 @@ def ways(sheet: Sheet, chart: Chart) -> tuple[CardStyle, ...]:
     if len(chart.columns) == 1:
         return down, flat_down, flat
     return upright, replace(upright, gathered=True), down, flat, flat_down
+
+
+def band_size(sheet: Sheet, style: CardStyle) -> float:
+    """The size of the type of the bands, in points."""
+    return sheet.least_band if style.small_bands else sheet.band
 
 
 def paper(sheet: Sheet, style: CardStyle) -> tuple[int, int]:
@@ -181,7 +192,7 @@ def page_css(sheet: Sheet, style: CardStyle) -> str:
         "--scope": f"{style.scope:g}pt",
         "--stretch": f"{style.stretch:.3f}mm",
         "--back-stretch": f"{style.back_stretch:.3f}mm",
-        "--band": f"{sheet.band:g}pt",
+        "--band": f"{band_size(sheet, style):g}pt",
         "--column": f"{sheet.column:g}pt",
         "--corner": f"{sheet.corner:g}pt",
         "--note": f"{sheet.note:g}pt",

@@ -98,7 +98,8 @@ def _fit_front(view: CardView, setter: Typesetter, crop_marks: bool) -> _Fitted:
     large = [replace(way, front=size) for way in found for size in sizes if size >= sheet.good]
     small = [replace(way, front=size) for size in sizes if size < sheet.good for way in found]
     search = _Search(view, setter, "front")
-    return search.first([*large, *small]) or search.least([replace(way, front=sizes[-1]) for way in found])
+    least = [replace(style, small_bands=True) for style in small]
+    return search.first([*large, *small, *least]) or search.least(least[-len(found) :])
 
 
 def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> _Fitted | None:

@@ -50,8 +50,9 @@ _EDGES: Mapping[str, _Edges] = {
 def chart_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
     """The chart as it is drawn, and the sizes of its type. On A6 an only column goes without its heading."""
     sheet = SHEETS[view.size]
-    drawn = grid(view.chart, style.bands_down, style.gathered)
-    names, heads = (sheet.band, sheet.column) if style.bands_down else (style.front, sheet.band)
+    drawn = grid(view.chart, style.bands_down, style.gathered, style.small_bands)
+    band = card_sheet.band_size(sheet, style)
+    names, heads = (band, sheet.column) if style.bands_down else (style.front, band)
     corner = 0 if head_across(view, style, drawn) else sheet.corner
     return drawn, Sizes(style.front, names, corner and heads, corner, sheet.cell_edges, sheet.name_edges, sheet.note)
 

@@ -6,7 +6,7 @@ from liningbook.cases.reading_scale import ReadingScale, printed_scale
 from liningbook.cases.readings import NoReading
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.rule import When
-from liningbook.say.amounts import range_words
+from liningbook.say.amounts import brief_range, range_words
 from liningbook.say.cases import Parts, alternatives, if_words, line_words, values_words
 from liningbook.say.locale import either
 from liningbook.say.outputs.charts import band_as_read, band_as_true, factor_as_read, with_other_scale
@@ -32,32 +32,33 @@ class CaseWords:
         label = self.meaning.space.axes[number].factor.label
         return factor_as_read(label) if number == self.read_axis else label
 
-    def axis(self, number: int, mask: int) -> str:
-        """Cells of one factor in words; nothing if no reading counts as one of them."""
+    def axis(self, number: int, mask: int, brief: bool = False) -> str:
+        """Cells of one factor in words; nothing if no reading counts as one of them. `brief`: in few words."""
         axis = self.meaning.space.axes[number]
         factor = axis.factor
         if factor.kind != "quantity" or factor.unit is None:
             return values_words(factor, [axis.values[cell] for cell in bits(mask)])
         unit = factor.unit
+        say = brief_range if brief else range_words
         if number == self.read_axis and self.scale is not None:
             stretches = self.scale.ranges(mask)
-            return either([range_words(stretch, unit) for stretch in stretches]) if stretches else ""
-        return either([range_words(stretch, unit, factor.limits) for stretch in axis.runs_as_ranges(mask)])
+            return either([say(stretch, unit) for stretch in stretches]) if stretches else ""
+        return either([say(stretch, unit, factor.limits) for stretch in axis.runs_as_ranges(mask)])
 
-    def other_scale(self, number: int, mask: int) -> str:
+    def other_scale(self, number: int, mask: int, brief: bool = False) -> str:
         """Cells of a quantity on the scale on which `axis` does not say them: what is read off, or the true value.
 
-        Nothing where the quantity is not read off, where every value is meant, or where a reading counts as nothing.
+        `brief` leaves out on what it is read. Nothing where the quantity is not read off, where every value is meant, or where a reading counts as nothing.
         """
         axis = self.meaning.space.axes[number]
         factor = axis.factor
         if factor.kind != "quantity" or factor.reading is None or factor.unit is None or mask == axis.full:
             return ""
         if number == self.read_axis:
-            values = [range_words(stretch, factor.unit, factor.limits) for stretch in axis.runs_as_ranges(mask)]
+            values = [brief_range(stretch, factor.unit, factor.limits) for stretch in axis.runs_as_ranges(mask)]
             return band_as_true(either(values))
         try:
-            return band_as_read(factor, printed_scale(axis).ranges(mask))
+            return band_as_read(factor, printed_scale(axis).ranges(mask), brief)
         except NoReading:  # the protocol does not say what a reading counts as
             return ""
 

@@ -64,6 +64,7 @@ class ChartWords:
         cells = [self._row(mask, columns) for mask in drawn]
         if self.card is not None:
             drawn, cells = self._joined(drawn, cells, columns)
+        axis = layout.band_axis
         return Chart(
             self._heading(),
             column_axis.factor.label,
@@ -72,7 +73,9 @@ class ChartWords:
             tuple(cells),
             self._usual(),
             _unless_empty([self._note(mask) for mask in drawn]),
-            _unless_empty([self.words.other_scale(layout.band_axis, mask) for mask in drawn]),
+            _unless_empty([self.words.other_scale(axis, mask) for mask in drawn]),
+            tuple(self.band_words(mask, brief=True) for mask in drawn),
+            _unless_empty([self.words.other_scale(axis, mask, brief=place > 0) for place, mask in enumerate(drawn)]),
         )
 
     def departures(self) -> tuple[DepartureList, ...]:
@@ -97,13 +100,13 @@ class ChartWords:
         said = self.cells.outcome(decision, line.outcome, line.box)
         return Departure(when, said, self.cells.tone(decision, line.outcome))
 
-    def band_words(self, mask: int) -> str:
-        """A band in words; nothing if no reading counts as one of its values."""
+    def band_words(self, mask: int, brief: bool = False) -> str:
+        """A band in words, few if `brief`; nothing if no reading counts as one of its values."""
         assert self.layout is not None
         number = self.layout.band_axis
         if mask == self.meaning.space.axes[number].full:
             return any_value()
-        return self.words.axis(number, mask | self._limits_beside(mask))
+        return self.words.axis(number, mask | self._limits_beside(mask), brief)
 
     def _limits_beside(self, mask: int) -> int:
         """A limit of the bands' quantity that no band covers, if only that lies beyond a band of a card."""

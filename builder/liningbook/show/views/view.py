@@ -108,6 +108,9 @@ class Chart:
     """A few words under the heading of a band (`not 0 mm`), or nothing; as many as bands, or none at all."""
     band_readings: tuple[str, ...] = ()
     """The band on the other scale (`Bitewing radiograph: 1.29 mm or less`), where it is read off; as many as bands."""
+    brief_bands: tuple[str, ...] = ()
+    brief_readings: tuple[str, ...] = ()
+    """Both in few words, for where there is no room: `over 0.5 up to 2 mm`, `read: over 1.29 up to 3.43 mm`."""
 
 
 @dataclass(frozen=True)
