@@ -26,7 +26,7 @@ def factor_as_read(label: str) -> str:
 
 
 def band_as_read(factor: Factor, stretches: Sequence[Range], brief: bool) -> str:
-    """The readings that count as a band: `Bitewing radiograph: up to 1.29 mm`, or, if `brief`, `read: up to 1.29 mm`."""
+    """The readings that count as a band: `Bitewing radiograph: up to 1.29 mm`; if `brief`, `read: up to 1.29 mm`."""
     assert factor.reading is not None and factor.unit is not None
     said = either([brief_range(stretch, factor.unit) for stretch in stretches]) if stretches else gettext("no reading")
     if factor.reading.method and not brief:

@@ -24,9 +24,11 @@ BANDS = 1000
 AXIS = 140
 
 
-def draw_narrow(data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[int, int]]) -> str:
-    """The chart with the bands down, one panel under the other."""
-    rows = rows_of(data, marked)
+def draw_narrow(
+    data: BandChart, uid: str, guard: bool, marked: frozenset[tuple[int, int]], rows: list[Row] | None = None
+) -> str:
+    """The chart with the bands down, one panel under the other; only `rows` of it (or parts of these) if given."""
+    rows = rows_of(data, marked) if rows is None else rows
     parts = [patterns(rows, uid)]
     y = 50
     heading = wrap(t.panels_heading(choice=data.choice, quantity=data.quantity), True, WIDTH - 2 * EDGE)
@@ -75,7 +77,7 @@ def _shaded(data: BandChart, row: Row, region: Patch, uid: str, y: int, height: 
     """The guard bands beyond the thresholds of a row, as far as they lie in one of its regions."""
     low, high = data.bands[region.first].lower.value, data.bands[region.last].upper.value
     found = []
-    for stretch in guards(data, [other.first for other in row.regions[1:]]):
+    for stretch in guards(data, [other.first for other in row.regions if other.first]):
         start, end = max(stretch.lower.value, low), min(stretch.upper.value, high)
         if start < end:
             top, foot = (half_up((value - low) * height / (high - low)) for value in (start, end))

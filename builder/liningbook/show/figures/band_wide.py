@@ -30,6 +30,7 @@ from liningbook.show.figures.drawing import (
     lines_of_text,
     stroke,
     tenths,
+    width_of,
     wrap,
 )
 
@@ -70,6 +71,9 @@ def is_crowded(data: BandChart, marked: frozenset[tuple[int, int]]) -> bool:
     """Whether a word would have to be broken in this form."""
     rows = rows_of(data, marked)
     widths = _widths(data, rows)
+    names = [data.choice, *(name for row in rows for name in row.names)]
+    if any(width_of(word, True) > NAMES - 2 * PAD for name in names for word in name.split()):
+        return True
     return any(broken_words(r, sum(widths[r.first : r.last + 1])) for row in rows for r in row.regions)
 
 

@@ -25,7 +25,7 @@ from liningbook.show.assets.fonts import web_font_css
 from liningbook.show.figures.band_chart import MOST_ACROSS, draw
 from liningbook.show.figures.band_data import BandChart, band_chart_of, band_words, complete
 from liningbook.show.figures.band_wide import is_crowded
-from liningbook.show.figures.drawing import FAMILY, INK, line_of_text, tenths, wrap
+from liningbook.show.figures.drawing import FAMILY, INK, line_of_text, size_of, tenths, wrap
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Labelled
 from liningbook.space.boxes import meets
@@ -260,13 +260,6 @@ def changes_chart(comparison: Comparison) -> str | None:
 
 def _usual(pair: ChartPair) -> list[str]:
     return [usual_words((fact.label, fact.text) for fact in pair.usual)] if pair.usual else []
-
-
-def size_of(drawing: str) -> tuple[int, int]:
-    """Width and height of a drawing in tenths."""
-    found = re.search(r'viewBox="0 0 (\d+)(?:\.(\d))? (\d+)(?:\.(\d))?"', drawing)
-    assert found is not None
-    return int(found[1]) * 10 + int(found[2] or 0), int(found[3]) * 10 + int(found[4] or 0)
 
 
 def _without_size(drawing: str) -> str:

@@ -138,3 +138,10 @@ def frame(
         f'<desc id="{kind}-desc-{uid}">{_escape(description)}</desc>'
         f'<path class="fig-paper" d="M0 0H{wide}V{high}H0Z" fill="{PAPER}"/>{inside}</svg>\n'
     )
+
+
+def size_of(drawing: str) -> tuple[int, int]:
+    """Width and height of a drawing in tenths."""
+    found = re.search(r'viewBox="0 0 (\d+)(?:\.(\d))? (\d+)(?:\.(\d))?"', drawing)
+    assert found is not None
+    return int(found[1]) * 10 + int(found[2] or 0), int(found[3]) * 10 + int(found[4] or 0)

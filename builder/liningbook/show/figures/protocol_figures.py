@@ -8,11 +8,16 @@ from liningbook.cases.question import answer, put
 from liningbook.meaning.chart import cell_box
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.cases import labelled
-from liningbook.show.figures.band_chart import draw
+from liningbook.show.figures.band_chart import draw_on_pages
 from liningbook.show.figures.band_data import band_chart_of
 from liningbook.show.figures.script import Drawer
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Chart, Step
+
+TALLEST_WIDE = 230 * 7200 // 182
+TALLEST_NARROW = 226 * 3200 // 88
+"""Tenths of units that a drawing of the band chart may be high: it is 182 mm wide on its page, or 88 where two share
+a line, as in `protocol.css`, under a heading."""
 
 
 @dataclass(frozen=True)
@@ -25,9 +30,9 @@ class Picture:
 
 @dataclass(frozen=True)
 class ProtocolFigures:
-    """The band chart and the cross-sections. An empty text or list: it is left out, and so is its heading."""
+    """The drawings of the band chart and the cross-sections. Where there is none its heading is left out too."""
 
-    band_chart: str = ""
+    band_charts: tuple[str, ...] = ()
     sections: tuple[Picture, ...] = ()
 
 
@@ -40,7 +45,7 @@ def protocol_figures(meaning: Meaning, words: ChartWords | None = None) -> Proto
     data = band_chart_of(meaning, words)
     if data is None:
         return NO_FIGURES
-    return ProtocolFigures(draw(data, "print", guard=True), _sections(meaning, words))
+    return ProtocolFigures(draw_on_pages(data, "print", TALLEST_WIDE, TALLEST_NARROW), _sections(meaning, words))
 
 
 def _sections(meaning: Meaning, words: ChartWords) -> tuple[Picture, ...]:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil
+from math import ceil, hypot
 from operator import ge
 
 from liningbook.say.catalogue import language
@@ -27,8 +27,11 @@ _NUMBER = 1.62
 _STEPS = (1, 2, 4, 8, 16)
 _TOO_WIDE = 50
 """Millimetres of height that a millimetre counts by which a word is too wide."""
+_UNLIKE = 0.2
+"""What the heights of a row's cells, as the root of their squares, count beside the highest."""
 _LEAST = 8
 """Millimetres that no column is narrower than."""
+_ROUNDED = 0.01
 _MOST_LINES, _TALL = 3, 6.0
 """Lines that a heading may take, and what each further one counts, in millimetres of height."""
 
@@ -65,6 +68,14 @@ def table_height(drawn: Grid, total: int, sizes: Sizes) -> tuple[float, float]:
     rows = [list(zip(row, found, strict=True)) for row in zip(*table.columns, strict=True)]
     height = sum(max(block.height(width) for block, width in row) for row in rows)
     return height, sum(block.excess(width) for row in rows for block, width in row)
+
+
+def is_crowded(drawn: Grid, total: int, sizes: Sizes) -> bool:
+    """Whether with the best widths a word is too wide, or the name of a column takes too many lines."""
+    found, table = _set(drawn, total, sizes, language())
+    columns = list(zip(table.columns, found, strict=True))
+    wide = any(block.excess(width) > _ROUNDED for column, width in columns for block in column)
+    return wide or any(column[0].lines(width) > _MOST_LINES + 1 for column, width in columns[1:])
 
 
 def text_height(label: str, text: str, points: float, width: float) -> float:
@@ -171,12 +182,13 @@ class _Table:
     def height(self, found: tuple[int, ...]) -> float:
         """The height of the chart in millimetres, a little more for what nearly wraps, much more for a broken word.
 
-        A heading of many lines cannot be read at a glance: it counts for more than it is high.
+        Of two as high that one counts as less in which the cells of a row are more alike. A heading of many lines
+        cannot be read at a glance: it counts for more than it is high.
         """
         cells = [self._column(index, width) for index, width in enumerate(found)]
-        rows: float = sum(max(row) for row in zip(*cells, strict=True))
+        rows: float = sum(max(row) + _UNLIKE * hypot(*row) for row in zip(*cells, strict=True))
         heads = (column[0].lines(width) for column, width in zip(self.columns[1:], found[1:], strict=True))
-        return rows + 1e-3 * sum(sum(column) for column in cells) + _TALL * sum(max(0, n - _MOST_LINES) for n in heads)
+        return rows + _TALL * sum(max(0, n - _MOST_LINES) for n in heads)
 
     def _column(self, index: int, width: int) -> list[float]:
         known = self.heights[index]

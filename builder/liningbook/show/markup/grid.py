@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from liningbook.show.views.view import Cell, Chart
 
@@ -43,8 +44,8 @@ def grid(chart: Chart, bands_down: bool = False, gathered: bool = False, brief: 
             same.append(name)
         else:
             groups.append(([name], cells))
-    bands = brief and chart.brief_bands or chart.bands
-    readings = brief and chart.brief_readings or chart.band_readings
+    bands = (brief and chart.brief_bands) or chart.bands
+    readings = (brief and chart.brief_readings) or chart.band_readings
     sorts = [words for words in (readings, chart.band_notes) if words]
     notes = tuple(tuple(words[b] for words in sorts if words[b]) for b, _ in enumerate(chart.bands))
     if bands_down:
@@ -60,6 +61,21 @@ def grid(chart: Chart, bands_down: bool = False, gathered: bool = False, brief: 
         tuple((band,) for band in bands),
         tuple(GridRow(tuple(names), cells) for names, cells in groups),
         notes,
+    )
+
+
+def parted(drawn: Grid, parts: int) -> tuple[Grid, ...]:
+    """A chart as several, each with all rows and about as many of the columns."""
+    cuts = [len(drawn.columns) * part // parts for part in range(parts + 1)]
+    return tuple(
+        Grid(
+            drawn.row_heading,
+            drawn.column_heading,
+            drawn.columns[start:end],
+            tuple(replace(row, cells=row.cells[start:end]) for row in drawn.rows),
+            drawn.notes[start:end],
+        )
+        for start, end in pairwise(cuts)
     )
 
 

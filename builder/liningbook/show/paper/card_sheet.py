@@ -139,7 +139,8 @@ class CardStyle:
     `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `front_breaks` and
     `back_breaks` let a word that is wider than its column be broken. `split` is how many entries of the back's lists
     stand in the left column; `brief` is how much of the back is left to the printed protocol, see `Brief`.
-    `small_bands` sets the bands in few words and in the least size. `code_front` puts the QR code into the foot of the front. `measuring` names a side (`front`, `back`) to set alone
+    `small_bands` sets the bands in few words and in the least size. `code_front` puts the QR code into the foot of the
+    front. `measuring` names a side (`front`, `back`) to set alone
     on a page so long that nothing is broken, with all lists in the left column.
     """
 

@@ -18,7 +18,8 @@ from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.changes.changes_page import changes_page
-from liningbook.show.figures.changes_chart import ChartPair, chart_pair, size_of
+from liningbook.show.figures.changes_chart import ChartPair, chart_pair
+from liningbook.show.figures.drawing import size_of
 from liningbook.show.figures.tones import tone_css
 from liningbook.show.markup.templates import css, filled, markup, page_numbers, with_alternative
 from liningbook.show.views.changed import ChangesPage

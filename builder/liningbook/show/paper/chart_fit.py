@@ -1,4 +1,4 @@
-"""The size of type at which the protocol's decision chart takes one page.
+"""The size of type at which the protocol's decision chart takes one page, and its parts where it takes more.
 
 Only the chart is laid out to find it, never the whole protocol: the chart begins a page of its own, so what it takes
 alone is what it takes in the protocol.
@@ -6,8 +6,10 @@ alone is what it takes in the protocol.
 
 from __future__ import annotations
 
-from liningbook.show.markup.columns import table_height
-from liningbook.show.markup.grid import grid
+from math import inf
+
+from liningbook.show.markup.columns import Sizes, is_crowded, table_height
+from liningbook.show.markup.grid import Grid, grid, parted
 from liningbook.show.paper.heights import protocol_sizes
 from liningbook.show.paper.paper_html import protocol_html
 from liningbook.show.paper.typeset import Typesetter
@@ -29,22 +31,46 @@ def chart_size(view: ProtocolView, setter: Typesetter) -> float:
     """The largest of `SIZES` with which the chart takes one page; the smallest where none does."""
     if view.chart is None:
         return SIZES[0]
-    needed, room = _measured(view, setter, SIZES[0])
-    if needed <= room:
-        return SIZES[0]
     drawn = grid(view.chart)
+    if is_crowded(drawn, _WIDTH, protocol_sizes(SIZES[-1])):
+        return SIZES[-1]
+    needed, room = _measured(view, setter, SIZES[0])
+    if needed <= room and not is_crowded(drawn, _WIDTH, protocol_sizes(SIZES[0])):
+        return SIZES[0]
     texts = {size: table_height(drawn, _WIDTH, protocol_sizes(size))[0] for size in SIZES}
     rest = needed - texts[SIZES[0]]
     for size in SIZES[1:-1]:
-        if texts[size] + rest <= room + _DOUBT:
+        if texts[size] + rest <= room + _DOUBT and not is_crowded(drawn, _WIDTH, protocol_sizes(size)):
             needed, room = _measured(view, setter, size)
             if needed <= room:
                 return size
     return SIZES[-1]
 
 
+def chart_parts(view: ProtocolView, size: float) -> tuple[Grid, ...]:
+    """The chart as one table, its bands across or else down, or as the fewest tables in which no word is broken."""
+    if view.chart is None:
+        return ()
+    sizes = protocol_sizes(size)
+    ways = [grid(view.chart), grid(view.chart, bands_down=True)]
+    whole = next((drawn for drawn in ways if not is_crowded(drawn, _WIDTH, sizes)), None)
+    return (whole,) if whole else min((_in_parts(drawn, sizes) for drawn in ways), key=len)
+
+
+def _in_parts(drawn: Grid, sizes: Sizes) -> tuple[Grid, ...]:
+    """A table in as few tables of some of its columns each as are not crowded; a column each if none are."""
+    count = len(drawn.columns)
+    for parts in range(2, count):
+        found = parted(drawn, parts)
+        if not any(is_crowded(part, _WIDTH, sizes) for part in found):
+            return found
+    return parted(drawn, count)
+
+
 def _measured(view: ProtocolView, setter: Typesetter, size: float) -> tuple[float, float]:
     """The height of the chart with its legend on a page that does not end, and the height there is, in millimetres."""
-    (page,) = setter.lay_out(protocol_html(view, size, measuring=True)).pages
+    page, *others = setter.lay_out(protocol_html(view, size, measuring=True)).pages
+    if others:
+        return inf, 0
     top, bottom = page.anchors["chart"][1], page.anchors["chart-end"][1]
     return (bottom - top) / _MM, _FOOT - top / _MM

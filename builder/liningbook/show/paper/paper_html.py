@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
@@ -10,7 +11,7 @@ from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import qr_code
 from liningbook.show.figures.protocol_figures import NO_FIGURES, ProtocolFigures
 from liningbook.show.markup.columns import column_css
-from liningbook.show.markup.grid import grid
+from liningbook.show.markup.grid import Grid, grid
 from liningbook.show.markup.html import body_for, rendered, tones_of
 from liningbook.show.markup.templates import content_css, css, markup, page_numbers, with_alternative
 from liningbook.show.paper import back, card_sheet
@@ -21,14 +22,19 @@ from liningbook.show.views.view_texts import view_texts
 
 
 def protocol_html(
-    view: ProtocolView, chart_size: float = 10.5, measuring: bool = False, drawings: ProtocolFigures = NO_FIGURES
+    view: ProtocolView,
+    chart_size: float = 10.5,
+    measuring: bool = False,
+    drawings: ProtocolFigures = NO_FIGURES,
+    parts: Sequence[Grid] = (),
 ) -> str:
-    """The printed protocol. `chart_size` is the type size of the decision chart in points.
+    """The printed protocol. `chart_size` is the type size of the decision chart in points, `parts` its tables.
 
     `measuring` sets the chart alone on a page so long that nothing is broken.
     """
     fonts.require_glyphs(view_texts(view))
-    drawn = grid(view.chart) if view.chart else None
+    parts = parts or ((grid(view.chart),) if view.chart else ())
+    sizes = protocol_sizes(chart_size)
     who = view.identity
     signers = list(dict.fromkeys(fact.label for fact in (*who.approvals, *who.authors)))
     style_text = css(
@@ -41,13 +47,14 @@ def protocol_html(
         _running_heads(),
         f":root {{ --chart: {chart_size:g}pt; }}",
         "@page chart { size: 210mm 3000mm; }" if measuring else "",
-        column_css(".chart", drawn, 182, protocol_sizes(chart_size)) if drawn else "",
+        *(column_css(f".chart-{number}", part, 182, sizes) for number, part in enumerate(parts)),
     )
     return rendered(
         "protocol.html",
         view=view,
         css=style_text,
-        grid=drawn,
+        grids=parts,
+        grid=parts[0] if parts else None,
         tones=tones_of(view.chart),
         figures=drawings,
         drawing=lambda svg: markup(with_alternative(svg)),

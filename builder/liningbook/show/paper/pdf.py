@@ -9,7 +9,7 @@ from liningbook.say.outputs import paper
 from liningbook.show.figures.protocol_figures import NO_FIGURES, ProtocolFigures
 from liningbook.show.paper import paper_html
 from liningbook.show.paper.card_sheet import CardStyle
-from liningbook.show.paper.chart_fit import chart_size
+from liningbook.show.paper.chart_fit import chart_parts, chart_size
 from liningbook.show.paper.fitting import card_names, check_sides, fit_cards
 from liningbook.show.paper.overflow import DoesNotFit, check_width
 from liningbook.show.paper.typeset import typesetter
@@ -23,7 +23,9 @@ def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int, drawings: Protoc
     page; one that takes more at the smallest size goes on, with its headings repeated.
     """
     with typesetter(epoch) as setter:
-        document = setter.lay_out(paper_html.protocol_html(view, chart_size(view, setter), drawings=drawings))
+        size = chart_size(view, setter)
+        parts = chart_parts(view, size)
+        document = setter.lay_out(paper_html.protocol_html(view, size, drawings=drawings, parts=parts))
         check_width(document, paper.PROTOCOL, {})
         return setter.write(document, attachment=("bundle.json", bundle))
 

@@ -48,7 +48,8 @@ class CaseWords:
     def other_scale(self, number: int, mask: int, brief: bool = False) -> str:
         """Cells of a quantity on the scale on which `axis` does not say them: what is read off, or the true value.
 
-        `brief` leaves out on what it is read. Nothing where the quantity is not read off, where every value is meant, or where a reading counts as nothing.
+        `brief` leaves out on what it is read. Nothing where the quantity is not read off, or where every value is
+        meant.
         """
         axis = self.meaning.space.axes[number]
         factor = axis.factor
