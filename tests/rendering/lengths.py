@@ -16,7 +16,7 @@ from typing import Any
 
 from liningbook.analysis import Analysis
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.protocol import Agent, Protocol
+from liningbook.model.protocol import Agent, Protocol, StopQuestion
 from liningbook.model.rule import Decision, Factor, Reading
 from liningbook.say.texts.chart import TEXTS
 from liningbook.show.markup.markdown import to_html
@@ -98,7 +98,7 @@ def made_protocol(case: Case) -> Protocol:
     return replace(
         protocol(factors, decisions, rules, agents),
         title=labels.one(), practice=labels.one(), contact=labels.one(), scope=labels.one(), status="in-force",
-        stop_questions=tuple(f"{labels.one()}?" for _ in range(3)), cautions=(f"{labels.one()}.",),
+        stop_questions=tuple(StopQuestion(f"{labels.one()}?") for _ in range(3)), cautions=(f"{labels.one()}.",),
     )  # fmt: skip
 
 
@@ -121,7 +121,8 @@ def faults(document: Any, html: str) -> Iterator[str]:
                 yield f"{what} runs {(right - inner[2]) / MM:.1f} mm over the edge"
             if hasattr(item, "text") and block is not None:
                 over = right - (block.content_box_x() + block.width)
-                if over > 0.5 and item.text == item.text.rstrip():
+                hangs = item.text.strip() in (".", ",", ";", ":") and over < MM
+                if over > 0.5 and item.text == item.text.rstrip() and not hangs:
                     yield f"{what} is {over / MM:.1f} mm wider than its place"
                 if free and "::" not in item.element_tag:
                     for token in item.text.split():

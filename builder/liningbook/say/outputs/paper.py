@@ -39,7 +39,13 @@ TOO_MANY_ROOMS = (
 SCOPE_LINE = "the scope, which takes one line"
 SCOPE_LINES = "the scope, which takes {lines} lines at most"
 STOP_QUESTION = "the stop question '{text}'"
-HEADING = "the heading {names}"
+CHART_ROW = "the row '{names}' of the chart"
+CHART_COLUMN = "the column '{names}' of the chart"
+BAND_CHART = "the band chart of {names}"
+PICTURE = "a picture"
+PICTURE_OF = "the picture of the layers for {names}"
+RULE_TITLED = "rule '{title}' ({name})"
+FACTOR = "the factor '{label}'"
 CHART_CELL = "the cell '{id}'"
 LINE = "line {number} of the departures of {decision}"
 ENTRY = "'{words}' under {section}"
@@ -73,8 +79,18 @@ def side(name: str, subject: str = "") -> str:
     return f"the {name} of the card for {subject}" if subject else f"the {name} of the card"
 
 
-def does_not_fit(where: str, name: str, millimetres: float, wide: bool) -> str:
+def word_of(text: str, name: str) -> str:
+    """A text that is too wide, and in what it stands."""
+    return f"'{text}' in {name}"
+
+
+def does_not_fit(where: str, name: str, millimetres: float, wide: bool, characters: int = 0, page: int = 0) -> str:
     """By how much something is too long or too wide, what stands out, and what to do."""
     remedy = ", or show less on the card (card.yaml)" if "card" in where else ""
     how = "wide" if wide else "long"
-    return f"{where} is {millimetres:.1f} mm too {how}. What stands out is {name}: shorten it{remedy}"
+    on = f", on page {page}" if page and "card" not in where else ""
+    stands_out = f"{where} is {millimetres:.1f} mm too {how}{on}. What stands out is {name}"
+    if characters < 0:
+        return f"{stands_out}, but even without it there is too much: show less on the card (card.yaml)"
+    less = f" by about {characters} {'character' if characters == 1 else 'characters'}" if characters else ""
+    return f"{stands_out}: shorten it{less}{remedy}"

@@ -158,9 +158,9 @@ def departures_grid(view: CardView, joined: bool = False) -> Grid:
             cases = tuple(f" {t.and_} ".join(case) for case in line.cases)
             then = Cell("", (Step(0, line.then),), line.tone)
             if joined:
-                rows.append(GridRow((f"{listing.decision} {index} {cases[0]}", *cases[1:]), (then,)))
+                rows.append(GridRow((f"{listing.decision}\xa0{index} {cases[0]}", *cases[1:]), (then,)))
             else:
-                rows.append(GridRow((f"{listing.decision} {index}",), (Cell("", (Step(0, cases[0]),), ""), then)))
+                rows.append(GridRow((f"{listing.decision}\xa0{index}",), (Cell("", (Step(0, cases[0]),), ""), then)))
     if joined:
         return Grid(t.if_, "", ((t.then,),), tuple(rows))
     return Grid(t.line, "", ((t.if_,), (t.then,)), tuple(rows))

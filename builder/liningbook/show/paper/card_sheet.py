@@ -136,12 +136,11 @@ SHEETS: Mapping[str, Sheet] = {
 class CardStyle:
     """How the card is set: type sizes in points; stretch, space added around rows and blocks, in millimetres.
 
-    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `front_breaks` and
-    `back_breaks` let a word that is wider than its column be broken. `split` is how many entries of the back's lists
-    stand in the left column; `brief` is how much of the back is left to the printed protocol, see `Brief`.
-    `small_bands` sets the bands in few words and in the least size. `code_front` puts the QR code into the foot of the
-    front. `measuring` names a side (`front`, `back`) to set alone
-    on a page so long that nothing is broken, with all lists in the left column.
+    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `split` is how many
+    entries of the back's lists stand in the left column; `brief` is how much of the back is left to the printed
+    protocol, see `Brief`. `small_bands` sets the bands in few words and in the least size. `code_front` puts the QR
+    code into the foot of the front. `measuring` names a side (`front`, `back`) to set alone on a page so long that
+    nothing is broken, with all lists in the left column.
     """
 
     landscape: bool = False
@@ -153,8 +152,6 @@ class CardStyle:
     stretch: float = 0
     back_stretch: float = 0
     crop_marks: bool = False
-    front_breaks: bool = False
-    back_breaks: bool = False
     split: int = 0
     brief: Brief = Brief.NOTHING
     code_front: bool = False

@@ -74,7 +74,7 @@ def changes_sheet(
     only date in the file; left out it is the start of the day on which the new edition comes into force, or of 1970.
     Raises MissingGlyph, PrintingUnavailable, DoesNotFit, RenderError.
     """
-    from liningbook.show.paper.overflow import check_width
+    from liningbook.show.paper.overflow import check_pages, check_width
     from liningbook.show.paper.typeset import typesetter
 
     pair = chart_pair(comparison)
@@ -83,6 +83,7 @@ def changes_sheet(
     with typesetter(_epoch_of(comparison.new_protocol) if epoch is None else epoch) as setter:
         document = setter.lay_out(text)
         check_width(document, t.the_change_sheet, {})
+        check_pages(document, t.the_change_sheet, {})
         return setter.write(document)
 
 

@@ -15,7 +15,7 @@ from liningbook.model.protocol import Copy
 from liningbook.say.locale import day_words
 from liningbook.say.outputs import paper
 from liningbook.say.texts import t
-from liningbook.show.paper.overflow import DoesNotFit, check_width
+from liningbook.show.paper.overflow import DoesNotFit, check_pages, check_width
 from liningbook.show.paper.paper_html import copies_html
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.viewer import Viewer
@@ -85,6 +85,7 @@ def notice_pdf(view: CopiesView, epoch: int) -> bytes:
         if largest == len(sizes):
             raise TooManyRooms(len(view.rows), len(laid_out(sizes[-1]).pages))
         check_width(laid_out(largest), paper.NOTICE, {})
+        check_pages(laid_out(largest), paper.NOTICE, {})
         return setter.write(laid_out(largest))
 
 
@@ -93,4 +94,5 @@ def register_pdf(view: CopiesView, epoch: int) -> bytes:
     with typesetter(epoch) as setter:
         document = setter.lay_out(copies_html("register.html", view, REGISTER_SIZE))
         check_width(document, paper.REGISTER, {})
+        check_pages(document, paper.REGISTER, {})
         return setter.write(document)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 from typing import Any
 
 from liningbook.say.outputs import paper
@@ -19,7 +20,8 @@ from liningbook.show.markup.html import mark
 from liningbook.show.paper import back, card_sheet, paper_html
 from liningbook.show.paper.card_sheet import SAFE, SHEETS, Brief, CardStyle
 from liningbook.show.paper.heights import side_height
-from liningbook.show.paper.overflow import MM, TOLERANCE, DoesNotFit, wide_text
+from liningbook.show.paper.named import card_names
+from liningbook.show.paper.overflow import MM, NOT_ENOUGH, TOLERANCE, DoesNotFit, Wide, wide_text
 from liningbook.show.paper.typeset import Typesetter
 from liningbook.show.views.view import CardView
 
@@ -40,6 +42,9 @@ _DOUBT = {"front": 5.0, "back": 7.0}
 _DOUBT_WIDE = 0.5
 """Millimetres by which it may think a word too wide that is not: kerning makes it narrower."""
 
+_LEADING, _LETTER = 1.18, 0.5
+"""The height of a line and the width of an ordinary letter, in ems."""
+
 _SIDES = ("front", "back")
 _ORDINARY = {"f-head": 24.0, "f-usual": 15.0, "f-ask": 12.0, "f-contact": 24.0, "f-strip": 8.0, "b-strip": 8.0}
 """Millimetres that a block of a kind takes when its text is of an ordinary length."""
@@ -47,7 +52,7 @@ _ORDINARY = {"f-head": 24.0, "f-usual": 15.0, "f-ask": 12.0, "f-contact": 24.0, 
 
 @dataclass(frozen=True)
 class _Measure:
-    """How long a side is, how much room it has, how tall its blocks are, in millimetres; if a word is too wide.
+    """How long a side is, how much room it has, how tall and wide its blocks are, in millimetres; what is too wide.
 
     `split` is where the lists of the back are best shared out.
     """
@@ -55,7 +60,8 @@ class _Measure:
     needed: float
     room: float
     blocks: dict[str, float]
-    wide: bool
+    widths: dict[str, float]
+    wide: Wide | None
     split: int = 0
 
 
@@ -153,20 +159,18 @@ class _Search:
             self._measure(style)
 
     def least(self, styles: Sequence[CardStyle]) -> _Fitted:
-        """The first that fits of styles with the smallest type, in which a word may be broken that is too wide.
+        """The first that fits of styles with the smallest type; no word is ever broken.
 
-        Raises `DoesNotFit` for the first of the styles where the side fits in none of them.
+        Raises `DoesNotFit` for that style in which the least is wrong, where the side fits in none of them.
         """
         failures = []
         for style in styles:
             measure = self._measure(style)
-            if measure.wide:
-                style = replace(style, front_breaks=True) if self.side == "front" else replace(style, back_breaks=True)
-                measure = self._measure(style)
-            if measure.needed <= measure.room:
+            if measure.needed <= measure.room and not measure.wide:
                 return style, measure
-            failures.append(_failure(_place(self.view, self.side), measure, card_names(self.view, style)))
-        raise failures[0]
+            points = style.front if self.side == "front" else style.back
+            failures.append(_failure(_place(self.view, self.side), measure, card_names(self.view, style), points))
+        raise min(failures, key=lambda failure: failure.millimetres)
 
     def learn(self, style: CardStyle, measure: _Measure, more: float = 0.0) -> None:
         """Takes from a measure, and what is known to come on top of it, how tall the rest of the side is."""
@@ -243,11 +247,20 @@ def _measured(view: CardView, setter: Typesetter, style: CardStyle, side: str) -
         again = {entry.section: tops[entry.id] - tops[f"{entry.id}-head"] for entry in back.continued(run)}
         split, taller = back.best_split(run, [*starts, tops["back-column-1"]], again)
         needed -= tops["back-end"] - starts[0] - taller
-    return _Measure(needed, side_room(view.size, style), blocks, wide_text(document) is not None, split)
+    widths = {name: (box[2] - box[0]) / MM for name, box in document.pages[0].anchors.items()}
+    return _Measure(needed, side_room(view.size, style), blocks, widths, wide_text(document), split)
 
 
-def _failure(side: str, measure: _Measure, names: dict[str, str]) -> DoesNotFit:
-    """What to say of a side that is too long: the block that is longest beside the others of its kind."""
+def _failure(side: str, measure: _Measure, names: dict[str, str], points: float) -> DoesNotFit:
+    """What to say of a side that is too long: the block that is longest beside the others of its kind.
+
+    Of a word that is too wide: that word.
+    """
+    if measure.wide and measure.needed <= measure.room:
+        wide = measure.wide
+        name = names.get(wide.block, "")
+        words = paper.word_of(wide.text, name) if name else paper.TEXT.format(text=wide.text)
+        return DoesNotFit(side, words, wide.over, wide=True, characters=wide.characters)
     kinds: dict[str, list[float]] = {}
     for block, height in measure.blocks.items():
         kinds.setdefault(_kind(block), []).append(height)
@@ -257,31 +270,18 @@ def _failure(side: str, measure: _Measure, names: dict[str, str]) -> DoesNotFit:
         usual = statistics.median_low(kinds[kind])
         return height - min(usual, _ORDINARY.get(kind, 30.0)), height
 
-    return DoesNotFit(side, names[max(measure.blocks, key=excess)], measure.needed - measure.room)
+    longest = max(measure.blocks, key=excess)
+    over = measure.needed - measure.room
+    em = points * 25.4 / 72
+    line = _LEADING * em
+    characters = ceil(over / line) * max(1, int(measure.widths[longest] / (_LETTER * em)))
+    if over > measure.blocks[longest] - line:
+        characters = NOT_ENOUGH
+    return DoesNotFit(side, names[longest], over, characters=characters)
 
 
 def _kind(block: str) -> str:
     return block.rstrip("0123456789-")
-
-
-def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
-    """The measured blocks of the card by identifier, in words. Cells go by their own identifier."""
-    names = dict(paper.BLOCKS)
-    names |= {
-        f"f-ask-{i}": paper.STOP_QUESTION.format(text=text) for i, text in enumerate(view.identity.stop_questions)
-    }
-    for r, row in enumerate(grid(view.chart, style.bands_down, style.gathered).rows):
-        names[f"f-row-{r}"] = paper.HEADING.format(names=", ".join(row.names))
-        names |= {f"f-{r}-{c}": paper.CHART_CELL.format(id=cell.id) for c, cell in enumerate(row.cells)}
-    for d, listing in enumerate(back.listings(view, SHEETS[view.size].cut)):
-        for i, _ in enumerate(listing.lines):
-            names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = paper.LINE.format(
-                number=i + 1, decision=listing.decision
-            )
-    for entry in back.entries(view, style.brief, not style.code_front):
-        words = entry.label or entry.text
-        names[entry.id] = (paper.ENTRY if words else paper.BOX).format(words=words, section=entry.section)
-    return names
 
 
 def check_sides(document: Any) -> None:

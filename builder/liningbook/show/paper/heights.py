@@ -59,7 +59,7 @@ def chart_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
 
 def protocol_sizes(size: float) -> Sizes:
     """The sizes of type of the protocol's chart, as in `protocol.css`."""
-    return Sizes(size, size, 1.2 * size, note=0.96 * size)
+    return Sizes(size, size, 1.2 * size, size, note=0.96 * size)
 
 
 def head_across(view: CardView, style: CardStyle, drawn: Grid) -> bool:

@@ -10,8 +10,9 @@ from liningbook.show.figures.protocol_figures import NO_FIGURES, ProtocolFigures
 from liningbook.show.paper import paper_html
 from liningbook.show.paper.card_sheet import CardStyle
 from liningbook.show.paper.chart_fit import chart_parts, chart_size
-from liningbook.show.paper.fitting import card_names, check_sides, fit_cards
-from liningbook.show.paper.overflow import DoesNotFit, check_width
+from liningbook.show.paper.fitting import check_sides, fit_cards
+from liningbook.show.paper.named import card_names, protocol_names
+from liningbook.show.paper.overflow import DoesNotFit, check_pages, check_width
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.view import CardView, ProtocolView
 
@@ -26,7 +27,9 @@ def protocol_pdf(view: ProtocolView, bundle: bytes, epoch: int, drawings: Protoc
         size = chart_size(view, setter)
         parts = chart_parts(view, size)
         document = setter.lay_out(paper_html.protocol_html(view, size, drawings=drawings, parts=parts))
-        check_width(document, paper.PROTOCOL, {})
+        names = protocol_names(view, parts, drawings)
+        check_width(document, paper.PROTOCOL, names)
+        check_pages(document, paper.PROTOCOL, names)
         return setter.write(document, attachment=("bundle.json", bundle))
 
 
