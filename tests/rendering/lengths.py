@@ -136,10 +136,10 @@ def boxes(page: Any) -> Iterator[tuple[Any, Any, bool]]:
     while stack:
         box, block, flows = stack.pop()
         kind = type(box).__name__
+        flows = flows and kind != "MarginBox" and box.style["position"] not in ("absolute", "fixed")
         if hasattr(box, "text") or "Replaced" in kind:
             yield box, block, flows
             continue
-        flows = flows and kind != "MarginBox" and box.style["position"] not in ("absolute", "fixed")
         if kind in ("BlockBox", "TableCellBox", "MarginBox"):
             block = box
         stack.extend((child, block, flows) for child in getattr(box, "children", ()) or ())
@@ -174,5 +174,5 @@ def broken_in_figure(svg: str) -> list[str]:
 
 def cases(seeds: Sequence[int]) -> list[Case]:
     """A case a seed: every size in turn, in every style."""
-    sizes, styles = list(SIZES), list(STYLES)
+    sizes, styles = [2, 18, 60, 120], list(STYLES)
     return [Case(sizes[n % len(sizes)], styles[n // len(sizes) % len(styles)], n) for n in seeds]

@@ -25,6 +25,7 @@ from tests.rendering.measure import (
     contrast,
     font_names,
     glyphs,
+    page_lines,
     page_texts,
     problems_of,
     raster,
@@ -285,12 +286,16 @@ def test_what_is_too_long_in_the_head_is_named(change: dict[str, Any], name: str
     assert caught.value.name.startswith(name)
 
 
-def test_a_word_without_an_end_is_broken_and_not_cut(epoch: int) -> None:
+def test_a_word_without_an_end_is_neither_broken_nor_cut(epoch: int) -> None:
+    """It is refused, with what to shorten and by how much; the card is set in every way before."""
     word = "Polymethyl" + "methacrylate" * 6
     pdf = card_pdf(with_cell(0, 0, word, sample.small_card("A5")), epoch)
     assert squeeze(word) in page_texts(pdf)[0]
-    for glyph in glyphs(pdf):
-        assert glyph.box[2] <= 140 * MM + 0.5
+    assert any(word in line for line in page_lines(pdf, 0))
+    with pytest.raises(DoesNotFit) as caught:
+        card_pdf(with_cell(0, 0, word * 2, sample.small_card("A5")), epoch)
+    assert caught.value.name == f"'{word * 2}' in the cell 'Amalgam, 0.5 mm or less'"
+    assert ": shorten it by about " in str(caught.value)
 
 
 def test_text_wider_than_its_cell_is_an_error(epoch: int, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -302,7 +307,7 @@ def test_text_wider_than_its_cell_is_an_error(epoch: int, monkeypatch: pytest.Mo
     monkeypatch.setattr(paper_html, "card_html", unbroken)
     with pytest.raises(DoesNotFit) as caught:
         card_pdf(with_cell(0, 0, "Resin-modified glass ionomer and more, " * 9, sample.small_card("A5")), epoch)
-    assert caught.value.name == "the cell 'Amalgam, 0.5 mm or less'"
+    assert caught.value.name.endswith("in the cell 'Amalgam, 0.5 mm or less'")
     assert "wide" in str(caught.value)
 
 

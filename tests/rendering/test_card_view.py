@@ -253,9 +253,10 @@ decisions:
 }
 
 
-def small(folder: Path, text: str) -> CardView:
-    """The card of a small protocol with two quantities and no reading."""
-    for name, content in {**SOUND, "card.yaml": text}.items():
+def small(folder: Path, text: str, reading: str = "") -> CardView:
+    """The card of a small protocol with two quantities, of which the age may be read off."""
+    protocol = SOUND["protocol.yaml"].replace("at_most: 120 a}", f"at_most: 120 a{reading}}}")
+    for name, content in {**SOUND, "protocol.yaml": protocol, "card.yaml": text}.items():
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         rule = f"---\ntitle: A rule\n{content}\nevidence: {{basis: good-practice, note: Invented.}}\n---\n"
         (folder / name).write_text(rule if name.startswith("rules") else content, encoding="utf-8")
@@ -271,6 +272,16 @@ def test_the_usual_case_of_another_quantity_is_a_range(tmp_path: Path) -> None:
         (("Age: less than 18 years",), "Liner glass")
     ]
     assert view.left_out == ("Not decided on this card: Recall. See the protocol.",)
+
+
+FORM = ", reading: {method: form, uncertainty: 2 a, guard_band: 1, cautious: below}"
+
+
+def test_another_quantity_that_is_read_off_is_said_on_both_scales_on_the_front(tmp_path: Path) -> None:
+    view = small(tmp_path, "bands_by: rdt\nusual: {age: {at_least: 21 a}}\n", FORM)
+    assert [(fact.label, fact.text) for fact in view.chart.usual] == [("Age", "21 years or more (Form: from 23 years)")]
+    view = small(tmp_path, "bands_by: rdt\ndecisions: [liner]\n", FORM)
+    assert steps(view, "Amalgam", 0)[0][1].startswith("Age less than 18 years (Form: under 20 years): Liner")
 
 
 def test_what_turns_on_a_quantity_that_is_left_open_is_said_in_the_cell(tmp_path: Path) -> None:
@@ -391,8 +402,13 @@ def may_be(outcome: Outcome, agents: tuple[str, ...]) -> bool:
 # --- readings ---------------------------------------------------------------------------------------------------------
 
 
-def test_on_the_scale_of_readings_no_true_value_is_named(card: Callable[..., CardView]) -> None:
+def test_on_the_scale_of_readings_true_values_stand_beneath_the_bands_alone(card: Callable[..., CardView]) -> None:
     view = card("scale: reading\n")
+    assert view.chart.band_readings == (
+        "true value: over 0 up to 0.5 mm",
+        "true value: over 0.5 up to 2 mm",
+        "true value: over 2 mm",
+    )
     assert view.chart.band_heading == "Remaining dentine thickness as read on the bitewing radiograph"
     assert view.chart.bands == ("1.29 mm or less", "more than 1.29 mm, at most 3.43 mm", "more than 3.43 mm")
     assert view.chart.band_notes == ()
@@ -415,6 +431,77 @@ def test_on_the_scale_of_values_the_back_converts_readings(card: Callable[..., C
         "counts as more than 0.5 mm only above a reading of 1.29 mm",
         "counts as more than 2 mm only above a reading of 3.43 mm",
     ]
+
+
+@pytest.mark.parametrize("size", ["A4", "A5", "A6"])
+def test_the_front_says_beneath_every_band_what_is_read_for_it(size: str, card: Callable[..., CardView]) -> None:
+    chart = card("scale: value\n", size).chart
+    assert chart.band_heading == "Remaining dentine thickness (true value)"
+    assert chart.band_readings == (
+        "Bitewing radiograph: up to 1.29 mm",
+        "Bitewing radiograph: over 1.29 up to 3.43 mm",
+        "Bitewing radiograph: over 3.43 mm",
+    )
+    assert chart.brief_bands == ("up to 0.5 mm", "over 0.5 up to 2 mm", "over 2 mm")
+    assert chart.brief_readings == (
+        "Bitewing radiograph: up to 1.29 mm",
+        "read: over 1.29 up to 3.43 mm",
+        "read: over 3.43 mm",
+    )
+
+
+def test_the_protocol_says_it_too(demonstration: Viewer) -> None:
+    chart = demonstration.charts.chart()
+    assert chart is not None
+    assert chart.band_heading == "Remaining dentine thickness (true value)"
+    assert [text.rpartition(": ")[2] for text in chart.band_readings] == [
+        "up to 1.29 mm",
+        "over 1.29 up to 3.43 mm",
+        "over 3.43 mm",
+    ]
+
+
+def test_where_nothing_is_read_off_no_reading_is_named(tmp_path: Path) -> None:
+    folder = tmp_path / "protocol"
+    shutil.copytree(TERN_STREET, folder)
+    source = (folder / "protocol.yaml").read_text(encoding="utf-8")
+    start, end = source.index("    reading:"), source.index("  exposed:")
+    (folder / "protocol.yaml").write_text(source[:start] + source[end:], encoding="utf-8")
+    chart = viewer_of(folder).card_views("A4")[0].chart
+    assert chart.band_heading == "Remaining dentine thickness"
+    assert chart.band_readings == chart.brief_readings == ()
+
+
+@pytest.mark.parametrize("scale", ["0.7", "0.9", "1", "1.3"])
+@pytest.mark.parametrize("cautious", ["below", "above"])
+@pytest.mark.parametrize("brief", [False, True])
+def test_a_reading_looked_up_on_the_front_gives_the_band_that_it_counts_as_or_one_more_cautious(
+    scale: str, cautious: str, brief: bool, card: Callable[..., CardView]
+) -> None:
+    """Every hundredth of a millimetre, from the words alone; where the printed end is rounded it may differ."""
+    changed = {"scale": ("scale: 0.7", f"scale: {scale}"), "side": ("cautious: below", f"cautious: {cautious}")}
+    view = card("scale: value\n", **changed)
+    words = view.chart.brief_readings if brief else view.chart.band_readings
+    guard = Fraction(2, 5) if cautious == "below" else Fraction(-2, 5)
+    differ = 0
+    for hundredth in range(700):
+        reading = Fraction(hundredth, 100)
+        found = [place for place, text in enumerate(words) if is_in_words(reading, text.rpartition(": ")[2])]
+        counted = Fraction(scale) * reading - guard
+        exact = 0 if counted <= Fraction(1, 2) else 1 if counted <= 2 else 2
+        assert len(found) == 1, (reading, words)
+        assert found[0] <= exact if cautious == "below" else found[0] >= exact, (reading, words)
+        differ += found[0] != exact
+    assert differ <= 2
+
+
+def is_in_words(reading: Fraction, words: str) -> bool:
+    """Whether a reading is in `over 1.29 up to 3.43 mm`."""
+    for name, holds in (("over", reading.__gt__), ("from", reading.__ge__), ("under", reading.__lt__)):
+        if (end := re.search(rf"{name} ([0-9.]+)", words)) and not holds(Fraction(end[1])):
+            return False
+    up = re.search(r"up to ([0-9.]+)", words)
+    return up is None or reading <= Fraction(up[1])
 
 
 @pytest.mark.parametrize("scale", ["0.7", "0.9", "1"])

@@ -60,7 +60,7 @@ ALLOWED |= {
     "a": {"href", "class", "rel"},
     "label": {"for"},
     "input": {"id", "type", "autocomplete", "spellcheck", "maxlength"},
-    "th": {"scope", "colspan", "class", "role"},
+    "th": {"scope", "colspan", "class", "role", "id"},
     "td": {"class", "role", "colspan"},
     "script": {"type", "id"},
     "svg": {"class", "role", "viewbox", "width", "height"},

@@ -406,7 +406,7 @@ def test_every_card_of_the_demonstration_fits_a6(demonstration: Viewer, epoch: i
     with typesetter(epoch) as setter:
         for view in views:
             begun = fitting._with_scope(view, card_sheet.ways(sheet, view.chart)[0])
-            style = replace(begun, front=sheet.front[0], back=sheet.back[0], brief=sheet.briefs[-1])
+            style = replace(begun, front=sheet.front[0], back=sheet.back[0], brief=sheet.briefs[-1], small_bands=True)
             for side in ("front", "back"):
                 measure = fitting._measured(view, setter, style, side)
                 assert measure.needed <= measure.room, (view.subject, side)

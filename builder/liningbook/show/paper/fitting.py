@@ -256,7 +256,7 @@ def _failure(side: str, measure: _Measure, names: dict[str, str], points: float)
 
     Of a word that is too wide: that word.
     """
-    if measure.wide and measure.needed <= measure.room:
+    if measure.wide:
         wide = measure.wide
         name = names.get(wide.block, "")
         words = paper.word_of(wide.text, name) if name else paper.TEXT.format(text=wide.text)

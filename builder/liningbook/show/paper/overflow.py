@@ -69,15 +69,16 @@ def check_pages(document: Any, place: str, names: Mapping[str, str]) -> None:
 
 
 def wide_text(document: Any) -> Wide | None:
-    """The first text that is wider than its block."""
+    """Of the texts that are wider than their blocks the widest, which leaves the least room for others."""
+    found: list[tuple[float, Wide]] = []
     for number, page in enumerate(document.pages, 1):
         for item in _items(page._page_box):
             if item.text and item.block is not None:
                 over = item.box.position_x + item.box.width - (item.block.content_box_x() + item.block.width)
                 if over > TOLERANCE and not _hangs(item, over):
                     characters = ceil(over * len(item.box.text) / item.box.width)
-                    return Wide(item.name, item.text, over / MM, characters, number)
-    return None
+                    found.append((item.box.width, Wide(item.name, item.text, over / MM, characters, number)))
+    return max(found, key=lambda one: one[0])[1] if found else None
 
 
 @dataclass(frozen=True)
@@ -99,6 +100,7 @@ def _items(sheet: Any) -> Iterator[_Item]:
     while stack:
         box, block, name, flows = stack.pop()
         kind = type(box).__name__
+        flows = flows and kind != "MarginBox" and box.style["position"] not in ("absolute", "fixed")
         if hasattr(box, "text"):
             if box.text.strip():
                 yield _Item(box, box.text.strip(), block, name, flows)
@@ -106,7 +108,6 @@ def _items(sheet: Any) -> Iterator[_Item]:
         if "Replaced" in kind:
             yield _Item(box, "", block, name, flows)
             continue
-        flows = flows and kind != "MarginBox" and box.style["position"] not in ("absolute", "fixed")
         if kind in ("BlockBox", "TableCellBox", "MarginBox"):
             block = box
             element = getattr(box, "element", None)
