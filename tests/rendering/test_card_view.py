@@ -281,7 +281,10 @@ def test_another_quantity_that_is_read_off_is_said_on_both_scales_on_the_front(t
     view = small(tmp_path, "bands_by: rdt\nusual: {age: {at_least: 21 a}}\n", FORM)
     assert [(fact.label, fact.text) for fact in view.chart.usual] == [("Age", "21 years or more (Form: from 23 years)")]
     view = small(tmp_path, "bands_by: rdt\ndecisions: [liner]\n", FORM)
-    assert steps(view, "Amalgam", 0)[0][1].startswith("Age less than 18 years (Form: under 20 years): Liner")
+    assert [text for _, text in steps(view, "Amalgam", 0)][:2] == [
+        "Age 18 years or more (Form: from 20 years): Liner: Lime",
+        "Age less than 18 years (Form: under 20 years): Liner glass",
+    ]
 
 
 def test_what_turns_on_a_quantity_that_is_left_open_is_said_in_the_cell(tmp_path: Path) -> None:

@@ -105,7 +105,7 @@ def _items(sheet: Any) -> Iterator[_Item]:
             if box.text.strip():
                 yield _Item(box, box.text.strip(), block, name, flows)
             continue
-        if "Replaced" in kind:
+        if kind.endswith("ReplacedBox"):
             yield _Item(box, "", block, name, flows)
             continue
         if kind in ("BlockBox", "TableCellBox", "MarginBox"):

@@ -246,8 +246,7 @@ class CardView:
 
     identity: Identity
     chart: Chart
-    """Its bands are words on the scale that `band_heading` names, true values or what is read off a film; where a
-    quantity is read off, `band_readings` say them on the other."""
+    """Its bands are words on the scale that `band_heading` names, true values or what is read off a film."""
     departures: tuple[DepartureList, ...]
     avoid: tuple[Labelled, ...]
     pairings: tuple[Labelled, ...]
