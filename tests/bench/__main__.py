@@ -29,7 +29,7 @@ from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
 from liningbook.space.boxes import Box, cell_count
 from liningbook.space.cover import uncovered
-from tests.bench import engine, rivals, two_versions
+from tests.bench import asking, engine, rivals, two_versions
 from tests.bench import print as printer
 from tests.bench.measure import Measured, Task, measure, time_words
 from tests.bench.protocols import DAY, decision_table, practice
@@ -343,6 +343,44 @@ def versions(bench: Bench) -> None:
     bench.table(["", "found", "time", "memory"], rows())
 
 
+def questions(bench: Bench) -> None:
+    """How many questions a case takes, and how long it takes to choose the first."""
+    bench.say("## Questions asked of a case of the demonstration (of 10 factors), and how soon the first is chosen\n")
+    protocol, _ = build_protocol(*read_folder(engine.DEMONSTRATION))
+    assert protocol is not None
+    cases = asking.Cases(protocol)
+    bare = asking.without_always(protocol)
+    ways = {
+        "as it stands": protocol,
+        "nothing asked first": asking.without_stop_questions(protocol),
+        "nothing asked always": bare,
+        "neither": asking.without_stop_questions(bare),
+    }
+
+    def rows() -> Iterator[Sequence[str]]:
+        for name, one in ways.items():
+            found = cases.asked(one)
+            bench.figures.setdefault("questions", {})[name] = vars(found)
+            yield name, f"{found.mean:.2f}", f"{found.practice:.2f}", str(found.worst)
+        yield "the best order there can be", f"{cases.best(False):.2f}", f"{cases.best(True):.2f}", ""
+
+    bench.table(["", "mean of all cases", "mean of a practice", "most"], rows())
+
+    def times() -> Iterator[Sequence[str]]:
+        for name, one in {
+            "demonstration": protocol,
+            "120 rules × 12, each case once": decision_table(120, 12),
+            "500 rules × 12, each case once": decision_table(500, 12),
+            "practice, 60 rules × 6": practice(60),
+            "practice, 120 rules × 6": practice(120),
+        }.items():
+            found = measure(lambda _, p=one: asking.first_question(p), 30.0)
+            bench.keep("first question", name, "liningbook", found)
+            yield name, found.words()
+
+    bench.table(["first question", "compiling, tables and choice"], times())
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs the bench."""
     parser = argparse.ArgumentParser(prog="bench", description=__doc__.splitlines()[0])
@@ -357,7 +395,17 @@ def main(arguments: Sequence[str] | None = None) -> None:
         f"Python {platform.python_version()}, {os.cpu_count()} processors, load {before:.1f} at the start. "
         f"Protocols in memory. Rivals are stopped after {bench.limit:g} s; × is the ratio to Liningbook.\n"
     )
-    for section in (demonstration, whole_checks, meeting, open_cases, differences, growth, printing, versions):
+    for section in (
+        demonstration,
+        whole_checks,
+        meeting,
+        open_cases,
+        differences,
+        growth,
+        printing,
+        versions,
+        questions,
+    ):
         section(bench)
     bench.say(f"Load {os.getloadavg()[0]:.1f} at the end; {perf_counter() - start:.0f} s in all.")
     bench.figures["run"] = {
