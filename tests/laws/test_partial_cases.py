@@ -165,6 +165,42 @@ def assert_right(asked: Asked, known: tuple[int | None, ...]) -> None:
     assert told["next"] == expected.next(asked.always, asked_first(asked.plain["protocol"]))
 
 
+def test_an_order_of_placing_that_hangs_on_what_is_missing_is_not_said(tmp_path: Path) -> None:
+    """The sealer is to come before the liner, wherever there is one: then it comes before the base too."""
+    plain = random_protocol(0, MOST_CELLS)
+    layers = ("liner", "base", "sealer")
+    plain["protocol"] |= {
+        "factors": {"deep": {"label": "Deep", "kind": "yes-no"}},
+        "decisions": {layer: {"label": layer.capitalize(), "layer": layer} for layer in layers},
+        "excluded": [],
+        "stop_questions": ["Any pain?"],
+    }
+    plain["materials"] = {"agents": {f"an-agent-{layer}": {"label": layer, "class": layer} for layer in layers}}
+
+    def advising(when: dict[str, str], **advise: Any) -> dict[str, Any]:
+        evidence = {"basis": "good-practice", "note": "None."}
+        return {"title": "One", "when": when, "advise": advise, "evidence": evidence}
+
+    agents: dict[str, dict[str, str]] = {layer: {"agent": f"an-agent-{layer}"} for layer in layers}
+    plain["rules"] = {
+        "one": advising({}, base=agents["base"], sealer={**agents["sealer"], "before": "liner"}),
+        "deep": advising({"deep": "yes"}, liner=agents["liner"]),
+        "shallow": advising({"deep": "no"}, liner="none"),
+    }
+    meaning = understand(write_folder(plain, tmp_path), date.fromisoformat(plain["day"])).meaning
+    assert meaning is not None
+    orders = [
+        reply_json(meaning.protocol, answer(meaning, put(meaning, given)))["placing_order"]
+        for given in ({"deep": "yes"}, {"deep": "no"}, {})
+    ]
+    assert orders == [["sealer", "liner", "base"], ["base", "sealer"], []]
+    plain["rules"]["one"]["advise"]["sealer"] = agents["sealer"]
+    meaning = understand(write_folder(plain, tmp_path / "alike"), date.fromisoformat(plain["day"])).meaning
+    assert meaning is not None
+    alike = reply_json(meaning.protocol, answer(meaning, put(meaning, {})))
+    assert alike["placing_order"] == ["base", "sealer"]
+
+
 def test_the_protocols_show_every_sort_of_part() -> None:
     """A law about cases in which nothing is ever open, or settled, or out of scope would prove nothing."""
     seen: dict[str, int] = {}
