@@ -144,9 +144,9 @@ def _excluded(protocol: Protocol) -> Hashable:
 
 
 def _screens(protocol: Protocol) -> Hashable:
-    """What each stop question takes off the chart, for those that say so."""
-    questions = [q for q in protocol.stop_questions if q.screens is not None]
-    return frozenset((q.ask, natures.of_when(q.screens or (), protocol.factors)) for q in questions)
+    """What the stop questions take off the chart, one after the other."""
+    screens = [question.screens for question in protocol.stop_questions if question.screens is not None]
+    return tuple(natures.of_when(when, protocol.factors) for when in screens)
 
 
 def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Note]:
