@@ -337,6 +337,23 @@ def test_a_referral_that_becomes_a_judgement_has_ended_and_a_judgement_ends_wher
     found, text = told(judged, reached)
     assert [lost["kind"] for lost in found["lost_safety"]] == ["judgement"]
     assert "No longer left to the dentist: Management held back Liner." in text
+    assert told(judged, with_management())[0]["lost_safety"] == []
+
+
+def test_a_layer_that_waits_for_nothing_any_more_follows_from_no_other_change(told: Any) -> None:
+    new = with_management()
+    del new["protocol"]["decisions"]["liner"]["needed_when"]
+    new["rules"]["restore"]["when"] = {"rdt": {"at_least": "0.3 mm"}}
+    new["rules"]["refer"]["when"] = {"rdt": {"below": "0.3 mm"}}
+    found, text = told(with_management(), new)
+    [liner] = [change for change in found["changes"] if change["decision"] == "liner"]
+    assert liner["cases"] == [{"rdt": {"below": "0.5 mm"}}]
+    assert "follows_from" not in liner
+    assert liner["lost_safety"] == ["referral"]
+    [lost] = found["lost_safety"]
+    assert lost["cases"] == liner["cases"]
+    assert "A referral ends: Management held back Liner." in text
+    assert "Liner: Not needed → Calcium hydroxide" in text
 
 
 def test_protection_is_lost_only_where_nothing_else_stops_what_is_live(told: Any) -> None:

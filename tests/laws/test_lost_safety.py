@@ -49,6 +49,16 @@ def opened(plain: Plain, random: Random) -> None:
                 rule["advise"][on] = word
 
 
+def judged(plain: Plain, random: Random) -> None:
+    """A rule leaves to the clinician what it said, or says what it left to the clinician."""
+    for name, decision in plain["protocol"]["decisions"].items():
+        rules = [rule for rule in plain["rules"].values() if name in rule.get("advise", {})]
+        if "answers" in decision and rules:
+            rule = random.choice(rules)
+            was = isinstance(rule["advise"][name], dict)
+            rule["advise"][name] = random.choice(list(decision["answers"])) if was else {"judgement": "Look."}
+
+
 def blocks_less(plain: Plain, random: Random) -> None:
     agent = random.choice(list(plain["materials"]["agents"].values()))
     agent["blocks"] = agent.get("blocks", [])[1:]
@@ -58,7 +68,7 @@ def barrier_removed(plain: Plain, _: Random) -> None:
     plain["materials"]["barriers"] = plain["materials"].get("barriers", [])[1:]
 
 
-OF_SAFETY: list[Edit] = [never_removed, opened, blocks_less, barrier_removed]
+OF_SAFETY: list[Edit] = [never_removed, opened, judged, blocks_less, barrier_removed]
 
 
 @cache

@@ -134,7 +134,8 @@ def _looked_at(seed: int, folder: Path) -> tuple[int, int]:
             assert said == expected(versions), mend.steps
             warned = [line for line in mend_effects(mend) if line.startswith("WARNING, safety would be lost")]
             assert len(warned) == len(mend.losses)
-            assert len(mend_json(mend)["loses"]) == len(mend.losses) + len(mend.fails)
+            found = mend_json(mend)
+            assert len(found["loses"]) == len(found["warnings"]) == len(mend.losses) + len(mend.fails)
             costly += bool(mend.losses)
             every += 1
         costs = [bool(mend.losses or mend.fails) for mend in offered]

@@ -16,7 +16,7 @@ from liningbook.model.protocol import Protocol
 from liningbook.resources import ENGLISH
 from liningbook.say.catalogue import speaking
 from liningbook.say.findings import told
-from liningbook.say.mends import mend_words
+from liningbook.say.mends import mend_warnings, mend_words
 from liningbook.space.share import share_text
 
 
@@ -114,6 +114,7 @@ def mend_json(mend: Mend) -> dict[str, Any]:
             for loss in mend.losses
         ]
         + [{"kind": "vignette", "vignette": dict(finding.fact.about().further)["vignette"]} for finding in mend.fails],
+        "warnings": list(mend_warnings(mend)),
         "brings": [{"kind": finding.kind, "message": told(finding).message} for finding in mend.brings],
         "removes": mend.removes,
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,11 @@ import pytest
 
 from liningbook.cli import main
 from liningbook.exchange.uncommitted import Uncommitted, uncommitted
+from liningbook.exchange.versions import compare_versions, read_version, uncommitted_edits
+from liningbook.show.changes.changes_page import changes_page
 from tests.unit.exchange.test_from_git import committed, git
 
+DAY = date(2026, 11, 25)
 RULE = "rules/varnish-under-amalgam.md"
 
 
@@ -61,6 +65,19 @@ def test_a_folder_that_is_compared_is_said_to_have_edits(tmp_path: Path, capsys:
     assert told(capsys, "main", str(clone), "--repo", str(clone))["uncommitted"] == [RULE]
     assert main(["compare", "main", str(clone), "--repo", str(clone)]) == 0
     assert "With edits that are not committed" in capsys.readouterr().out
+
+
+def test_the_sheet_says_so_too(edited: Path) -> None:
+    old = read_version("main", DAY, edited)
+    comparison = compare_versions(old, old, DAY)
+    edits = uncommitted_edits([old], edited)
+    assert edits is not None
+    [group] = changes_page(comparison, uncommitted=edits).first
+    assert group.heading == "Left out: edits that are not committed, in these files of the folder"
+    assert group.lines == FILES
+    assert uncommitted_edits([old], None) is None
+    many = changes_page(comparison, uncommitted=Uncommitted(tuple(f"rules/{n}.md" for n in range(30)), True)).first
+    assert many[0].lines[-1] == "and 22 further files"
 
 
 def test_line_ends_and_a_mark_of_order_are_no_edits(tmp_path: Path) -> None:
