@@ -218,3 +218,10 @@ def test_a_practice_may_accept_a_file_and_no_other(tmp_path: Path) -> None:
             frame.write(f"  - {{kind: not-read, file: {name}, because: Kept here., by: E. Example}}\n")
     found = {finding.span.file: bool(finding.accepted) for finding in analyse(folder, DAY).findings}
     assert found == {"no-lime.md": False, "minutes.docx": True, "notes.docx": False}
+
+
+def test_a_film_beside_the_sources_keeps_no_revision_from_being_read(tmp_path: Path) -> None:
+    folder = written(tmp_path / "home", {})
+    (folder / "film.mp4").write_bytes(bytes(60_000_000))
+    on_disk = unread(analyse(folder, DAY))
+    assert unread(in_git(folder)) == on_disk == ["film.mp4 file False"]
