@@ -7,7 +7,7 @@ PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 TEST_NEEDS := python print browser
 ON_ALL_CORES := --numprocesses auto
 
-.PHONY: help demo test test-all lint format words wheel pictures bench clean system system-for-tests
+.PHONY: help demo test test-all lint format words fields wheel pictures bench clean system system-for-tests
 
 help:
 	@echo "make demo    set up, and build the demonstration protocol into out/"
@@ -16,6 +16,7 @@ help:
 	@echo "make lint    style, types and layers, as the tests of a change require them"
 	@echo "make format  put the style right"
 	@echo "make words   bring what is said into the catalogues of the languages"
+	@echo "make fields  write the list of the fields of all files, site/docs/fields.md"
 	@echo "make wheel   build the packages for a release into dist/"
 	@echo "make bench   measure the engine beside other ways (QUICK=1: a part of it)"
 	@echo "make pictures  draw the pictures of README again"
@@ -50,6 +51,10 @@ words: $(VENV)/.ready-to-test
 		$(BIN)/pybabel --quiet update --no-fuzzy-matching --ignore-obsolete --width 120 --input-file out/words.pot \
 			--output-file $$file --locale $$(basename $$file .po | tr - _) || exit 1; \
 	done
+
+# The page of all fields, from the schemas.
+fields: $(VENV)/.ready-to-build
+	$(BIN)/liningbook fields --format markdown > site/docs/fields.md
 
 wheel: $(VENV)/.ready-to-test
 	$(BIN)/python -m build --outdir dist

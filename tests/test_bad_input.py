@@ -514,7 +514,7 @@ def test_any_day_may_be_looked_at(day: str, tmp_path: Path, inside: Callable[...
         (depth("{rdt: {at_most: 0,5 mm}}"), "write `0.5 mm`"),
         (depth("{rdt: {at_most: '1,000 um'}}"), "write `1000 um` or `1.000 um`, whichever is meant"),
         (depth("{rdt: {at_most: 500 microns}}"), "write `500 um`"),
-        (depth("{rdt: < 0.5 mm}"), "write a range, such as `{below: 0.5 mm}`"),
+        (depth("{rdt: < 0.5 mm}"), "write `{below: 0.5 mm}`"),
         (depth("{rdt: {at_most: 500}}"), "write `500 mm`, if mm is meant"),
     ],
 )

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from liningbook.finding import Finding, Severity
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.build import build_protocol, check_bodies, check_shapes, read_folder
+from liningbook.model.build import build_protocol, check_bodies, check_shapes, read_folder, replacing
 from liningbook.model.protocol import Protocol
 from liningbook.sources.documents import Folder
 from liningbook.sources.node import get
@@ -57,7 +57,7 @@ def understand_sources(folder: Folder, findings: list[Finding], day: date) -> An
     """A protocol from sources that have been read, with what was found in reading them."""
     findings = [*findings, *check_shapes(folder, findings), *check_bodies(folder)]
     protocol, built = build_protocol(folder, findings)
-    findings += built
+    findings = replacing(findings, built)
     title, edition = named(folder)
     if protocol is None:
         return Analysis(day, in_order([*findings, *_beside(folder)]), folder.texts, title, edition)

@@ -77,7 +77,8 @@ NO_WORDS: dict[str, dict[str, str]] = {
     "sources/documents.py": {"README.md": "a file"},
     "exchange/uncommitted.py": {"README.md": "a file"},
     "sources/editing.py": dict.fromkeys(("overrides: [\0]", "when: {\0: \0}"), "fields of a rule"),
-    "sources/yaml_nodes.py": dict.fromkeys(
+    "sources/slips/in_text.py": dict.fromkeys(("mapping values", "expected ':'"), "what the library says"),
+    "sources/slips/refusal.py": dict.fromkeys(
         (
             "',' or '\\]'",
             "',' or '\\}'",

@@ -144,6 +144,7 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--since": _value(metavar="OLD"),
         "--repo": _path(metavar="DIR"),
     },
+    "fields": {"topic": _value(nargs="?", metavar="FILE"), "--format": _format("text", "markdown")},
     "preview": {**_FOLDER, "--port": _value(metavar="NUMBER"), "--no-browser": _FLAG},
 }
 """The arguments of each command, in the order of its help; what they are for is said in `say.command.usage`."""

@@ -167,6 +167,7 @@ def _needed_when(
     building: Building, name: str, label: str, node: Node | None, order: list[str]
 ) -> tuple[str, tuple[str, ...]] | None:
     """The earlier decision, and the answers to it, under which a decision is needed."""
+    building.without_decision(node, "needed_when")
     if node is None or node.fields is None or len(node.fields) != 1:
         return None
     on, values = next(iter(node.fields.items()))

@@ -102,6 +102,7 @@ def _layers(building: Building, entry: Node, key: str) -> dict[str, tuple[str, .
     """The agents that an entry of `together` names under each layer decision."""
     decisions, found = building.decisions, dict[str, tuple[str, ...]]()
     layers = None if decisions is None else [d.id for d in decisions.values() if d.is_layer]
+    building.without_decision(get(entry, key), key)
     for name, child in fields_of(entry, key).items():
         if building.known_key(name, child, layers, "unknown-layer-decision"):
             decision = decisions.get(name) if decisions else None

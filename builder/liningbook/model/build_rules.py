@@ -65,8 +65,8 @@ def _rule(building: Building, name: str, document: Document) -> Rule | None:
         when=read_when(building, get(root, "when")),
         evidence=_evidence(building, get(root, "evidence"), first),
         advise=advise,
-        avoid=_avoided(building, get(root, "avoid")),
-        never=_avoided(building, get(root, "never")),
+        avoid=_avoided(building, root, "avoid"),
+        never=_avoided(building, root, "never"),
         overrides=building.names(get(root, "overrides"), building.folder.rule_names, "unknown-rule"),
         valid_from=start,
         valid_until=end,
@@ -84,15 +84,16 @@ def _under(building: Building, node: Node | None) -> Iterator[tuple[Decision, No
             yield building.decisions[name], child
 
 
-def _avoided(building: Building, node: Node | None) -> dict[str, tuple[Name, ...]]:
+def _avoided(building: Building, root: Node, field: str) -> dict[str, tuple[Name, ...]]:
     def is_good(named: Node, decision: Decision) -> bool:
         if decision.is_layer:
             return agent_fits(building, named, decision)
         return building.known(named, decision.answers, "unknown-answer", of=decision.id)
 
+    building.without_decision(get(root, field), field)
     return {
         decision.id: tuple(name for item in listed(child) if is_good(item, decision) for name in names_of(item))
-        for decision, child in _under(building, node)
+        for decision, child in _under(building, get(root, field))
     }
 
 
@@ -113,9 +114,11 @@ def _answer(building: Building, decision: Decision, node: Node) -> Answer | None
     if text == "none":
         return Answer("none", node.span, meaning=("none",))
     if building.agents is not None and text in building.agents:
-        building.find("schema", node, "bare-agent", agent=text)
+        if agent_fits(building, Node(text, node.span), decision):
+            building.find("schema", node, "bare-agent", agent=text)
     elif building.agents is not None:
-        building.find("unknown-name", node, "no-such-answer", decision=decision.id, name=text)
+        fitting = tuple(agent.id for agent in building.agents.values() if decision.layer in agent.classes)
+        building.find("unknown-name", node, "no-such-answer", decision=decision.id, name=text, fitting=fitting)
     return None
 
 

@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 from liningbook.model.build_frame import answers_to
+from liningbook.model.build_materials import agent_fits
 from liningbook.model.building import Building
 from liningbook.model.protocol import Vignette
 from liningbook.model.rule import Factor, Name
@@ -31,10 +32,15 @@ def _expected(building: Building, node: Node) -> dict[str, Name]:
     for name, child in fields_of(node, "expect").items():
         if not building.known_key(name, child, decisions, "unknown-decision") or not decisions or child.text is None:
             continue
-        known = answers_to(building, decisions[name])
-        words = None if known is None else [*known, "judgement", *STATES]
-        for answer in building.names(Node(child.text.strip(), child.span), words, "unknown-answer", of=name):
+        answer, known = Name(child.text.strip(), child.span), answers_to(building, decisions[name])
+        if known is None or answer.id in (*known, "judgement", *STATES):
             expect[name] = answer
+        elif decisions[name].is_layer and answer.id in (building.agents or {}):
+            agent_fits(building, Node(answer.id, child.span), decisions[name])
+        else:
+            best = near(answer.id, [*known, "judgement", *STATES])
+            building.find("unknown-name", child, "no-such-expectation", decision=name, name=answer.id, near=best,
+                          known=tuple(known), states=STATES)  # fmt: skip
     return expect
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -12,7 +13,12 @@ from liningbook.model.rule import Decision, Factor, Name
 from liningbook.sources.documents import Folder
 from liningbook.sources.look_alike import foreign_letter, pairs_alike
 from liningbook.sources.node import Node, get, listed
-from liningbook.sources.text import near, one_line
+from liningbook.sources.shape import WITHOUT_DECISION
+from liningbook.sources.shape_values import place_of_value, written
+from liningbook.sources.text import kebab, near, one_line
+
+NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*\Z")
+"""What a name must be; that it is none is reported where it is given, not where it is used as it will be called."""
 
 MOST_LISTED = 12
 """So many known names are listed where none is near."""
@@ -91,9 +97,25 @@ class Building:
                 foreign=foreign_letter(labels[other]) or foreign_letter(labels[one]),
             )  # fmt: skip
 
+    def without_decision(self, node: Node | None, field: str) -> None:
+        """A finding (`schema`) for agents or answers that stand in a field without their decision, if it is known."""
+        words = [word for child in listed(node) for word in re.split(r"[\s,;]+", child.text or "") if word]
+        groups: dict[str, list[str]] = {}
+        for decision in (self.decisions or {}).values():
+            agents = [agent.id for agent in (self.agents or {}).values() if decision.layer in agent.classes]
+            known = agents if decision.is_layer else decision.answers
+            if named := [name for word in words if (name := word if word in known else near(word, known))]:
+                groups[decision.id] = named
+        if node is None or node.fields is not None or not groups:
+            return
+        names = [name for named in groups.values() for name in named]
+        several = tuple(key for key, named in groups.items() if any(names.count(name) > 1 for name in named))
+        self.find("schema", place_of_value(node), WITHOUT_DECISION,
+                  called=(field,), instead=written(groups), several=several, example="")  # fmt: skip
+
     def unknown(self, span: Span, name: str, table: Collection[str], what: str, **given: Any) -> None:
         """A finding that a name is not known."""
-        if name in self.broken:
+        if name in self.broken or name in {kebab(other) for other in table if not NAME.match(other)}:
             return
         self.compared += len(table)
         best = near(name, table) if self.compared <= MOST_COMPARED else None

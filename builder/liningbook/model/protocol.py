@@ -230,6 +230,7 @@ class Protocol:
     excluded: tuple[Exclusion, ...] = ()
     accepted: tuple[Acceptance, ...] = ()
     references: Mapping[str, Reference] = field(default_factory=dict)
+    reference_files: tuple[str, ...] = ()
     vignettes: tuple[Vignette, ...] = ()
     card: Card = field(default_factory=Card)
     copies: tuple[Copy, ...] = ()

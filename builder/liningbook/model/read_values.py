@@ -7,7 +7,7 @@ reported (a value of the wrong type) is passed over.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar
@@ -18,6 +18,7 @@ from liningbook.notation.codec import BOUNDS, range_of
 from liningbook.notation.interval import UNBOUNDED, Range
 from liningbook.notation.quantity import (
     MAX_DIGITS,
+    ONE_NUMBER,
     NotAQuantity,
     Quantity,
     Unit,
@@ -117,6 +118,8 @@ def read_bounds(building: Building, node: Node, unit: Unit | None, like: Unit) -
         return None
     bounds: dict[str, Fraction] = {}
     for key, child in fields.items():
+        if key in BOUNDS and not ONE_NUMBER.fullmatch(child.text or ""):
+            _report_range(building, fields, key, like)
         quantity = read_quantity(building, child, like) if key in BOUNDS else None
         if quantity is not None:
             unit = unit or quantity.unit
@@ -124,6 +127,16 @@ def read_bounds(building: Building, node: Node, unit: Unit | None, like: Unit) -
         if value is not None:
             bounds[key] = value
     return (range_of(bounds), unit) if unit and len(bounds) == len(fields) else None
+
+
+def _report_range(building: Building, fields: Mapping[str, Node], key: str, like: Unit) -> None:
+    """A finding (`unit`) if a whole range stands where one end of it should, with the range that is meant."""
+    from liningbook.notation.written_range import range_meant
+
+    if meant := range_meant(fields[key].text or "", like):
+        ends = [meant["range"][1:-1] if name == key else f"{name}: {node.text}" for name, node in fields.items()]
+        whole = "{" + ", ".join(ends) + "}" if meant["range"] else ""
+        building.find("unit", fields[key], "range-for-bound", key=key, **{**meant, "range": whole})
 
 
 def read_amount(building: Building, node: Node | None, like: Unit) -> Amount | None:

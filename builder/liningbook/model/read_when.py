@@ -81,16 +81,17 @@ def _stretches(building: Building, factor: Factor, node: Node) -> list[Stretch]:
 
 def _no_range(building: Building, factor: Factor, node: Node, unit: Unit) -> None:
     """A finding (`schema`) for a text that stands where a range should."""
-    text, sign, bound, number = (node.text or "").strip(), "", "", ""
+    from liningbook.notation.written_range import range_meant
+
+    text = (node.text or "").strip()
+    if meant := range_meant(text, unit):
+        building.find("schema", node, "range-in-words", label=factor.label, **meant)
+        return
     try:
         parse_quantity(text, unit)
-    except NotAQuantity as no:
-        sign, bound, number = (no.given.get(key, "") for key in ("sign", "bound", "number"))
+    except NotAQuantity:
         text = f"0.5 {unit.code}"
-    if sign:
-        building.find("schema", node, "range-needed-for-sign", label=factor.label, bound=bound, number=number)
-    else:
-        building.find("schema", node, "range-needed", label=factor.label, example=text)
+    building.find("schema", node, "range-needed", label=factor.label, example=text)
 
 
 def _named_within(building: Building, factor: Factor, node: Node) -> bool:

@@ -85,6 +85,9 @@ WRITTEN_OTHERWISE: Mapping[str, str] = {
 MICRO = str.maketrans("\u00b5\u03bc", "uu")
 """The micro sign and the Greek letter, which look alike: each is read as the `u` of UCUM."""
 
+ONE_NUMBER = re.compile(r"\s*[+-]?[0-9.,]+\s*[^\s0-9.,]*\s*")
+"""A number, perhaps with a unit, as nearly all quantities are written."""
+
 DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)\Z")
 
 
@@ -184,7 +187,7 @@ def parse_quantity(text: str, like: Unit | None = None) -> Quantity:
     if not match or _NO_UNIT.match(match.group(2)):
         raise _no_quantity(text, example)
     number, code = match.group(1), match.group(2).strip().translate(MICRO)
-    if "," in number and (DECIMAL.match(number.replace(",", ".")) or _THOUSANDS.match(number)):
+    if "," in number and (DECIMAL.match(number.replace(",", ".")) or THOUSANDS.match(number)):
         raise _comma(number, f" {code or example}")
     if not DECIMAL.match(number):
         raise NotAQuantity("not-decimal-quantity", written=number, example=example)
@@ -218,13 +221,13 @@ def parse_unit(code: str) -> Unit:
     raise NotAQuantity("unknown-unit-code", code=code)
 
 
-_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?\Z")
+THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]*)?\Z")
 
 
 def _comma(number: str, unit: str) -> NotAQuantity:
     """What is wrong with a comma. Whether it marks thousands or decimals is never guessed."""
     point, plain = number.replace(",", "."), number.replace(",", "")
-    if not _THOUSANDS.match(number):
+    if not THOUSANDS.match(number):
         return NotAQuantity("decimal-comma", point=f"{point}{unit}")
     if not DECIMAL.match(point):
         return NotAQuantity("commas", plain=f"{plain}{unit}")

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from jsonschema import ValidationError
     from jsonschema.protocols import Validator
 
+    from liningbook.sources.slips.meant import Meant
+
 Schema = Mapping[str, Any]
 
 MOST = 200
@@ -39,6 +41,12 @@ MOST = 200
 
 EXAMPLE_IN_LINE = 60
 """A longer example stands in the advice, not in the message."""
+
+NAMES_BY = {"$ref": "#/$defs/values"}
+"""What stands in a group of names by decision."""
+
+WITHOUT_DECISION = "names-without-decision"
+"""The fault of names that stand in no such group; who knows the decisions can say more."""
 
 SAME_VALUE = ("$ref", "allOf", "anyOf", "if", "then", "else", "dependentSchemas")
 """Keywords that lead to a schema for the same value; the others lead to a part of it."""
@@ -239,17 +247,37 @@ class _Shape:
         return fault("schema", child.place, "not-a-name", name=name, rule=rule["x-say"], better=better)
 
     def wrong_value(self, mistake: _ShapeMistake, node: Node) -> Finding:
+        if mistake.keyword == "type" and mistake.holder.get("additionalProperties") == NAMES_BY:
+            shown = example(*mistake.frames)
+            return fault("schema", place_of_value(node), WITHOUT_DECISION, (),
+                         called=mistake.path, instead="", several=(), example=shown)  # fmt: skip
+        from liningbook.sources.slips.meant import NOTHING
+
         options, say = tuple(mistake.holder.get("enum", ())), mistake.annotation("x-say") or ""
         shown = "" if "`" in (say or str(options)) else example(*mistake.frames)
         is_short = len(shown) <= EXAMPLE_IN_LINE
         what = "wrong-value-such-as" if shown and is_short else "wrong-value"
-        inline: dict[str, Any] = {"shown": shown} if shown and is_short else {"example": shown}
+        meant = self.meant_by(mistake, node.text or "")
+        inline: dict[str, Any] = {"shown": shown} if shown and is_short else {"example": "" if meant else shown}
         return fault(
             "schema", place_of_value(node), what, (),
             called=mistake.path or self.whole["x-name"],
             wanted=say or options,
             found=what_it_is(node, mistake.keyword),
             near=near(node.text, options) if options and node.text is not None else None,
-            advice=mistake.annotation("x-help") or "",
+            advice="" if meant else mistake.annotation("x-help") or "",
             **inline,
+            **{**NOTHING, **meant},
         )  # fmt: skip
+
+    def meant_by(self, mistake: _ShapeMistake, text: str) -> Meant:
+        """What a text means that stands where something else is wanted, as far as it can be told."""
+        from liningbook.sources.slips.meant import MEANT, list_meant
+
+        holder, definitions = mistake.holder, self.whole["$defs"]
+        if mistake.keyword == "type" and holder["type"] == "array":
+            items = holder["items"]
+            is_text = _resolved(self.whole, items).get("type") == "string"
+            return list_meant(text, items.get("$ref") == "#/$defs/name") if is_text else {}
+        makers = (maker for name, maker in MEANT.items() if definitions.get(name) is holder)
+        return next((maker(text) for maker in makers), {})

@@ -167,7 +167,7 @@ NO_CAUTION = PROTOCOL % FACTORS.replace(", cautious: below", "")
         ("restorations: [amalgam]\nusual: {restoration: amalgam}\n", (2, 9), "schema", "Restoration makes the columns of the card, so all its values are shown and none is the usual one", "leave it out here"),
         ("usual: {restoration: amalgam, pulp: sore}\n", (1, 9), "schema", "every choice has a usual value here, so none is left to make the columns of the card", "leave out restoration or pulp"),
         ("usual: {}\n", (1, 8), "schema", "`usual` must be factors with their usual values, such as `{pulp: normal, allergy: no}`, not an empty group", ""),
-        ("rings_with_pain: Book.\n", (1, 18), "schema", "`rings_with_pain` must be a list of texts, such as `[Note the time., Offer an appointment today.]`, not a text", ""),
+        ("rings_with_pain: Book.\n", (1, 18), "schema", "`rings_with_pain` must be a list of texts, such as `[Note the time., Offer an appointment today.]`, not a text", "write `[Book.]`"),
         ("rings_with_pain: ['']\n", (1, 19), "schema", "item 1 of `rings_with_pain` must be a text, not an empty text", ""),
         ("rings_with_pain: [\"bell \\a\"]\n", (1, 19), "unreadable", "the text holds a hidden character (U+0007)", "delete what stands for it"),
         ("rings_with_pain: [bell \x07]\n", (1, 24), "unreadable", "a hidden character stands here (U+0007)", "delete it, or type the passage again"),
@@ -229,7 +229,7 @@ def test_with_one_quantity_nothing_need_name_it(tmp_path: Path) -> None:
         ("copies: [{room: A, editon: 2}]\n", (1, 20), "schema", "'editon' is not a field of a copy", "did you mean `edition`?"),
         ("copies:\n  - {room: Surgery 1}\n  - {room: surgery 1}\n", (3, 12), "schema", "the room 'surgery 1' is listed twice", "keep one of the two"),
         ("copies: [{room: A, edition: 2, since: 2026-02-30}]\n", (1, 39), "schema", "'2026-02-30' is not a day of the calendar", ""),
-        ("copies: [{room: A, edition: 2, since: 1.3.26}]\n", (1, 39), "schema", "`since` must be a date written year-month-day, such as `2026-03-02`, not '1.3.26'", ""),
+        ("copies: [{room: A, edition: 2, since: 1.3.26}]\n", (1, 39), "schema", "`since` must be a date written year-month-day, such as `2026-03-02`, not '1.3.26'", "write `2026-03-01` if the day stands first, `2026-01-03` if the month does"),
         ("copies: [{room: A, since: 2026-03-02}]\n", (1, 20), "schema", "this does not say which edition hangs in A", "add `edition`, or leave out `since`"),
     ],
 )  # fmt: skip

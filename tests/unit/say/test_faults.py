@@ -18,7 +18,7 @@ ROOMS = ("notation", "sources", "model", "evidence", "cases", "compare")
 MAKERS = {
     **dict.fromkeys(("fault", "find", "known", "name", "names"), 2),
     **dict.fromkeys(("known_key", "unknown"), 3),
-    **dict.fromkeys(("NotAValue", "NotAFieldValue", "_Mistake"), 1),
+    **dict.fromkeys(("NotAValue", "NotAFieldValue", "stop"), 1),
     **dict.fromkeys(
         ("NotAQuantity", "NoProtocol", "CannotOpen", "CannotRead", "NoReading", "BadQuestion", "Refused"), 0
     ),

@@ -18,11 +18,12 @@ MOST_COMPARED = 20_000
 
 @dataclass(frozen=True)
 class UnknownReference(Fact):
-    """A name that is no entry of the list; `meant` is an entry with a name near it."""
+    """A name that is no entry of the list; `meant` is an entry with a name near it, `file` where one could be added."""
 
     name: str
     rules: tuple[str, ...]
     meant: str | None
+    file: str
 
     def about(self) -> About:
         """The rule that cites, if it is one."""
@@ -79,6 +80,7 @@ def unknown_reference(inquiry: Inquiry) -> Iterator[Fact]:
     A reader cannot look up what the rule rests on, and nobody can see whether it says so.
     """
     protocol = inquiry.protocol
+    file = next(iter(protocol.reference_files), "references.bib")
     in_force = set(inquiry.meaning.number)
     compared = 0
     for rules, name in _citations(protocol):
@@ -86,7 +88,7 @@ def unknown_reference(inquiry: Inquiry) -> Iterator[Fact]:
             continue
         compared += len(protocol.references)
         meant = near(name.id, protocol.references) if compared <= MOST_COMPARED else None
-        yield UnknownReference(name.span, name.id, rules, meant)
+        yield UnknownReference(name.span, name.id, rules, meant, file)
 
 
 def uncited(inquiry: Inquiry) -> Iterator[Fact]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.say.faults.words import Say
+from liningbook.say.faults.words import RANGE_OTHERWISE, Say
 
 _OUT = "this link leads out of the protocol folder"
 _WHO = "check who may read it"
@@ -12,6 +12,13 @@ _LINE_UP = "give the fields of one group the same indentation, and check the quo
 _QUOTES = "put the whole value in quotes"
 _FIELD = ("write `{field}:` with {options:one of}", "write for example `{field}: {example}`")
 _NEAR = "did you mean `{near}`?"
+_MEANT = (
+    *RANGE_OTHERWISE,
+    "write `{{exactly: {quantity}}}`, `{{at_least: {quantity}}}` or `{{at_most: {quantity}}}`, whichever is meant",
+    "write `{day}`",
+    "write `{day_first}` if the day stands first, `{month_first}` if the month does",
+    "write `{list}`",
+)
 _VALUE = "write a value, or leave the field out"
 
 YAML: Mapping[str, Say] = {
@@ -31,6 +38,16 @@ YAML: Mapping[str, Say] = {
         "write the value out, or put it in quotes if it starts with & or *",
     ),
     "tag": Say("tags (`!`) are not used here", "remove it, or put the value in quotes"),
+    # --- slips of the pen
+    "no-blank": Say("a blank is missing after this colon", "write `{instead}`, or put the whole text in quotes"),
+    "curly-quotes": Say("curly quotes are no quotes here", "write `{instead}`, with the quotes of the keyboard"),
+    "comma-cut": Say(
+        "a comma ends the text here",
+        "put the whole text in quotes: `{instead}`",
+        "or give `{field}` a value, if it is a field",
+    ),
+    "quotes-inside": Say("these quotes end before the text does", "write `{instead}`"),
+    "sign-in-yaml": Say("a range is not written with the sign `>` here", *RANGE_OTHERWISE),
     # --- what the YAML library refuses
     "list-not-closed": Say("a comma or the closing `]` is missing here", "use commas, and close the list with `]`"),
     "group-not-closed": Say("a comma or the closing `}}` is missing here", "use commas, and close the group with `}}`"),
@@ -68,14 +85,21 @@ SHAPE: Mapping[str, Say] = {
         "the fields of {group} are {known}",
     ),
     "not-a-name": Say("'{name:short}' cannot be a name: a name is {rule}", "write for example `{better:short}`"),
+    "names-without-decision": Say(
+        "{called:subject} does not say which decision it is about",
+        "write `{instead}`",
+        "leave out those of {several} that are not meant",
+        "write for example `{example}`",
+    ),
     "wrong-value": Say(
         "{called:subject} must be {wanted:wanted}, not {found:found}",
         _NEAR,
+        *_MEANT,
         "{advice}",
         "write for example `{example}`",
     ),
     "wrong-value-such-as": Say(
-        "{called:subject} must be {wanted:wanted}, such as `{shown}`, not {found:found}", _NEAR, "{advice}"
+        "{called:subject} must be {wanted:wanted}, such as `{shown}`, not {found:found}", _NEAR, *_MEANT, "{advice}"
     ),
 }
 """Fields that are not as their schema says; the schemas bring some of the words along."""

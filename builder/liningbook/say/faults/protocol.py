@@ -67,7 +67,13 @@ PROTOCOL: Mapping[str, Say] = {
     "bare-agent": Say("an agent is named as a field of the answer", "write `{{agent: {agent}}}`"),
     "no-such-answer": Say(
         "there is no answer to {decision} called '{name:short}'",
-        "write `none`, or `{{agent: …}}` with an agent of materials.yaml",
+        "write `none`, or `{{agent: …}}` with an agent of its class in materials.yaml: {fitting}",
+    ),
+    "no-such-expectation": Say(
+        "there is no answer to {decision} called '{name:short}'",
+        "did you mean `{near}`?",
+        "what can be expected of {decision} is {known:or}",
+        "or `judgement`, or what becomes of it: {states:or}",
     ),
     "field-of-other-scheme": Say(
         "`{field}` belongs to the evidence scheme {other}, and this protocol grades by {scheme}",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.say.faults.words import Say
+from liningbook.say.faults.words import RANGE_OTHERWISE, Say
 
 _DECIMAL = "'{written:short}' is not a decimal number"
 _UNIT = "'{code:short}' is not a unit that Liningbook knows"
@@ -44,7 +44,8 @@ QUANTITIES: Mapping[str, Say] = {
     "nothing-between": Say("nothing lies between these bounds", "check which is the smaller"),
     "negative-thickness": Say("a thickness cannot be less than nothing", "write numbers from 0 on"),
     "range-needed": Say(_RANGE, "write for example `{{at_most: {example:short}}}` or `{{exactly: {example:short}}}`"),
-    "range-needed-for-sign": Say(_RANGE, _SIGN),
+    "range-for-bound": Say("`{key}` is one end of a range, so it needs one number with its unit", *RANGE_OTHERWISE),
+    "range-in-words": Say(_RANGE, *RANGE_OTHERWISE),
     "not-of-quantity": Say("`not` does not go with {label}, a quantity", "write the ranges that are meant"),
     "no-value-in-range": Say("no value of {label} lies in this range", _OTHER_BOUND),
     "too-many-ranges": Say(

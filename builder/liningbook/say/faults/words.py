@@ -20,6 +20,14 @@ class Say:
         self.message, self.help, self.label = message, advice, label
 
 
+RANGE_OTHERWISE = (
+    "write `{range}`",
+    "write `{included}` if {number} itself counts, `{excluded}` if it does not",
+    "write `{both}`, with `above` for `at_least`, or `below` for `at_most`, where an end itself does not count",
+    "check that {taken} is meant: there is no unit",
+)
+"""How to write a range that stands there in other words or signs; which ends count is for the author to say."""
+
 MOST_NAMED = 8
 """So many rules of one circle are named."""
 

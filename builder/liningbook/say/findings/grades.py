@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 
 from liningbook.checks.kinds.evidence import CertaintyMismatch, LevelMismatch, StrongOnWeak
@@ -15,6 +16,14 @@ from liningbook.say.answers import answer_words
 from liningbook.say.catalogue import N_, gettext
 from liningbook.say.locale import both, day_words, either
 from liningbook.say.told import Told
+
+ENTRY: Mapping[str, str] = {
+    "json": '{{"id": {key}, "type": "article-journal", "title": "TITLE",\n'
+    ' "author": [{{"family": "FAMILY NAME", "given": "GIVEN NAME"}}],\n'
+    ' "issued": {{"literal": "YEAR"}}}}',
+    "bib": "@article{{{key},\n  author = {{FAMILY NAME, GIVEN NAME}}, title = {{TITLE}},\n  year = {{YEAR}}}}",
+}
+"""A new entry of a reference list in three lines, by the ending of its file."""
 
 LEVELS: Mapping[str, str] = {
     "high": N_("high"),
@@ -147,9 +156,11 @@ def strong_on_weak(fact: StrongOnWeak) -> Told:
 def unknown_reference(fact: UnknownReference) -> Told:
     """A citation that leads nowhere."""
     meant = [gettext("did you mean `{name}`?").format(name=fact.meant)] if fact.meant else []
+    ending = fact.file.rpartition(".")[2]
+    entry = ENTRY[ending].format(key=json.dumps(fact.name, ensure_ascii=False) if ending == "json" else fact.name)
+    add = gettext("add it to {file}, with its own words in place of the capitals:").format(file=fact.file)
     return Told(
-        gettext("there is no reference called '{name}'").format(name=fact.name),
-        help=(*meant, gettext("add it to references.json or references.bib")),
+        gettext("there is no reference called '{name}'").format(name=fact.name), help=(*meant, f"{add}\n{entry}")
     )
 
 

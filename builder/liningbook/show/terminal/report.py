@@ -57,7 +57,7 @@ def finding_text(finding: Finding, texts: Mapping[str, str]) -> str:
     for span, label in words.related:
         lines += _place(span, label, texts, "-")
     lines += [f"  {say.note(text)}" for text in words.notes]
-    lines += [f"  {say.advice(text)}" for text in words.help]
+    lines += ["  " + say.advice(text).replace("\n", "\n    ") for text in words.help]
     return "\n".join([*lines, *_mends(finding)])
 
 

@@ -1,0 +1,1 @@
+"""What authors write otherwise than YAML and the format want it, and what they meant."""
