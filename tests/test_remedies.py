@@ -13,12 +13,15 @@ import re
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
+import yaml
 
 from liningbook.analysis import Analysis, analyse
 from liningbook.finding import Finding
 from liningbook.say.findings import told
+from liningbook.sources import yaml_nodes
 from liningbook.sources.yaml_nodes import read_yaml
 from tests.saying import advice_of, message_of
 
@@ -234,6 +237,7 @@ def test_a_sign_or_a_range_in_one_end_of_a_range_is_told_the_whole(
 TITLE, NOTE = "title: Line a deep cavity", "note: Invented."
 
 
+@pytest.mark.parametrize("loader", [yaml.SafeLoader, getattr(yaml, "CSafeLoader", yaml.SafeLoader)])
 @pytest.mark.parametrize(
     ("file", "sound", "wrong", "remedies"),
     [
@@ -274,8 +278,10 @@ TITLE, NOTE = "title: Line a deep cavity", "note: Invented."
     ],
 )  # fmt: skip
 def test_a_text_that_yaml_reads_otherwise_is_told_how_it_is_written(
-    file: str, sound: str, wrong: str, remedies: list[str], tmp_path: Path
-) -> None:
+    file: str, sound: str, wrong: str, remedies: list[str], loader: Any, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    monkeypatch.setattr(yaml_nodes, "_Loader", loader)
     broken = changed(file, sound, wrong)
     finding = only(looked_at(broken, tmp_path))
     assert finding.kind == "unreadable"
@@ -499,6 +505,12 @@ def test_an_agent_that_a_vignette_cannot_expect_is_told_those_of_the_layer(wrong
     assert (finding.kind, finding.span.line) == ("unknown-name", 3)
     assert all(name in offered(finding) for name in ("lime", "rmgi", "liner-0", "liner-19"))
     assert is_gone(finding, looked_at(changed("vignettes.yaml", "liner: lime", "liner: rmgi", files), tmp_path))
+
+
+@pytest.mark.parametrize("wrong", ["< 0.3 mm", "0.2-0.3 mm", "up to 0,3 mm", "under 0.3 mm"])
+def test_a_range_in_a_vignette_is_told_that_a_case_is_one_value(wrong: str, tmp_path: Path) -> None:
+    finding = only(looked_at(changed("vignettes.yaml", "0.3 mm", wrong), tmp_path))
+    assert (finding.kind, message_of(finding)) == ("unit", f"'{wrong}' is a range, and a case is one value")
 
 
 @pytest.mark.parametrize(

@@ -58,6 +58,10 @@ def _case(
         try:
             values[name], number = read_value(factors[name], child.text)
         except NotAValue as no:
+            from liningbook.notation.written_range import range_meant
+
+            if range_meant(child.text):
+                building.find(no.kind, child, "not-one-value", written=child.text)
             building.find(no.kind, child, no.what, **no.given)
             continue
         if number is not None:
