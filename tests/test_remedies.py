@@ -390,7 +390,7 @@ def test_an_agent_of_several_layers_is_left_to_the_author(tmp_path: Path) -> Non
     finding = only(looked_at(changed(LINE, "avoid: {base: [zoe]}", "avoid: [rmgi, zoe]"), tmp_path))
     assert advice_of(finding) == (
         "write `{liner: [rmgi], base: [rmgi, zoe]}`",
-        "leave out those of liner, base that are not meant",
+        "leave out liner or base if it is not meant",
     )
 
 

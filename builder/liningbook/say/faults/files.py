@@ -88,7 +88,7 @@ SHAPE: Mapping[str, Say] = {
     "names-without-decision": Say(
         "{called:subject} does not say which decision it is about",
         "write `{instead}`",
-        "leave out those of {several} that are not meant",
+        "leave out {several:one of} if it is not meant",
         "write for example `{example}`",
     ),
     "wrong-value": Say(
