@@ -40,7 +40,11 @@ YAML: Mapping[str, Say] = {
     "tag": Say("tags (`!`) are not used here", "remove it, or put the value in quotes"),
     # --- slips of the pen
     "no-blank": Say("a blank is missing after this colon", "write `{instead}`, or put the whole text in quotes"),
-    "curly-quotes": Say("curly quotes are no quotes here", "write `{instead}`, with the quotes of the keyboard"),
+    "curly-quotes": Say(
+        "curly quotes are no quotes here",
+        "write `{instead}`, with the quotes of the keyboard",
+        "if the curly ones are to be printed, put those of the keyboard around them",
+    ),
     "comma-cut": Say(
         "a comma ends the text here",
         "put the whole text in quotes: `{instead}`",
