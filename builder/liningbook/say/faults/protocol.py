@@ -72,8 +72,8 @@ PROTOCOL: Mapping[str, Say] = {
     "no-such-expectation": Say(
         "there is no answer to {decision} called '{name:short}'",
         "did you mean `{near}`?",
-        "what can be expected of {decision} is {known:or}",
-        "or `judgement`, or what becomes of it: {states:or}",
+        "what can be expected of {decision} is {known:one of}",
+        "or `judgement`, or what becomes of it: {states:one of}",
     ),
     "field-of-other-scheme": Say(
         "`{field}` belongs to the evidence scheme {other}, and this protocol grades by {scheme}",
