@@ -37,7 +37,7 @@ review_by: 2027-12-31
 authors: [{name: E. Example, role: dentist, interests: none declared}]
 scope: Invented example.
 cautions: [Not clinical advice.]
-stop_questions: [Is the pulp exposed?]
+stop_questions: ['Is the pulp exposed?']
 evidence_scheme: grade
 factors:
   rdt: {label: Dentine left, kind: quantity, unit: mm, at_least: 0 mm, at_most: 6 mm}
