@@ -162,7 +162,7 @@ def assert_right(asked: Asked, known: tuple[int | None, ...]) -> None:
     if (order := expected.order()) is not None and expected.judgements:
         assert told["placing_order"] == order
     assert told["irrelevant"] == [name for name in expected.missing if not expected.matters(name)]
-    assert told["next"] == expected.next(asked.always, asked_first(asked.plain["protocol"]))
+    assert told["next"] == expected.next(asked.always, asked_first(asked.cases, asked.plain["protocol"]))
 
 
 def test_an_order_of_placing_that_hangs_on_what_is_missing_is_not_said(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 
 from tests.oracle.brute import Brute, Judgement, placing_order
 from tests.oracle.grid import Grid
-from tests.oracle.notation import as_list
+from tests.oracle.notation import as_list, holds
 from tests.oracle.readings import Said, said
 
 Cell = tuple[int, ...]
@@ -151,10 +151,16 @@ class Partial:
         return next((name for name in self.missing if name in always), None)
 
 
-def asked_first(protocol: Mapping[str, Any]) -> list[str]:
-    """The factors that the stop questions speak of, question by question."""
+def asked_first(cases: Cases, protocol: Mapping[str, Any]) -> list[str]:
+    """The factors that the stop questions hang on, question by question; one of which every value will do is none."""
+    factors = protocol["factors"]
+
+    def hangs_on(name: str, mapping: Mapping[str, Any]) -> bool:
+        when = {name: mapping[name]} if name in mapping else {}
+        return not all(holds(factors, when, {name: value}) for value in cases.axes[name])
+
     found: list[str] = []
     for question in protocol.get("stop_questions", []):
         for mapping in as_list(question["screens"]) if isinstance(question, Mapping) and "screens" in question else []:
-            found += [name for name in protocol["factors"] if name in mapping and name not in found]
+            found += [name for name in factors if hangs_on(name, mapping) and name not in found]
     return found

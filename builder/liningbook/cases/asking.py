@@ -56,10 +56,12 @@ def _next(meaning: Meaning, undecided: Sequence[Ways], missing: dict[str, int], 
 
 
 def asked_first(meaning: Meaning) -> list[str]:
-    """The factors that the stop questions speak of, in their order."""
+    """The factors that the stop questions hang on, in their order; one of which every value will do is none."""
+    space = meaning.space
     whens = [question.screens for question in meaning.protocol.stop_questions if question.screens is not None]
-    spoken_of = [conditions.conditions for when in whens for conditions in when]
-    return list(dict.fromkeys(name for named in spoken_of for name in meaning.protocol.factors if name in named))
+    boxes = [space.box(conditions) for when in whens for conditions in when]
+    named = (axis.factor.id for box in boxes for axis, mask in zip(space.axes, box, strict=True) if mask != axis.full)
+    return list(dict.fromkeys(named))
 
 
 def left_open(ways: Ways, axis: int) -> int:
