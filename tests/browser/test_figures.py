@@ -114,10 +114,10 @@ def varied(seed: int) -> dict[str, Any]:
         for decision, given in rule.get("advise", {}).items():
             if "agent" in given and source.is_so(60):
                 rule["advise"][decision] = {**given, "thickness": source.one(AMOUNTS)}
-    for agent in materials["agents"].values():
-        agent["label"] = source.one(LABELS)
-    for place in materials.get("places", {}):
-        materials["places"][place] = source.one(LABELS)
+    for number, agent in enumerate(materials["agents"].values()):
+        agent["label"] = f"{source.one(LABELS)} {number}"
+    for number, place in enumerate(materials.get("places", {})):
+        materials["places"][place] = f"{source.one(LABELS)} {number}"
     return plain
 
 
