@@ -110,6 +110,7 @@ def _items(sheet: Any) -> Iterator[_Item]:
             continue
         if kind in ("BlockBox", "TableCellBox", "MarginBox"):
             block = box
+        if block is box or kind == "InlineBlockBox":
             element = getattr(box, "element", None)
             name = (element.get("id") if element is not None else None) or name
         stack.extend((child, block, name, flows) for child in getattr(box, "children", ()) or ())
