@@ -158,6 +158,7 @@ def test_json_has_the_keys_of_the_contract_and_those_of_the_kind() -> None:
         "edition": "2026.1",
         "on": "2026-11-25",
         "counts": {"error": 1, "warning": 0, "note": 0, "accepted": 0},
+        "placing_order": [],
         "findings": [
             {
                 "kind": "gap",
