@@ -22,6 +22,7 @@ from time import perf_counter
 from liningbook.analysis import analyse
 from liningbook.cases.many_cases import Tally, label
 from liningbook.meaning.meaning import Meaning
+from liningbook.say.faults import reason_words
 from liningbook.sources.csv_rows import open_rows, to_bytes
 
 DEMONSTRATION = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"
@@ -56,7 +57,7 @@ def run(meaning: Meaning, data: bytes) -> float:
     start = perf_counter()
     tally = Tally()
     rows = open_rows(BytesIO(data))
-    deque(to_bytes(label(meaning, rows, tally), rows), maxlen=0)
+    deque(to_bytes(label(meaning, rows, reason_words, tally), rows), maxlen=0)
     seconds = perf_counter() - start
     if tally.unusable:
         raise AssertionError(f"{tally.unusable} of {tally.rows} rows could not be used")

@@ -22,6 +22,7 @@ CALLED_BY_LIBRARIES = {
     "do_HEAD": "http.server",
     "emit": "logging",
     "format_field": "string.Formatter",
+    "handle_error": "socketserver",
     "log_message": "http.server",
     "server_version": "http.server",
     "sys_version": "http.server",

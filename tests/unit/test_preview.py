@@ -268,6 +268,28 @@ def test_the_end_lets_every_browser_go_and_frees_the_port(server: Server) -> Non
     Server(server.server_port, server.showing).server_close()
 
 
+@pytest.mark.parametrize(
+    ("fault", "told"), [(ValueError("wrong"), ["ValueError: wrong"]), (ConnectionResetError(), [])]
+)
+def test_a_fault_while_serving_is_told_to_whoever_serves_and_a_browser_that_left_is_not(
+    fault: Exception,
+    told: list[str],
+    server: Server,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    traces: list[str] = []
+    server.tell_fault = traces.append
+
+    def fails(*_: object) -> None:
+        raise fault
+
+    monkeypatch.setattr(server, "finish_request", fails)
+    server.process_request_thread(socket.socket(), ("127.0.0.1", 1))
+    assert [trace.splitlines()[-1] for trace in traces] == told
+    assert capsys.readouterr() == ("", "")
+
+
 def test_a_browser_that_goes_away_is_no_error(server: Server, capsys: pytest.CaptureFixture[str]) -> None:
     for _ in range(3):
         with socket.create_connection(("127.0.0.1", server.server_port)) as stream:

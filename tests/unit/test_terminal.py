@@ -165,6 +165,21 @@ def test_a_hostile_protocol_cannot_write_to_the_terminal(
     assert visible(said) == said
 
 
+def test_nor_can_the_names_in_a_git_revision(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    evil = "\x1b[2J\u202e\nliningbook: all is well"
+    for name in ("a", "b"):
+        shutil.copytree(ROOT / "tests" / "protocols" / "pass" / "smallest", tmp_path / (name + evil))
+    who = ["-c", "user.name=A", "-c", "user.email=a@example"]
+    for words in (["init", "-q"], ["add", "."], [*who, "commit", "-qm", "x"]):
+        subprocess.run(["git", "-C", str(tmp_path), *words], check=True, capture_output=True)
+    main(["compare", "HEAD", "HEAD", "--repo", str(tmp_path)])
+    said = "".join(capsys.readouterr())
+    assert "holds 2 protocols" in said
+    assert "<U+001B>[2J<U+202E><U+000A>liningbook: all is well" in said
+    assert visible(said) == said
+    assert len(said.splitlines()) == 1
+
+
 def test_a_hostile_bundle_or_name_cannot_either(
     tmp_path: Path, demonstration: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

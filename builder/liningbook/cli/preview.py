@@ -40,6 +40,7 @@ def run(options: argparse.Namespace) -> int:
     workshop = Workshop(options.protocol, lambda: chosen_day(options.on))
     seen = look(options.protocol)
     server = _server(port, workshop.make())
+    server.tell_fault = lambda trace: complain(stops.OUR_FAULT.format(trace=trace))
     Thread(target=server.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True).start()
     say(f"{server.address}\n")
     complain(words.PREVIEW_RUNS.format(summary=server.showing.summary))

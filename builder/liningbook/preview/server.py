@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import os
 import sys
+import traceback
+from collections.abc import Callable
 from contextlib import suppress
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -56,6 +58,8 @@ class Server(ThreadingHTTPServer):
         self.change = Condition()
         self.showing = showing
         self.ended = False
+        self.tell_fault: Callable[[str], object] = str
+        """Takes the trace of a fault of the program, to tell of it."""
         self._connections: dict[Any, None] = {}
         self.window, self.window_policy = window_html()
         names = (f"{name}:{self.server_port}" for name in (ADDRESS, "localhost"))
@@ -111,10 +115,10 @@ class Server(ThreadingHTTPServer):
         self.shutdown()
         self.server_close()
 
-    def handle_error(self, request: Any, client_address: Any) -> None:
-        """A browser that has gone away is no error."""
+    def handle_error(self, request: Any, client_address: Any) -> None:  # noqa: ARG002
+        """A browser that has gone away is no error; what is one is told to whoever serves."""
         if not isinstance(sys.exception(), GONE):
-            super().handle_error(request, client_address)
+            self.tell_fault(traceback.format_exc())
 
 
 class _Handler(BaseHTTPRequestHandler):

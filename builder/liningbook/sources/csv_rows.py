@@ -122,10 +122,15 @@ def to_lines(table: Iterable[Sequence[str]], separator: str = ",") -> Iterator[s
     """Rows of two cells or more as lines without their ends; no cell is a formula to a spreadsheet."""
     to_line = csv.writer(_Echo(), delimiter=separator).writerow  # lines end in CR LF, so both are put in quotes
     for row in table:
-        yield to_line([harmless(cell) for cell in row])[:-2]
+        yield to_line([harmless(cell) if cell[:1] in _STARTS else cell for cell in row])[:-2]
 
 
 _FORMULA = re.compile("[\\s\ufeff]*[-=+@\uff0d\uff1d\uff0b\uff20]|[\t\r\n]")
+_STARTS = frozenset(
+    "-=+@\uff0d\uff1d\uff0b\uff20\ufeff\t\n\v\f\r\x1c\x1d\x1e\x1f \x85\xa0\u1680\u2000\u2001\u2002\u2003\u2004\u2005"
+    "\u2006\u2007\u2008\u2009\u200a\u2028\u2029\u202f\u205f\u3000"
+)
+"""How such a cell begins; it is looked at more closely only then."""
 _NUMBER = re.compile(r"\s*[-+]?[0-9]+([.,][0-9]+)?\s*")
 
 

@@ -15,7 +15,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from liningbook.sources import csv_rows
-from liningbook.sources.csv_rows import Broken, CannotRead, Rows, harmless, is_foreign, legible, open_rows, to_bytes
+from liningbook.sources.csv_rows import (
+    Broken,
+    CannotRead,
+    Rows,
+    harmless,
+    is_foreign,
+    legible,
+    open_rows,
+    to_bytes,
+    to_lines,
+)
 from tests.refused import refusing
 
 
@@ -252,6 +262,13 @@ def test_no_cell_that_is_written_is_a_formula(cell: str) -> None:
 def test_a_plain_number_and_what_begins_otherwise_are_written_as_they_are(cell: str) -> None:
     (row,) = open_rows(BytesIO(b"".join(to_bytes([[cell, cell]], Rows(iter(()))))))
     assert row == [cell] * 2
+
+
+def test_every_blank_before_a_formula_is_looked_behind() -> None:
+    signs = {sign for sign in map(chr, range(0x10000)) if sign.isspace()} | {*"=+-@\uff0d\uff1d\uff0b\uff20\ufeff"}
+    for sign in map(chr, (*range(0x3100), *range(0xFE00, 0x10000))):
+        (line,) = to_lines([[f"{sign}=1", "x"]])
+        assert line.lstrip('"').startswith(f"'{sign}") == (sign in signs), f"{sign!r}"
 
 
 def test_every_table_is_written_by_one_function(repository: Path) -> None:
