@@ -1,9 +1,8 @@
 """What to ask next of a case of which only a part is known, so that it is settled soon; and what need not be asked.
 
 A factor matters where two completions differ in it alone and come to different things. Of those that matter the one is
-asked next whose answer leaves the fewest completions with something open. (Measured on the demonstration and on random
-protocols, this comes within a tenth of a question of the best order, and closer than the entropy of each decision does
-on the demonstration; `make bench` prints it.)
+asked next whose answer leaves the fewest completions with something open. On the demonstration that comes within 0.12
+of a question of the best order there can be (`make bench`).
 """
 
 from __future__ import annotations
