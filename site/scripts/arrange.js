@@ -9,19 +9,18 @@ function arrangeMake(place, questions) {
     place,
     questions,
     answered: [],
+    known: "",
     heads: Object.fromEntries(["given", "next", "rest", "always"].map((name) => [name, heading(name)])),
     fold,
     idle: nodesMake("h3", { class: "ask-group" }, fold),
   };
-  fold.addEventListener("click", () => {
-    arrangeFold(arranged, fold.getAttribute("aria-expanded") !== "true");
-    arrangeHide(arranged);
-  });
+  fold.addEventListener("click", () => arrangeFold(arranged, fold.getAttribute("aria-expanded") !== "true"));
   return arranged;
 }
 
-function arrangeFold({ fold }, isOpen) {
-  fold.setAttribute("aria-expanded", String(isOpen));
+function arrangeFold(arranged, isOpen) {
+  arranged.fold.setAttribute("aria-expanded", String(isOpen));
+  arrangeHide(arranged);
 }
 
 /** Hides the questions that are folded away, but for one that is in use. */
@@ -48,8 +47,6 @@ function arrangeGroup(frame, reply, { id }, isGiven) {
  */
 function arrangeUpdate(frame, arranged, reply, states, used) {
   const { place, questions, heads, idle, fold } = arranged;
-  const inUse = place.contains(document.activeElement) ? document.activeElement : (used?.element ?? null);
-  const top = inUse?.getBoundingClientRect().top;
   const isTouched = ({ kind }, id) => kind === "given" || (kind !== "empty" && id !== reply.next);
   const touched = questions.filter(({ id }, number) => isTouched(states[number].state, id));
   arranged.answered = arranged.answered.filter((question) => touched.includes(question));
@@ -57,9 +54,14 @@ function arrangeUpdate(frame, arranged, reply, states, used) {
   const groups = { given: arranged.answered, next: [], rest: [], always: [], idle: [] };
   for (const question of questions) {
     const group = arrangeGroup(frame, reply, question, touched.includes(question));
-    question.element.dataset.group = group;
     if (group !== "given") groups[group].push(question);
   }
+  const known = JSON.stringify(Object.values(groups).map((group) => group.map(({ id }) => id)));
+  if (known === arranged.known) return;
+  arranged.known = known;
+  const inUse = place.contains(document.activeElement) ? document.activeElement : (used?.element ?? null);
+  const top = inUse?.getBoundingClientRect().top;
+  for (const [name, group] of Object.entries(groups)) for (const { element } of group) element.dataset.group = name;
   fold.textContent = say("group-idle", { factors: sayBoth(groups.idle.map(({ label }) => label)) });
   const wanted = Object.entries(groups).flatMap(([name, list]) =>
     list.length ? [name === "idle" ? idle : heads[name], ...list.map(({ element }) => element)] : [],

@@ -11,6 +11,8 @@ class BundleIndex {
     this.boxes = boxes.map((box) => box.cells);
     this.owners = boxes.map((box) => box.owner);
     this.met = counts.map(() => new WeakMap());
+    this.owned = new Map(this.owners.map((owner) => [owner, []]));
+    for (const { cells, owner } of boxes) this.owned.get(owner).push(cells);
     this.words = Math.ceil(boxes.length / 32);
     this.holding = counts.map((count, factor) =>
       Array.from({ length: count }, (_, cell) => {
@@ -67,7 +69,7 @@ class BundleIndex {
 
   /** The boxes of an owner. */
   of(owner) {
-    return this.boxes.filter((_, number) => this.owners[number] === owner);
+    return this.owned.get(owner) ?? [];
   }
 }
 

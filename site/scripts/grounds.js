@@ -46,9 +46,7 @@ function groundsBars(frame, compiled, given, reply) {
   const bars = [];
   let more = false;
   if (!reply.in_scope) return { bars, more };
-  const box = evaluatePut(compiled, given).cells.map((cell) => (cell === null ? null : new Set([cell])));
-  const possible = compiled.bundle.rules.filter((rule) => !partialIsNever(compiled, box, compiled.rules.of(rule)));
-  const sure = new Set(possible.filter((rule) => partialIsAlways(compiled, box, compiled.rules.of(rule))));
+  const { possible, sure } = groundsHolding(compiled, evaluatePut(compiled, given).cells);
   for (const [id, outcome] of Object.entries(reply.advice)) {
     if (outcome.state === "not-needed") continue;
     const says = (rule) => ["advise", "avoid", "never"].some((key) => Object.hasOwn(rule[key] ?? {}, id));
@@ -62,6 +60,17 @@ function groundsBars(frame, compiled, given, reply) {
       }
   }
   return { bars, more };
+}
+
+/** The rules that hold whatever is missing (`sure`, a set), and all that may hold. */
+function groundsHolding(compiled, cells) {
+  if (!cells.includes(null)) {
+    const possible = compiled.rules.at(cells);
+    return { possible, sure: new Set(possible) };
+  }
+  const box = cells.map((cell) => (cell === null ? null : new Set([cell])));
+  const possible = partialOwners(compiled.rules, box).filter((rule) => !partialIsNever(compiled, box, compiled.rules.of(rule)));
+  return { possible, sure: new Set(possible.filter((rule) => partialIsAlways(compiled, box, compiled.rules.of(rule)))) };
 }
 
 /** What rules say not to use, as a list; nothing where nothing is barred. */

@@ -175,7 +175,7 @@ def test_random_protocols_open_without_an_error_and_answer_in_words(tmp_path: Pa
 def first_answered(analysis: Any, seed: int) -> tuple[dict[str, str], Reply]:
     for given in cases(Source(seed), analysis.meaning.space.axes, 50):
         try:
-            return given, answer(analysis.meaning, put(analysis.meaning, given))
+            return given, answer(analysis.meaning, put(analysis.meaning, given, complete=True))
         except BadQuestion:
             continue
     raise AssertionError(f"no case of {seed} can be answered")

@@ -135,7 +135,7 @@ def test_random_cases_of_random_protocols_are_worded_alike(words_page: Any, tmp_
         asked, wanted = [], []
         for given in cases(Source(seed), analysis.meaning.space.axes, CASES):
             try:
-                question = put(analysis.meaning, given)
+                question = put(analysis.meaning, given, complete=True)
             except BadQuestion:
                 continue
             asked.append(given)
