@@ -25,7 +25,7 @@ FOUND = {
     "clash-in-a-conflict": ["clash", "conflict"],
     "hole-in-a-combination": ["gap"],
     "many-mistakes": [
-        "empty-range", "override-circle", "schema", "schema", "unit", "unknown-name", "unreadable", "unreadable",
+        "empty-range", "not-read", "override-circle", "schema", "schema", "unit", "unknown-name", "unreadable",
     ],
     "needed-in-a-conflict": ["conflict", "gap"],
     "never-stays": ["contraindicated", "idle-override"],

@@ -334,7 +334,7 @@ def test_a_band_is_too_narrow_below_twice_u_and_at_a_limit_below_u(
 ) -> None:
     plain = protocol_with_materials(0)
     factor = {**RDT, "reading": {"uncertainty": f"{uncertainty} mm", "cautious": "below"}}
-    answers = {f"a{n}": "Something" for n in range(len(edges) + 1)}
+    answers = {f"a{n}": f"Something {n}" for n in range(len(edges) + 1)}
     plain["protocol"] |= {"factors": {"rdt": factor}, "excluded": [], "decisions": {"done": {"answers": answers}}}
     plain["materials"], plain["rules"] = {"agents": {}}, {}
     for n, (low, high) in enumerate(zip([None, *edges], [*edges, None], strict=True)):
