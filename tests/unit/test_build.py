@@ -233,7 +233,9 @@ def test_it_stays_while_its_part_is_not_asked_for(build: Build, out: Path) -> No
     assert place.exists()
 
 
-@pytest.mark.parametrize("name", ["../mine.txt", "/tmp/mine.txt", "site/../../mine.txt", "a//b", ".hidden", ""])
+@pytest.mark.parametrize(
+    "name", ["../mine.txt", "/tmp/mine.txt", "site/../../mine.txt", "mine.txt", "rules/mine.md", "a//b", ".hidden", ""]
+)
 def test_a_record_never_reaches_out_of_its_folder(name: str, build: Build, out: Path, tmp_path: Path) -> None:
     build()
     mine = tmp_path / "mine.txt"
@@ -263,19 +265,19 @@ def test_a_failed_build_removes_nothing(build: Build, folder: Path, out: Path, m
 
 
 def test_what_cannot_be_removed_brings_back_what_was_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    (tmp_path / "kept").write_bytes(b"old")
-    (tmp_path / "stale").write_bytes(b"stale")
+    (tmp_path / "bundle.json").write_bytes(b"old")
+    (tmp_path / "card.pdf").write_bytes(b"card.pdf")
     unlink = Path.unlink
 
     def locked(self: Path, missing_ok: bool = False) -> None:
-        if self.name == "stale":
+        if self.name == "card.pdf":
             raise PermissionError(13, "Permission denied", str(self))
         unlink(self, missing_ok)
 
     monkeypatch.setattr(Path, "unlink", locked)
     with pytest.raises(CannotDo, match="as it was"):
-        put(tmp_path, {"kept": b"new", "more": b"more"}, ["stale"])
-    assert contents(tmp_path) == {"kept": b"old", "stale": b"stale"}
+        put(tmp_path, {"bundle.json": b"new", "protocol.pdf": b"protocol.pdf"}, ["card.pdf"])
+    assert contents(tmp_path) == {"bundle.json": b"old", "card.pdf": b"card.pdf"}
 
 
 @pytest.mark.parametrize("place", ["", "inner"])

@@ -20,7 +20,7 @@ from liningbook.cli.record import NAME
 from liningbook.cli.writing import check_places, write_all
 
 OLD = {"bundle.json": b"old bundle", "site/index.html": b"old page", "site/gone.svg": b"old picture"}
-NEW = {"bundle.json": b"new bundle", "site/index.html": b"new page", "deep/er/card.pdf": b"new card"}
+NEW = {"bundle.json": b"new bundle", "site/index.html": b"new page", "site/new.svg": b"new card"}
 GONE = ["site/gone.svg"]
 
 
@@ -96,7 +96,7 @@ def test_what_cannot_be_moved_in_leaves_the_old_whole(tmp_path: Path, monkeypatc
     move_in = in_place.move_in
 
     def locked(new: Path, place: Path) -> None:
-        if place.name == "card.pdf" and new.name.startswith("new"):
+        if place.name == "new.svg" and new.name.startswith("new"):
             raise PermissionError(13, "Permission denied", str(place))
         move_in(new, place)
 
@@ -112,6 +112,12 @@ def test_what_cannot_be_moved_in_leaves_the_old_whole(tmp_path: Path, monkeypatc
         {"moves": {"new-0": "../protocol.yaml"}, "gone": []},
         {"moves": {}, "gone": ["../protocol.yaml"]},
         {"moves": {"../../protocol.yaml": "a"}, "gone": []},
+        {"moves": {"new-0": "mine.txt"}, "gone": []},
+        {"moves": {"new-0": "rules/mine.md"}, "gone": []},
+        {"moves": {}, "gone": ["mine.txt"]},
+        {"moves": {"link": "bundle.json"}, "gone": []},
+        {"moves": {"new-1": "bundle.json"}, "gone": []},
+        {"moves": {"new-0": "bundle.json/x"}, "gone": ["site"]},
         {"moves": {"new-0": 3}, "gone": []},
         {"moves": [], "gone": []},
         [],
@@ -121,12 +127,30 @@ def test_a_journal_that_no_build_wrote_is_not_believed(journal: object, tmp_path
     out = tmp_path / "out"
     staging = out / STAGING
     staging.mkdir(parents=True)
-    (tmp_path / "protocol.yaml").write_bytes(b"mine")
+    before = {
+        "protocol.yaml": b"mine",
+        "out/mine.txt": b"mine",
+        "out/rules/mine.md": b"mine",
+        "out/bundle.json": b"mine",
+    }
+    (out / "rules").mkdir()
+    for name, content in before.items():
+        (tmp_path / name).write_bytes(content)
+    (tmp_path / "protocol.yaml").chmod(0o640)
     (staging / "new-0").write_bytes(b"harm")
+    for name in ("new-1", "link"):
+        (staging / name).symlink_to(tmp_path / "protocol.yaml")
     (staging / JOURNAL).write_text(json.dumps(journal), "utf-8")
     with holding(out, lambda: None):
         pass
-    assert contents(tmp_path) == {"protocol.yaml": b"mine"}
+    assert contents(tmp_path) == before
+    assert stat.S_IMODE(os.stat(tmp_path / "protocol.yaml").st_mode) == 0o640
+
+
+def test_what_is_no_folder_where_a_build_is_made_ready_is_told(tmp_path: Path) -> None:
+    (tmp_path / STAGING).write_bytes(b"mine")
+    with pytest.raises(CannotDo, match="remove it"), holding(tmp_path, lambda: None):
+        pass
 
 
 def test_a_staging_folder_that_is_a_link_is_not_followed(tmp_path: Path) -> None:
@@ -136,7 +160,7 @@ def test_a_staging_folder_that_is_a_link_is_not_followed(tmp_path: Path) -> None
     out = tmp_path / "out"
     out.mkdir()
     (out / STAGING).symlink_to(mine)
-    with holding(out, lambda: None), pytest.raises(CannotDo):
+    with pytest.raises(CannotDo), holding(out, lambda: None):
         put(out, NEW, [])
     assert (mine / "file").read_bytes() == b"mine"
 

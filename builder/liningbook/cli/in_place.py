@@ -9,6 +9,7 @@ believed.
 from __future__ import annotations
 
 import json
+import os
 import re
 import shutil
 import signal
@@ -19,8 +20,9 @@ from pathlib import Path
 from types import FrameType
 
 from liningbook.cli.common import FOUND, CannotDo
-from liningbook.cli.record import NAME, is_file_name
+from liningbook.cli.record import NAME
 from liningbook.cli.writing import as_it_was, check_below, check_plain, move_in, write
+from liningbook.outputs.rows import is_name_of_output
 from liningbook.say.command import stops
 
 STAGING = ".liningbook-build"
@@ -111,8 +113,10 @@ def _commit(staging: Path, moves: Moves, gone: Sequence[str]) -> None:
 def _carry_out(out: Path) -> None:
     """Does what the journal says, as far as it is not done yet; without one, what was made ready is thrown away."""
     staging = out / STAGING
-    if staging.is_symlink() or not staging.is_dir():
+    if not os.path.lexists(staging):
         return
+    if staging.is_symlink() or not staging.is_dir():
+        raise CannotDo(stops.IN_THE_WAY.format(place=staging), FOUND)
     moves, gone = _journal(staging)
     check_below(out, [*moves.values(), *gone])
     for staged, name in moves.items():
@@ -134,11 +138,19 @@ def _journal(staging: Path) -> tuple[Moves, list[str]]:
     match found:
         case {"moves": dict(moves), "gone": list(gone)}:
             names = [*moves.values(), *gone]
-            if all(_STAGED.fullmatch(staged) for staged in moves) and all(
-                isinstance(name, str) and (name == NAME or is_file_name(name)) for name in names
-            ):
+            if all(_is_staged(staging, staged) for staged in moves) and all(map(_can_be_of_a_build, names)):
                 return moves, gone
     return {}, []
+
+
+def _is_staged(staging: Path, name: str) -> bool:
+    """Whether a build can have made a file of this name ready: one that is moved already, or a plain file."""
+    place = staging / name
+    return bool(_STAGED.fullmatch(name)) and not place.is_symlink() and (place.is_file() or not place.exists())
+
+
+def _can_be_of_a_build(name: object) -> bool:
+    return isinstance(name, str) and (name == NAME or is_name_of_output(name))
 
 
 @contextmanager

@@ -15,6 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from liningbook.outputs.rows import is_name_of_output
 from liningbook.sources.strays import BUILD_RECORD
 
 NAME = BUILD_RECORD
@@ -22,7 +23,6 @@ NAME = BUILD_RECORD
 MAX_BYTES = 1_000_000
 """A record is not longer; nor is a longer file read."""
 
-_FILE = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*(/[A-Za-z0-9_-][A-Za-z0-9._-]*)*")
 _DIGEST = re.compile("[0-9a-f]{64}")
 
 
@@ -48,14 +48,11 @@ def read_record(folder: Path) -> dict[str, Written]:
         case {"format": "liningbook-build", "version": 1, "files": dict(files)}:
             for name, entry in files.items():
                 match entry:
-                    case {"part": str(part), "sha256": str(digest)} if is_file_name(name) and _DIGEST.fullmatch(digest):
+                    case {"part": str(part), "sha256": str(digest)} if is_name_of_output(name) and _DIGEST.fullmatch(
+                        digest
+                    ):
                         known[name] = Written(part, digest)
     return known
-
-
-def is_file_name(name: str) -> bool:
-    """Whether a name can be that of a file of a build, below its folder."""
-    return _FILE.fullmatch(name) is not None
 
 
 def record_bytes(files: Mapping[str, Written]) -> bytes:

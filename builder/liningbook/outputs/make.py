@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from liningbook.analysis import Analysis
 from liningbook.exchange.bundle import bundle_bytes, bundle_of
 from liningbook.outputs.cannot import worded
-from liningbook.outputs.rows import ROWS, Plan
+from liningbook.outputs.rows import ROWS, Plan, is_name_of_output
 from liningbook.say.catalogue import language, speaking
 from liningbook.show.viewer import Viewer
 
@@ -57,8 +57,10 @@ def outputs(
         viewer = Viewer(analysis, bundle["digest"], to_html, since)
         when = _epoch_of(analysis) if epoch is None else epoch
         plan = Plan(viewer, bundle, bundle_bytes(bundle), when, crop_marks)
-        rows = [(part, files) for part, files in ROWS if part in wanted]
-        return [Output(part, name, language(), make) for part, files in rows for name, make in files(plan)]
+        rows = [(part, files) for part, files, _ in ROWS if part in wanted]
+        made = [Output(part, name, language(), make) for part, files in rows for name, make in files(plan)]
+    assert all(is_name_of_output(output.name) for output in made)
+    return made
 
 
 def _epoch_of(analysis: Analysis) -> int:

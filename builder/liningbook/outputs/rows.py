@@ -1,10 +1,12 @@
-"""The one list of what a build makes: a row for each kind of file, with the part it belongs to and its maker.
+"""The one list of what a build makes: a row for each kind of file, with its part, its maker and its names.
 
-To add an output, add a row, and the maker that it names.
+To add an output, add a row, and the maker that it names. What is said to be of an earlier build is believed only under
+the names that stand here.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
@@ -105,14 +107,21 @@ def _site(plan: Plan) -> Iterator[File]:
         yield f"site/{name}", partial(bytes, content)
 
 
-ROWS: tuple[tuple[str, Callable[[Plan], Iterator[File]]], ...] = (
-    ("protocol", _protocol),
-    ("card", _cards),
-    ("card", _copies),
-    ("card", _papers_of_copies),
-    ("bundle", _bundle),
-    ("site", _site),
+ROWS: tuple[tuple[str, Callable[[Plan], Iterator[File]], str], ...] = (
+    ("protocol", _protocol, r"protocol\.pdf"),
+    ("card", _cards, r"card(-a[456])?\.pdf"),
+    ("card", _copies, r"card-copies\.pdf"),
+    ("card", _papers_of_copies, r"(withdrawal-notice|copies-register)\.pdf"),
+    ("bundle", _bundle, r"bundle\.json"),
+    ("site", _site, r"site/[a-z]+\.(html|js|svg|webmanifest)"),
 )
 
-PARTS = tuple(dict.fromkeys(part for part, _ in ROWS))
+PARTS = tuple(dict.fromkeys(part for part, _, _ in ROWS))
 """What a build can be asked for."""
+
+_NAMES = re.compile("|".join(names for _, _, names in ROWS))
+
+
+def is_name_of_output(name: str) -> bool:
+    """Whether a build can write a file of this name below its folder."""
+    return _NAMES.fullmatch(name) is not None

@@ -20,6 +20,7 @@ NOT_WRITABLE = "the folder {folder} cannot be written to; choose another with --
 SOURCE_OR_TWICE = "{place} is a source, or is written twice; choose another file to write into"
 IS_FOLDER = "{place} is a folder, where a file is to be written"
 NOT_PLAIN = "{place} is a link, a device or a pipe, which no file replaces; choose another place to write to"
+IN_THE_WAY = "{place} is where a build is made ready, and is no folder; remove it"
 INTO_SOURCES = "the folder {folder} is reached by a link into the sources; choose another with --out"
 BUILD_WAITS = "another build is writing into {folder}; waiting until it is done"
 BUILD_IS_STUCK = "another build has been writing into {folder} for {minutes} minutes; nothing was written"
