@@ -353,6 +353,7 @@ SOURCES: dict[str, tuple[Files, list[Found]]] = {
     "negative": (depth("{rdt: {at_most: -0.5 mm}}"), [("out-of-limits", RULE, 3)]),
     "beyond the limits": (depth("{rdt: {at_most: 7 mm}}"), [("out-of-limits", RULE, 3)]),
     "negative thickness": (answer("{agent: calcium-hydroxide, thickness: {exactly: -1 mm}}"), [("out-of-limits", RULE, 4)]),
+    "no thickness": (answer("{agent: calcium-hydroxide, thickness: {below: 0 mm}}"), [("empty-range", RULE, 4)]),
     "off the step": (depth("{rdt: {at_most: 0.55 mm}}"), [("out-of-limits", RULE, 3)]),
     "limits reversed": (protocol("at_least: 0 mm", "at_least: 7 mm"), [("empty-range", "protocol.yaml", 11)]),
     "a step that does not divide": (protocol("step: 0.1 mm", "step: 0.7 mm"), [

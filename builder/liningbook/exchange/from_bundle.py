@@ -32,7 +32,7 @@ class NotABundle(Exception):
 def read_bundle(content: bytes, name: str) -> dict[str, Any]:
     """The bundle of a file, its shape, version and digest checked. Raises NotABundle."""
     try:
-        bundle = json.loads(content.decode("utf-8-sig"))
+        bundle = json.loads(content.decode("utf-8-sig"), object_pairs_hook=_once)
     except (ValueError, RecursionError):
         raise NotABundle(stops.NO_JSON.format(name=name)) from None
     if not isinstance(bundle, dict) or bundle.get("format") != "liningbook-bundle":
@@ -41,6 +41,14 @@ def read_bundle(content: bytes, name: str) -> dict[str, Any]:
         raise NotABundle(stops.OTHER_BUNDLE_VERSION.format(name=name, version=bundle.get("version")))
     _check(bundle, name)
     return bundle
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object whose keys stand once each: of a key that stands twice every reader could take another value."""
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        raise ValueError("a key stands twice")
+    return found
 
 
 def _check(bundle: dict[str, Any], name: str) -> None:
@@ -53,6 +61,8 @@ def _check(bundle: dict[str, Any], name: str) -> None:
     protocol = bundle["protocol"]
     if any(entry["question"] >= len(protocol.get("stop_questions", ())) for entry in protocol.get("screens", ())):
         raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place="protocol/screens"))
+    if not _are_days(bundle["holds"]):
+        raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place="holds"))
     twice = next(_named_twice(bundle), None)
     if twice is not None:
         raise NotABundle(stops.BUNDLE_DAMAGED.format(name=name, place=twice))
@@ -62,6 +72,15 @@ def _check(bundle: dict[str, Any], name: str) -> None:
         raise NotABundle(stops.BUNDLE_WITHOUT_FORM.format(name=name, why=no)) from None
     if digest != bundle["digest"]:
         raise NotABundle(stops.BUNDLE_CHANGED.format(name=name))
+
+
+def _are_days(holds: Mapping[str, str | None]) -> bool:
+    """Whether a bundle's days exist, the first not after the last."""
+    try:
+        first, last = (date.fromisoformat(day) if day else None for day in (holds["from"], holds["until"]))
+    except ValueError:
+        return False
+    return first is None or last is None or first <= last
 
 
 def _named_twice(bundle: Mapping[str, Any]) -> Iterator[str]:

@@ -153,4 +153,7 @@ def read_amount(building: Building, node: Node | None, like: Unit) -> Amount | N
     if any(-UNBOUNDED < value < 0 for value in (found.lower.value, found.upper.value)):
         building.find("out-of-limits", node, "negative-thickness")
         return None
+    if found.upper.value <= 0:
+        building.find("empty-range", node, "no-thickness")
+        return None
     return Amount(found, unit)

@@ -20,13 +20,18 @@ LATIN = set(map(chr, (*range(0x80), *range(0xC0, 0x180)))) - set("\u0131\u0138\u
 DASH = re.compile("[\u2010-\u2015\u2212]")
 
 
+WORD = re.compile(r"[\w|]+")
+NUMERAL = re.compile("[Il1|0O]+")
+"""What may be a number, Roman or not, is left as it is: "Base 1" and "Base I" are told apart by those who write so."""
+
+
 def pairs_alike(texts: Iterable[str]) -> Iterator[tuple[int, int]]:
     """The positions of every text that cannot be told from an earlier one, and of the first that it is like."""
     seen: dict[str, int] = {}
     folded = [_even(text) for text in texts]
     is_foreign = any(not set(text) <= LATIN and any(map(str.isalnum, set(text) - LATIN)) for text in folded)
     for at, text in enumerate(folded):
-        keys = {text.casefold()}
+        keys = {text.casefold(), "\1" + WORD.sub(_as_drawn, text).casefold()}
         if is_foreign:
             keys |= {"\0" + _skeleton(text).casefold(), "\0" + _skeleton(text.casefold()).casefold()}
         first = min((seen[key] for key in keys if key in seen), default=None)
@@ -49,6 +54,13 @@ def folded(text: str) -> str:
 def _even(text: str) -> str:
     """One form of every letter, one blank for blanks, one hyphen for hyphens and dashes, one apostrophe."""
     return " ".join(DASH.sub("-", normalize("NFKC", text).replace("’", "'")).split())
+
+
+def _as_drawn(word: re.Match[str]) -> str:
+    """A word with the Latin letters and digits that the table of UTS #39 takes for one written alike."""
+    if NUMERAL.fullmatch(word[0]):
+        return word[0]
+    return word[0].translate(str.maketrans("I1|0", "lllO")).replace("rn", "m")
 
 
 def _skeleton(text: str) -> str:

@@ -71,3 +71,21 @@ def test_a_bundle_from_before_a_protocol_needed_cautions_of_its_own_is_read(
 
     (tmp_path / "old.json").write_bytes(crafted(built, forget))
     assert read_version(str(tmp_path / "old.json"), DAY).protocol.rules
+
+
+@pytest.mark.parametrize(
+    ("first", "last"), [("2030-13-01", None), ("0000-01-01", None), (None, "2026-02-30"), ("2027-01-02", "2027-01-01")]
+)
+def test_days_that_cannot_be_are_refused(first: str | None, last: str | None, built: dict[str, Any]) -> None:
+    def other_days(bundle: dict[str, Any]) -> None:
+        bundle["holds"] = {"from": first, "until": last}
+
+    with pytest.raises(NotABundle, match="is damaged at holds"):
+        read_bundle(crafted(built, other_days), "old.json")
+
+
+def test_a_key_that_stands_twice_is_refused(built: dict[str, Any]) -> None:
+    text = json.dumps(built).encode()
+    assert read_bundle(text, "old.json")["digest"] == built["digest"]
+    with pytest.raises(NotABundle, match="is not JSON"):
+        read_bundle(b'{"draft": true, ' + text[1:], "old.json")

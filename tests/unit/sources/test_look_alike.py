@@ -19,6 +19,10 @@ from liningbook.sources.look_alike import pairs_alike
         ("0.5 µm", "0.5 μm"),
         ("Amalgam", "\u0410malgam"),
         ("AMALGAM", "\u0430malgam"),
+        ("Amalgam", "Ama1gam"),
+        ("Amalgam", "Arnalgam"),
+        ("Line", "Iine"),
+        ("Composite", "C0mposite"),
         ("IRM", "\u0456rm"),
         ("Base O", "Base \u039f"),
         ("\u0391\u0392\u0393", "\u0410\u0412\u0413"),
@@ -34,6 +38,7 @@ def test_texts_that_look_alike_are_one(one: str, other: str) -> None:
     [
         ("Füllung", "Fullung"),
         ("Base 1", "Base I"),
+        ("Class II", "Class 11"),
         ("Amalgam", "Amalgam, old"),
         ("≤ 0.5 mm", "≥ 0.5 mm"),
         ("Zahn ja", "Zahn nein"),

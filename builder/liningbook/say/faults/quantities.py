@@ -42,6 +42,7 @@ QUANTITIES: Mapping[str, Say] = {
     # --- ranges
     "no-bound": Say("this range has no bound", "write for example `{{at_most: 0.5 mm}}`"),
     "nothing-between": Say("nothing lies between these bounds", "check which is the smaller"),
+    "no-thickness": Say("a layer of no thickness is none", "write `none` as the answer, or a thickness above 0"),
     "negative-thickness": Say("a thickness cannot be less than nothing", "write numbers from 0 on"),
     "range-needed": Say(_RANGE, "write for example `{{at_most: {example:short}}}` or `{{exactly: {example:short}}}`"),
     "range-for-bound": Say("`{key}` is one end of a range, so it needs one number with its unit", *RANGE_OTHERWISE),
