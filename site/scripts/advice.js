@@ -186,7 +186,7 @@ function adviceBorderline(frame, reply) {
   const lines = Object.entries(reply.otherwise ?? {}).flatMap(([id, outcomes]) => {
     const decision = frame.decisions.get(id);
     return outcomes.map((outcome) =>
-      nodesMake("li", {}, nodesSaid("labelled-bold", { label: decision.label, text: wordsOutcome(frame, decision, outcome) })),
+      nodesMake("li", {}, nodesSaid("labelled-bold", { label: decision.label, text: wordsPossible(frame, decision, outcome) })),
     );
   });
   const outside = (reply.otherwise_not_covered ?? []).map((text) =>

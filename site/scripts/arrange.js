@@ -62,7 +62,7 @@ function arrangeUpdate(frame, arranged, reply, states, used) {
   const inUse = place.contains(document.activeElement) ? document.activeElement : (used?.element ?? null);
   const top = inUse?.getBoundingClientRect().top;
   for (const [name, group] of Object.entries(groups)) for (const { element } of group) element.dataset.group = name;
-  fold.textContent = say("group-idle", { factors: sayBoth(groups.idle.map(({ label }) => label)) });
+  fold.textContent = say(wordsBorderline("group-idle", reply), { factors: sayBoth(groups.idle.map(({ label }) => label)) });
   const wanted = Object.entries(groups).flatMap(([name, list]) =>
     list.length ? [name === "idle" ? idle : heads[name], ...list.map(({ element }) => element)] : [],
   );

@@ -169,7 +169,7 @@ function lookupShow(frame, compiled, { given, reply, sum, drawn }) {
 function lookupBar(frame, now, next, isCovered) {
   const { reply, isFinished } = now;
   const [left, done] = [reply.missing.length, frame.factors.size - reply.missing.length];
-  const finished = left ? say("finished", { done, left }) : say("all-answered", { total: done });
+  const finished = left ? say(wordsBorderline("finished", reply), { done, left }) : say("all-answered", { total: done });
   const told = isFinished ? finished : say("unfinished", { what: pendingCounted(frame, now) });
   lookupPart("count").textContent = frame.factors.size ? told : say("nothing-asked");
   const link = lookupPart("next");

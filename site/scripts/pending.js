@@ -24,7 +24,7 @@ function pendingSettled(frame, reply) {
     nodesMake("h4", { id: "look-settled-head" }, say(reply.in_scope === "open" ? "settled-if-covered" : "settled")),
     ...lines,
     idle.length ? nodesMake("p", { class: "rest" }, say("not-needed", { decisions: sayBoth(idle) })) : "",
-    nodesMake("p", { class: "no-longer" }, say("no-longer", { factors: labels })),
+    nodesMake("p", { class: "no-longer" }, say(wordsBorderline("no-longer", reply), { factors: labels })),
     adviceBorderline(frame, reply),
   ].filter((one) => one !== "");
 }
@@ -35,7 +35,7 @@ function pendingOpen(frame, reply) {
   if (!open.length && !isScopeOpen) return [];
   const rows = open.map(([id, outcomes]) => {
     const decision = frame.decisions.get(id);
-    const told = outcomes.map((outcome) => nodesMake("dd", {}, nodesTied(wordsOutcome(frame, decision, outcome))));
+    const told = outcomes.map((outcome) => nodesMake("dd", {}, nodesTied(wordsPossible(frame, decision, outcome))));
     return nodesMake("div", {}, nodesMake("dt", {}, decision.label), told);
   });
   return [

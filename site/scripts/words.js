@@ -106,10 +106,18 @@ function wordsEntered(frame, factor, reply) {
   };
 }
 
+/**
+ * The message to say of what can change nothing. In a borderline case that holds of the advice alone: what else it could
+ * be may still hang on what was not asked.
+ */
+function wordsBorderline(key, reply) {
+  return reply.borderline ? `${key}-borderline` : key;
+}
+
 /** Which factors were not asked since they could change nothing; nothing where all were. */
 function wordsNotAsked(frame, reply) {
   const labels = reply.missing.map((id) => frame.factors.get(id).label);
-  return labels.length ? say("not-asked", { factors: sayBoth(labels) }) : "";
+  return labels.length ? say(wordsBorderline("not-asked", reply), { factors: sayBoth(labels) }) : "";
 }
 
 /**
@@ -139,9 +147,32 @@ function wordsNamed(frame, decision, name) {
 
 /** What a decision comes to, in one line: an answer's words, or why there is none. */
 function wordsOutcome(frame, decision, outcome, advice) {
-  if (outcome.state !== "answered") return frame.words.states[outcome.state];
+  if (outcome.state !== "answered") return wordsState(frame, decision, outcome);
   const { words, why } = wordsAnswer(frame, decision, outcome.answer, advice);
   return why ? say("labelled", { label: words, text: why }) : words;
+}
+
+/** One of several things that a decision could come to: with why an answer will not do, the answer too. */
+function wordsPossible(frame, decision, outcome) {
+  const said = wordsOutcome(frame, decision, outcome);
+  if (outcome.state === "answered" || outcome.answer === undefined) return said;
+  return say("labelled", { label: wordsAnswer(frame, decision, outcome.answer).words, text: said });
+}
+
+/** Why a decision has no answer. Not every rule that bars it need be known; what could be either is said to be. */
+function wordsState(frame, decision, outcome) {
+  const { states } = frame.words;
+  if (outcome.state !== "contraindicated") return states[outcome.state];
+  const name = outcome.answer.agent ?? outcome.answer;
+  const bars = (key) => [...frame.rules.values()].some((rule) => rule[key]?.[decision.id]?.includes(name));
+  const isKnown = (outcome.avoided_by ?? []).some(({ agent, rule }) => wordsForbids(frame, decision, agent, rule));
+  if (bars("never") && bars("avoid") && !isKnown) return states[outcome.state];
+  return states[bars("never") ? "never" : "avoid"];
+}
+
+/** Whether a rule says never to use something, not only to avoid it. */
+function wordsForbids(frame, decision, name, rule) {
+  return Boolean(frame.rules.get(rule).never?.[decision.id]?.includes(name));
 }
 
 /** The lines that say how a decision that has no single answer comes to that: who says what, what is barred and why. */
@@ -153,7 +184,7 @@ function wordsTrouble(frame, decision, outcome, advice) {
       say("answer-by", { answer: wordsAnswer(frame, decision, one.answer, advice).words, rules: titles(one.rules) }),
     ),
     ...(outcome.avoided_by ?? []).map(({ agent, rule }) =>
-      say("avoided-by", { name: wordsNamed(frame, decision, agent), rule: titles([rule]) }),
+      say(wordsForbids(frame, decision, agent, rule) ? "forbidden-by" : "avoided-by", { name: wordsNamed(frame, decision, agent), rule: titles([rule]) }),
     ),
     ...(outcome.entries ?? []).map((entry) =>
       [frame.words.together[entry], frame.bundle.together[entry].because].filter(Boolean).join(". "),

@@ -14,6 +14,7 @@ from tests.browser.looking_up import ask, case, choose, fragment, group, head, r
 from tests.browser.making import changed, make_site, put
 
 Open = Callable[..., Any]
+PROTOCOLS = Path(__file__).parent.parent / "protocols"
 ALLERGIES = ["methacrylate-allergy", "eugenol-allergy", "rosin-allergy", "amalgam-metal-allergy"]
 COMPOSITE = without(case(restoration="composite"), "metal-contact", "amalgam-restricted")
 """A case of the demonstration that is finished without two of its factors."""
@@ -215,6 +216,37 @@ def test_a_reading_that_settles_nothing_for_sure_is_borderline_before_all_is_ask
     page.locator("#look-part .borderline").wait_for()
     assert "Liner: No liner" in read(page, "#look-part .borderline")
     assert read(page, ".look-open-head") == "Not finished: 1 question is asked in every case."
+
+
+def test_in_a_borderline_case_what_was_not_asked_is_not_said_to_change_nothing(site: Site, open_page: Open) -> None:
+    """What else it could be may hang on it, though the advice does not."""
+    read_off = without(COMPOSITE, "rdt") | {"rdt.reading": "1.2 mm"}
+    page = open_page(site.address + fragment(read_off))
+    head(page)
+    assert page.locator("#look-borderline").is_visible()
+    labels = "Dissimilar metal in contact and Law restricts amalgam"
+    assert read(page, "#look-count") == "Finished: 8 answered, 2 cannot change the advice"
+    assert read(page, "#look-idle") == f"Cannot change the advice; what else it could be may hang on it: {labels}"
+    for text in (read(page, "#look-case"), page.locator("#look-line").input_value()):
+        assert f"Not asked (cannot change the advice; what else it could be may hang on it): {labels}" in text
+    assert "can change nothing" not in page.locator("body").inner_text().lower()
+    page = open_page(site.address + fragment(without(read_off, "rosin-allergy")))
+    page.locator("#look-part .borderline").wait_for()
+    assert "What else it could be may still hang on it." in read(page, "#look-part .no-longer")
+
+
+def test_an_answer_that_a_rule_says_never_to_use_is_left_to_nobody(tmp_path: Path, open_page: Open) -> None:
+    address = put(make_site(PROTOCOLS / "fail" / "never-stays"), tmp_path).as_uri()
+    agent = "Calcium hydroxide"
+    never = "advised, but a rule says NEVER to use it: do not use it; ask the authors of the protocol"
+    page = open_page(address + fragment({"rdt": "1 mm"}))
+    page.locator("#look-reveal").click()
+    assert page.locator(".possible dd").all_inner_texts() == [agent, f"{agent}: {never}"]
+    choose(page, "allergy", "yes")
+    told = read(page, "#look-advice")
+    assert f"Liner: {never}." in told
+    assert f"NEVER {agent}: by Never with an allergy" in told
+    assert "the dentist decides" not in told
 
 
 @pytest.mark.parametrize("state", ["draft", "withdrawn"])

@@ -20,7 +20,7 @@ from liningbook.notation.codec import range_notation
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import UNITS, Quantity
 from liningbook.say.amounts import number_words, range_words
-from liningbook.say.answers import STATES, answer_words
+from liningbook.say.answers import answer_words, trouble_words
 from liningbook.say.catalogue import languages, ngettext, speaking
 from liningbook.say.command.reply import threat_words
 from liningbook.say.locale import both, either
@@ -118,7 +118,7 @@ def case_words(text: str, factors: Mapping[str, Any]) -> list[str]:
 def outcome_words(protocol_: Any, name: str, outcomes: Mapping[str, Outcome]) -> str:
     outcome = outcomes[name]
     if outcome.state != "answered":
-        return STATES[outcome.state]
+        return trouble_words(protocol_, protocol_.decisions[name], outcome)
     answer_ = outcome.candidates[0].answer
     words = answer_words(protocol_, protocol_.decisions[name], answer_, unplaced(outcomes))
     return f"{words}: {answer_.why}" if answer_.why else words

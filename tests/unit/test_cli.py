@@ -16,6 +16,7 @@ from liningbook import __version__
 from liningbook.cli import main
 from liningbook.outputs.rows import PARTS
 from liningbook.say.command.usage import COMMANDS, OPTIONS
+from tests.usual import USUAL_CASE
 
 FAULTY = Path(__file__).parent.parent.parent / "guidelines" / "faulty"
 PROTOCOLS = Path(__file__).parent.parent / "protocols"
@@ -176,6 +177,39 @@ def test_a_question_that_can_be_answered_exits_0_whatever_the_answer(
     assert done.code == 0
     assert json.loads(done.out)["advice"]["liner"]["state"] == state
     assert run("case", PROTOCOLS / place, *values, "--on", DAY).code == 0
+
+
+def test_an_answer_that_a_rule_says_never_to_use_is_left_to_nobody(tmp_path: Path, run: Run) -> None:
+    """To avoid something is for the dentist to weigh; of what is open, the answer is told with why it will not do."""
+    folder = shutil.copytree(PROTOCOLS / "fail" / "never-stays", tmp_path / "protocol")
+    never, agent = "a rule says NEVER to use it: do not use it; ask the authors of the protocol", "calcium hydroxide"
+    text = run("case", folder, "rdt=1mm", "allergy=yes", "--on", DAY).out.lower()
+    assert f"liner: advised, but {never}".lower() in text
+    assert f"never {agent}: by never with an allergy" in text
+    assert "dentist decides" not in text
+    text = run("case", folder, "rdt=1mm", "--on", DAY).out.lower()
+    assert f"    {agent}\n    {agent}: advised, but {never}\n".lower() in text
+    rule = folder / "rules" / "allergy.md"
+    rule.write_text(rule.read_text("utf-8").replace("never: ", "avoid: "), "utf-8")
+    line = folder / "rules" / "line.md"
+    line.write_text(line.read_text("utf-8").replace("overrides: [allergy]\n", ""), "utf-8")
+    text = run("case", folder, "rdt=1mm", "allergy=yes", "--on", DAY).out.lower()
+    assert "liner: advised, but another rule says to avoid it; the dentist decides" in text
+    assert f"avoid {agent}: by never with an allergy" in text
+
+
+def test_what_else_it_could_be_may_hang_on_what_cannot_change_the_advice(demonstration: Path, run: Run) -> None:
+    known = {name: text for name, text in USUAL_CASE.items() if name not in ("rdt", "metal-contact", "restoration")}
+    case = ("case", demonstration, *(f"{name}={text}" for name, text in known.items()), "restoration=composite")
+    sure = run(*case, "rdt=1.2mm", "--on", DAY).out
+    assert "This stays as it is whatever the answer on: Dissimilar metal in contact\n" in sure
+    borderline = run(*case, "rdt.reading=1.2mm", "--on", DAY).out
+    assert "Borderline: " in borderline
+    assert (
+        "The advice stays as it is whatever the answer on: Dissimilar metal in contact\n"
+        "What else it could be (borderline) may still hang on that.\n"
+    ) in borderline
+    assert "This stays" not in borderline
 
 
 def test_a_case_out_of_scope_says_why_and_where_to_turn(run: Run) -> None:

@@ -6,7 +6,7 @@ A factor may be left out. What is said then holds whatever its value is; "not as
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from liningbook.cases.asking import Asking, asking
@@ -145,7 +145,9 @@ def _answer_partly(meaning: Meaning, question: Question, possible: Possible | No
 
 
 def _outcomes(ways: Mapping[str, tuple[Way, ...]]) -> dict[str, tuple[Outcome, ...]]:
-    return {name: tuple(way.outcome for way in some) for name, some in ways.items() if some}
+    """What decisions can come to, each with those warnings alone that it has in every completion."""
+    said = {name: [replace(way.outcome, warnings=way.shared.warnings) for way in some] for name, some in ways.items()}
+    return {name: tuple(some) for name, some in said.items() if some}
 
 
 def _doubt_partly(meaning: Meaning, outlook: Outlook, wider: Outlook) -> OtherAdvice:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 
+from liningbook.meaning.decide import Outcome
 from liningbook.model.protocol import Protocol
-from liningbook.model.rule import Answer, Decision
+from liningbook.model.rule import Answer, Decision, Name
 from liningbook.say.amounts import amount_words, quantity_words
 from liningbook.say.catalogue import N_, gettext, language, ngettext
 
@@ -13,15 +14,50 @@ STATES: Mapping[str, str] = {
     "not-needed": N_("not needed in this case"),
     "gap": N_("NO RULE answers this; the dentist decides"),
     "conflict": N_("RULES DISAGREE; the dentist decides"),
-    "contraindicated": N_("advised, but another rule says to avoid it; the dentist decides"),
+    "contraindicated": N_("advised, but a rule says to avoid it or NEVER to use it; ask before it is used"),
     "clash": N_("advised, but it does not go with another layer; the dentist decides"),
 }
 """What is said of an outcome that is no answer."""
 
+AVOID = N_("advised, but another rule says to avoid it; the dentist decides")
+NEVER = N_("advised, but a rule says NEVER to use it: do not use it; ask {contact}")
+
 
 def state_words(state: str) -> str:
-    """What is said of an outcome that is no answer."""
+    """What is said of an outcome that is no answer, where it is not known which rules speak against it."""
     return gettext(STATES[state])
+
+
+def barred_words(protocol: Protocol) -> dict[str, str]:
+    """What is said of an answer that a rule says to avoid, and of one that a rule says never to use."""
+    contact = protocol.contact or gettext("the authors of the protocol")
+    return {"avoid": gettext(AVOID), "never": gettext(NEVER).format(contact=contact)}
+
+
+def trouble_words(protocol: Protocol, decision: Decision, outcome: Outcome) -> str:
+    """What is said of an outcome that is no answer. Nobody is left to decide on what is never to be used.
+
+    Not every rule that bars an answer need be known in a part of a case; what could be either is said to be.
+    """
+    if outcome.state != "contraindicated":
+        return state_words(outcome.state)
+    names = {candidate.answer.name for candidate in outcome.candidates}
+    rules = protocol.rules.values()
+    is_never = any(name in names for rule in rules for name in _ids(rule.never, decision))
+    is_avoided = any(name in names for rule in rules for name in _ids(rule.avoid, decision))
+    known = any(forbids(protocol, decision, *warning) for warning in outcome.warnings)
+    if is_never and is_avoided and not known:
+        return state_words(outcome.state)
+    return barred_words(protocol)["never" if is_never else "avoid"]
+
+
+def forbids(protocol: Protocol, decision: Decision, name: str, rule: str) -> bool:
+    """Whether a rule says never to use something, not only to avoid it."""
+    return name in _ids(protocol.rules[rule].never, decision)
+
+
+def _ids(table: Mapping[str, Sequence[Name]], decision: Decision) -> list[str]:
+    return [name.id for name in table.get(decision.id, ())]
 
 
 def answer_words(protocol: Protocol, decision: Decision, answer: Answer, unplaced: Collection[str] = ()) -> str:

@@ -11,7 +11,7 @@ from liningbook.meaning.layers import Threat
 from liningbook.model.protocol import Exclusion, Protocol
 from liningbook.model.rule import Decision, Factor
 from liningbook.say.amounts import number_words, range_words
-from liningbook.say.answers import answer_words, name_or_label, state_words
+from liningbook.say.answers import answer_words, forbids, name_or_label, trouble_words
 from liningbook.say.cases import value_words
 from liningbook.say.catalogue import gettext
 from liningbook.say.locale import both, either
@@ -23,6 +23,8 @@ NOTHING_KNOWN = "nothing is known of it yet"
 SCOPE_OPEN = "Whether this protocol covers the case is not settled yet."
 NO_LONGER_MATTERS = "What is open no longer depends on: {factors}"
 NOTHING_CAN_CHANGE = "This stays as it is whatever the answer on: {factors}"
+ADVICE_STAYS = "The advice stays as it is whatever the answer on: {factors}"
+OTHERWISE_MAY_CHANGE = "What else it could be (borderline) may still hang on that."
 COULD_BE_OUTSIDE = "a case that this protocol does not cover: {because} {instead}"
 
 
@@ -88,12 +90,13 @@ def outcome_lines(
             yield f"    why: {candidate.answer.why}"
         yield f"    by {_titles(protocol, candidate.rules)}"
         return
-    yield f"{decision.label}: {state_words(outcome.state)}"
+    yield f"{decision.label}: {trouble_words(protocol, decision, outcome)}"
     for candidate in outcome.candidates:
         said = answer_words(protocol, decision, candidate.answer, unplaced)
         yield f"    {said}: by {_titles(protocol, candidate.rules)}"
     for agent, rule in outcome.warnings:
-        yield f"    avoid {name_or_label(protocol, decision, agent)}: by {protocol.rules[rule].title}"
+        bar = "NEVER" if forbids(protocol, decision, agent, rule) else "avoid"
+        yield f"    {bar} {name_or_label(protocol, decision, agent)}: by {protocol.rules[rule].title}"
     for entry in outcome.clashes:
         yield f"    {protocol.pairings[entry].because}"
 
@@ -103,9 +106,11 @@ def open_lines(protocol: Protocol, decision: Decision, outcomes: Iterable[Outcom
     yield f"{decision.label}: NOT SETTLED YET, still possible:"
     for outcome in outcomes:
         said = [answer_words(protocol, decision, candidate.answer) for candidate in outcome.candidates]
-        yield f"    {either(said)}" if said else f"    {state_words(outcome.state)}"
-        if said and outcome.state != "answered":
-            yield f"        {state_words(outcome.state)}"
+        if outcome.state == "answered":
+            yield f"    {said[0]}"
+        else:
+            state = trouble_words(protocol, decision, outcome)
+            yield f"    {either(said)}: {state}" if said else f"    {state}"
 
 
 def next_line(factor: Factor, changes_nothing: bool) -> str:

@@ -126,7 +126,11 @@ def _rest_lines(protocol: Protocol, reply: Reply) -> Iterator[str]:
         labels = [protocol.factors[name].label for name in asking.irrelevant]
         is_all = not reply.rest.open and reply.rest.in_scope is not None
         yield ""
-        yield (words.NOTHING_CAN_CHANGE if is_all else words.NO_LONGER_MATTERS).format(factors=", ".join(labels))
+        is_borderline = reply.doubt is not None and reply.doubt.is_borderline
+        stays = words.ADVICE_STAYS if is_borderline else words.NOTHING_CAN_CHANGE
+        yield (stays if is_all else words.NO_LONGER_MATTERS).format(factors=", ".join(labels))
+        if is_borderline:
+            yield words.OTHERWISE_MAY_CHANGE
     if asking.next is not None:
         factor = protocol.factors[asking.next]
         yield ""

@@ -12,7 +12,7 @@ from typing import Any
 
 from liningbook.model.rule import Evidence, Factor
 from liningbook.say.amounts import unit_words
-from liningbook.say.answers import STATES, state_words
+from liningbook.say.answers import STATES, barred_words, state_words
 from liningbook.say.cases import labelled
 from liningbook.say.grades import BASES, CERTAINTIES, CERTAINTY_MEANINGS, STRENGTHS, level, word
 from liningbook.say.look_up import authors_words, reading_words, script_words, value_words
@@ -36,7 +36,7 @@ def page_words(viewer: Viewer) -> dict[str, Any]:
             "contact": who.contact,
             "cautions": list(who.cautions),
         },
-        "states": {state: state_words(state) for state in STATES},
+        "states": {**{state: state_words(state) for state in STATES}, **barred_words(protocol)},
         "factors": {factor.id: _factor(viewer, factor) for factor in protocol.factors.values()},
         "decisions": decision_words(viewer.meaning),
         **_rules(viewer),
