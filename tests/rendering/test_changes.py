@@ -27,11 +27,13 @@ from liningbook.exchange.versions import read_version
 from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.changes.changes_card import card_changes
 from liningbook.show.changes.changes_page import changes_page
+from liningbook.show.changes.changes_view import changes_view
 from liningbook.show.figures.changes_chart import ChartPair, Side, changes_chart, chart_pair
 from liningbook.show.paper import changes_sheet as sheets
 from liningbook.show.paper.changes_sheet import changes_sheet, drawn_pairs, sheet_html, sheet_view
 from liningbook.show.paper.paper_html import protocol_html
 from liningbook.show.paper.pdf import card_pdf
+from liningbook.show.terminal.changes_text import changes_markdown
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view_texts import view_texts
 from liningbook.show.web.page_html import page_html
@@ -521,6 +523,104 @@ def test_a_card_without_room_says_in_a_sentence_that_something_has_changed() -> 
     printed = page_texts(card_pdf(sample.card_view(changes=long, changes_brief=brief), 1))[1]
     assert squeeze(brief) in printed
     assert squeeze(long[0]) not in printed
+
+
+HELD = {
+    "decisions:\n": "decisions:\n  plan: {label: Plan, answers: {restore: Restore it, refer: Stop and ask}}\n",
+    "layer: liner}": "layer: liner, needed_when: {plan: restore}}",
+    "layer: sealer}": "layer: sealer, needed_when: {plan: restore}}",
+    "clinical advice.]": "clinical advice., Ask first.]\nstop_questions: [Is it exposed?]",
+}
+HELD_RULES = {
+    **RULES,
+    "plan": Rule("Restore", "{rosin: no}", "{plan: restore}"),
+    "ask": Rule("Stop where rosin harms", "{rosin: yes}", "{plan: refer}"),
+}
+
+
+@pytest.mark.parametrize(
+    ("words", "line", "is_lost"),
+    [
+        ({"\nstop_questions: [Is it exposed?]": ""}, "stop questions: no longer Is it exposed?", True),
+        ({", Ask first.]": "]"}, "cautions: no longer Ask first.", True),
+        ({"Stop and ask": "Go on and tell"}, "decision plan: refer: Stop and ask → Go on and tell", True),
+        ({"Restore it": "Restore the tooth"}, "decision plan: restore: Restore it → Restore the tooth", False),
+        ({"Cavity sealer": "Sealer"}, "decision sealer: label: Cavity sealer → Sealer", False),
+    ],
+)
+def test_what_a_person_must_look_at_stands_open_in_the_frame_and_on_the_card(
+    words: dict[str, str], line: str, is_lost: bool, tmp_path: Path
+) -> None:
+    texts = dict(HELD)
+    old = put(tmp_path / "old", HELD_RULES, **HELD)
+    for before, after in words.items():
+        texts = {key: text.replace(before, after) for key, text in texts.items()} | {before: after}
+    new = put(tmp_path / "new", HELD_RULES, "2026.2", **texts)
+    comparison = between(old, new)
+    assert comparison.no_case_changed
+    heading = "Lost safety: look at this first" if is_lost else "What is asked or shown: a person must look"
+    page = changes_page(comparison)
+    assert [(group.heading, group.lines) for group in page.first] == [(heading, (line,))]
+    assert not any(line in group.lines for group in page.notes)
+    assert squeeze(line) in page_texts(changes_sheet(comparison, "old", "new"))[0]
+    comment = changes_markdown(changes_view(comparison, "old", "new"))
+    assert f"> **{heading}**\n>\n> - " in comment
+    assert "look" not in comment.partition("<details>")[2]
+    assert on_card(comparison)[0] == f"Since edition 2026.1 other things are asked or shown: {line}"
+
+
+def test_how_a_value_is_read_stands_open_too(tmp_path: Path) -> None:
+    reading = "at_most: 6 mm, reading: {method: film, scale: 0.7, uncertainty: 0.4 mm, guard_band: 1, cautious: below}}"
+    old = put(tmp_path / "old", RULES, **{"at_most: 6 mm}": reading})
+    comparison = between(old, put(tmp_path / "new", RULES, "2026.2"))
+    [group] = changes_page(comparison).first
+    assert group.heading == "How values are read off"
+    assert "factor rdt: scale: no longer 0.7" in group.lines
+    comment = changes_markdown(changes_view(comparison, "old", "new"))
+    assert comment.index("> - factor rdt: scale: no longer") < comment.index("<details>")
+
+
+APPROVED = "Approval and first day are those of the earlier version, edition 2026.1, though it has changed since"
+
+
+@pytest.mark.parametrize(
+    ("edition", "rules", "texts", "heading"),
+    [
+        ("2026.2", CHANGED, {}, APPROVED),
+        ("2026.1", CHANGED, {}, APPROVED),
+        ("2026.2", RULES, {"[Not clinical advice.]": "[Ask first.]"}, APPROVED),
+        (
+            "2026.2",
+            CHANGED,
+            {"in_force_from: 2026-09-01": "in_force_from: 2026-10-01"},
+            "Approved only as the earlier version, edition 2026.1, though it has changed since",
+        ),
+        ("2026.2", CHANGED, {"on: 2026-08-20": "on: 2026-08-30"}, ""),
+        ("2026.2", CHANGED, {"status: in-force": "status: draft"}, ""),
+        ("2026.2", RULES, {"title: Liners": "title: All liners"}, ""),
+    ],
+)
+def test_an_approval_that_is_older_than_the_change_is_told(
+    edition: str,
+    rules: dict[str, Rule],
+    texts: dict[str, str],
+    heading: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    in_force = {"status: draft": "status: in-force"}
+    old = put(tmp_path / "old", RULES, **in_force)
+    new = put(tmp_path / "new", rules, edition, **in_force, **texts)
+    lines = {group.heading: group.lines for group in changes_page(between(old, new)).first}
+    approvals = [words for words in lines if "earlier version" in words]
+    assert approvals == ([heading] if heading else [])
+    if heading:
+        assert lines[heading][0] == "L. Ead, clinical lead, 20 August 2026"
+        assert lines[heading][1:] == (("In force from: 1 September 2026",) if heading == APPROVED else ())
+    options = ("--since", str(old), "--only", "bundle", "--on", DAY.isoformat(), "--out", str(tmp_path / "out"))
+    assert main(["build", str(new), *options]) == 0
+    err = capsys.readouterr().err
+    assert (f"{heading}: L. Ead" in err) if heading else ("earlier version" not in err)
 
 
 # --- build --since ----------------------------------------------------------------------------------------------------

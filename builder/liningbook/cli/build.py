@@ -88,6 +88,8 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
         return None
     from liningbook.cli.compare import version_of
     from liningbook.exchange.versions import Version, compare_versions
+    from liningbook.say.cases import labelled
+    from liningbook.say.changes.summary import older_approval
 
     assert analysis.protocol is not None
     progress.clear()
@@ -103,6 +105,9 @@ def _since(options: argparse.Namespace, analysis: Analysis, progress: Progress) 
         progress.say(words.NO_CASE_DIFFERS.format(version=options.since))
     if comparison.old_protocol.edition == comparison.new_protocol.edition:
         progress.say(words.ONE_EDITION.format(edition=comparison.new_protocol.edition))
+    if comparison.approval_is_older:
+        what, approvals = older_approval(comparison)
+        progress.say(labelled(what, "; ".join(approvals)))
     progress.clear()
     return comparison
 

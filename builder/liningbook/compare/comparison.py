@@ -20,6 +20,7 @@ from liningbook.compare.notes import Note, notes_of
 from liningbook.compare.others import others_of
 from liningbook.compare.ranking import Ranking
 from liningbook.compare.renames import Renamed, Renamer, with_new_names
+from liningbook.compare.safety import holding_back
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import Change, changes
 from liningbook.meaning.meaning import Meaning
@@ -138,6 +139,29 @@ class Comparison:
         """The differences by consequence, and what safety is lost."""
         same_materials = not any(note.what == "materials" or note.kind == "place" for note in self.notes)
         return Ranking(self.old, self.new, self.differences, same_materials)
+
+    @cached_property
+    def lost_words(self) -> tuple[Note, ...]:
+        """Stop questions and cautions that went, and other labels of answers that hold layers back."""
+        holding = holding_back(self.old.protocol)
+        return tuple(
+            note
+            for note in self.notes
+            if note.what == "shown"
+            and note.before
+            and (
+                note.field in ("stop_questions", "cautions")
+                if note.kind == "protocol"
+                else note.kind == "decision" and note.after and (note.name, note.field) in holding
+            )
+        )
+
+    @property
+    def approval_is_older(self) -> bool:
+        """Whether it is in force by the approval of the old version, though more than words has changed since."""
+        old, new = self.old_protocol, self.new_protocol
+        is_same = bool(new.approved) and old.approved == new.approved and new.status == "in-force"
+        return is_same and self.largest_step in ("treatment", "grounds")
 
     @cached_property
     def share_changed(self) -> Fraction:

@@ -9,6 +9,7 @@ from typing import Literal, TypeVar
 
 from liningbook.compare import natures
 from liningbook.compare.effects import Grade, grade_step
+from liningbook.compare.sentences import parted
 from liningbook.model.protocol import Exposure, Pairing, Protocol
 from liningbook.model.rule import Decision, Factor, Rule
 from liningbook.notation.quantity import Quantity, decimal_text
@@ -239,7 +240,7 @@ def _rule(old: Rule, new: Rule) -> Iterator[Note]:
         yield from _evidence(old, new)
     yield from of_text("words", "rule", new.id, "title", old.title, new.title)
     if old.body.strip() != new.body.strip():
-        yield Note("words", "rule", new.id, "reasons")
+        yield Note("words", "rule", new.id, "reasons", *parted(old.body, new.body))
     for decision, answer, now in _common(old.advise, new.advise):
         if answer.why != now.why:
             yield Note("words", "rule", new.id, "why", answer.why, now.why, under=decision)

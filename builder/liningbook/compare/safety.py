@@ -92,6 +92,18 @@ def _chain(protocol: Protocol, layer: str) -> Iterator[tuple[str, str]]:
         then = needed_when[0]
 
 
+def holding_back(protocol: Protocol) -> frozenset[tuple[str, str]]:
+    """The answers that hold a layer back, each with its decision before it."""
+    steps = [step for layer in _layers(protocol) for step in _chain(protocol, layer)]
+    leading = {step: needed_when[1] for step in steps if (needed_when := protocol.decisions[step[1]].needed_when)}
+    return frozenset(
+        (decision, answer)
+        for (decision, _), answers in leading.items()
+        for answer in protocol.decisions[decision].answers
+        if answer not in answers
+    )
+
+
 def _by_all(meaning: Meaning, decision: str, then: str) -> tuple[Region, Region]:
     """Where no answer to a decision leads to the one that waits for it: all are referrals, or one is a judgement."""
     answered = meaning.needed(decision).minus(meaning.gap(decision).boxes)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.notes import NeededWhen, Note, What
@@ -22,6 +22,9 @@ HEADINGS: Mapping[What, str] = {
     "frame": N_("About the edition"),
     "other_changes": N_("Accepted warnings, vignettes, card, copies and studies"),
 }
+
+TO_LOOK_AT = ("shown", "readings")
+"""The groups that stand before all else: other words, questions or corrections may lead a hand elsewhere."""
 
 KINDS: Mapping[str, str] = {
     "factor": N_("factor"),
@@ -174,14 +177,26 @@ def renamed_words(renamed: Renamed) -> str:
     return gettext("{thing} is now called {name}").format(thing=thing, name=renamed.after)
 
 
+def to_look_at(comparison: Comparison) -> list[tuple[str, tuple[str, ...]]]:
+    """What a person must look at though no case hangs on it, but for what is lost: headings, each with its lines."""
+    others = [note for note in comparison.notes if note not in comparison.lost_words]
+    return _by_heading(others, [what for what in HEADINGS if what in TO_LOOK_AT])
+
+
+def _by_heading(notes: Sequence[Note], kinds: Iterable[What]) -> list[tuple[str, tuple[str, ...]]]:
+    found = [
+        (gettext(HEADINGS[what]), tuple(note_words(note) for note in notes if note.what == what)) for what in kinds
+    ]
+    return [(heading, lines) for heading, lines in found if lines]
+
+
 def note_groups(comparison: Comparison) -> list[tuple[str, tuple[str, ...]]]:
-    """Everything by which no case is treated differently: headings, each with its lines."""
+    """Everything else by which no case is treated differently: headings, each with its lines."""
     gone = [gettext("{thing}: taken out").format(thing=factor.label) for factor in comparison.gone]
     added = [gettext("{thing}: added").format(thing=factor.label) for factor in comparison.added]
     found = [
         (gettext("Factors added or taken out"), (*gone, *added)),
         (gettext("New names for the same"), tuple(renamed_words(renamed) for renamed in comparison.renamed)),
     ]
-    for what, heading in HEADINGS.items():
-        found.append((gettext(heading), tuple(note_words(note) for note in comparison.notes if note.what == what)))
-    return [(heading, lines) for heading, lines in found if lines]
+    told = [(heading, lines) for heading, lines in found if lines]
+    return told + _by_heading(comparison.notes, [what for what in HEADINGS if what not in TO_LOOK_AT])

@@ -23,6 +23,13 @@ def other_advice(edition: str, places: Sequence[str], more: int) -> str:
     return words.format(edition=edition, places=_places(places, more))
 
 
+def other_words(edition: str, notes: Sequence[str], more: int) -> str:
+    """What is asked or shown otherwise; `more` further notes are only counted."""
+    return gettext("Since edition {edition} other things are asked or shown: {places}").format(
+        edition=edition, places=_places(notes, more)
+    )
+
+
 def _places(places: Sequence[str], more: int) -> str:
     listed = "; ".join(places)
     return gettext("{places}; and {count} more").format(places=listed, count=more) if more else listed

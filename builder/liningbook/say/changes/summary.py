@@ -10,7 +10,7 @@ from liningbook.say.cases import box_words, labelled
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.changes.treatment import outcome_words, part_words
 from liningbook.say.faults import reason_words
-from liningbook.say.locale import both
+from liningbook.say.locale import both, day_words
 
 MOST_PROBLEMS = 20
 """So many rows that could not be used are listed; the rest is counted."""
@@ -28,7 +28,7 @@ def summary_words(comparison: Comparison, past: PastCases | None) -> Iterable[st
         elif "shown" in kinds:
             yield gettext(
                 "No case gets another answer by name. But labels, the scope, cautions or stop questions have changed, "
-                "so something else may be read, asked or placed: look at them below."
+                "so something else may be read, asked or placed: look at each."
             )
         else:
             yield gettext(
@@ -132,6 +132,20 @@ def past_words(comparison: Comparison, past: PastCases) -> Iterable[str]:
 def rows_words(number: int) -> str:
     """`1 row`, `3 rows`."""
     return ngettext("{count} row", "{count} rows", number).format(count=number)
+
+
+def older_approval(comparison: Comparison) -> tuple[str, tuple[str, ...]]:
+    """That the approval, and the first day, are those of the old version: a sentence, and what they are."""
+    old, new = comparison.old_protocol, comparison.new_protocol
+    people = [f"{p.name}, {p.role}, {day_words(p.on)}" for p in new.approved]
+    if new.in_force_from is None or new.in_force_from != old.in_force_from:
+        words = gettext("Approved only as the earlier version, edition {edition}, though it has changed since")
+        return words.format(edition=old.edition), tuple(people)
+    words = gettext(
+        "Approval and first day are those of the earlier version, edition {edition}, though it has changed since"
+    )
+    first = labelled(gettext("In force from"), day_words(new.in_force_from))
+    return words.format(edition=old.edition), (*people, first)
 
 
 def edition_words(comparison: Comparison) -> str:

@@ -7,8 +7,9 @@ from functools import reduce
 from operator import or_
 
 from liningbook.compare.comparison import Comparison
-from liningbook.say.cases import labelled
-from liningbook.say.changes.shown import other_advice, referral_ended
+from liningbook.say.cases import labelled, shortened
+from liningbook.say.changes.notes import note_words
+from liningbook.say.changes.shown import other_advice, other_words, referral_ended
 from liningbook.say.changes.summary import decision_label
 from liningbook.say.texts import t
 from liningbook.show.views.case_words import CaseWords
@@ -35,15 +36,24 @@ def card_changes(comparison: Comparison, charts: ChartWords, subject: str = "") 
     for worded, ends in ((referral_ended, True), (other_advice, False)):
         listed = list(dict.fromkeys(place for place, is_end in places if is_end is ends))
         if listed:
-            kept = listed[:1]
-            for place in listed[1:MOST_NAMED]:
-                if len("; ".join([*kept, place])) > MOST_LETTERS:
-                    break
-                kept.append(place)
-            told.append(worded(edition, kept, len(listed) - len(kept)))
+            told.append(worded(edition, *_kept(listed)))
+    lost = comparison.lost_words
+    others = [note for note in comparison.notes if note.what == "shown" and note not in lost]
+    if lost or others:
+        told.append(other_words(edition, *_kept([shortened(note_words(n), MOST_LETTERS) for n in (*lost, *others)])))
     if any(note.what == "readings" for note in comparison.notes):
         told.append(t.other_readings(edition=edition))
     return (*told, t.changes_in_full(heading=t.changed_since(edition=edition))) if told else ()
+
+
+def _kept(listed: list[str]) -> tuple[list[str], int]:
+    """Those of a list for which there is room, and how many more there are."""
+    kept = listed[:1]
+    for one in listed[1:MOST_NAMED]:
+        if len("; ".join([*kept, one])) > MOST_LETTERS:
+            break
+        kept.append(one)
+    return kept, len(listed) - len(kept)
 
 
 class _Places:

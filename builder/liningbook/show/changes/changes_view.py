@@ -12,7 +12,7 @@ from liningbook.compare.safety import Loss
 from liningbook.exchange.uncommitted import Uncommitted
 from liningbook.finding import Finding
 from liningbook.say.cases import box_words, line_words, value_words
-from liningbook.say.changes.notes import note_groups
+from liningbook.say.changes.notes import note_groups, note_words, to_look_at
 from liningbook.say.changes.report import version_words
 from liningbook.say.changes.safety import (
     error_words,
@@ -30,6 +30,7 @@ from liningbook.say.changes.summary import (
     decision_label,
     edition_words,
     gaps_and_conflicts,
+    older_approval,
     past_words,
     summary_words,
 )
@@ -48,7 +49,8 @@ MOST_FILES = 8
 class ChangesView:
     """Everything that a report of two versions says. `faults` are new and closed gaps and conflicts.
 
-    `first` stands before all else: the errors of the new version, the safety that is lost, edits that are left out.
+    `first` stands before all else: the safety that is lost, the errors of the new version, edits that are left out, an
+    approval that is older, and what a person must look at.
     """
 
     title: str
@@ -98,6 +100,7 @@ def changes_view(
 
 def _first(comparison: Comparison, errors: Sequence[Finding], uncommitted: Uncommitted | None) -> Iterator[NoteGroup]:
     lost = tuple(_loss(comparison, loss) for loss in comparison.ranking.losses)
+    lost += tuple(note_words(note) for note in comparison.lost_words)
     if lost:
         yield NoteGroup(lost_safety(), lost)
     failing = [finding for finding in errors if finding.kind == "vignette"]
@@ -111,6 +114,9 @@ def _first(comparison: Comparison, errors: Sequence[Finding], uncommitted: Uncom
     if uncommitted is not None:
         files = (*uncommitted.files[:MOST_FILES], *further_files(len(uncommitted.files) - MOST_FILES))
         yield NoteGroup(not_committed(uncommitted.is_compared), files)
+    if comparison.approval_is_older:
+        yield NoteGroup(*older_approval(comparison))
+    yield from (NoteGroup(*group) for group in to_look_at(comparison))
 
 
 def _loss(comparison: Comparison, loss: Loss) -> str:

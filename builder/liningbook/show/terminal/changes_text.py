@@ -139,7 +139,7 @@ class _Comment:
 
     def _framed(self, groups: Sequence[NoteGroup]) -> str:
         """What stands first, as a quotation, which is drawn with a bar beside it."""
-        paragraphs = (part for group in groups for part in self._group(group, MOST_CASES))
+        paragraphs = (part for group in groups for part in self._group(group, self.limits.lines))
         return "\n>\n".join("\n".join(f"> {line}" for line in part.split("\n")) for part in paragraphs)
 
     def _some(self, texts: Sequence[str], most: int = MOST_LINES) -> Iterator[str]:
