@@ -114,6 +114,7 @@ FOLDER: Mapping[str, Say] = {
     "no-protocol": Say("the folder {path} holds no protocol.yaml"),
     "protocol-misnamed": Say("the folder {path} holds no protocol.yaml; rename {alike}"),
     "no-protocol-among": Say("there is no protocol.yaml"),
+    "too-many-names": Say("the folder holds more than {most} files", "keep the protocol in a folder of its own"),
     "folder-closed": Say("the folder cannot be opened ({reason})", _WHO),
     "file-closed": Say("the file cannot be opened ({reason})", _WHO),
     "materials-missing": Say("the protocol has no file materials.yaml", "write one with `agents`: what can be placed"),
