@@ -20,10 +20,18 @@ import yaml
 
 from liningbook.analysis import Analysis, analyse
 from liningbook.finding import Finding
+from liningbook.model.values import NOTHING_PLACED
+from liningbook.resources import languages
+from liningbook.say.answers import STATES
+from liningbook.say.catalogue import gettext, speaking
+from liningbook.say.faults import reason_words
 from liningbook.say.findings import told
+from liningbook.say.look_up import SAYINGS
 from liningbook.sources import yaml_nodes
+from liningbook.sources.documents import NoProtocol
+from liningbook.sources.look_alike import folded
 from liningbook.sources.yaml_nodes import read_yaml
-from tests.saying import advice_of, message_of
+from tests.saying import advice_of, message_of, notes_of
 
 DAY = date(2026, 11, 25)
 LINE, NO_LINER, PROTOCOL = "rules/line.md", "rules/no-liner.md", "protocol.yaml"
@@ -318,6 +326,131 @@ def test_a_field_that_would_vanish_into_the_text_above_it_is_told(tmp_path: Path
 )  # fmt: skip
 def test_a_text_in_which_nothing_is_amiss_is_left_alone(note: str, tmp_path: Path) -> None:
     assert looked_at(changed(LINE, NOTE, f"note: {note}"), tmp_path).findings == ()
+
+
+@pytest.mark.parametrize(
+    ("file", "sound", "wrong", "remedy", "right"),
+    [
+        (
+            PROTOCOL,
+            "[Not clinical advice.]",
+            "\n  - Under age 18: ask Dr Olsen",
+            "'Under age 18: ask Dr Olsen'",
+            "['Under age 18: ask Dr Olsen']",
+        ),
+        (PROTOCOL, "[Not clinical advice.]", '[Say "no": ask]', "'Say \"no\": ask'", "['Say \"no\": ask']"),
+        (
+            "materials.yaml",
+            "irritants: {acid: {label: Acid}}",
+            "irritants: {acid: {label: Acid}}\nplaces: {spot: {label: Deepest spot}}",
+            "spot: Deepest spot",
+            "irritants: {acid: {label: Acid}}\nplaces: {spot: Deepest spot}",
+        ),
+        (
+            PROTOCOL,
+            "amalgam: Amalgam",
+            "amalgam: {label: 'Amalgam: all'}",
+            "amalgam: 'Amalgam: all'",
+            "amalgam: 'Amalgam: all'",
+        ),
+    ],
+)
+def test_a_group_of_fields_that_is_one_text_is_told_how_that_is_written(
+    file: str, sound: str, wrong: str, remedy: str, right: str, tmp_path: Path
+) -> None:
+    finding = only(looked_at(changed(file, sound, wrong), tmp_path))
+    assert re.findall("`(.*?)`", offered(finding)) == [remedy]
+    assert is_gone(finding, looked_at(changed(file, sound, right), tmp_path))
+
+
+@pytest.mark.parametrize("wrong", ["[{Under age 18: ask}]", "[{a: b, c: d}]"])
+def test_a_group_in_brackets_is_no_text(wrong: str, tmp_path: Path) -> None:
+    finding = only(looked_at(changed(PROTOCOL, "[Not clinical advice.]", wrong), tmp_path))
+    assert "quotes" not in offered(finding)
+
+
+def test_a_field_that_is_far_from_any_is_told_them_all(tmp_path: Path) -> None:
+    finding = only(looked_at({**SOUND, "copies.yaml": "copies: [{room: One, size: A4}]\n"}, tmp_path))
+    assert advice_of(finding) == ("the fields of a copy are room, edition, since",)
+
+
+@pytest.mark.parametrize(
+    ("label", "language"),
+    [
+        ("No liner", "en-GB"), ("no  LINER.", "en-GB"), ("Place nothing", "en-GB"), ("None", "en-GB"),
+        ("Not needed in this case", "en-GB"), ("Ohne Liner", "de"), ("Sans liner", "fr"), ("Sin liner", "es"),
+    ],
+)  # fmt: skip
+def test_an_agent_that_is_called_nothing_is_told_to_be_none(label: str, language: str, tmp_path: Path) -> None:
+    spoken = changed(PROTOCOL, "title: Example", f"title: Example\nlanguage: {language}")
+    finding = only(looked_at(changed("materials.yaml", "Calcium hydroxide", label, spoken), tmp_path))
+    assert (finding.kind, finding.span.file, finding.span.line) == ("schema", "materials.yaml", 2)
+    assert advice_of(finding) == ("write `none` as the answer instead",)
+    other = changed("materials.yaml", "Calcium hydroxide", f"{label} but lime", spoken)
+    assert is_gone(finding, looked_at(other, tmp_path))
+
+
+@pytest.mark.parametrize("tag", languages())
+def test_whatever_is_said_of_nothing_placed_is_no_label(tag: str) -> None:
+    with speaking(tag):
+        nothing = ("No {layer}", STATES["not-needed"], str(SAYINGS["place-nothing"]))
+        said = [gettext(text) for text in nothing]
+    refused = set(map(folded, NOTHING_PLACED[tag]))
+    assert {folded(text.rstrip(".")) for text in said} <= refused
+
+
+def test_a_warning_accepted_until_a_past_day_says_so(tmp_path: Path) -> None:
+    entry = "accepted: [{kind: no-stop-questions, because: Invented., by: B. Reed, until: 2026-10-01}]"
+    files = changed(PROTOCOL, "stop_questions: ['Is the pulp exposed?']", entry)
+    assert notes_of(only(looked_at(files, tmp_path)))[-1] == "accepted until 1 October 2026 by B. Reed"
+    nobody = changed(PROTOCOL, ", by: B. Reed", "", files)
+    assert notes_of(only(looked_at(nobody, tmp_path)))[-1] == "accepted until 1 October 2026"
+    for other in ("2026-11-25", "2027-10-01"):
+        still = only(looked_at(changed(PROTOCOL, "2026-10-01", other, files), tmp_path))
+        assert (bool(still.accepted), still.lapsed) == (True, ())
+    about_another = changed(PROTOCOL, "kind: no-stop-questions", "kind: unused-reference", files)
+    assert only(looked_at(about_another, tmp_path)).lapsed == ()
+
+
+@pytest.mark.parametrize(
+    ("valid", "right", "advice"),
+    [
+        (
+            "from: 2027-01-01",
+            date(2027, 1, 1),
+            "or take the vignette out until 1 January 2027; from that day on it is right",
+        ),
+        (
+            "until: 2026-10-31",
+            date(2026, 10, 31),
+            "or, from 1 November 2026 on, take the vignette out or correct what it expects; until then it is right",
+        ),
+    ],
+)
+def test_a_vignette_that_is_right_on_other_days_is_kept_for_those(
+    valid: str, right: date, advice: str, tmp_path: Path
+) -> None:
+    files = changed(LINE, "overrides: [no-liner]", f"overrides: [no-liner]\nvalid: {{{valid}}}")
+    found = [one for one in looked_at(files, tmp_path).findings if one.kind == "vignette"]
+    assert [advice_of(one)[-1] for one in found] == [advice]
+    assert all(one.kind != "vignette" for one in analyse(tmp_path, right).findings)
+
+
+def test_a_vignette_that_is_right_on_no_day_is_corrected(tmp_path: Path) -> None:
+    files = changed(LINE, "overrides: [no-liner]", "overrides: [no-liner]\nvalid: {from: 2027-01-01}")
+    files = changed("vignettes.yaml", "liner: lime", "liner: rmgi", files)
+    found = [one for one in looked_at(files, tmp_path).findings if one.kind == "vignette"]
+    assert [advice_of(one)[-1] for one in found] == ["or correct what the vignette expects"]
+
+
+def test_where_a_protocol_lies_one_folder_down_is_told(tmp_path: Path) -> None:
+    looked_at(SOUND, tmp_path / "here" / "ours")
+    with pytest.raises(NoProtocol) as refused:
+        analyse(tmp_path / "here", DAY)
+    assert reason_words(refused.value).endswith(f"holds no protocol.yaml; there is one in {tmp_path / 'here' / 'ours'}")
+    with pytest.raises(NoProtocol) as refused:
+        analyse(tmp_path, DAY)
+    assert reason_words(refused.value).endswith("holds no protocol.yaml"), "two folders down is too far"
 
 
 # --- names, lists, evidence -------------------------------------------------------------------------------------------

@@ -101,6 +101,8 @@ class Finding:
     """What findings that most likely have one cause share; nothing for one that stands alone."""
     accepted: tuple[Any, ...] = ()
     """The entries by which the practice accepts it (`model.protocol.Acceptance`)."""
+    lapsed: tuple[Any, ...] = ()
+    """The entries by which it was accepted until a day that is past."""
     mends: tuple[Any, ...] | None = None
     """What would mend it (`mending.Mend`), if that was tried out."""
 

@@ -29,6 +29,35 @@ OURS = {
 """Exceptions that no user ever reads: they mean a bug."""
 
 NO_WORDS: dict[str, dict[str, str]] = {
+    "model/values.py": dict.fromkeys(
+        (
+            "No {layer}",
+            "Place nothing",
+            "Nothing",
+            "None",
+            "Not needed",
+            "Not needed in this case",
+            "Ohne {layer}",
+            "Kein {layer}",
+            "Keine {layer}",
+            "Nichts legen",
+            "Nichts",
+            "In diesem Fall nicht nötig",
+            "Sin {layer}",
+            "No colocar nada",
+            "Nada",
+            "Ninguno",
+            "Ninguna",
+            "No es necesario en este caso",
+            "Sans {layer}",
+            "Ne rien poser",
+            "Rien",
+            "Aucun",
+            "Aucune",
+            "Non nécessaire dans ce cas",
+        ),
+        "compared with labels, and not said",
+    ),
     "notation/quantity.py": dict.fromkeys(("Cel", "Pa", "Ohm", "Mm"), "units"),
     "sources/citations/bibtex.py": dict.fromkeys(
         ("Unexpectedly reached end", "Unexpected block start", "Expected comma", "Expected a `=`"),

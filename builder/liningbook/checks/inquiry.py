@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
 
@@ -36,6 +36,15 @@ class Inquiry:
     def day(self) -> date:
         """The day looked at."""
         return self.meaning.day
+
+    @property
+    def turning_days(self) -> list[date]:
+        """All days, up to the review, on which a rule starts or is there no more, in order."""
+        review = self.protocol.review_by.on
+        starts = {rule.valid_from for rule in self.protocol.rules.values() if rule.valid_from}
+        ends = {rule.valid_until for rule in self.protocol.rules.values() if rule.valid_until}
+        days = starts | {day + timedelta(days=1) for day in ends if day < review}
+        return sorted(day for day in days if day <= review)
 
     def on(self, day: date) -> Inquiry:
         """This protocol on another day."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from liningbook.model.building import Building
@@ -9,8 +10,10 @@ from liningbook.model.protocol import Agent, Block, Exposure, Irritant, Pairing
 from liningbook.model.read_values import names_of, read_amount
 from liningbook.model.read_when import read_when
 from liningbook.model.rule import Decision
-from liningbook.model.values import STATES
+from liningbook.model.values import NOTHING_PLACED, STATES
 from liningbook.notation.quantity import UNITS
+from liningbook.resources import ENGLISH
+from liningbook.sources.look_alike import folded
 from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of
 
 
@@ -39,6 +42,7 @@ def define_materials(building: Building) -> None:
 def build_materials(building: Building) -> dict[str, Any]:
     """Agents, irritants and places, and the entries of `together`, `sources` and `barriers`."""
     root = building.folder.root("materials")
+    _refuse_nothing(building, fields_of(root, "agents"))
     return {
         "places": building.places or {},
         "irritants": building.irritants or {},
@@ -59,6 +63,18 @@ def build_materials(building: Building) -> dict[str, Any]:
         "sources": _exposures(building, get(root, "sources")),
         "barriers": _exposures(building, get(root, "barriers")),
     }
+
+
+def _refuse_nothing(building: Building, agents: Mapping[str, Node]) -> None:
+    """A finding (`schema`) for every agent that is called as if nothing were placed; the card would number it."""
+    language = text_of(building.folder.root("protocol"), "language") or ENGLISH
+    layers = [decision for decision in (building.decisions or {}).values() if decision.is_layer]
+    said = NOTHING_PLACED.get(language, ())
+    words = {folded(text.format(layer=decision.label)) for text in said for decision in layers}
+    for node in agents.values():
+        label = get(node, "label")
+        if label is not None and folded((label.text or "").rstrip(" .")) in words:
+            building.find("schema", label, "label-of-nothing")
 
 
 def _agent(building: Building, name: str, node: Node) -> Agent:

@@ -14,6 +14,15 @@ STATES = ("not-needed", "gap", "conflict", "contraindicated", "clash", "answered
 """What can become of a decision; `expect` of a vignette may name one, so no answer and no agent is called so."""
 
 
+NOTHING_PLACED = {
+    "en-GB": ("No {layer}", "Place nothing", "Nothing", "None", "Not needed", "Not needed in this case"),
+    "de": ("Ohne {layer}", "Kein {layer}", "Keine {layer}", "Nichts legen", "Nichts", "In diesem Fall nicht nötig"),
+    "es": ("Sin {layer}", "No colocar nada", "Nada", "Ninguno", "Ninguna", "No es necesario en este caso"),
+    "fr": ("Sans {layer}", "Ne rien poser", "Rien", "Aucun", "Aucune", "Non nécessaire dans ce cas"),
+}
+"""How it is said, by language, that no layer is placed: no agent is called so."""
+
+
 class NotAValue(RefusedAs):
     """Why a text is no value of a factor."""
 

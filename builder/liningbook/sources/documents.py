@@ -24,6 +24,9 @@ from liningbook.sources.yaml_nodes import read_yaml
 MAX_BODY = 20_000
 """No rule needs more characters for its reasons; reading Markdown can take time that grows with the square."""
 
+MOST_LOOKED_INTO = 200
+"""Of so many entries of a folder without a protocol it is seen whether one lies there."""
+
 RULE_NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*\Z")
 
 
@@ -91,7 +94,9 @@ def read_folder(path: Path, table: Sequence[SourceFile]) -> tuple[Folder, list[F
         os.lstat(path / "protocol.yaml")
     except FileNotFoundError:
         alike = _misnamed(path)
-        raise NoProtocol("protocol-misnamed" if alike else "no-protocol", path=path, alike=alike) from None
+        below = () if alike else tuple(_below(path))
+        what = "protocol-misnamed" if alike else "protocol-below" if below else "no-protocol"
+        raise NoProtocol(what, path=path, alike=alike, below=below) from None
     except OSError as error:
         reader.find("unreadable", "protocol.yaml", "folder-closed", reason=error.strerror)
     else:
@@ -128,6 +133,12 @@ def _misnamed(path: Path) -> str:
     """A file of the folder that has almost the name `protocol.yaml`."""
     names = sorted(os.listdir(path)) if os.access(path, os.R_OK) else []
     return next((name for name in names if name.lower() in ("protocol.yaml", "protocol.yml", "protocol.yaml.txt")), "")
+
+
+def _below(path: Path) -> list[str]:
+    """The first folders in this one, of so many that are looked into, that hold a protocol."""
+    names = sorted(os.listdir(path))[:MOST_LOOKED_INTO] if os.access(path, os.R_OK) else []
+    return [visible_name(str(path / name)) for name in names if os.path.isfile(path / name / "protocol.yaml")][:3]
 
 
 class _FolderReader:

@@ -257,7 +257,7 @@ class _Shape:
         shown = "" if "`" in (say or str(options)) else example(*mistake.frames)
         is_short = len(shown) <= EXAMPLE_IN_LINE
         what = "wrong-value-such-as" if shown and is_short else "wrong-value"
-        meant = self.meant_by(mistake, node.text or "")
+        meant = self.meant_by(mistake, node)
         inline: dict[str, Any] = {"shown": shown} if shown and is_short else {"example": "" if meant else shown}
         return fault(
             "schema", place_of_value(node), what, (),
@@ -270,11 +270,13 @@ class _Shape:
             **{**NOTHING, **meant},
         )  # fmt: skip
 
-    def meant_by(self, mistake: _ShapeMistake, text: str) -> Meant:
-        """What a text means that stands where something else is wanted, as far as it can be told."""
-        from liningbook.sources.slips.meant import MEANT, list_meant
+    def meant_by(self, mistake: _ShapeMistake, node: Node) -> Meant:
+        """What a value means that stands where something else is wanted, as far as it can be told."""
+        from liningbook.sources.slips.meant import MEANT, list_meant, text_meant
 
-        holder, definitions = mistake.holder, self.whole["$defs"]
+        holder, definitions, text = mistake.holder, self.whole["$defs"], node.text or ""
+        if mistake.keyword == "type" and holder["type"] == "string":
+            return text_meant(node, mistake.path)
         if mistake.keyword == "type" and holder["type"] == "array":
             items = holder["items"]
             is_text = _resolved(self.whole, items).get("type") == "string"

@@ -82,6 +82,9 @@ def kebab(text: str) -> str:
 NEAR = 0.66
 """How alike two words must be, of 1: two of three letters, so that `rtd` is near `rdt`."""
 
+NEAR_IF_LONGER = 0.7
+"""How alike they must be where the word has more than three letters, so that `size` is not near `since`."""
+
 LONGEST = 60
 """Longer words are no slips of the pen, and comparing them is slow."""
 
@@ -100,7 +103,8 @@ def near(word: str, known: Iterable[str]) -> str | None:
         return folded[_fold(word)]
     from difflib import get_close_matches
 
-    best = get_close_matches(_fold(word), folded, n=1, cutoff=NEAR)
+    cutoff = NEAR if len(word) <= 3 else NEAR_IF_LONGER
+    best = get_close_matches(_fold(word), folded, n=1, cutoff=cutoff)
     return folded[best[0]] if best else None
 
 

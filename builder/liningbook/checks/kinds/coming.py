@@ -9,7 +9,7 @@ from datetime import date
 from liningbook.checks.facts import CaseFact
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.validity import change_days
-from liningbook.checks.kinds.vignettes import VignetteFails, vignette
+from liningbook.checks.kinds.vignettes import VignetteFails, failing
 from liningbook.finding import About, Fact
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import changes
@@ -64,19 +64,20 @@ def coming(inquiry: Inquiry) -> Iterator[Fact]:
     that are left without an answer because a rule ends are told by `expiring` alone.
     """
     before = inquiry
-    failing = _failing(inquiry)
+    known = _failing(inquiry)
     for day in change_days(inquiry):
         if in_force().is_spent:
             raise OutOfTime
         now = inquiry.on(day)
         yield from _other_advice(before, now)
         then = _failing(now)
-        yield from (FailsThen(fact.span, fact, day) for name, fact in then.items() if name not in failing)
-        before, failing = now, then
+        fresh = (replace(fact, right_until=day) for name, fact in then.items() if name not in known)
+        yield from (FailsThen(fact.span, fact, day) for fact in fresh)
+        before, known = now, then
 
 
 def _failing(inquiry: Inquiry) -> dict[str, VignetteFails]:
-    return {fact.vignette.name: fact for fact in vignette(inquiry) if isinstance(fact, VignetteFails)}
+    return {fact.vignette.name: fact for fact in failing(inquiry)}
 
 
 def _other_advice(before: Inquiry, now: Inquiry) -> Iterator[Fact]:

@@ -59,14 +59,7 @@ def _left_open(after: Inquiry, rule: Rule) -> Region:
 
 def change_days(inquiry: Inquiry) -> list[date]:
     """The later days, up to the review, on which a rule starts or is there no more."""
-    review = inquiry.protocol.review_by.on
-    days = set()
-    for rule in inquiry.protocol.rules.values():
-        if rule.valid_from is not None:
-            days.add(rule.valid_from)
-        if rule.valid_until is not None and rule.valid_until < review:
-            days.add(rule.valid_until + timedelta(days=1))
-    return sorted(day for day in days if inquiry.day < day <= review)
+    return [day for day in inquiry.turning_days if day > inquiry.day]
 
 
 def later(inquiry: Inquiry, look: Callable[[Inquiry], Iterator[Finding]]) -> Iterator[Finding]:

@@ -18,6 +18,8 @@ _MEANT = (
     "write `{day}`",
     "write `{day_first}` if the day stands first, `{month_first}` if the month does",
     "write `{list}`",
+    "write `{field}`",
+    "put the whole text in quotes: `{whole}`",
 )
 _VALUE = "write a value, or leave the field out"
 
@@ -112,6 +114,7 @@ FOLDER: Mapping[str, Say] = {
     "no-such-folder": Say("there is no folder {path:path}"),
     "not-a-folder": Say("{path} is a file; name the folder that holds protocol.yaml"),
     "no-protocol": Say("the folder {path} holds no protocol.yaml"),
+    "protocol-below": Say("the folder {path} holds no protocol.yaml; there is one in {below:one of}"),
     "protocol-misnamed": Say("the folder {path} holds no protocol.yaml; rename {alike}"),
     "no-protocol-among": Say("there is no protocol.yaml"),
     "too-many-names": Say("the folder holds more than {most} files", "keep the protocol in a folder of its own"),

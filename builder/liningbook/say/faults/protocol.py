@@ -53,6 +53,7 @@ PROTOCOL: Mapping[str, Say] = {
     "depends-on-itself": Say("{label} cannot depend on its own answer", "name a decision that is listed before it"),
     "decided-later": Say("'{on}' is not decided before {label}", "list {on} above {name}"),
     # --- materials.yaml
+    "label-of-nothing": Say("this label says that nothing is placed", "write `none` as the answer instead"),
     "agent-of-other-class": Say(
         "{label} is no {layer}",
         "choose an agent whose class is {layer}: {fitting}",

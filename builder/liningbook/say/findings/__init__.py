@@ -28,8 +28,10 @@ from liningbook.say.told import Told
 
 
 def told(finding: Finding) -> Told:
-    """Message, labels, notes and help of a finding, in the language spoken; the last note is why it is accepted."""
+    """Message, labels, notes and help of a finding, in the language spoken, with why it is, or was, accepted."""
     said = WORDS[type(finding.fact)](finding.fact)
+    if finding.lapsed:
+        return said._replace(notes=(*said.notes, *map(_lapsed_words, finding.lapsed)))
     if not finding.accepted:
         return said
     return said._replace(notes=(*said.notes, "; ".join(_accepted_words(entry) for entry in finding.accepted)))
@@ -42,6 +44,14 @@ def _accepted_words(entry: Acceptance) -> str:
     else:
         words = gettext("accepted: {reason}").format(reason=entry.because)
     return gettext("{words} (until {day})").format(words=words, day=day_words(entry.until)) if entry.until else words
+
+
+def _lapsed_words(entry: Acceptance) -> str:
+    """`accepted until 1 October 2026 by B. Reed`."""
+    until = day_words(entry.until) if entry.until else ""
+    if entry.by:
+        return gettext("accepted until {day} by {name}").format(day=until, name=entry.by)
+    return gettext("accepted until {day}").format(day=until)
 
 
 def _dated(fact: Dated) -> Told:

@@ -218,8 +218,18 @@ def vignette(fact: VignetteFails) -> Told:
         message = gettext("'{name}' does not get the advice it must: {outcomes}")
         message = message.format(name=name, outcomes=both(outcomes))
         related = [(expected.span, gettext("expected here")) for _, expected, _ in fact.wrong]
-    advice = (gettext("correct the rules"), gettext("or correct what the vignette expects"))
-    return Told(message, related=tuple(related), help=advice)
+    return Told(message, related=tuple(related), help=(gettext("correct the rules"), _instead(fact)))
+
+
+def _instead(fact: VignetteFails) -> str:
+    """What is done with a vignette instead of the rules: one that is right on other days stays for those."""
+    if fact.right_from:
+        advice = gettext("or take the vignette out until {day}; from that day on it is right")
+        return advice.format(day=day_words(fact.right_from))
+    if fact.right_until:
+        advice = gettext("or, from {day} on, take the vignette out or correct what it expects; until then it is right")
+        return advice.format(day=day_words(fact.right_until))
+    return gettext("or correct what the vignette expects")
 
 
 def outcome_words(protocol: Protocol, decision: Decision, outcome: Outcome) -> str:

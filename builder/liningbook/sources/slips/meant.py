@@ -13,13 +13,17 @@ from typing import Any
 
 from liningbook.notation.quantity import NotAQuantity, parse_quantity
 from liningbook.notation.written_range import range_meant
-from liningbook.sources.shape_values import written
+from liningbook.sources.node import Node, get
+from liningbook.sources.shape_values import Path, written
 from liningbook.sources.text import kebab
 
 Meant = Mapping[str, Any]
 
 NOTHING: Meant = dict.fromkeys(
-    ("range", "included", "excluded", "number", "both", "taken", "quantity", "day", "day_first", "month_first", "list"),
+    (
+        *("range", "included", "excluded", "number", "both", "taken", "quantity"),
+        *("day", "day_first", "month_first", "list", "whole", "field"),
+    ),
     "",
 )
 """The values of what cannot be told."""
@@ -88,6 +92,18 @@ def list_meant(text: str, of_names: bool) -> Meant:
     """The list that a single text stands for; names may have commas between them."""
     items = [name for name in re.split(r"[\s,;]+", text) if name] if of_names else [" ".join(text.split())]
     return {"list": written(items)} if any(items) else {}
+
+
+def text_meant(node: Node, path: Path) -> Meant:
+    """The text that a group of fields stands for: one that a colon cut in two, or the label in a group with one."""
+    label, fields = get(node, "label"), node.fields or {}
+    if path and isinstance(path[-1], str):
+        return {"field": f"{path[-1]}: {written(label.text)}"} if label is not None and label.text else {}
+    if len(fields) != 1:
+        return {}
+    (name, child), start = next(iter(fields.items())), (node.span.line, node.span.column)
+    is_cut = child.text and child.key_span is not None and start == (child.key_span.line, child.key_span.column)
+    return {"whole": written(" ".join(f"{name}: {child.text}".split()))} if is_cut else {}
 
 
 MEANT: Mapping[str, Callable[[str], Meant]] = {"date": day_meant, "range": thickness_meant}
