@@ -39,6 +39,10 @@ function shellCover() {
     notice.textContent = reason;
     notice.closest(".cover-notice").hidden = reason === "";
   }
+  for (const said of document.querySelectorAll("[data-status-on]")) {
+    const told = { on: said.dataset.statusOn, past: said.dataset.statusPast, early: said.dataset.statusEarly };
+    said.textContent = told[(!document.body.dataset.cover && shellDated()) || "on"];
+  }
   const strip = document.getElementById("strip");
   if (!document.body.dataset.cover) {
     strip.firstElementChild.textContent = document.body.dataset[`${shellDated()}Strip`] ?? "";

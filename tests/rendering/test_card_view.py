@@ -16,6 +16,7 @@ import pytest
 
 from liningbook.analysis import analyse
 from liningbook.cases.readings import take
+from liningbook.cli import main
 from liningbook.exchange.bundle import bundle_of
 from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, decide
@@ -600,3 +601,20 @@ def test_a_card_of_readings_says_of_every_reading_what_the_protocol_says_of_it_o
                 if (reading := Fraction(hundredth, 100)) in stretch:
                     counted = 1 << take(axis, reading).cell
                     assert position <= next(n for n, mask in enumerate(words.bands) if mask & counted)
+
+
+def test_why_and_where_to_turn_are_two_sentences(
+    card: Callable[..., CardView], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On the card, and where two editions are compared."""
+    stop = "    because: Where no dentine is left the pulp is exposed, so the two answers contradict each other"
+    view = card("size: A4\n", mended=(f"{stop}.", stop))
+    assert "contradict each other. Look again, and answer yes" in view.exclusions[0].text
+    protocol = tmp_path / "protocol" / "protocol.yaml"
+    protocol.write_text(
+        protocol.read_text("utf-8").replace("    instead: Look again", "    instead: Look twice"), "utf-8"
+    )
+    assert main(["compare", str(TERN_STREET), str(tmp_path / "protocol"), "--on", str(DAY)]) in (0, 1)
+    said = capsys.readouterr().out
+    assert "Look twice" in said
+    assert "each other Look" not in said

@@ -44,7 +44,9 @@ ALLOWED: dict[str, set[str]] = {
 for _tag, _names in {
     "body": "data-practice data-foot data-digest data-edition data-use-until data-use-from data-cover data-past "
     "data-past-strip data-early data-early-strip",
-    "p": "data-cover-text data-card-same data-card-covered data-card-other data-card-unread data-kept data-failed",
+    "p": "data-cover-text data-card-same data-card-covered data-card-other data-card-unread data-kept data-failed "
+    "data-status-on data-status-past data-status-early",
+    "dd": "data-status-on data-status-past data-status-early",
     "section": "data-search",
     "article": "data-part",
     "li": "data-part",
@@ -208,6 +210,19 @@ def test_every_text_of_the_view_is_on_the_page(page: Tree) -> None:
 def test_probabilities_stand_in_the_protocol_only(page: Tree) -> None:
     assert not [text for _, text in page.texts if "0.977" in text]
     assert any("1.29 mm" in text for _, text in page.texts)
+
+
+@pytest.mark.usefixtures("pango")
+def test_a_reading_without_a_method_is_said_without_one() -> None:
+    tables = tuple(replace(table, method="") for table in sample.READINGS)
+    view = sample.protocol_view(readings=tables)
+    name = tables[0].factor
+    card = card_html(sample.card_view(readings=tables))
+    assert f"<b>{name}</b>: " in card
+    for html in (page_html(view, BUNDLE), protocol_html(view)):
+        assert f"{name}: the reading at which each threshold is passed" in html
+        assert "read by :" not in html
+        assert f"{name} by :" not in html
 
 
 def test_the_page_fetches_nothing(page: Tree) -> None:

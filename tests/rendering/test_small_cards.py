@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -352,6 +353,14 @@ def test_what_does_not_fit_on_a_small_card_is_left_to_the_protocol_and_the_card_
     assert squeeze("A. Marsh, extension 12") in back
     assert "Management1" not in back
     assert "Caution25" in back
+
+
+def test_cautions_that_run_on_are_sentences() -> None:
+    own = ("The maker's words first, always", "Under 18: ask!", "Look again")
+    view = sample.small_card("A6")
+    drawn = card_html(replace(view, identity=replace(view.identity, cautions=own)))
+    assert "first, always. Under" in re.sub("<[^>]*>", "", drawn)
+    assert "ask! Look again</p>" in re.sub('<span class="tied">|</span>', "", drawn)
 
 
 @pytest.mark.parametrize("size", SHEETS)

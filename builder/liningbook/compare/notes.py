@@ -74,7 +74,7 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     yield from of_lists("frame", "protocol", "", "authors", *people)
     approvals = [[f"{p.name}, {p.role}, {p.on}" for p in protocol.approved] for protocol in (old, new)]
     yield from of_lists("frame", "protocol", "", "approved", *approvals)
-    reasons = [[f"{e.because} {e.instead}".strip() for e in protocol.excluded] for protocol in (old, new)]
+    reasons = [[t for e in protocol.excluded for t in (e.because, e.instead) if t] for protocol in (old, new)]
     yield from of_lists("shown", "protocol", "", "excluded", *reasons)
     if _excluded(old) != _excluded(new):
         yield Note("rules", "protocol", "", "excluded cases")

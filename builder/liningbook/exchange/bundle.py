@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from liningbook.analysis import Analysis
@@ -19,6 +19,7 @@ from liningbook.exchange.outcomes import answer_json, outcome_json
 from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
+from liningbook.model.edition import days_of_rules
 from liningbook.model.protocol import Exposure, Pairing
 from liningbook.model.rule import Evidence, Rule, When
 from liningbook.say.safety import STANDING_CAUTIONS
@@ -98,18 +99,8 @@ def _particulars(meaning: Meaning) -> dict[str, Any]:
 
 def _holds(meaning: Meaning) -> dict[str, str | None]:
     """The days around the one looked at on which the same rules are valid; `None` is without end."""
-    starts: list[date] = []
-    ends: list[date] = []
-    for rule in meaning.protocol.rules.values():
-        if rule.valid_from is not None and rule.valid_from <= meaning.day:
-            starts.append(rule.valid_from)
-        elif rule.valid_from is not None:
-            ends.append(rule.valid_from - timedelta(days=1))
-        if rule.valid_until is not None and rule.valid_until < meaning.day:
-            starts.append(rule.valid_until + timedelta(days=1))
-        elif rule.valid_until is not None:
-            ends.append(rule.valid_until)
-    return {"from": _day(max(starts, default=None)), "until": _day(min(ends, default=None))}
+    first, last = days_of_rules(meaning.protocol, meaning.day)
+    return {"from": _day(first), "until": _day(last)}
 
 
 def _when(meaning: Meaning, when: When) -> list[dict[str, Any]]:

@@ -1,8 +1,8 @@
-"""Where an edition stands on a day: whether its advice is the one to follow."""
+"""Where an edition stands on a day: whether its advice is the one to follow, and on which days the same rules hold."""
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal
 
 from liningbook.model.protocol import Protocol
@@ -17,3 +17,29 @@ def edition_state(protocol: Protocol, day: date) -> EditionState:
     if day > protocol.review_by.on:
         return "expired"
     return "not-yet-in-force" if protocol.in_force_from and day < protocol.in_force_from else "in-force"
+
+
+def days_of_rules(protocol: Protocol, day: date) -> tuple[date | None, date | None]:
+    """The first and the last of the days around the one looked at on which the same rules hold; None is without end."""
+    starts: list[date] = []
+    ends: list[date] = []
+    for rule in protocol.rules.values():
+        if rule.valid_from is not None and rule.valid_from <= day:
+            starts.append(rule.valid_from)
+        elif rule.valid_from is not None:
+            ends.append(rule.valid_from - timedelta(days=1))
+        if rule.valid_until is not None and rule.valid_until < day:
+            starts.append(rule.valid_until + timedelta(days=1))
+        elif rule.valid_until is not None:
+            ends.append(rule.valid_until)
+    return max(starts, default=None), min(ends, default=None)
+
+
+def days_of_use(protocol: Protocol, day: date) -> tuple[date | None, date]:
+    """The first day (None if nothing says it) and the last on which what is made on a day may be used.
+
+    The edition is in force, not past its review date, and its rules are those of the day.
+    """
+    first, last = days_of_rules(protocol, day)
+    starts = [start for start in (protocol.in_force_from, first) if start is not None]
+    return max(starts, default=None), min(protocol.review_by.on, last or date.max)

@@ -13,6 +13,9 @@ from liningbook.say.amounts import quantity_words, range_words
 from liningbook.say.catalogue import gettext
 from liningbook.say.locale import both, either
 
+_STOPS = tuple(".!?…:;")
+_CLOSING = "\"'”’»)]"
+
 Parts = Sequence[tuple[str, str]]
 """Label and words of each factor that must be named."""
 
@@ -92,6 +95,12 @@ def alternatives(texts: Sequence[str]) -> str:
 def capital(text: str) -> str:
     """The text with a capital at its head, as the beginning of a sentence or a heading; `µ` stays what it is."""
     return text[:1].upper() + text[1:] if text[:1] not in ("µ", "ß") else text
+
+
+def sentences(texts: Iterable[str]) -> str:
+    """Texts one after another as sentences: one that ends without a stop, and is not the last, is given one."""
+    *first, last = [text.strip() for text in texts if text.strip()] or [""]
+    return " ".join([*(text if text.rstrip(_CLOSING)[-1:] in _STOPS else f"{text}." for text in first), last])
 
 
 def shortened(text: str, most: int = 80) -> str:

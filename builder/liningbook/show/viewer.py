@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from liningbook.analysis import Analysis
 from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
-from liningbook.model.edition import edition_state
+from liningbook.model.edition import days_of_use, edition_state
 from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
 from liningbook.say.locale import day_words
@@ -104,20 +103,23 @@ class Viewer:
         """What every output bears."""
         protocol = self.protocol
         findings = self.analysis.findings
-        last = use_until(protocol, self.meaning.day)
+        day, begins = self.meaning.day, protocol.in_force_from
+        first, last = days_of_use(protocol, day)
+        is_late = first is not None and (first > day or begins is None or first > begins)
         draft = any(finding.severity is Severity.ERROR for finding in findings)
         return Identity(
             title=protocol.title,
             practice=protocol.practice,
             edition=protocol.edition,
             status=protocol.status,
-            status_words=status_words(protocol, self.meaning.day),
+            status_words=status_words(protocol, day, draft),
             review_by=day_words(protocol.review_by.on),
+            use_from=day_words(first) if first is not None and is_late else "",
             use_until=day_words(last),
             use_until_day=last.isoformat(),
-            is_past=self.meaning.day > last,
-            is_early=edition_state(protocol, self.meaning.day) == "not-yet-in-force",
-            in_force_from=day_words(protocol.in_force_from) if protocol.in_force_from else "",
+            is_past=day > last,
+            is_early=edition_state(protocol, day) == "not-yet-in-force",
+            in_force_from=day_words(begins) if begins else "",
             digest=self.digest,
             scope=protocol.scope,
             authors=tuple(Labelled(person_words(p.name, p.role), p.interests) for p in protocol.authors),
@@ -133,14 +135,3 @@ class Viewer:
             ),
             site_address=protocol.site_address,
         )
-
-
-def use_until(protocol: Protocol, day: date) -> date:
-    """The last day on which what is printed holds: the review date, or the last day before a rule starts or ends."""
-    changes = [protocol.review_by.on]
-    for rule in protocol.rules.values():
-        if rule.valid_from is not None and rule.valid_from > day:
-            changes.append(rule.valid_from - timedelta(days=1))
-        if rule.valid_until is not None and rule.valid_until >= day:
-            changes.append(rule.valid_until)
-    return min(changes)

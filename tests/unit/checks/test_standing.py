@@ -173,3 +173,43 @@ def test_accepted_warnings_are_printed_with_who_accepted_them_and_until_when(dem
     for name in ("protocol", "page"):
         text = re.sub("<[^>]*>", "", made[name]).replace("\u00a0", " ")
         assert text.count("Accepted by B. Reed until 1 September 2028.") == 4, name
+
+
+def plain(html: str) -> str:
+    return re.sub("<[^>]*>", "", html).replace("\u00a0", " ")
+
+
+def test_what_holds_from_a_later_day_or_a_day_to_come_says_so(demonstration: Path, tmp_path: Path) -> None:
+    """On the front, the back and in both feet of the card, and among the particulars of the protocol and the page."""
+    folder = Path(shutil.copytree(demonstration, tmp_path / "later"))
+    law = folder / "rules" / "no-amalgam-where-law-restricts-it.md"
+    law.write_text(law.read_text("utf-8").replace("from: 2026-01-01", "from: 2027-01-01"), "utf-8")
+    for made, first in (
+        (outputs_of(folder, "2027-01-02"), "1 January 2027"),
+        (outputs_of(demonstration, "2026-08-31"), "1 September 2026"),
+    ):
+        card = plain(made["card"])
+        assert card.count(f"Use from {first} until 1 September 2028") == 4
+        assert "Use until" not in card
+        assert "the same on every print of this edition with these rules" in card
+        for name in ("protocol", "page"):
+            assert f"Use from{first}" in plain(made[name]), name
+    today = outputs_of(demonstration, "2026-09-01")
+    assert not any("Use from" in plain(today[name]) for name in ("card", "protocol"))
+    assert "the same on every print of this edition<" in today["card"]
+
+
+def test_what_must_not_be_used_is_not_said_to_be_in_force(demonstration: Path, tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(demonstration, tmp_path / "not-approved"))
+    source = folder / "protocol.yaml"
+    approval = "approved:\n  - {name: B. Reed, role: clinical lead, on: 2026-08-20}\n"
+    assert approval in source.read_text("utf-8")
+    source.write_text(source.read_text("utf-8").replace(approval, ""), "utf-8")
+    for made, status in (
+        (outputs_of(demonstration, "2028-09-02"), "Expired, not to be used"),
+        (outputs_of(folder, "2026-09-01"), "Draft, not in force"),
+    ):
+        for name in ("card", "protocol", "page"):
+            text = plain(re.sub("<script.*?</script>", "", made[name], flags=re.DOTALL))
+            assert status in text, name
+            assert "In force" not in text, name

@@ -25,7 +25,7 @@ NO_LONGER_MATTERS = "What is open no longer depends on: {factors}"
 NOTHING_CAN_CHANGE = "This stays as it is whatever the answer on: {factors}"
 ADVICE_STAYS = "The advice stays as it is whatever the answer on: {factors}"
 OTHERWISE_MAY_CHANGE = "What else it could be (borderline) may still hang on that."
-COULD_BE_OUTSIDE = "a case that this protocol does not cover: {because} {instead}"
+COULD_BE_OUTSIDE = "a case that this protocol does not cover: {why}"
 
 
 def case_line(protocol: Protocol, values: Mapping[str, str], taken: Mapping[str, Taken]) -> str:

@@ -16,6 +16,7 @@ _STATUS: Mapping[str, str] = {
     "draft": N_("Draft, not in force"),
     "in-force": N_("In force"),
     "withdrawn": N_("Withdrawn, not to be used"),
+    "expired": N_("Expired, not to be used"),
 }
 
 
@@ -27,11 +28,19 @@ class Mark:
     strip: str
 
 
-def status_words(protocol: Protocol, day: date) -> str:
-    """`In force`; before its first day `In force from 1 June 2027`."""
-    if edition_state(protocol, day) == "not-yet-in-force" and protocol.in_force_from:
+def status_words(protocol: Protocol, day: date, is_draft_build: bool = False) -> str:
+    """`In force`; before its first day `In force from 1 June 2027`. What is built as a draft is not in force."""
+    state = edition_state(protocol, day)
+    if is_draft_build and state != "withdrawn":
+        state = "draft"
+    if state == "not-yet-in-force" and protocol.in_force_from:
         return gettext("In force from {day}").format(day=day_words(protocol.in_force_from))
-    return gettext(_STATUS[protocol.status])
+    return gettext(_STATUS[state])
+
+
+def expired_status() -> str:
+    """The status of an edition past its date."""
+    return gettext(_STATUS["expired"])
 
 
 def withdrawn_mark(edition: str) -> Mark:

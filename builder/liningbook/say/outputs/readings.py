@@ -72,6 +72,23 @@ def threshold_words(value: str, below: bool, reading: str = "", closed: bool = F
     return said.format(value=value, reading=reading)
 
 
+def readings_lead(factor: str, method: str, chances: bool) -> str:
+    """What stands above a table of thresholds; `chances` where it says how probably a value lies above each."""
+    if method:
+        said = gettext("{factor}, read by {method}: the reading at which each threshold is passed.")
+        with_chances = gettext(
+            "{factor}, read by {method}: the reading at which each threshold is passed, and how probably the "
+            "true value then lies above it."
+        )
+    else:
+        said = gettext("{factor}: the reading at which each threshold is passed.")
+        with_chances = gettext(
+            "{factor}: the reading at which each threshold is passed, and how probably the true value then lies "
+            "above it."
+        )
+    return (with_chances if chances else said).format(factor=factor, method=method)
+
+
 def stops_words(stopped: Sequence[tuple[Sequence[str], Sequence[str]]], open_: Sequence[str]) -> str:
     """What stops which irritants, and which nothing stops."""
     parts = [

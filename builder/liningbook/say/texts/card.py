@@ -7,8 +7,10 @@ from liningbook.say.catalogue import N_, Messages
 TEXTS: Messages = {
     "card_title": N_("{title}: card, edition {edition}"),
     "edition_mark_same": N_("<b>{mark}</b>, the same on every print of this edition"),
+    "edition_mark_rules": N_("<b>{mark}</b>, the same on every print of this edition with these rules"),
     "do_not_use": N_("<b>Do not use</b>"),
     "use_until_day": N_("Use until <b>{day}</b>"),
+    "use_from_until": N_("Use from <b>{first}</b> until <b>{day}</b>"),
     "ask_first_stop": N_("Ask first: stop if yes or not known"),
     "stopped": N_("<b>Stopped?</b> Turn over."),
     "stopped_ask": N_("<b>Stopped?</b> Turn over, or ask <b>{contact}</b>."),

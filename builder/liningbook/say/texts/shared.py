@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from liningbook.say.catalogue import N_, Messages
 from liningbook.say.outputs.identity import translation_note
+from liningbook.say.outputs.readings import readings_lead
 
 TEXTS: Messages = {
     "ask_first": N_("Ask first"),
     "edition": N_("Edition"),
     "status": N_("Status"),
     "review_by": N_("Review by"),
+    "use_from": N_("Use from"),
     "use_until": N_("Use until"),
     "in_force_from": N_("In force from"),
     "document_about": N_("{status}, review by {day}, digest {digest}"),
@@ -40,12 +42,8 @@ TEXTS: Messages = {
     ),
     "where": N_("Where"),
     "what_stops_what": N_("What stops what"),
-    "readings_lead": N_("{factor}, read by {method}: the reading at which each threshold is passed."),
-    "readings_lead_chances": N_(
-        "{factor}, read by {method}: the reading at which each threshold is passed, and how probably the "
-        "true value then lies above it."
-    ),
-    "readings_caption": N_("{factor} by {method}: thresholds as values and as readings"),
+    "readings_lead": readings_lead,
+    "readings_caption": N_("{factor}: thresholds as values and as readings"),
     "threshold": N_("Threshold"),
     "reading": N_("Reading"),
     "probability_above": N_("Probability of a true value above"),

@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 
 from liningbook.resources import site_dir
-from liningbook.say.cases import capital
+from liningbook.say.cases import capital, sentences
 from liningbook.say.catalogue import language
 from liningbook.say.outputs.figures import tone_words
 from liningbook.say.texts import Unfilled, t
@@ -70,6 +70,7 @@ def _environment() -> Any:
     environment.globals.update(
         t=t,
         language=language,
+        sentences=sentences,
         swatch=lambda tone, uid: markup(figures.swatch(tone, uid)),
         sign=lambda name: markup(figures.sign(name)),
         check_bar=lambda: markup(check_bar()),

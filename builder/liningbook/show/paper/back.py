@@ -49,7 +49,7 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     for table in view.readings:
         rows = [row.words or t.passed_at(value=row.value, reading=row.reading) for row in table.rows]
         if rows:
-            readings.append(Labelled(f"{table.factor}, {table.method}", "; ".join(rows)))
+            readings.append(Labelled(", ".join(filter(None, (table.factor, table.method))), "; ".join(rows)))
     protection = () if brief >= Brief.PROTECTION else view.protection
     pairings = () if brief >= Brief.PAIRINGS else view.pairings
     standing = standing_cautions()

@@ -17,6 +17,7 @@ from liningbook.model.rule import Factor
 from liningbook.notation.codec import range_notation
 from liningbook.notation.quantity import Quantity, Unit
 from liningbook.say.answers import answer_words, name_or_label
+from liningbook.say.cases import sentences
 from liningbook.say.command import reply as words
 from liningbook.say.command import why
 from liningbook.say.outputs.cover import edition_notice
@@ -146,7 +147,7 @@ def _doubt_lines(protocol: Protocol, reply: Reply) -> Iterable[str]:
         for outcome in outcomes:
             yield from (f"  {line}" for line in words.outcome_lines(protocol, protocol.decisions[name], outcome))
     for entry in reply.doubt.not_covered:
-        line = words.COULD_BE_OUTSIDE.format(because=entry.because, instead=entry.instead)
+        line = words.COULD_BE_OUTSIDE.format(why=sentences([entry.because, entry.instead]))
         yield f"  {line}".rstrip(": ")
 
 

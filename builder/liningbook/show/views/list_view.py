@@ -13,7 +13,7 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Pairing, Protocol
 from liningbook.model.rule import Factor, Rule, When
 from liningbook.say.answers import name_or_label
-from liningbook.say.cases import when_words
+from liningbook.say.cases import sentences, when_words
 from liningbook.say.locale import both
 from liningbook.say.outputs.readings import factor_reading, factor_values
 from liningbook.say.outputs.rules import (
@@ -64,9 +64,7 @@ class ListWords:
     def pairings(self, reasons: bool = True) -> tuple[Labelled, ...]:
         """What goes together, as what is placed and what it needs or bars, with the reasons or without."""
         return tuple(
-            Labelled(
-                self._having(p), wanting_words(self.protocol, p) + (f". {p.because}" if reasons and p.because else "")
-            )
+            Labelled(self._having(p), sentences([wanting_words(self.protocol, p), p.because if reasons else ""]))
             for p in self.protocol.pairings
             if self._concerns(p.when) and any(layer in self.decisions for layer in p.layers) and self._can_be_met(p)
         )
@@ -103,7 +101,7 @@ class ListWords:
         return tuple(
             Labelled(
                 accepted_words(self.protocol, entry),
-                f"{when_words(self.protocol, entry.when)}. {entry.because} {accepted_by_words(entry)}".rstrip(),
+                sentences([when_words(self.protocol, entry.when), entry.because, accepted_by_words(entry)]),
             )
             for entry in self.protocol.accepted
         )
@@ -111,7 +109,7 @@ class ListWords:
     def exclusions(self) -> tuple[Labelled, ...]:
         """The cases that are not covered, why, and where to turn."""
         return tuple(
-            Labelled(self._cases(entry.when), f"{entry.because} {entry.instead}".strip())
+            Labelled(self._cases(entry.when), sentences([entry.because, entry.instead]))
             for entry in self.protocol.excluded
             if self._concerns(entry.when)
         )

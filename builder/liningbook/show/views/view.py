@@ -25,14 +25,12 @@ class Identity:
     status_words: str
     review_by: str
     use_until: str
-    """The earliest of the review date and the last day before a rule starts or ends."""
+    """The earliest of the review date and the last day before a rule starts or ends; as `2027-09-01` below."""
     use_until_day: str
-    """That day as `2027-09-01`."""
     is_past: bool
     """Whether the day looked at lies after `use_until`."""
     in_force_from: str
     digest: str
-    """SHA-256 of the bundle, 64 hexadecimal digits."""
     scope: str
     authors: tuple[Labelled, ...]
     """Label: name and role; text: declared interests."""
@@ -48,6 +46,8 @@ class Identity:
     """One line a finding, for the draft notice."""
     is_early: bool = False
     """Whether the day looked at lies before the first one in force."""
+    use_from: str = ""
+    """The first day of use, where it is still to come or later than that of the edition."""
     site_address: str = ""
     """Where the page is to be found; nothing where the protocol does not say."""
 

@@ -13,7 +13,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from liningbook.resources import site_dir
+from liningbook.say.locale import day_words
 from liningbook.say.outputs import cover
+from liningbook.say.outputs.identity import expired_status
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
@@ -71,6 +73,8 @@ def page_html(
         words=markup(json_for_script(words_json)),
         cover=cover_words(view.identity, use_from),
         use_from=use_from.isoformat() if use_from else "",
+        statuses=(statuses := status_by_day(view.identity, use_from)),
+        feet={when: _foot(view.identity, status) for when, status in statuses.items()},
         offline=offline,
         faults=faults,
         titles={rule.id: t.rule_titled(number=rule.number, title=rule.title) for rule in rules},
@@ -86,6 +90,18 @@ def first_day(bundle_json: str) -> date | None:
     bundle = json.loads(bundle_json)
     days = (bundle.get("protocol", {}).get("in_force_from"), bundle.get("holds", {}).get("from"))
     return max((date.fromisoformat(day) for day in days if day), default=None)
+
+
+def status_by_day(identity: Identity, use_from: date | None) -> dict[str, str]:
+    """What the page says of its status, on a day of its use (`on`), after the last (`past`), before the first."""
+    early = t.labelled(label=t.use_from, text=day_words(use_from)) if use_from else identity.status_words
+    return {"on": identity.status_words, "past": expired_status(), "early": early}
+
+
+def _foot(who: Identity, status: str) -> str:
+    return str(
+        t.page_foot(title=who.title, practice=who.practice, edition=who.edition, status=status, day=who.review_by)
+    )
 
 
 def cover_words(identity: Identity, use_from: date | None = None) -> cover.CoverWords:
