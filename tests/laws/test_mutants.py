@@ -84,12 +84,13 @@ MISTAKES: dict[Callable[[int], None], dict[str, tuple[str, str]]] = {
         "a `never` can be overridden": ("return [] if warned.always else self.boxes_of(", "return self.boxes_of("),
         "a decision is needed only where every answer of a conflict calls for it":
             ("return any(answer_word(candidate.answer)", "return all(answer_word(candidate.answer)"),
-        "every layer of an entry clashes": ("            if layer in bearing:", "            if True:"),
+        "every layer of an entry clashes": ("            if layer in bearing and", "            if True and"),
         "advice is silenced by rules that advise on something else":
             ("boxes_of(self.overridden_by[index] & self.advising(decision))", "boxes_of(self.overridden_by[index])"),
     },
     of_materials: {
-        "a layer on too small a place stops": ("return order.index(place) >= order.index(acts_on)", "return True"),
+        "a layer on too small a place stops":
+            ("place_rank(protocol, answer) >= list(protocol.places).index(acts_on)", "True"),
         "a layer stops what it gives off itself":
             ("self.order[: self.order.index(before)]", "self.order[: self.order.index(before) + 1]"),
         "a layer that may be too thin stops": ("return needed.lower <= mine.lower and", "return"),

@@ -27,7 +27,7 @@ from tests.oracle.notation import as_list, decimal, thresholds
 from tests.oracle.partial import Cases, Partial, asked_first
 from tests.oracle.readings import said
 
-SEEDS = seeds.window(0, 200, 4)
+SEEDS = seeds.window(0, 200, 10)
 MOST_CELLS = 1_500
 CASES = 6
 """How many cases of each protocol are asked for to the end, and how many parts of cases are looked at beside."""

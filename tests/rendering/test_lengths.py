@@ -25,7 +25,7 @@ from tests.seeds import window
 pytestmark = pytest.mark.usefixtures("pango")
 
 SEEDS = window(0, 20, parts=10)
-CARDS = window(0, 45, parts=9)
+CARDS = window(0, 45, parts=15)
 
 
 @pytest.fixture

@@ -34,8 +34,13 @@ def status_words(protocol: Protocol, day: date, is_draft_build: bool = False) ->
     if is_draft_build and state != "withdrawn":
         state = "draft"
     if state == "not-yet-in-force" and protocol.in_force_from:
-        return gettext("In force from {day}").format(day=day_words(protocol.in_force_from))
+        return early_status(protocol.in_force_from)
     return gettext(_STATUS[state])
+
+
+def early_status(day: date) -> str:
+    """The status of an edition before its first day."""
+    return gettext("In force from {day}").format(day=day_words(day))
 
 
 def expired_status() -> str:
