@@ -10,7 +10,7 @@ from fractions import Fraction
 from liningbook.model.rule import Amount
 from liningbook.notation.interval import UNBOUNDED, Range
 from liningbook.notation.quantity import Quantity, Unit, decimal_text
-from liningbook.say.catalogue import gettext, ngettext
+from liningbook.say.catalogue import N_, gettext, ngettext
 from liningbook.say.locale import decimal_words, is_one
 
 
@@ -50,30 +50,38 @@ def quantity_words(quantity: Quantity) -> str:
     return number_words(quantity.value, quantity.unit)
 
 
+Ends = tuple[bool | None, bool | None]
+"""Of the lower and the upper end of a range: whether it belongs to it, or nothing where it is not said."""
+
+_WORDS: dict[Ends, str] = {
+    (None, True): N_("{value} or less"),
+    (None, False): N_("less than {value}"),
+    (True, None): N_("{value} or more"),
+    (False, None): N_("more than {value}"),
+    (True, True): N_("{low} to {high}"),
+    (True, False): N_("at least {low}, less than {high}"),
+    (False, True): N_("more than {low}, at most {high}"),
+    (False, False): N_("more than {low}, less than {high}"),
+}
+
+_FEW_WORDS: dict[Ends, str] = {
+    (None, True): N_("up to {value}"),
+    (None, False): N_("under {value}"),
+    (True, None): N_("from {value}"),
+    (False, None): N_("over {value}"),
+    (True, True): N_("{low} to {high}"),
+    (True, False): N_("from {low}, under {high}"),
+    (False, True): N_("over {low} up to {high}"),
+    (False, False): N_("over {low}, under {high}"),
+}
+
+
 def range_words(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
     """A range in words; an end at `limits` (or without a bound) is not said.
 
     `exactly 0.5 mm`, `0.5 mm or less`, `more than 0.5 mm, at most 2 mm`.
     """
-    lower, upper = stretch.lower, stretch.upper
-    low, high = number_words(lower.value, unit), number_words(upper.value, unit)
-    if lower.value == upper.value:
-        return gettext("exactly {value}").format(value=low)
-    from_start = lower.value == -UNBOUNDED or (limits is not None and lower == limits.lower)
-    to_end = upper.value == UNBOUNDED or (limits is not None and upper == limits.upper)
-    if from_start and to_end:
-        return any_value()
-    if from_start:
-        return (gettext("{value} or less") if upper.closed else gettext("less than {value}")).format(value=high)
-    if to_end:
-        return (gettext("{value} or more") if lower.closed else gettext("more than {value}")).format(value=low)
-    between = {
-        (True, True): gettext("{low} to {high}"),
-        (True, False): gettext("at least {low}, less than {high}"),
-        (False, True): gettext("more than {low}, at most {high}"),
-        (False, False): gettext("more than {low}, less than {high}"),
-    }
-    return between[lower.closed, upper.closed].format(low=low, high=high)
+    return _range_in(_WORDS, stretch, unit, limits, number_words(stretch.lower.value, unit))
 
 
 def brief_range(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
@@ -81,6 +89,11 @@ def brief_range(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
 
     An end at `limits` (or without a bound) is not said.
     """
+    return _range_in(_FEW_WORDS, stretch, unit, limits, decimal_words(decimal_text(stretch.lower.value)))
+
+
+def _range_in(words: dict[Ends, str], stretch: Range, unit: Unit, limits: Range | None, first: str) -> str:
+    """A range in one of the tables of words; `first` is its lower end where the upper one follows."""
     lower, upper = stretch.lower, stretch.upper
     low, high = number_words(lower.value, unit), number_words(upper.value, unit)
     if lower.value == upper.value:
@@ -89,17 +102,8 @@ def brief_range(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
     to_end = upper.value == UNBOUNDED or (limits is not None and upper == limits.upper)
     if from_start and to_end:
         return any_value()
-    if from_start:
-        return (gettext("up to {value}") if upper.closed else gettext("under {value}")).format(value=high)
-    if to_end:
-        return (gettext("from {value}") if lower.closed else gettext("over {value}")).format(value=low)
-    between = {
-        (True, True): gettext("{low} to {high}"),
-        (True, False): gettext("from {low}, under {high}"),
-        (False, True): gettext("over {low} up to {high}"),
-        (False, False): gettext("over {low}, under {high}"),
-    }
-    return between[lower.closed, upper.closed].format(low=decimal_words(decimal_text(lower.value)), high=high)
+    said = gettext(words[None if from_start else lower.closed, None if to_end else upper.closed])
+    return said.format(value=high if from_start else low, low=first, high=high)
 
 
 def amount_words(amount: Amount) -> str:
