@@ -272,7 +272,8 @@ def test_an_edition_for_a_day_to_come_says_so_until_that_day(
     cover = read(page, "#look-cover")
     assert cover.startswith("Not yet in force: do not use for patients.")
     assert "this edition begins on 1 June 2027" in cover
-    assert "In force from 1 June 2027" in read(page, ".page-head")
+    assert "Not yet in force" in read(page, ".page-head")
+    assert "Use from\n1 June 2027" in read(page, ".page-head")
     assert not page.locator("#look-result").is_visible()
     assert head(open_page(place, day="2027-06-01")) == "Place 3 layers, in this order"
 

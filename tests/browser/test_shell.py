@@ -300,7 +300,7 @@ def test_outside_its_days_an_edition_is_covered(site: Site, open_page: Open, day
     assert len(found) == 3
     assert all(one.startswith(words) and "A. Marsh, extension 12" in one for one in found)
     assert page.locator("#strip").inner_text() == words[: words.index(".") + 1]
-    status = "Expired, not to be used" if day == PAST else "In force from 1 September 2026"
+    status = "Expired, not to be used" if day == PAST else "Not yet in force"
     for said in (page.locator("header dl"), page.locator(".page-foot")):
         assert status in said.inner_text()
         assert "In force" not in re.sub("In force from", "", said.inner_text())

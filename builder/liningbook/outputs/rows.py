@@ -73,26 +73,27 @@ def _cards(plan: Plan) -> Iterator[File]:
 
 
 def _copies(plan: Plan) -> Iterator[File]:
-    """The numbered cards of `copies.yaml`, set as the card is; none once the edition is withdrawn."""
-    from liningbook.show.paper.copies import numbered_cards
+    """The numbered cards for the rooms of `copies.yaml` to which one is due, set as the card is."""
+    from liningbook.show.paper.copies import copy_lines, numbered_cards
     from liningbook.show.paper.pdf import cards_pdf
 
     def make() -> bytes:
         cards, styles = plan.cards
-        return cards_pdf(numbered_cards(plan.viewer, cards), styles * len(protocol.copies), plan.epoch)
+        return cards_pdf(numbered_cards(plan.viewer, cards), styles * count, plan.epoch)
 
-    protocol = plan.viewer.protocol
-    if protocol.copies and protocol.status != "withdrawn":
+    count = len(copy_lines(plan.viewer))
+    if count:
         yield "card-copies.pdf", make
 
 
 def _papers_of_copies(plan: Plan) -> Iterator[File]:
     """The notice that withdraws old cards, and the register of rooms."""
-    from liningbook.show.paper.copies import copies_view, notice_pdf, register_pdf, takes_down
+    from liningbook.show.paper.copies import copies_view, has_register, notice_pdf, register_pdf, takes_down
 
     view = copies_view(plan.viewer)
     if takes_down(view):
         yield "withdrawal-notice.pdf", partial(notice_pdf, view, plan.epoch)
+    if has_register(view):
         yield "copies-register.pdf", partial(register_pdf, view, plan.epoch)
 
 

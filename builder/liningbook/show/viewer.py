@@ -104,6 +104,7 @@ class Viewer:
         protocol = self.protocol
         findings = self.analysis.findings
         day, begins = self.meaning.day, protocol.in_force_from
+        state = edition_state(protocol, day)
         first, last = days_of_use(protocol, day)
         is_late = first is not None and (first > day or begins is None or first > begins)
         draft = any(finding.severity is Severity.ERROR for finding in findings)
@@ -118,8 +119,8 @@ class Viewer:
             use_until=day_words(last),
             use_until_day=last.isoformat(),
             is_past=day > last,
-            is_early=edition_state(protocol, day) == "not-yet-in-force",
-            in_force_from=day_words(begins) if begins else "",
+            is_early=state == "not-yet-in-force",
+            in_force_from=day_words(begins) if begins and state == "in-force" else "",
             digest=self.digest,
             scope=protocol.scope,
             authors=tuple(Labelled(person_words(p.name, p.role), p.interests) for p in protocol.authors),

@@ -10,13 +10,13 @@ from liningbook.model.edition import edition_state
 from liningbook.model.protocol import Protocol
 from liningbook.resources import ENGLISH
 from liningbook.say.catalogue import N_, gettext, language, ngettext
-from liningbook.say.locale import day_words
 
 _STATUS: Mapping[str, str] = {
     "draft": N_("Draft, not in force"),
     "in-force": N_("In force"),
     "withdrawn": N_("Withdrawn, not to be used"),
     "expired": N_("Expired, not to be used"),
+    "not-yet-in-force": N_("Not yet in force"),
 }
 
 
@@ -29,18 +29,21 @@ class Mark:
 
 
 def status_words(protocol: Protocol, day: date, is_draft_build: bool = False) -> str:
-    """`In force`; before its first day `In force from 1 June 2027`. What is built as a draft is not in force."""
+    """`In force`; before its first day `Not yet in force`. What is built as a draft is not in force."""
     state = edition_state(protocol, day)
     if is_draft_build and state != "withdrawn":
         state = "draft"
-    if state == "not-yet-in-force" and protocol.in_force_from:
-        return early_status(protocol.in_force_from)
     return gettext(_STATUS[state])
 
 
-def early_status(day: date) -> str:
+def early_status() -> str:
     """The status of an edition before its first day."""
-    return gettext("In force from {day}").format(day=day_words(day))
+    return gettext(_STATUS["not-yet-in-force"])
+
+
+def present_status() -> str:
+    """The status of an edition on the days of its use."""
+    return gettext(_STATUS["in-force"])
 
 
 def expired_status() -> str:

@@ -35,7 +35,7 @@ class TooManyRooms(DoesNotFit):
 
 
 def copies_view(viewer: Viewer) -> CopiesView:
-    """The rooms in the order of `copies.yaml`, and which of them owe an old card."""
+    """The rooms in the order of `copies.yaml`: which of them owe an old card, and to which a new one is due."""
     identity = viewer.identity()
     rows = tuple(
         CopyRow(
@@ -44,6 +44,7 @@ def copies_view(viewer: Viewer) -> CopiesView:
             edition=copy.edition,
             since=day_words(copy.since) if copy.since else "",
             owes=owes(copy, identity),
+            is_due=is_due(copy, identity),
         )
         for number, copy in enumerate(viewer.protocol.copies, 1)
     )
@@ -55,19 +56,34 @@ def owes(copy: Copy, identity: Identity) -> bool:
     return bool(copy.edition) and (copy.edition != identity.edition or identity.status == "withdrawn")
 
 
+def is_due(copy: Copy, identity: Identity) -> bool:
+    """Whether a card of this edition is to be hung in a room: it is in force, or will be, and does not hang there."""
+    is_used = identity.status == "in-force" and not identity.is_draft_build and not identity.is_past
+    return is_used and copy.edition != identity.edition
+
+
 def copy_lines(viewer: Viewer) -> list[str]:
-    """What the card of each copy bears, one copy after another: its number and its room."""
-    copies = viewer.protocol.copies
-    return [t.copy_of(number=number, count=len(copies), room=copy.room) for number, copy in enumerate(copies, 1)]
+    """What the card of each copy that is due bears, one after another: its number and its room."""
+    copies, identity = viewer.protocol.copies, viewer.identity()
+    return [
+        t.copy_of(number=number, count=len(copies), room=copy.room)
+        for number, copy in enumerate(copies, 1)
+        if is_due(copy, identity)
+    ]
 
 
 def numbered_cards(viewer: Viewer, cards: Sequence[CardView]) -> list[CardView]:
-    """The cards of every copy, one copy after another, each with its number and its room."""
+    """The cards of every copy that is due, one copy after another, each with its number and its room."""
     return [replace(card, copy=line) for line in copy_lines(viewer) for card in cards]
 
 
 def takes_down(view: CopiesView) -> bool:
-    """Whether there are notice and register. For a draft, and an edition past its date, no old card comes down."""
+    """Whether there is a notice: an old card hangs somewhere that is to come down."""
+    return has_register(view) and bool(view.replaced)
+
+
+def has_register(view: CopiesView) -> bool:
+    """Whether there is a register: not for a draft or an edition past its date, of which nothing is hung."""
     who = view.identity
     return bool(view.rows) and who.status != "draft" and not who.is_draft_build and not who.is_past
 

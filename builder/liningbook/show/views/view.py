@@ -30,6 +30,7 @@ class Identity:
     is_past: bool
     """Whether the day looked at lies after `use_until`."""
     in_force_from: str
+    """The first day of an edition that is in force; nothing for any other."""
     digest: str
     scope: str
     authors: tuple[Labelled, ...]
@@ -288,6 +289,13 @@ class CopyRow:
     """The day on which it was hung, in words; nothing if not known."""
     owes: bool
     """Whether an old edition hangs there that must come down."""
+    is_due: bool = False
+    """Whether a card of this edition is to be hung there."""
+
+    @property
+    def is_open(self) -> bool:
+        """Whether anything is to be done there."""
+        return self.owes or self.is_due
 
 
 @dataclass(frozen=True)

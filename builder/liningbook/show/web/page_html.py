@@ -15,7 +15,7 @@ from datetime import date
 from liningbook.resources import site_dir
 from liningbook.say.locale import day_words
 from liningbook.say.outputs import cover
-from liningbook.say.outputs.identity import early_status, expired_status
+from liningbook.say.outputs.identity import early_status, expired_status, present_status
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
@@ -94,12 +94,14 @@ def first_day(bundle_json: str) -> date | None:
 
 def status_by_day(identity: Identity, use_from: date | None) -> dict[str, str]:
     """What the page says of its status, on a day of its use (`on`), after the last (`past`), before the first."""
-    early = identity.status_words
-    if use_from and day_words(use_from) == identity.in_force_from:
-        early = early_status(use_from)
+    now = early = identity.status_words
+    if now == early_status():
+        now = present_status()
+    elif use_from and day_words(use_from) == identity.in_force_from:
+        early = early_status()
     elif use_from:
         early = t.labelled(label=t.use_from, text=day_words(use_from))
-    return {"on": identity.status_words, "past": expired_status(), "early": early}
+    return {"on": now, "past": expired_status(), "early": early}
 
 
 def _foot(who: Identity, status: str) -> str:
