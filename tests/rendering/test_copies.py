@@ -25,7 +25,7 @@ from liningbook.show.paper.copies import (
 )
 from liningbook.show.paper.overflow import DoesNotFit
 from liningbook.show.viewer import Viewer
-from liningbook.show.views.view import CopiesView, CopyRow
+from liningbook.show.views.copies_view import CopiesView, CopyRow
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import font_names, page_texts, problems_of, squeeze, weakest_contrast
 

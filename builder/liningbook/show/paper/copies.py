@@ -19,7 +19,8 @@ from liningbook.show.paper.overflow import DoesNotFit, check_pages, check_width
 from liningbook.show.paper.paper_html import copies_html
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.viewer import Viewer
-from liningbook.show.views.view import CardView, CopiesView, CopyRow, Identity
+from liningbook.show.views.copies_view import CopiesView, CopyRow
+from liningbook.show.views.view import CardView, Identity
 
 NOTICE_SIZES = (13.0, 12.0, 11.0, 10.5, 10.0, 9.5, 9.0)
 """Type sizes in points that are tried until the notice takes one page."""

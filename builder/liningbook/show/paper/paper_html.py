@@ -17,7 +17,8 @@ from liningbook.show.markup.templates import content_css, css, markup, page_numb
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
 from liningbook.show.paper.heights import chart_table, departures_table, head_across, protocol_sizes
-from liningbook.show.views.view import CardView, CopiesView, ProtocolView
+from liningbook.show.views.copies_view import CopiesView
+from liningbook.show.views.view import CardView, ProtocolView
 from liningbook.show.views.view_texts import view_texts
 
 

@@ -8,7 +8,8 @@ import re
 from collections.abc import Iterator
 
 from liningbook.say.outputs import paper
-from liningbook.show.views.view import Cell, CopyRow, DepartureList, Identity, ReferenceView, RuleView
+from liningbook.show.views.copies_view import CopyRow
+from liningbook.show.views.view import Cell, DepartureList, Identity, ReferenceView, RuleView
 
 
 def view_texts(view: object) -> Iterator[tuple[str, str]]:
