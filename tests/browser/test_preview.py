@@ -97,7 +97,7 @@ def test_a_finding_appears_beside_its_rule_and_goes_again(window: Any, folder: P
     assert fault.locator(".extract-place").first.inner_text().startswith(RULE)
     assert fault.locator("mark").first.inner_text() == "advice"
     assert fault.locator("mark").first.evaluate("e => getComputedStyle(e).textDecorationLine") == "underline"
-    assert "1 error" in shows(window, "#findings h2").inner_text()
+    assert "1 must be settled" in shows(window, "#findings h2").inner_text()
     shows(window, ".stale", "Out of date")
     shows(window, ".fault-links a").click()
     assert fault.evaluate("e => { const at = e.getBoundingClientRect(); return at.top >= 0 && at.top < innerHeight }")
@@ -115,7 +115,7 @@ def test_the_reader_stays_at_her_place(window: Any, folder: Path) -> None:
     before = frame.evaluate(where)
     # A finding at the top makes the page longer above that place.
     (folder / "rules" / "assess-an-exposed-pulp.md").unlink()
-    shows(window, "#findings h2", "errors")
+    shows(window, "#findings h2", "must be settled")
     [frame] = [one for one in window.frames if one.parent_frame]
     assert abs(frame.evaluate(where) - before) < 2
 

@@ -72,7 +72,7 @@ def test_a_finding_stands_beside_its_rule_on_its_line() -> None:
     beside = article(page(showing), "line-a-deep-cavity")
     assert "<mark" in beside
     assert "rules/line-a-deep-cavity.md:" in beside
-    assert "Error" in words(beside)
+    assert "Must be settled" in words(beside)
     assert "help" in words(beside)
     other = article(page(showing), "no-liner-needed")
     link = re.search(r'<a href="#(finding-\d+)">', other)
@@ -83,7 +83,7 @@ def test_a_finding_stands_beside_its_rule_on_its_line() -> None:
 def test_the_top_counts_and_links_what_was_found() -> None:
     text = page(workshop(FAULTY / "conflict").make())
     top = text[text.index('id="findings"') : text.index('class="page-head"')]
-    assert "Preview: 1 error" in words(top)
+    assert "Preview: 1 must be settled" in words(top)
     for anchor in re.findall(r'href="#([^"]*)"', top):
         assert f'id="{anchor}"' in text
 

@@ -13,7 +13,7 @@ from liningbook.cli.common import FOUND, CannotDo, epoch, read
 from liningbook.cli.in_place import holding, put
 from liningbook.cli.progress import Progress
 from liningbook.cli.record import NAME, Written, differs, is_as_written, read_record, record_bytes, sha256_of
-from liningbook.cli.terminal import complain, say
+from liningbook.cli.terminal import complain, complain_at_length, say
 from liningbook.cli.writing import check_below, check_writable
 from liningbook.outputs.cannot import CannotMake
 from liningbook.outputs.make import Output, outputs
@@ -74,7 +74,7 @@ def _read(options: argparse.Namespace, progress: Progress) -> Analysis:
     analysis = read(options)
     progress.clear()
     if analysis.protocol is None or (analysis.has_errors and not options.draft):
-        complain(findings_text(analysis))
+        complain_at_length(lambda width: findings_text(analysis, width=width))
         raise CannotDo(stops.MAY_BE_DRAFT if analysis.protocol is not None else stops.NOTHING_WRITTEN, FOUND)
     if order := placing_text(analysis):
         progress.say(order)

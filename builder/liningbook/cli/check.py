@@ -10,7 +10,7 @@ from textwrap import indent
 
 from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, CannotDo, read
-from liningbook.cli.terminal import print_json, say
+from liningbook.cli.terminal import columns, print_json, say, tell
 from liningbook.finding import Severity
 from liningbook.say.command.usage import NO_SECONDS
 
@@ -30,13 +30,13 @@ def run(options: argparse.Namespace) -> int:
         print_json(sarif(analysis, _relative(options.protocol)))
     elif options.format == "junit":
         from liningbook.exchange.junit import junit
-        from liningbook.show.terminal.report import finding_text
+        from liningbook.show.terminal.in_junit import finding_in_junit
 
-        say(junit(analysis, lambda finding: finding_text(finding, analysis.texts), options.strict), "markup")
+        say(junit(analysis, lambda finding: finding_in_junit(finding, analysis.texts), options.strict), "markup")
     else:
         from liningbook.show.terminal.report import findings_text
 
-        say(findings_text(analysis, options.accepted))
+        tell(findings_text(analysis, options.accepted, columns()))
         if options.explain:
             say(_explained(analysis))
     failed = analysis.has_errors or (options.strict and analysis.count(Severity.WARNING) > 0)

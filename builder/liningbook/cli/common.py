@@ -11,7 +11,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from liningbook.cli.terminal import complain
+from liningbook.cli.terminal import complain, complain_at_length
 from liningbook.say.command import stops, usage
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def read_sound(options: argparse.Namespace) -> Meaning:
     if analysis.meaning is None:
         from liningbook.show.terminal.report import findings_text
 
-        complain(findings_text(analysis))
+        complain_at_length(lambda width: findings_text(analysis, width=width))
         raise CannotDo(stops.CANNOT_BE_READ, FOUND)
     if passed_over := analysis.meaning.protocol.passed_over:
         complain(stops.complaint(stops.not_read(passed_over)))

@@ -16,7 +16,7 @@ from liningbook.cli.common import (
     epoch,
     opened_table,
 )
-from liningbook.cli.terminal import complain, print_json, say
+from liningbook.cli.terminal import complain, complain_at_length, print_json, say
 from liningbook.cli.writing import check_places, write_all, write_table
 from liningbook.compare.comparison import Comparison
 from liningbook.exchange.uncommitted import Uncommitted
@@ -78,7 +78,8 @@ def version_of(where: str, day: date, repository: Path | None) -> Version:
     except NoVersion as no:
         raise CannotDo(str(no)) from None
     except UnsoundVersion as broken:
-        complain(findings_text(broken.analysis))
+        analysis = broken.analysis
+        complain_at_length(lambda width: findings_text(analysis, width=width))
         raise CannotDo(stops.VERSION_CANNOT_BE_READ.format(where=where), FOUND) from None
 
 

@@ -21,6 +21,7 @@ Form = Literal["text", "json", "markup"]
 
 _PLAIN = {
     "≤": "<=", "≥": ">=", "≠": "!=", "±": "+/-", "×": "x", "→": "->", "←": "<-", "µ": "u", "μ": "u", "…": "...",
+    "«": ">>>", "»": "<<<",
     **dict.fromkeys("\u2010\u2011\u2012–—−", "-"), **dict.fromkeys("\u2018\u2019\u201a", "'"),
     **dict.fromkeys("“”„", '"'), **dict.fromkeys("\u00a0\u2007\u2009\u202f", " "),
 }  # fmt: skip
@@ -31,6 +32,10 @@ _ESCAPES: dict[Form, Callable[[str], str]] = {
     "json": lambda sign: json.dumps(sign)[1:-1],
     "markup": lambda sign: f"&#x{ord(sign):X};",
 }
+
+
+_SET_OFF = re.compile(r"«[^»]*»+|>>>.*?<<<|^[A-Z][A-Z ]+$", re.MULTILINE | re.DOTALL)
+"""What is set off by quotation marks or capitals, and bold beside that where a terminal can show it."""
 
 
 def ready_to_print() -> None:
@@ -48,6 +53,23 @@ def say(text: str, form: Form = "text") -> None:
         _write(sys.stdout, text, form)
 
 
+def tell(text: str) -> None:
+    """Prints a result in which what is set off is bold as well, where that can be shown."""
+    with suppress(BrokenPipeError):
+        _write(sys.stdout, text, "text", bright=_is_bright(sys.stdout))
+
+
+def columns(stream: TextIO | None = None) -> int:
+    """How many columns a line may take that is printed to a stream, the usual one if none is named."""
+    from liningbook.show.terminal.lines import USUAL, WIDEST
+
+    if not (stream or sys.stdout).isatty():
+        return USUAL
+    from shutil import get_terminal_size
+
+    return min(get_terminal_size((USUAL, 24)).columns, WIDEST)
+
+
 def print_json(value: Any) -> None:
     """Prints plain values as JSON."""
     say(json.dumps(value, ensure_ascii=False, indent=1) + "\n", "json")
@@ -62,6 +84,18 @@ def complain(text: str, start: str = "") -> None:
         _write(sys.stderr, text, "text", start)
 
 
+def complain_at_length(text_of: Callable[[int], str]) -> None:
+    """Prints beside the result what is as wide as there is room for; what is set off in it is bold as well."""
+    with suppress(OSError):
+        _write(sys.stderr, text_of(columns(sys.stderr)), "text", bright=_is_bright(sys.stderr))
+
+
+def _is_bright(stream: TextIO) -> bool:
+    """Whether bold can be shown and is wanted: `NO_COLOR` says that it is not."""
+    is_shown = os.environ.get("TERM") != "dumb" and (os.name != "nt" or "WT_SESSION" in os.environ)
+    return stream.isatty() and is_shown and not os.environ.get("NO_COLOR")
+
+
 def is_live() -> bool:
     """Whether a line beside the result can be written over by the next one."""
     return sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
@@ -72,9 +106,10 @@ def write_over(line: str) -> None:
     complain(line, "\r\x1b[K")
 
 
-def _write(stream: TextIO, text: str, form: Form, start: str = "") -> None:
+def _write(stream: TextIO, text: str, form: Form, start: str = "", *, bright: bool = False) -> None:
+    text = fit_to_print(text, stream.encoding or "utf-8", form)
     try:
-        stream.write(start + fit_to_print(text, stream.encoding or "utf-8", form))
+        stream.write(start + (_SET_OFF.sub("\x1b[1m\\g<0>\x1b[22m", text) if bright else text))
         stream.flush()
     except OSError:
         # What is still in the buffer must not fail once more when Python ends.

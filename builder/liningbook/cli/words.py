@@ -6,7 +6,7 @@ from pathlib import Path
 
 from liningbook.cases.columns import TableForm
 from liningbook.cli.common import FOUND, CannotDo
-from liningbook.cli.terminal import complain
+from liningbook.cli.terminal import complain_at_length
 from liningbook.say.cases import yes_or_no
 from liningbook.say.catalogue import speaking
 from liningbook.say.command import stops
@@ -21,10 +21,10 @@ def form_of(words: Path | None, rows: Rows, space: Space, language: str) -> Tabl
     if words is None:
         return TableForm({}, yes_and_no, rows.separator == ";")
     from liningbook.cases.build_columns import read_columns
-    from liningbook.show.terminal.report import finding_text
+    from liningbook.show.terminal.report import findings_alone
 
     columns, folder, findings = read_columns(words.read_bytes(), str(words), space)
     if findings:
-        complain("".join(f"{finding_text(finding, folder.texts)}\n\n" for finding in findings))
+        complain_at_length(lambda width: findings_alone(findings, folder.texts, width))
         raise CannotDo(stops.WORDS_CANNOT_BE_READ.format(name=words), FOUND)
     return TableForm(columns, yes_and_no, rows.separator == ";")

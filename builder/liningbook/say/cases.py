@@ -100,7 +100,12 @@ def capital(text: str) -> str:
 def sentences(texts: Iterable[str]) -> str:
     """Texts one after another as sentences: one that ends without a stop, and is not the last, is given one."""
     *first, last = [text.strip() for text in texts if text.strip()] or [""]
-    return " ".join([*(text if text.rstrip(_CLOSING)[-1:] in _STOPS else f"{text}." for text in first), last])
+    return " ".join([*map(full_stop, first), last])
+
+
+def full_stop(text: str) -> str:
+    """A text with a stop at its end, unless it has one."""
+    return text if text.rstrip(_CLOSING)[-1:] in _STOPS else f"{text}."
 
 
 def shortened(text: str, most: int = 80) -> str:

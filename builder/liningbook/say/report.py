@@ -1,11 +1,11 @@
-"""The words around findings: severities and counts, and what could not be looked for."""
+"""The words around findings: what must be done about them, how many there are, what could not be looked for."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
 from liningbook.finding import Severity
-from liningbook.say.cases import count_words
+from liningbook.say.cases import capital, full_stop, sentences
 from liningbook.say.catalogue import gettext, ngettext
 
 ACCEPTED = "accepted"
@@ -13,22 +13,22 @@ NONE_FOUND = "none found"
 
 
 def severity_words(severity: Severity) -> str:
-    """`Error`."""
+    """What must be done about a finding: `Must be settled`."""
     words = {
-        Severity.ERROR: gettext("Error"),
-        Severity.WARNING: gettext("Warning"),
-        Severity.NOTE: gettext("Note"),
+        Severity.ERROR: gettext("Must be settled"),
+        Severity.WARNING: gettext("Look at"),
+        Severity.NOTE: gettext("To know"),
     }
     return words[severity]
 
 
 def counts_words(counts: Mapping[Severity, int], accepted: int) -> str:
-    """`1 error, 2 warnings (4 accepted by the practice)`."""
+    """`1 must be settled, 2 to look at (4 accepted by the practice)`."""
     errors, warnings, notes = (counts[severity] for severity in Severity)
     counted = [
-        ngettext("{count} error", "{count} errors", errors).format(count=errors) if errors else "",
-        ngettext("{count} warning", "{count} warnings", warnings).format(count=warnings) if warnings else "",
-        ngettext("{count} note", "{count} notes", notes).format(count=notes) if notes else "",
+        ngettext("{count} must be settled", "{count} must be settled", errors).format(count=errors) if errors else "",
+        ngettext("{count} to look at", "{count} to look at", warnings).format(count=warnings) if warnings else "",
+        ngettext("{count} to know", "{count} to know", notes).format(count=notes) if notes else "",
     ]
     text = ", ".join(words for words in counted if words) or gettext("nothing found")
     if not accepted:
@@ -54,6 +54,11 @@ def placing_words(layers: Sequence[str], moved: Sequence[str]) -> str:
     return said.format(layers=numbered, rules=", ".join(moved))
 
 
+def place_words(file: str, line: int) -> str:
+    """`rules/thin-dentine.md, line 4`."""
+    return gettext("{file}, line {line}").format(file=file, line=line)
+
+
 def not_looked_for() -> str:
     """What the page says where the sources cannot be read."""
     return gettext("These sources cannot be read, so overlaps, conflicts and gaps were not looked for.")
@@ -66,19 +71,82 @@ def nothing_to_read() -> str:
 
 # --- the report on a terminal, in English alone -----------------------------------------------------------------------
 
+HEADS: Mapping[Severity, str] = {
+    Severity.ERROR: "MUST BE SETTLED",
+    Severity.WARNING: "LOOK AT",
+    Severity.NOTE: "TO KNOW",
+}
+"""What stands over the findings about which the same must be done."""
 
-def summary(title: str, edition: str, counts: str, is_protocol: bool) -> str:
-    """The line of counts."""
-    name = (f"{title}, edition {edition}" if edition else title) if title else "this protocol"
-    if is_protocol:
-        return f"{name}: {counts}"
-    rest = "The sources must be put right first; overlaps, conflicts and gaps were not looked for."
-    return f"{name}: {counts}\n{rest}"
+TRIED_OUT = "Tried out: {what}"
+SAME_CAUSE = "Most likely from the same cause:"
+
+_UNTIL_SOUND = "Until then nothing is printed, nor are overlaps, conflicts and gaps looked for."
+_UNTIL_SETTLED = "Until then nothing is printed but a draft (`build --draft`)."
+_MAY_BE_PRINTED = "None of this keeps the protocol from being printed."
 
 
-def with_it(others: int) -> str:
-    """What stands before the further findings of a group."""
-    return f"with it, most likely from the same cause: {count_words(others, 'finding')}"
+def at_place(place: str, label: str) -> str:
+    """A place, and what is wrong with it."""
+    return f"{place} – {label}" if label else place
+
+
+def set_off(before: str, wrong: str, after: str) -> str:
+    """A line with its wrong words in quotation marks, in more of them where the line has such marks itself."""
+    row, left, right = f"{before}{wrong}{after}", "«", "»"
+    while left in row or right in row:
+        left, right = f"{left}«", f"{right}»"
+    return f"{before}{left}{wrong}{right}{after}"
+
+
+def is_other(way: str) -> bool:
+    """Whether a way out is a choice beside the one before it."""
+    return way.startswith(("or ", "or, "))
+
+
+def way_words(way: str, *, is_last: bool, has_other: bool) -> tuple[str, str]:
+    """What stands before a way out, and the way: `Either` and `take it out`, `or` and `write another day.`."""
+    text = full_stop(way) if is_last else way
+    if is_other(way):
+        head, text = text.split(" ", 1)
+        return f"{head} ".rjust(len("Either ")), text
+    return ("Either ", text) if has_other else ("", capital(text))
+
+
+def kind_words(kind: str, is_accepted: bool) -> str:
+    """The kind of a finding, which stands last in its sentence."""
+    return f"{kind}, {ACCEPTED}" if is_accepted else kind
+
+
+def protocol_name(title: str, edition: str) -> str:
+    """What was looked at."""
+    return (f"{title}, edition {edition}" if edition else title) if title else "This protocol"
+
+
+def nothing_found(name: str, counts: str) -> str:
+    """The whole report where there is nothing to tell."""
+    return f"{name}: {counts}"
+
+
+def sum_words(counts: str, *, must_be_settled: bool, is_protocol: bool) -> str:
+    """How many findings there are, and what that means."""
+    sound = _UNTIL_SETTLED if must_be_settled else _MAY_BE_PRINTED
+    return sentences([counts, sound if is_protocol else _UNTIL_SOUND])
+
+
+def example_words(case: str, as_usual: bool) -> str:
+    """One case, by what is not as usual in it."""
+    if not as_usual:
+        return f"For example {case}"
+    return f"For example {case}; all else as usual" if case else "For example the usual case"
+
+
+def usual_words(case: str) -> str:
+    """What examples leave out."""
+    return f"As usual: {case}."
+
+
+# --- within the report of a test runner -------------------------------------------------------------------------------
 
 
 def note(text: str) -> str:

@@ -5,7 +5,7 @@ Thousands of findings speak of the same few sets of cells, so the words of each 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from weakref import WeakKeyDictionary
 
 from liningbook.checks.facts import Cases, Doubt
@@ -48,8 +48,8 @@ def told_of_cases(
         advice = [*advice, more_time(cases.doubt.limit)]
     if not cases.region:
         return Told(doubt.format(**given), notes=tuple(notes), help=tuple(advice))
-    said = message.format(where=_where(cases), **given)
-    return Told(said, label, tuple(related), (*_listed(cases), *notes), tuple(advice))
+    said, example = message.format(where=_where(cases), **given), _example(cases)
+    return Told(said, label, tuple(related), (*_listed(cases), example, *notes), tuple(advice), example)
 
 
 def more_time(limit: Limit) -> str:
@@ -83,7 +83,7 @@ def _where(cases: Cases) -> str:
 
 
 def _listed(cases: Cases) -> list[str]:
-    """The sets of cases, where the message does not say them in full, and an example."""
+    """The sets of cases, where the message does not say them in full."""
     boxes, telling = cases.region.boxes, _telling(cases.space)
     lines = []
     first, *others = (telling.parts(box) for box in boxes[:MOST_NAMED])
@@ -94,7 +94,31 @@ def _listed(cases: Cases) -> list[str]:
     if more > 0:
         words = ngettext("and {count} further set of cases", "and {count} further sets of cases", more)
         lines.append("   " + words.format(count=more))
-    return [*lines, gettext("for example {case}").format(case=line_words(telling.example(boxes[0])))]
+    return lines
+
+
+def _example(cases: Cases) -> str:
+    """One case, with a value for every factor."""
+    telling = _telling(cases.space)
+    return gettext("for example {case}").format(case=line_words(telling.example(cases.region.boxes[0])))
+
+
+def example_beside(cases: Cases, usual: Mapping[str, int]) -> tuple[str, set[str]]:
+    """One case by what differs in it from the usual one, and the names of the factors that are left out for that.
+
+    `usual` are the usual cells of factors, by name. Of the sets of cases the one is taken that differs in the fewest.
+    """
+    often = [usual.get(name, 0) for name in cases.space.names]
+
+    def usually(box: Box) -> list[bool]:
+        return [bool(mask & cells) for mask, cells in zip(box, often, strict=True)]
+
+    box = max(cases.region.boxes, key=lambda one: sum(usually(one)))
+    left_out = usually(box)
+    told = zip(_telling(cases.space).example(box), left_out, strict=True)
+    named = [part for part, is_usual in told if not is_usual]
+    names = {name for name, is_usual in zip(cases.space.names, left_out, strict=True) if is_usual}
+    return line_words(named) if named else "", names
 
 
 class _Telling:

@@ -77,19 +77,23 @@ def gap(fact: Gap) -> Told:
     """A decision without an answer."""
     closing = dict.fromkeys(_closing_words(edges) for edges in fact.closing)
     advice = [gettext("write {bounds}").format(bounds=bounds) for bounds in closing]
+    ways = advice[:1]
+    for further in advice[1:]:
+        ways = [gettext("{one}; and {other}").format(one=ways[0], other=further)]
     if advice:
-        advice.append(gettext("or write a rule for these cases"))
+        either = gettext("or write a rule for these cases")
     else:
-        advice.append(gettext("write a rule that advises on `{id}` in these cases").format(id=fact.decision.id))
-    return told_of_cases(
+        either = gettext("write a rule that advises on `{id}` in these cases").format(id=fact.decision.id)
+    told = told_of_cases(
         fact.cases,
         gettext("no rule for {decision} {where}"),
         gettext("there may be cases without a rule for {decision}; that takes too long to settle"),
         label=gettext("this decision is needed there"),
         related=[(edge.span, _edge_words(edge)) for edge in fact.edges],
-        advice=advice,
+        advice=[*advice, either],
         decision=fact.decision.label,
     )
+    return told._replace(ways=(*ways, *told.help[len(advice) :]))
 
 
 def _edge_words(edge: Edge) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from liningbook.finding import Span
 from liningbook.say.cases import shortened
+from liningbook.say.report import place_words
 from liningbook.sources.text import visible
 
 MOST_WIDE = 110
@@ -30,8 +31,8 @@ class Extract:
 
     @property
     def place(self) -> str:
-        """File, line and column, as editors take them."""
-        return f"{self.file}:{self.line}:{self.column}"
+        """File and line in words; the file alone where there is nothing to show."""
+        return place_words(self.file, self.line) if self.has_text or self.line > 1 else self.file
 
     @property
     def has_text(self) -> bool:
