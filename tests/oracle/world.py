@@ -24,9 +24,10 @@ NOT_LOOKED_AT = {
     "unprotected", "less-protection", "placing-order", "indistinct",
     "certainty-mismatch", "level-mismatch", "strong-on-weak", "weaker-overrides-stronger",
     "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette", "status",
-    "not-read", "cut-text", "no-stop-questions",
+    "not-read", "cut-text", "no-stop-questions", "screens-usual",
+    "unscreened",
 }  # fmt: skip
-"""Kinds that this oracle does not work out; `tests/oracle/irritants.py` does some of them."""
+"""Kinds that this oracle does not work out; `tests/oracle/irritants.py` and `tests/laws/test_screening.py` do some."""
 
 
 @dataclass

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from liningbook.checks.facts import cases_of
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import Finding, Severity
+from liningbook.finding import About, Finding, Severity
 from liningbook.model.protocol import Acceptance
 
 
@@ -53,9 +53,15 @@ def _is_about(entry: Acceptance, finding: Finding) -> bool:
         elif key == "file":
             if finding.span.file != wanted:
                 return False
-        elif str(about.decision if key == "decision" else about.further.get(key, "")) != wanted:
+        elif wanted not in _named(about, key):
             return False
     return True
+
+
+def _named(about: About, key: str) -> tuple[str, ...]:
+    """What a finding is about by one of the keys; several factors and decisions may stand in a list."""
+    own = about.decision if key == "decision" else about.further.get(key, "")
+    return (str(own), *about.further.get(f"{key}s", ()))
 
 
 def _words(value: object) -> tuple[str, ...]:

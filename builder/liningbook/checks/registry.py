@@ -15,6 +15,7 @@ from liningbook.checks import proposals
 from liningbook.checks.facts import Unsettled
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds import (
+    asked_first,
     coming,
     conflicts,
     evidence,
@@ -27,7 +28,6 @@ from liningbook.checks.kinds import (
     reach,
     references,
     sources,
-    standing,
     validity,
     vignettes,
 )
@@ -124,8 +124,10 @@ KINDS: tuple[Kind, ...] = (
     Kind("weaker-overrides-stronger", WARNING, overrides.weaker_overrides_stronger),
     Kind("vignette", ERROR, vignettes.vignette),
     Kind("coming", NOTE, coming.coming, groups="rule"),
-    Kind("no-stop-questions", WARNING, standing.no_stop_questions),
-    Kind("status", ERROR, standing.status, warns=standing.is_slight),
+    Kind("no-stop-questions", WARNING, asked_first.no_stop_questions),
+    Kind("unscreened", WARNING, asked_first.unscreened, lasting=True),
+    Kind("screens-usual", NOTE, asked_first.screens_usual),
+    Kind("status", ERROR, validity.status, warns=validity.is_slight),
 )
 
 OF_KIND: dict[str, Kind] = {row.kind: row for row in KINDS}

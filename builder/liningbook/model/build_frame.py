@@ -196,9 +196,10 @@ def answers_to(building: Building, decision: Decision) -> list[str] | None:
 def _stop_question(building: Building, node: Node) -> StopQuestion:
     """A plain text, or a mapping of the question and the cases that it screens."""
     if node.text is not None:
-        return StopQuestion(one_line(node.text))
+        return StopQuestion(one_line(node.text), span=node.span)
     screens = get(node, "screens")
-    return StopQuestion(text_of(node, "ask"), None if screens is None else read_when(building, screens))
+    when = None if screens is None else read_when(building, screens)
+    return StopQuestion(text_of(node, "ask"), when, node.place if screens is None else screens.place)
 
 
 def _acceptance(building: Building, node: Node) -> Acceptance:

@@ -135,6 +135,7 @@ class StopQuestion:
 
     ask: str
     screens: When | None = None
+    span: Span | None = None
 
 
 @dataclass(frozen=True)
@@ -257,6 +258,14 @@ class Protocol:
     def asked_first(self) -> tuple[str, ...]:
         """The texts of the stop questions."""
         return tuple(question.ask for question in self.stop_questions)
+
+    def shown_by(self, card: Card) -> tuple[str, ...]:
+        """The decisions that a card shows: those it names (all, if it names none), and those on which these depend."""
+        wanted = set(card.decisions or self.decisions)
+        for name, decision in reversed(list(self.decisions.items())):
+            if name in wanted and decision.needed_when is not None:
+                wanted.add(decision.needed_when[0])
+        return tuple(name for name in self.decisions if name in wanted)
 
     def materials_cite(self) -> tuple[tuple[Name, ...], ...]:
         """The citations of each entry of `together`, `sources` and `barriers`."""

@@ -98,11 +98,14 @@ class Axis:
 
     def sample(self, mask: int) -> str:
         """One value in the mask: from the middle stretch for a quantity, `no` before `yes`, else the first."""
+        cell = self.sample_cell(mask)
+        return self.text(self.number_in(cell)) if self.factor.kind == "quantity" else self.values[cell]
+
+    def sample_cell(self, mask: int) -> int:
+        """The cell in the mask from which `sample` takes a value."""
         if self.factor.kind == "yes-no":
-            return self.values[mask.bit_length() - 1]
-        if self.factor.kind == "choice":
-            return self.values[next(bits(mask))]
-        return self.text(self.sample_number(mask))
+            return mask.bit_length() - 1
+        return next(bits(mask)) if self.factor.kind == "choice" else self.middle_cell(mask)
 
     def sample_number(self, mask: int) -> Fraction:
         """One number in the mask, with few digits; a multiple of the step where there is one."""
@@ -206,6 +209,10 @@ class Space:
             for name, axis, mask in zip(self.names, self.axes, box, strict=True)
             if mask != axis.full
         }
+
+    def case_in(self, box: Box) -> Box:
+        """The cells of the case that `witness` gives."""
+        return tuple(1 << axis.sample_cell(mask) for axis, mask in zip(self.axes, box, strict=True))
 
     def witness(self, box: Box) -> dict[str, str]:
         """One case in the box, with a value for every factor."""

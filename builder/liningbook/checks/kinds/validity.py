@@ -1,4 +1,4 @@
-"""Rules that end, and what goes wrong on a later day on which a rule starts or ends."""
+"""Days: those of the edition that cannot be so, rules that end, and what goes wrong on a later day."""
 
 from __future__ import annotations
 
@@ -9,10 +9,28 @@ from datetime import date, timedelta
 from liningbook.checks.facts import CaseFact, Dated, same_thing
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.gaps import Gap
-from liningbook.finding import About, Fact, Finding
+from liningbook.finding import About, Fact, Finding, Span
+from liningbook.model.protocol import Status
 from liningbook.model.rule import Rule
 from liningbook.space.budget import stop_if_spent
 from liningbook.space.region import Region
+
+
+@dataclass(frozen=True)
+class Standing(Fact):
+    """What is wrong, by a code, with the two days that it speaks of; `place` is where the second is written."""
+
+    what: str
+    status: Status
+    first: date | None = None
+    second: date | None = None
+    place: Span | None = None
+    is_yet_to_come: bool = False
+    """Whether it is so because the edition's first day is still to come, and no fault before then."""
+
+    def about(self) -> About:
+        """What is wrong, by its code."""
+        return About(further={"what": self.what})
 
 
 @dataclass(frozen=True)
@@ -30,6 +48,41 @@ class Expiring(CaseFact):
     def about(self) -> About:
         """The rule and the day."""
         return About(rules=(self.rule.id,), on=self.day)
+
+
+def is_slight(fact: Standing) -> bool:
+    """Whether it is no more than a warning: nobody is told to follow the edition, or not yet."""
+    return fact.status != "in-force" or fact.is_yet_to_come
+
+
+def status(inquiry: Inquiry) -> Iterator[Fact]:
+    """Status and dates do not go together: a reader cannot tell who approved the edition, or from when it holds.
+
+    An edition in force names who approved it (`approved`) and its first day (`in_force_from`). It is approved first,
+    then in force, then reviewed; nobody approves it on a day to come. All of this is an error in an edition that is
+    said to be in force, and a warning in a draft or a withdrawn one. A first day that is still to come, and until then
+    an approval that is, are warnings only: the next edition is rightly made ready before its day, and every output then
+    says from when it is in force. Until that day the edition before it is the one to follow.
+    """
+    protocol, day = inquiry.protocol, inquiry.day
+    state, first, review = protocol.status, protocol.in_force_from, protocol.review_by
+    said, starts = (protocol.written.get(name, protocol.span) for name in ("status", "in_force_from"))
+    if state == "in-force" and not protocol.approved:
+        yield Standing(said, "not-approved", state)
+    if state == "in-force" and first is None:
+        yield Standing(said, "no-first-day", state)
+    is_early = first is not None and first > day
+    if state == "in-force" and is_early:
+        yield Standing(starts, "not-yet", state, first, day, is_yet_to_come=True)
+    for approval in protocol.approved:
+        if approval.on > day:
+            yield Standing(approval.span, "approved-later", state, approval.on, day, is_yet_to_come=is_early)
+        if first is not None and approval.on > first:
+            yield Standing(approval.span, "approved-after-start", state, approval.on, first, starts)
+        elif first is None and approval.on > review.on:
+            yield Standing(approval.span, "approved-after-review", state, approval.on, review.on, review.span)
+    if first is not None and first > review.on:
+        yield Standing(starts, "starts-after-review", state, first, review.on, review.span)
 
 
 def expiring(inquiry: Inquiry) -> Iterator[Fact]:

@@ -10,12 +10,12 @@ from typing import Any
 
 from liningbook.checks.facts import Dated, Unsettled
 from liningbook.checks.kinds import conflicts, evidence, gaps, layers, overrides, reach, references, validity
+from liningbook.checks.kinds.asked_first import NothingAsked, ScreensUsual, Unscreened
 from liningbook.checks.kinds.coming import AdvisedOtherwise, FailsThen
 from liningbook.checks.kinds.indistinct import Indistinct
 from liningbook.checks.kinds.placing import CoversLess, NotKept, TooLate
 from liningbook.checks.kinds.protection import LessProtection, Unprotected
 from liningbook.checks.kinds.sources import CutText, NotRead
-from liningbook.checks.kinds.standing import NothingAsked, Standing
 from liningbook.checks.kinds.vignettes import VignetteFails
 from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
@@ -100,6 +100,8 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     NotRead: files.not_read,
     CutText: files.cut_text,
     NothingAsked: editions.nothing_asked,
-    Standing: editions.standing,
+    Unscreened: editions.unscreened,
+    ScreensUsual: editions.screens_usual,
+    validity.Standing: editions.standing,
 }
 """What is said of each type of fact."""

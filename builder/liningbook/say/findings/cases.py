@@ -70,6 +70,11 @@ def _bounds(doubt: Doubt) -> str:
     )
 
 
+def where_words(space: Space, box: Box) -> str:
+    """A set of cases as the end of a sentence, `where A is b and C is d`."""
+    return sentence_words(_telling(space).parts(box))
+
+
 def _where(cases: Cases) -> str:
     """The first set of cases in a few words, and that there are others."""
     boxes = cases.region.boxes

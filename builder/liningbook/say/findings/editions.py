@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.checks.kinds.standing import NothingAsked, Standing
+from liningbook.checks.kinds.asked_first import Differing, NothingAsked, ScreensUsual, Unscreened
+from liningbook.checks.kinds.validity import Standing
+from liningbook.meaning.decide import Outcome
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision
+from liningbook.say.answers import answer_words, trouble_words
 from liningbook.say.catalogue import N_, gettext
-from liningbook.say.locale import day_words
+from liningbook.say.findings.cases import told_of_cases, where_words
+from liningbook.say.locale import both, day_words, either
 from liningbook.say.told import Told
 
 STANDING: Mapping[str, tuple[str, str, tuple[str, ...]]] = {
@@ -80,4 +86,68 @@ def nothing_asked(_: NothingAsked) -> Told:
             gettext("write what must be asked first: `stop_questions: [Is the pulp exposed?]`"),
             gettext("or add this warning to `accepted` in protocol.yaml, with the reason"),
         ),
+    )
+
+
+def unscreened(fact: Unscreened) -> Told:
+    """What makes the chart wrong, and is not asked about."""
+    if any(question.screens for question in fact.protocol.stop_questions):
+        label = gettext("no question here takes these cases off the chart")
+    else:
+        label = gettext("no question here says which cases it takes off the chart")
+    return told_of_cases(
+        fact.cases,
+        gettext("the chart can be wrong {unusual}, and no stop question takes that off it"),
+        label=label,
+        related=[(factor.span, gettext("not asked for, as far as the questions say")) for factor in fact.factors],
+        notes=[
+            *(_differing_words(fact.protocol, one) for one in fact.differing),
+            *(_others_words(fact) if len(fact.decisions) > len(fact.differing) else ()),
+        ],
+        advice=[
+            gettext("ask about it, and write which cases a yes takes off the chart: `{ask: …, screens: {…}}`"),
+            gettext("or add `screens` to the question that asks about it already"),
+            gettext("or add this warning to `accepted` in protocol.yaml, with the reason"),
+        ],
+        unusual=where_words(fact.cases.space, fact.unusual),
+    )
+
+
+def _others_words(fact: Unscreened) -> tuple[str]:
+    labels = both([decision.label for decision in fact.decisions])
+    return (gettext("decisions that the chart gets wrong in these cases: {decisions}").format(decisions=labels),)
+
+
+def _differing_words(protocol: Protocol, one: Differing) -> str:
+    decision = one.decision
+    true = _outcome_words(protocol, decision, one.true)
+    if one.charted is None:
+        return gettext("there {decision} comes to: {outcome}; the chart says that it is not covered").format(
+            decision=decision.label, outcome=true
+        )
+    return gettext("there {decision} comes to: {outcome}; the chart says: {charted}").format(
+        decision=decision.label, outcome=true, charted=_outcome_words(protocol, decision, one.charted)
+    )
+
+
+def _outcome_words(protocol: Protocol, decision: Decision, outcome: Outcome) -> str:
+    state = trouble_words(protocol, decision, outcome) if outcome.state != "answered" else ""
+    if not outcome.candidates:
+        return state
+    said = either([answer_words(protocol, decision, candidate.answer) for candidate in outcome.candidates])
+    return gettext("{answers} ({state})").format(answers=said, state=state) if state else said
+
+
+def screens_usual(fact: ScreensUsual) -> Told:
+    """A question that takes off what the chart answers."""
+    return told_of_cases(
+        fact.cases,
+        gettext("a yes to “{question}” takes off what the chart answers, {where}"),
+        label=gettext("these cases are among those for which the chart stands"),
+        advice=[
+            gettext("narrow `screens` to values that are not usual"),
+            gettext("or say in card.yaml what is usual (`usual`), or that the card does not show these cases"),
+            gettext("or add this warning to `accepted` in protocol.yaml, with the reason"),
+        ],
+        question=fact.question.ask,
     )

@@ -103,6 +103,8 @@ ACCEPTABLE: Mapping[str, str] = {
     "review-overdue": N_("review overdue"),
     "weaker-overrides-stronger": N_("weaker overrides stronger"),
     "no-stop-questions": N_("no stop questions"),
+    "unscreened": N_("not asked first"),
+    "screens-usual": N_("a question that takes off usual cases"),
     "status": N_("status and dates"),
     "coming": N_("coming"),
     "not-read": N_("a file that nothing reads"),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from liningbook.meaning.chart import Outcomes
 from liningbook.meaning.meaning import Meaning
+from liningbook.meaning.screening import with_thresholds
 from liningbook.model.protocol import Card, Protocol
-from liningbook.model.rule import Condition, Conditions
 from liningbook.say.outputs import paper
 from liningbook.say.outputs.charts import as_read
 from liningbook.say.texts import t
@@ -13,7 +13,6 @@ from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
 from liningbook.show.views.protection_view import protection_facts, reading_tables
 from liningbook.show.views.view import CardView, Identity
-from liningbook.space.cells import Space, all_whens
 from liningbook.space.region import Region
 
 
@@ -113,18 +112,3 @@ def code_text(identity: Identity) -> str:
     if identity.site_address:
         return f"{identity.site_address}#digest={identity.digest}"
     return f"sha256:{identity.digest}"
-
-
-def with_thresholds(meaning: Meaning, card: Card) -> Meaning:
-    """The meaning with what the card names among the thresholds of its cells, so that a card can end there."""
-    extra: list[Conditions] = []
-    if card.bands is not None:
-        span = meaning.protocol.span
-        condition = Condition(card.bands_by, span, span, card.bands)
-        extra.append(Conditions({card.bands_by: condition}))
-    if any(condition.numbers is not None for condition in card.usual.conditions.values()):
-        extra.append(card.usual)
-    if not extra:
-        return meaning
-    whens = (*all_whens(meaning.protocol), *((conditions,) for conditions in extra))
-    return Meaning(meaning.protocol, meaning.day, Space(meaning.protocol.factors, whens))

@@ -36,7 +36,7 @@ class ChartWords:
         self.protocol: Protocol = meaning.protocol
         self.outcomes = outcomes or charts.Outcomes(meaning)
         self.layout = layout or charts.choose_layout(meaning, card)
-        self.decisions = shown_decisions(self.protocol, card)
+        self.decisions = self.protocol.shown_by(card or Card())
         """The decisions shown, in the protocol's order."""
         self.bands: list[int] = []
         shown = meaning.space.full
@@ -188,14 +188,3 @@ class ChartWords:
 
 def _unless_empty(words: list[str]) -> tuple[str, ...]:
     return tuple(words) if any(words) else ()
-
-
-def shown_decisions(protocol: Protocol, card: Card | None) -> tuple[str, ...]:
-    """The decisions that a card shows: those it names, and those on which these depend."""
-    if card is None or not card.decisions:
-        return tuple(protocol.decisions)
-    wanted = set(card.decisions)
-    for name, decision in reversed(list(protocol.decisions.items())):
-        if name in wanted and decision.needed_when is not None:
-            wanted.add(decision.needed_when[0])
-    return tuple(name for name in protocol.decisions if name in wanted)
