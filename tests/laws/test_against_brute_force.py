@@ -59,7 +59,7 @@ def test_decision_tables_are_disjoint_complete_and_right(world: World) -> None:
     assert list(compare.tables(world)) == []
 
 
-def test_the_chart_and_its_departures_answer_every_case(world: World) -> None:
+def test_the_chart_and_its_exceptions_answer_every_case_of_what_a_card_shows(world: World) -> None:
     assert list(compare.chart(world)) == []
 
 

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import Any
 
 from liningbook.exchange.outcomes import case_json
 from liningbook.meaning import chart as charts
+from liningbook.meaning import exceptions
 from liningbook.meaning.decide import decide
 from liningbook.meaning.table import table_of
 from liningbook.model.values import read_value
+from liningbook.space.boxes import on_axis
 from tests.oracle.brute import Brute, Fact, Judgement, Outcome, Regions, placing_order
 from tests.oracle.folder import brute
 from tests.oracle.generate import Source
@@ -274,22 +277,36 @@ def said(outcome: Outcome) -> Said:
 
 
 def chart(world: World) -> Iterator[str]:
-    """The chart with its lists of departures answers every case as the protocol does."""
+    """The chart with its exceptions answers every case as the protocol does; so does a card of a part of it."""
     layout = charts.choose_layout(world.meaning)
     if layout is None:
         kinds = {factor["kind"] for factor in world.factors.values()}
         if kinds.issuperset({"quantity", "choice"}):
             yield "chart: there is none"
         return
-    expected: dict[tuple[str, Said], int] = {}
-    for (decision, outcome), cells in world.regions.outcomes.items():
-        key = (decision, said(outcome))
-        expected[key] = expected.get(key, 0) | cells
     outcomes = charts.Outcomes(world.meaning)
-    bands = charts.bands(outcomes, layout)
-    columns = [1 << cell for cell in range(world.meaning.space.axes[layout.column_axis].count)]
-    for decision in world.brute.decisions:
-        yield from _chart(world, layout, outcomes, bands, columns, decision, expected)
+    shown = list(layout.shown)
+    shown[layout.band_axis] &= shown[layout.band_axis] >> 1 or shown[layout.band_axis]
+    part = replace(layout, shown=tuple(shown), usual=on_axis(layout.usual, layout.band_axis, shown[layout.band_axis]))
+    for one in (layout, layout.of_column(layout.columns[-1]), part):
+        bands = charts.bands(outcomes, one)
+        groups = exceptions.exceptions(outcomes, one, list(world.brute.decisions), bands)
+        yield from _triggers(world, one, groups)
+        lines = [line for group in groups for line in exceptions.whole_lines(group)]
+        for decision in world.brute.decisions:
+            of_decision = [line for line in lines if line.decision == decision]
+            yield from _chart(world, one, outcomes, bands, decision, of_decision)
+
+
+def _triggers(world: World, layout: charts.Layout, groups: Sequence[exceptions.Group]) -> Iterator[str]:
+    """What triggers a line is only ever a value that is not usual, and no line is without a trigger."""
+    for group in groups:
+        for one in group.triggers:
+            asked = [n for n, (mask, whole) in enumerate(zip(one, layout.shown, strict=True)) if mask != whole]
+            if not asked or {layout.band_axis, layout.column_axis} & {*asked}:
+                yield f"exceptions: a trigger asks about {asked}"
+            if any(one[number] & layout.usual[number] for number in asked):
+                yield f"exceptions: a trigger holds a usual value, {one}"
 
 
 def _chart(
@@ -297,36 +314,35 @@ def _chart(
     layout: charts.Layout,
     outcomes: charts.Outcomes,
     bands: list[int],
-    columns: list[int],
     decision: str,
-    expected: Mapping[tuple[str, Said], int],
+    lines: Sequence[charts.Line],
 ) -> Iterator[str]:
     where = f"chart of {decision}"
-    not_needed = expected.get((decision, ("not-needed", frozenset())), 0)
-    left = world.regions.scope & ~not_needed
-    for line in charts.departures(outcomes, layout, decision, bands):
+    expected: dict[Said, int] = {}
+    for (name, outcome), cells in world.regions.outcomes.items():
+        if name == decision:
+            expected[said(outcome)] = expected.get(said(outcome), 0) | cells
+    left = world.regions.scope & world.cells_of_box(layout.shown) & ~expected.get(("not-needed", frozenset()), 0)
+    for line in lines:
         cells = left & world.cells_of_box(line.box)
         says = said(world.outcome(line.outcome))
-        if cells & ~expected.get((decision, says), 0):
-            yield f"{where}: a line says {says} for {world.shown(cells & ~expected.get((decision, says), 0))}"
+        if cells & ~expected.get(says, 0):
+            yield f"{where}: a line says {says} for {world.shown(cells & ~expected.get(says, 0))}"
         left &= ~cells
-    full = world.meaning.space.full
     for band in bands:
-        for column in columns:
-            anywhere = list(full)
-            anywhere[layout.band_axis], anywhere[layout.column_axis] = band, column
-            cell = world.cells_of_box(charts.cell_box(layout, band, column))
-            held = outcomes.within(decision, charts.cell_box(layout, band, column))
+        for column in layout.columns:
+            cell = world.cells_of_box(charts.cell_box(layout, band, 1 << column))
+            held = outcomes.within(decision, charts.cell_box(layout, band, 1 << column))
             for outcome, boxes in held:
                 says = said(world.outcome(outcome))
                 shown = sum(world.cells_of_box(box) for box in boxes)
-                if shown & ~cell or shown & world.regions.scope & ~expected.get((decision, says), 0):
+                if shown & ~cell or shown & world.regions.scope & ~expected.get(says, 0):
                     yield f"{where}: a cell says {says} for {world.shown(shown)}"
                 left &= ~shown
             if len(held) == 1:
                 says = said(world.outcome(held[0][0]))
-                cells = left & world.cells_of_box(tuple(anywhere))
-                if cells & ~expected.get((decision, says), 0):
+                cells = left & world.cells_of_box(charts.placed(layout, layout.shown, band, 1 << column))
+                if cells & ~expected.get(says, 0):
                     yield f"{where}: follows a cell that says {says} for {world.shown(cells)}"
                 left &= ~cells
     if left:
