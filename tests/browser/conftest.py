@@ -33,7 +33,7 @@ LOOKS: dict[str, dict[str, Any]] = {
 }
 SHORTEN = """() => {
   const many = [".rule:nth-of-type(n+3)", ".references li:nth-child(n+4)", "tbody tr:nth-child(n+3)",
-    ".factors > div:nth-child(n+3)", "table.departures:nth-of-type(n+2)", "#look-questions > :nth-child(n+3)"];
+    ".factors > div:nth-child(n+3)", "table.exceptions tbody tr:nth-child(n+3)", "#look-questions > :nth-child(n+3)"];
   for (const one of document.querySelectorAll(`main :is(${many.join(", ")})`)) one.remove();
 }"""
 """Leaves the first few of what a page has many of, all made by one template: axe-core looks at every element."""

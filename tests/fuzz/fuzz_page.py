@@ -55,7 +55,7 @@ def small(view: ProtocolView) -> ProtocolView:
     groups = tuple(replace(group, rules=group.rules[:1]) for group in view.rule_groups[:2])
     lists = {name: getattr(view, name)[:1] for name in ("factors", "pairings", "exclusions", "accepted", "references")}
     return replace(
-        view, rule_groups=groups, departures=view.departures[:1], chart=chart, readings=view.readings[:1], **lists
+        view, rule_groups=groups, exceptions=view.exceptions[:1], chart=chart, readings=view.readings[:1], **lists
     )
 
 

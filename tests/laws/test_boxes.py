@@ -7,7 +7,7 @@ from itertools import combinations, pairwise, product
 from hypothesis import given
 from hypothesis import strategies as st
 
-from liningbook.space.boxes import Box, bits, cell_count, inside, meet, meets, runs, slabs
+from liningbook.space.boxes import Box, bits, cell_count, inside, meet, meets, runs
 from liningbook.space.cover import is_covered, uncovered
 from liningbook.space.growth import few_large
 from liningbook.space.overlap import Join
@@ -72,9 +72,6 @@ def test_two_boxes_meet_where_both_have_cells(space: tuple[Box, list[Box]]) -> N
         assert meets(one, two) == bool(common)
         assert inside(one, two) == (cells(one) <= cells(two))
         assert cell_count(one) == len(cells(one))
-        if common:
-            assert all_cells(slabs(one, two)) == cells(one) - cells(two)
-            assert are_disjoint(slabs(one, two))
 
 
 @given(spaces())

@@ -291,14 +291,14 @@ def chart(world: World) -> Iterator[str]:
     for one in (layout, layout.of_column(layout.columns[-1]), part):
         bands = charts.bands(outcomes, one)
         groups = exceptions.exceptions(outcomes, one, list(world.brute.decisions), bands)
-        yield from _triggers(world, one, groups)
+        yield from _triggers(one, groups)
         lines = [line for group in groups for line in exceptions.whole_lines(group)]
         for decision in world.brute.decisions:
             of_decision = [line for line in lines if line.decision == decision]
             yield from _chart(world, one, outcomes, bands, decision, of_decision)
 
 
-def _triggers(world: World, layout: charts.Layout, groups: Sequence[exceptions.Group]) -> Iterator[str]:
+def _triggers(layout: charts.Layout, groups: Sequence[exceptions.Keyed]) -> Iterator[str]:
     """What triggers a line is only ever a value that is not usual, and no line is without a trigger."""
     for group in groups:
         for one in group.triggers:

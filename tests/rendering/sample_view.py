@@ -8,8 +8,8 @@ from liningbook.show.views.view import (
     CardView,
     Cell,
     Chart,
-    Departure,
-    DepartureList,
+    ExceptionLine,
+    ExceptionRow,
     FactorView,
     Identity,
     Labelled,
@@ -120,91 +120,52 @@ def chart() -> Chart:
     )
 
 
-def departures() -> tuple[DepartureList, ...]:
-    """How the advice departs from the chart, for each decision."""
+CHANGE, ASSESS = "Choose another restoration", "Assess the pulp first"
+
+
+def _has(
+    triggers: tuple[str, ...], *lines: tuple[tuple[str, ...], str, str, str, str], stops: bool = False
+) -> ExceptionRow:
+    """A group of lines: where, what it is about, what is done, the details, and the tone."""
+    return ExceptionRow(tuple((one,) for one in triggers), tuple(ExceptionLine(*line) for line in lines), stops)
+
+
+def exceptions() -> tuple[ExceptionRow, ...]:
+    """What goes before the chart, by what the patient has."""
+    glass, floor, thin = "Conventional glass ionomer", "floor, 0.75 to 1 mm", "up to 2 mm"
+    both = ExceptionRow(
+        (("Methacrylate allergy", "Rosin allergy"),),
+        (ExceptionLine(("Amalgam",), "Cavity sealer", "Place none", "", "nothing"),),
+    )
     return (
-        DepartureList(
-            "Management",
-            (
-                Departure(("the pulp is exposed",), "Stop: assess the pulp first", "refer"),
-                Departure(
-                    ("pulp diagnosis is irreversible pulpitis or necrotic",), "Stop: assess the pulp first", "refer"
-                ),
-                Departure(
-                    ("pulp diagnosis is uncertain",),
-                    "Dentist decides: retest, place a provisional, or review",
-                    "decide",
-                ),
-                Departure(
-                    ("restoration is amalgam", "local law restricts amalgam for this patient"),
-                    "Choose another restoration",
-                    "refer",
-                ),
-                Departure(
-                    ("restoration is amalgam", "allergy to a metal of amalgam"), "Choose another restoration", "refer"
-                ),
-                Departure(
-                    ("restoration is direct resin composite or ceramic", "allergy to methacrylate"),
-                    "Choose another restoration",
-                    "refer",
-                ),
-                Departure(
-                    ("restoration is amalgam", "dissimilar metal in contact"), "Choose another restoration", "refer"
-                ),
-            ),
+        _has(
+            ("Pulp exposed", "Pulp diagnosis: Irreversible pulpitis or Necrotic"),
+            ((), "Stop", ASSESS, "", "refer"),
+            stops=True,
         ),
-        DepartureList(
-            "Liner",
-            (
-                Departure(
-                    ("remaining dentine 0.5 mm or less", "pulp diagnosis is reversible pulpitis"),
-                    "Hydraulic calcium silicate, deepest spot",
-                    "place",
-                ),
-            ),
+        _has(
+            ("Pulp diagnosis: Uncertain",),
+            ((), "Dentist decides", "Retest, place a provisional, or review", "", "decide"),
+            stops=True,
         ),
-        DepartureList(
-            "Base",
-            (
-                Departure(
-                    (
-                        "restoration is amalgam or cast metal",
-                        "remaining dentine 2 mm or less",
-                        "allergy to methacrylate",
-                    ),
-                    "Conventional glass ionomer, floor, 0.75 to 1 mm",
-                    "place",
-                ),
-                Departure(
-                    (
-                        "restoration is another provisional",
-                        "pulp diagnosis is reversible pulpitis",
-                        "remaining dentine 2 mm or less",
-                        "allergy to eugenol or rosin",
-                    ),
-                    "Conventional glass ionomer, floor",
-                    "place",
-                ),
-                Departure(
-                    (
-                        "restoration is another provisional",
-                        "pulp diagnosis is reversible pulpitis",
-                        "remaining dentine 2 mm or less",
-                    ),
-                    "Reinforced zinc oxide-eugenol, floor",
-                    "place",
-                ),
-            ),
+        _has(
+            ("Local law restricts amalgam", "Allergy to a metal of amalgam", "Dissimilar metal in contact"),
+            (("Amalgam",), "Stop", CHANGE, "", "refer"),
+            stops=True,
         ),
-        DepartureList(
-            "Cavity sealer",
-            (
-                Departure(
-                    ("restoration is amalgam", "allergy to rosin", "allergy to methacrylate"), NOTHING, "nothing"
-                ),
-                Departure(("restoration is amalgam", "allergy to rosin"), ADHESIVE, "place"),
-            ),
+        _has(
+            ("Methacrylate allergy",),
+            (("Direct resin composite or Ceramic",), "Stop", CHANGE, "", "refer"),
+            stops=True,
         ),
+        both,
+        _has(
+            ("Pulp diagnosis: Reversible pulpitis",),
+            (("up to 0.5 mm",), "Liner", "Hydraulic calcium silicate", "deepest spot", "place"),
+            (("Provisional, any other", thin), "Base", "Reinforced zinc oxide-eugenol", "floor", "place"),
+        ),
+        _has(("Methacrylate allergy",), (("Amalgam or Cast metal", thin), "Base", glass, floor, "place")),
+        _has(("Rosin allergy",), (("Amalgam",), "Cavity sealer", *ADHESIVE.split(", ", 1), "place")),
     )
 
 
@@ -386,7 +347,7 @@ def protocol_view(**changes: object) -> ProtocolView:
     view = ProtocolView(
         identity=identity(),
         chart=chart(),
-        departures=departures(),
+        exceptions=exceptions(),
         factors=FACTORS,
         rule_groups=rule_groups(),
         pairings=PAIRINGS,
@@ -409,7 +370,7 @@ def card_view(**changes: object) -> CardView:
     view = CardView(
         identity=identity(),
         chart=chart(),
-        departures=departures(),
+        exceptions=exceptions(),
         avoid=AVOID,
         never=NEVER,
         protection=PROTECTION,
@@ -428,16 +389,12 @@ def small_card(size: str, column: int = 0, **changes: object) -> CardView:
     """The card of one restoration, with what concerns it; keyword arguments replace fields."""
     whole = chart()
     name = whole.columns[column]
-    own = f"restoration is {name.lower()}"
     kept = []
-    for listing in departures():
-        lines = tuple(
-            replace(line, when=tuple(text for text in line.when if text != own))
-            for line in listing.lines
-            if all(text == own or not text.startswith("restoration is") for text in line.when)
-        )
+    for group in exceptions():
+        lines = [line for line in group.lines if not line.where or line.where[0][:2] in ("up", name[:2])]
+        lines = [replace(line, where=tuple(text for text in line.where if text.startswith("up"))) for line in lines]
         if lines:
-            kept.append(replace(listing, lines=lines))
+            kept.append(replace(group, lines=tuple(lines)))
     view = card_view(
         size=size,
         subject=name,
@@ -447,7 +404,7 @@ def small_card(size: str, column: int = 0, **changes: object) -> CardView:
             cells=tuple((row[column],) for row in whole.cells),
             band_notes=("not 0 mm", "", ""),
         ),
-        departures=tuple(kept),
+        exceptions=tuple(kept),
         protection=tuple(fact for fact in PROTECTION if fact.label.startswith(name.split()[0])),
         pairings=PAIRINGS[:1],
         avoid=(),

@@ -17,7 +17,7 @@ from liningbook.show.paper.overflow import DoesNotFit
 from liningbook.show.paper.paper_html import card_html
 from liningbook.show.paper.pdf import card_pdf
 from liningbook.show.paper.typeset import typesetter
-from liningbook.show.views.view import CardView, Cell, Chart, Departure, Labelled, Step
+from liningbook.show.views.view import CardView, Cell, Chart, ExceptionLine, Labelled, Step
 from liningbook.show.views.view_texts import view_texts
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (
@@ -231,7 +231,7 @@ def test_tints_carry_dark_text() -> None:
 def test_a_short_card_gets_the_largest_type(epoch: int) -> None:
     chart = sample.chart()
     few = replace(chart, columns=chart.columns[:3], cells=tuple(row[:3] for row in chart.cells))
-    pdf = card_pdf(sample.card_view(chart=few, departures=sample.departures()[:1]), epoch)
+    pdf = card_pdf(sample.card_view(chart=few, exceptions=sample.exceptions()[:1]), epoch)
     sizes = {side: {round(g.size, 1) for g in glyphs(pdf) if g.page == side} for side in (0, 1)}
     assert 14.0 in sizes[0]
     assert 12.0 in sizes[1]
@@ -264,11 +264,11 @@ def test_what_is_too_long_on_the_back_is_named(change: dict[str, Any], name: str
     assert caught.value.millimetres > 10
 
 
-def test_a_departure_that_is_too_long_is_named(epoch: int) -> None:
-    first, *rest = sample.departures()
-    lines = (*first.lines, Departure(("condition " * 900,), "Stop", "refer"))
-    with pytest.raises(DoesNotFit, match="line 8 of the departures of Management"):
-        card_pdf(sample.small_card("A4", departures=(replace(first, lines=lines), *rest)), epoch)
+def test_an_exception_that_is_too_long_is_named(epoch: int) -> None:
+    first, *rest = sample.exceptions()
+    lines = (*first.lines, ExceptionLine((), "Stop", "condition " * 900, "", "refer"))
+    with pytest.raises(DoesNotFit, match="line 2 of the exceptions for Pulp exposed or Pulp diagnosis: Irreversible"):
+        card_pdf(sample.small_card("A4", exceptions=(replace(first, lines=lines), *rest)), epoch)
 
 
 @pytest.mark.parametrize(

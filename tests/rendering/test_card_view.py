@@ -20,6 +20,7 @@ from liningbook.cli import main
 from liningbook.exchange.bundle import bundle_of
 from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, decide
+from liningbook.meaning.exceptions import exceptions, whole_lines
 from liningbook.model.protocol import Card, Pairing
 from liningbook.model.rule import Conditions
 from liningbook.notation.interval import Lower, Range, RangeSet, Upper
@@ -88,8 +89,8 @@ def test_every_layer_is_called_by_its_name_and_a_stop_is_called_so(demonstration
         (3, "Cavity sealer: Cavity varnish, all cavity walls, 2 to 5 µm, 2 coats"),
     ]
     assert steps(view, "Glass ionomer", 1) == [(0, "Place nothing")]
-    told = {line.then for listing in view.departures for line in listing.lines if line.tone == "refer"}
-    assert told == {"Stop: Assess the pulp first", "Stop: Choose another restoration"}
+    told = {(line.label, line.head) for row in view.exceptions for line in row.lines if line.tone == "refer"}
+    assert told == {("Stop", "Assess the pulp first"), ("Stop", "Choose another restoration")}
 
 
 def test_the_code_names_the_page_and_the_whole_digest(demonstration: Viewer) -> None:
@@ -142,7 +143,7 @@ def test_columns_come_in_the_order_chosen_and_the_others_are_named(card: Callabl
         "Not on this card: Glass ionomer, Cast metal, Ceramic, Provisional before resin, Other provisional. "
         "See the protocol.",
     )
-    told = " ".join(text for listing in view.departures for line in listing.lines for text in line.when)
+    told = " ".join(text for row in view.exceptions for line in row.lines for text in line.where)
     assert "Provisional" not in told
     assert "Ceramic" not in told
     assert [fact.text for fact in view.avoid] == ["if Restoration is Composite"] * 2
@@ -163,13 +164,14 @@ def test_a_layer_that_is_left_out_keeps_its_place(card: Callable[..., CardView])
         (3, "Cavity sealer: Cavity varnish, all cavity walls, 2 to 5 µm, 2 coats"),
     ]
     assert view.left_out == ("Not decided on this card: Base. See the protocol.",)
-    assert [listing.decision for listing in view.departures] == ["Management", "Liner", "Cavity sealer"]
+    labels = {line.label for row in view.exceptions for line in row.lines}
+    assert labels == {"Stop", "Dentist decides", "Liner", "Cavity sealer"}
 
 
 def test_no_card_says_place_nothing_where_a_layer_that_it_leaves_out_is_to_be_decided(
     card: Callable[..., CardView],
 ) -> None:
-    """Other provisional gets a base when the pulp is sore: a departure that this card does not list."""
+    """Other provisional gets a base when the pulp is sore: an exception that this card does not list."""
     view = card("decisions: [liner, sealer]\n")
     assert all("Place nothing" not in step.text for row in view.chart.cells for cell in row for step in cell.steps)
     assert steps(view, "Other provisional", 1) == [(0, "Base: see the protocol")]
@@ -187,8 +189,7 @@ def test_the_usual_case_is_the_one_chosen(card: Callable[..., CardView]) -> None
     view = card("usual: {pulp: reversible-pulpitis}\n")
     assert ("Pulp diagnosis", "Reversible pulpitis") in [(fact.label, fact.text) for fact in view.chart.usual]
     assert steps(view, "Amalgam", 0)[0][1].startswith("Liner: Hydraulic calcium silicate")
-    told = [line for listing in view.departures for line in listing.lines if "Pulp diagnosis: Normal" in line.when]
-    assert told
+    assert ("Pulp diagnosis: Normal",) in [one for row in view.exceptions for one in row.triggers]
 
 
 def test_another_choice_can_make_the_columns(card: Callable[..., CardView]) -> None:
@@ -269,8 +270,8 @@ def test_the_usual_case_of_another_quantity_is_a_range(tmp_path: Path) -> None:
     view = small(tmp_path, text)
     assert [(fact.label, fact.text) for fact in view.chart.usual] == [("Age", "21 years or more")]
     assert steps(view, "Amalgam", 1) == [(1, "Liner: Lime")]
-    assert [(line.when, line.then) for line in view.departures[0].lines] == [
-        (("Age: less than 18 years",), "Liner glass")
+    assert [(row.triggers, row.lines[0].head) for row in view.exceptions] == [
+        ((("Age: less than 18 years",),), "Liner glass")
     ]
     assert view.left_out == ("Not decided on this card: Recall. See the protocol.",)
 
@@ -325,7 +326,7 @@ def test_small_cards_are_one_a_restoration_and_hold_what_concerns_it(demonstrati
     assert amalgam.avoid == ()
     assert len(amalgam.never) == 3
     assert all(
-        "Restoration" not in text for view in views for d in view.departures for li in d.lines for text in li.when
+        "Amalgam" not in text for view in views for row in view.exceptions for li in row.lines for text in li.where
     )
 
 
@@ -417,11 +418,8 @@ def test_on_the_scale_of_readings_true_values_stand_beneath_the_bands_alone(card
     assert view.chart.bands == ("1.29 mm or less", "more than 1.29 mm, at most 3.43 mm", "more than 3.43 mm")
     assert view.chart.band_notes == ()
     assert view.readings == ()
-    depths = [text for d in view.departures for line in d.lines for text in line.when if "thickness" in text]
-    assert set(depths) == {
-        "Remaining dentine thickness as read: 1.29 mm or less",
-        "Remaining dentine thickness as read: 3.43 mm or less",
-    }
+    depths = [text for row in view.exceptions for line in row.lines for text in line.where if "mm" in text]
+    assert set(depths) == {"up to 1.29 mm", "up to 3.43 mm"}
     for facts in (view.avoid, view.never, view.pairings, view.exclusions, view.protection):
         assert all("0.5 mm" not in f"{fact.label} {fact.text}" for fact in facts)
     assert view.left_out == (
@@ -547,7 +545,7 @@ def choices(viewer: Viewer, count: int) -> Iterator[Card]:
         )
 
 
-def test_chart_and_lists_answer_every_case_that_a_card_shows(demonstration: Viewer) -> None:
+def test_chart_and_exceptions_answer_every_case_that_a_card_shows(demonstration: Viewer) -> None:
     for card in choices(demonstration, 12):
         words = ChartWords(with_thresholds(demonstration.meaning, card), card)
         for decision in words.decisions:
@@ -564,7 +562,8 @@ def unanswered(words: ChartWords, decision: str) -> str:
     left = words.meaning.scope & shown
     for region in dull:
         left = left.minus(region.boxes)
-    for line in charts.departures(outcomes, layout, decision, words.bands):
+    groups = exceptions(outcomes, layout, words.decisions, words.bands)
+    for line in [one for group in groups for one in whole_lines(group) if one.decision == decision]:
         told = left & Region((line.box,))
         if told.minus(answers[line.outcome.said].boxes):
             return f"a line of {decision} is wrong"

@@ -369,7 +369,7 @@ def test_a_missing_glyph_names_cell_and_rule() -> None:
 def test_a_protocol_without_a_chart_is_still_a_page() -> None:
     bare = sample.protocol_view(
         chart=None,
-        departures=(),
+        exceptions=(),
         factors=(),
         rule_groups=(),
         pairings=(),

@@ -167,7 +167,7 @@ def test_what_is_said_to_be_too_much_is_about_what_is_too_much() -> None:
 def test_a_foot_that_ends_a_line_with_a_blank_is_not_too_wide() -> None:
     """The blank at which a line ends hangs over the edge, where nobody sees it."""
     title = "Pulp protection under all of the restorations of  Tern Street and elsewhere"
-    view = sample.protocol_view(identity=sample.identity(title=title), rule_groups=(), chart=None, departures=())
+    view = sample.protocol_view(identity=sample.identity(title=title), rule_groups=(), chart=None, exceptions=())
     with typesetter(1) as setter:
         document = setter.lay_out(paper_html.protocol_html(view))
         check_width(document, "the protocol", {})

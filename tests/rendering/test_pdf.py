@@ -211,7 +211,7 @@ def test_there_are_bookmarks_for_sections_and_rules(protocol: bytes) -> None:
             item = stack.pop(0)
             titles.append(item.title)
             stack[:0] = item.children
-    for title in ("The decision chart", "Departures from the chart", "The rules", "Liner", "References", "Sign-off"):
+    for title in ("The decision chart", "Exceptions", "The rules", "Liner", "References", "Sign-off"):
         assert title in titles
     assert any("Calcium silicate in reversible pulpitis" in title for title in titles)
 
@@ -284,7 +284,7 @@ def test_a_bare_protocol_prints(epoch: int, bundle: bytes) -> None:
     bare = sample.protocol_view(
         identity=sample.identity(approvals=(), authors=(), contact="", stop_questions=(), in_force_from=""),
         chart=None,
-        departures=(),
+        exceptions=(),
         factors=(),
         pairings=(),
         exclusions=(),
@@ -466,7 +466,7 @@ def test_html_and_typeset_share_no_state(epoch: int, bundle: bytes) -> None:
         protocol_pdf(sample.protocol_view(identity=sample.identity(title="☃")), bundle, epoch)
     with typesetter(epoch) as setter, pytest.raises(RenderError):
         setter.lay_out("<style>p { colour: red }</style>")
-    small = sample.protocol_view(rule_groups=(), departures=(), chart=None)
+    small = sample.protocol_view(rule_groups=(), exceptions=(), chart=None)
     assert protocol_pdf(small, bundle, epoch) == protocol_pdf(small, bundle, epoch)
     assert typeset.RenderError is RenderError
     assert paper_html.protocol_html(small) == paper_html.protocol_html(small)

@@ -217,7 +217,7 @@ def test_every_section_group_and_rule_has_a_bookmark_under_what_it_belongs_to(pr
     ]
     assert [(squeeze(mark.title), mark.above) for mark in printed.marks if len(mark.above) == 2] == rules
     titles = [mark.title for mark in printed.marks if not mark.above]
-    assert titles[:4] == [printed.view.identity.title, "Contents", "The decision chart", "Departures from the chart"]
+    assert titles[:4] == [printed.view.identity.title, "Contents", "The decision chart", "Exceptions"]
     assert titles[-2:] == ["About this edition", "Sign-off"]
     for mark in printed.marks:
         assert squeeze(mark.title) in printed.texts[mark.page], mark
@@ -239,12 +239,12 @@ def test_the_contents_name_the_page_of_every_heading(printed: Printed) -> None:
     assert place == len(listed)
 
 
-def test_the_title_page_leads_to_chart_departures_and_rules(printed: Printed) -> None:
+def test_the_title_page_leads_to_chart_exceptions_and_rules(printed: Printed) -> None:
     pages = {mark.title: mark.page + 1 for mark in printed.marks}
     title_page = printed.texts[0]
     for words, section in (
         ("endstheuseofthechart:page", "The decision chart"),
-        ("goesbeforethechart:page", "Departures from the chart"),
+        ("goesbeforethechart:page", "Exceptions"),
         ("whatitrestson:page", "The rules"),
     ):
         assert f"{words}{pages[section]}." in title_page
@@ -389,7 +389,7 @@ def test_the_pictures_say_what_they_hold_for(drawn: tuple[Printed, ProtocolFigur
 def test_without_drawings_and_chart_their_headings_are_gone(hard: Printed) -> None:
     titles = {mark.title for mark in hard.marks}
     assert not titles & {"The band chart", "Pictures of the layers"}
-    small = sample.protocol_view(chart=None, departures=(), rule_groups=sample.rule_groups()[:1])
+    small = sample.protocol_view(chart=None, exceptions=(), rule_groups=sample.rule_groups()[:1])
     printed = Printed(small)
     assert "The decision chart" not in {mark.title for mark in printed.marks}
     assert "Fromacasetoitsadvice" not in printed.texts[0]

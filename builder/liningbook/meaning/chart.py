@@ -17,12 +17,13 @@ from liningbook.model.protocol import Card
 from liningbook.space.boxes import Box, bits, meet, on_axis
 from liningbook.space.region import Region
 
+
 @dataclass(frozen=True)
 class Layout:
     """Which factor makes the bands, which the columns, and the usual values of the rest (as a box).
 
-    `shown` are all the cases that chart and exceptions speak of: a part of the bands and of the columns, any value of the
-    rest. `columns` are the cells of the column axis in the order in which they are shown.
+    `shown` are all the cases that chart and exceptions speak of: a part of the bands and of the columns, any value of
+    the rest. `columns` are the cells of the column axis in the order in which they are shown.
     """
 
     band_axis: int
@@ -39,7 +40,7 @@ class Layout:
 
 @dataclass(frozen=True)
 class Line:
-    """A line of the exceptions: in the cases of the box, unless a line above has decided them, what a decision comes to.
+    """A line of the exceptions: what a decision comes to in the cases of the box, but for those decided above.
 
     It may cover cases in which the decision is not needed or that are out of scope.
     """

@@ -53,7 +53,7 @@ class Viewer:
         return ProtocolView(
             identity=self.identity(),
             chart=self.charts.chart(),
-            departures=self.charts.departures(),
+            exceptions=self.charts.exceptions(),
             factors=tuple(self.lists.factor(factor) for factor in self.protocol.factors.values()),
             rule_groups=self.rules.groups(),
             pairings=self.lists.pairings(),

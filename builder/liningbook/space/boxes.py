@@ -76,18 +76,6 @@ def on_axis(box: Box, axis: int, mask: int) -> Box:
     return (*box[:axis], mask, *box[axis + 1 :])
 
 
-def slabs(box: Box, hole: Box) -> list[Box]:
-    """The box less another that meets it, as at most one disjoint box an axis."""
-    left: list[Box] = []
-    rest = list(box)
-    for axis, (mask, cut) in enumerate(zip(box, hole, strict=True)):
-        outside = mask & ~cut
-        if outside:
-            left.append((*rest[:axis], outside, *rest[axis + 1 :]))
-            rest[axis] = mask & cut
-    return left
-
-
 def in_reading_order(boxes: Iterable[Box]) -> list[Box]:
     """Sorted as a reader would list them: by the first axis, then the next, low cells first, wide before narrow."""
     return sorted(boxes, key=reading_order)

@@ -126,7 +126,7 @@ def test_a_case_says_before_which_layer_only_where_it_is_placed(
     assert json.loads(capsys.readouterr().out)["advice"]["sealer"]["answer"]["before"] == "base", "as the rule says it"
 
 
-def test_cells_and_departures_say_it_only_where_it_is_placed(analysis: Analysis) -> None:
+def test_cells_and_exceptions_say_it_only_where_it_is_placed(analysis: Analysis) -> None:
     viewer = Viewer(analysis, "0" * 64, lambda text: text)
     chart = viewer.charts.chart()
     assert chart is not None
@@ -134,7 +134,8 @@ def test_cells_and_departures_say_it_only_where_it_is_placed(analysis: Analysis)
     said = {name: "before the base" in text for name, text in cells.items() if "arnish" in text and "No" not in text}
     assert {name: name.endswith("2 mm or less") for name in said} == said
     assert set(said.values()) == {True, False}
-    assert sorted(line.then for part in viewer.charts.departures() for line in part.lines) == [
+    lines = [line for row in viewer.charts.exceptions() for line in row.lines]
+    assert sorted(f"{line.head}, {line.rest}" for line in lines) == [
         "Varnish, 2 coats, before the base",
         "Varnish, 3 coats, before the base",
         "Varnish, 4 coats",

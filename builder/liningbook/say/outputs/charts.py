@@ -1,4 +1,4 @@
-"""The chart, the departures from it and the card, in words."""
+"""The chart, the exceptions to it and the card, in words."""
 
 from __future__ import annotations
 

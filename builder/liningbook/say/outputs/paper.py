@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 PROTOCOL = "the protocol"
 CARD = "the card"
@@ -47,7 +47,7 @@ PICTURE_OF = "the picture of the layers for {names}"
 RULE_TITLED = "rule '{title}' ({name})"
 FACTOR = "the factor '{label}'"
 CHART_CELL = "the cell '{id}'"
-LINE = "line {number} of the departures of {decision}"
+LINE = "line {number} of the {name}"
 ENTRY = "'{words}' under {section}"
 BOX = "the box '{section}'"
 TEXT = "'{text}'"
@@ -55,7 +55,7 @@ TEXT = "'{text}'"
 RULE = "rule {name}"
 CELL = "the cell {name}"
 ROOM = "the room {name}"
-DEPARTURES = "departures of {name}"
+EXCEPTIONS = "exceptions for {name}"
 REFERENCE = "reference {name}"
 
 _AGAIN = "Install it again with: pip install --force-reinstall font-source-sans-pro==0.0.1"
@@ -72,6 +72,11 @@ LIBRARY_MISSING = (
 )
 NO_CODE_LIBRARY = f"the library that draws QR codes is missing. {_INSTALL}"
 NO_SCRIPT_ENGINE = f"the library that draws the figures is missing. {_INSTALL}"
+
+
+def exception_name(triggers: Sequence[Sequence[str]]) -> str:
+    """What a group of exceptions goes by: any of the triggers, each conditions that all hold."""
+    return EXCEPTIONS.format(name=" or ".join(" and ".join(conditions) for conditions in triggers))
 
 
 def side(name: str, subject: str = "") -> str:

@@ -24,18 +24,6 @@ TEXTS: Messages = {
     "other_cases": N_("{subject}: other cases"),
     "when_chart_does_not_hold_for": N_("{subject}: when the chart does not hold"),
     "when_chart_does_not_hold": N_("When the chart does not hold"),
-    "stop_but_chart": N_("<b>Stop</b> in every case but those of the chart. See the printed protocol or its page."),
-    "stop_but_chart_ask": N_(
-        "<b>Stop</b> in every case but those of the chart. See the printed protocol or its page, or ask "
-        "<b>{contact}</b>."
-    ),
-    "departures_brief": N_("For each decision <b>the first line that fits decides</b>. None fits: the chart decides."),
-    "departures_overleaf": N_(
-        "For each decision go through its lines from the top: <b>the first that fits decides</b>. None "
-        "fits: the chart overleaf decides."
-    ),
-    "line": N_("Line"),
-    "if_": N_("If …"),
     "write_here": N_("Write here what to ask, what to say and whom to call."),
     "run_in": N_("{heading}:"),
 }

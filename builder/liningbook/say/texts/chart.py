@@ -11,6 +11,7 @@ TEXTS: Messages = {
     "not_covered": N_("Not covered"),
     "out_of_scope": N_("out of scope"),
     "place_nothing": N_("Place nothing"),
+    "place_none": N_("Place none"),
     "nothing_asked_for": N_("Nothing is asked for here"),
     "dentist_decides": N_("Dentist decides"),
     "dentist_decides_here": N_("dentist decides"),

@@ -21,9 +21,9 @@ def sheet_of_edition(practice: str, edition: str, status: str, day: str, use_unt
 
 
 TEXTS: Messages = {
-    "stop_below": N_("Yes, or not known? Stop: the chart does not answer. See the departures below."),
+    "stop_below": N_("Yes, or not known? Stop: the chart does not answer. See the exceptions."),
     "stop_below_ask": N_(
-        "Yes, or not known? Stop: the chart does not answer. See the departures below, or ask <b>{contact}</b>."
+        "Yes, or not known? Stop: the chart does not answer. See the exceptions, or ask <b>{contact}</b>."
     ),
     "page_title": N_("{title}, edition {edition}"),
     "page_about": N_("{practice}: {status}, review by {day}, digest {digest}"),
@@ -37,10 +37,10 @@ TEXTS: Messages = {
     "page_readings": N_("Thresholds as readings"),
     "no_scripts": N_(
         "The look-up needs scripts, and this browser runs none. All that it knows is written below: the chart, the "
-        "departures from it and every rule. Look at the date too: use this edition until {day} and no longer."
+        "exceptions to it and every rule. Look at the date too: use this edition until {day} and no longer."
     ),
     "no_look_up": N_(
-        "This page was made without the look-up. The chart, the departures from it and every rule are below."
+        "This page was made without the look-up. The chart, the exceptions to it and every rule are below."
     ),
     "drawn_to_scale": N_("The same, drawn to scale"),
     "rules_by_number": rules_by_number,

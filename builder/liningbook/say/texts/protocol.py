@@ -14,14 +14,7 @@ TEXTS: Messages = {
     "contents": N_("Contents"),
     "changed_since": N_("What has changed since edition {edition}"),
     "the_chart": N_("The decision chart"),
-    "chart_holds_only_for": N_("<b>The chart holds only for</b> {cases}. In every other case the departures decide."),
-    "departures": N_("Departures from the chart"),
-    "departures_lead": N_(
-        "Go through the lines of each decision from the top: <b>the first line that fits decides</b>. "
-        "Where no line fits, the chart decides."
-    ),
-    "departures_of": N_("Departures: {decision}"),
-    "decision_if": N_("{decision}: if …"),
+    "chart_holds_only_for": N_("<b>The chart holds only for</b> {cases}. In every other case the exceptions decide."),
     "factors": N_("What is asked of a case"),
     "factors_caption": N_("Factors, their values and how they are measured"),
     "factor": N_("Factor"),
@@ -57,8 +50,8 @@ TEXTS: Messages = {
     "on_page": N_("page"),
     "way_ask": N_("<b>Ask first.</b> A yes, or an answer that is not known, ends the use of the chart: {page}."),
     "way_cell": N_("<b>Find the cell of the chart</b> and place its layers in the order of their numbers: {page}."),
-    "way_departures": N_(
-        "<b>Go through the departures</b> from the top. The first line that fits goes before the chart: {page}."
+    "way_exceptions": N_(
+        "<b>Go through the exceptions</b> from the top. The first line that fits goes before the chart: {page}."
     ),
     "way_why": N_("<b>Read why</b> in the rule, with what it rests on: {page}."),
     "this_edition": N_("This edition"),

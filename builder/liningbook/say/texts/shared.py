@@ -19,7 +19,11 @@ TEXTS: Messages = {
     "edition_is": N_("Edition {edition}"),
     "digest_is": N_("Digest {digest}"),
     "and_": N_("and"),
-    "any_other_case": N_("Any other case"),
+    "exceptions": N_("Exceptions"),
+    "exceptions_lead": N_("<b>The first line that fits decides</b>, layer by layer. None fits: the chart decides."),
+    "patient_has": N_("Patient has"),
+    "then_instead": N_("Then, instead of the chart"),
+    "everywhere": N_("always"),
     "when": N_("When"),
     "or_when": N_("or when"),
     "or_": N_("or"),
@@ -32,10 +36,9 @@ TEXTS: Messages = {
     "then": N_("… then"),
     "digest": N_("Digest"),
     "date": N_("Date"),
-    "stop_after_chart": N_("Yes, or not known? Stop: the chart does not answer. See the departures after the chart."),
+    "stop_after_chart": N_("Yes, or not known? Stop: the chart does not answer. See the exceptions."),
     "stop_after_chart_ask": N_(
-        "Yes, or not known? Stop: the chart does not answer. See the departures after the chart, or ask "
-        "<b>{contact}</b>."
+        "Yes, or not known? Stop: the chart does not answer. See the exceptions, or ask <b>{contact}</b>."
     ),
     "protection_lead": N_(
         "For the usual case of the chart. It says what this protocol's table of agents and irritants says, no more."

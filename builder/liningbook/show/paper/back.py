@@ -1,10 +1,11 @@
-"""The back of the card: its table of departures, and its lists as one run of entries shared out to two columns."""
+"""The back of the card: its table of exceptions, and its lists as one run of entries shared out to two columns."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from liningbook.say.cases import labelled
 from liningbook.say.outputs import charts as words
 from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import t
@@ -38,13 +39,12 @@ class BackEntry:
 def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True) -> tuple[BackEntry, ...]:
     """All entries in reading order. What is left to the protocol is named among what the card leaves out.
 
-    Where the departures are left to it, the sentence in their place says whom to ask. `with_code` puts the QR code
-    last, if the card has one.
+    `with_code` puts the QR code last, if the card has one.
     """
     who = view.identity
     left_out = tuple(Labelled("", text) for text in view.left_out)
     changes = tuple(Labelled("", text) for text in view.changes)
-    contact = (Labelled("", who.contact),) if who.contact and brief < Brief.DEPARTURES else ()
+    contact = (Labelled("", who.contact),) if who.contact else ()
     readings = []
     for table in view.readings:
         rows = [row.words or t.passed_at(value=row.value, reading=row.reading) for row in table.rows]
@@ -115,55 +115,19 @@ def edition_mark(view: CardView) -> str:
     return view.identity.digest[:8]
 
 
-@dataclass(frozen=True)
-class Line:
-    """A line of the departures: any of `cases`, each a list of conditions that all hold, leads to `then`."""
-
-    cases: tuple[tuple[str, ...], ...]
-    then: str
-    tone: str
-
-
-@dataclass(frozen=True)
-class Listing:
-    """The departures under one decision, read from the top."""
-
-    decision: str
-    lines: tuple[Line, ...]
-
-
-def listings(view: CardView, joined: bool) -> tuple[Listing, ...]:
-    """The departures as they are printed. If `joined`, neighbouring lines with the same advice are one line."""
-    found = []
-    for departures in view.departures:
-        lines: list[Line] = []
-        for departure in departures.lines:
-            last = lines[-1] if lines else None
-            if joined and last and (last.then, last.tone) == (departure.then, departure.tone):
-                lines[-1] = replace(last, cases=(*last.cases, departure.when))
-            else:
-                lines.append(Line((departure.when,), departure.then, departure.tone))
-        found.append(Listing(departures.decision, tuple(lines)))
-    return tuple(found)
-
-
-def departures_grid(view: CardView, joined: bool = False) -> Grid:
-    """The departures as a grid of lines, for the widths of their columns.
-
-    They are a name, the case and the advice; or, if `joined`, the case and the advice.
-    """
+def exceptions_grid(view: CardView) -> Grid:
+    """The exceptions as a grid, for the widths of their columns: what the patient has, and what then."""
     rows = []
-    for listing in listings(view, joined):
-        for index, line in enumerate(listing.lines, 1):
-            cases = tuple(f" {t.and_} ".join(case) for case in line.cases)
-            then = Cell("", (Step(0, line.then),), line.tone)
-            if joined:
-                rows.append(GridRow((f"{listing.decision}\xa0{index} {cases[0]}", *cases[1:]), (then,)))
-            else:
-                rows.append(GridRow((f"{listing.decision}\xa0{index}",), (Cell("", (Step(0, cases[0]),), ""), then)))
-    if joined:
-        return Grid(t.if_, "", ((t.then,),), tuple(rows))
-    return Grid(t.line, "", ((t.if_,), (t.then,)), tuple(rows))
+    for group in view.exceptions:
+        names = tuple(f" {t.and_} ".join(one) for one in group.triggers)
+        steps = tuple(
+            Step(
+                0, labelled(", ".join(line.where), f"{line.label} {line.head}") if line.where else line.head, line.rest
+            )
+            for line in group.lines
+        )
+        rows.append(GridRow(names, (Cell("", steps, group.lines[0].tone),)))
+    return Grid(t.patient_has, "", ((t.then_instead,),), tuple(rows))
 
 
 def shared_out(run: Sequence[BackEntry], split: int) -> tuple[tuple[BackEntry, ...], tuple[BackEntry, ...]]:

@@ -26,13 +26,11 @@ class Brief(IntEnum):
     NOTHING = 0
     PROTECTION = 1
     """What stops which irritant."""
-    DEPARTURES = 2
-    """Every case but those of the chart."""
-    PAIRINGS = 3
+    PAIRINGS = 2
     """What goes together: the layers of the chart have been checked for it."""
-    CAUTIONS = 4
+    CAUTIONS = 3
     """The practice's own cautions. The standing ones are never left out."""
-    REASONS = 5
+    REASONS = 4
     """Why a case is not covered and where to turn. Which cases those are always stands on the card."""
 
 
@@ -106,7 +104,7 @@ SHEETS: Mapping[str, Sheet] = {
         corner=11,
         note=10,
         module=0.45,
-        briefs=(Brief.PROTECTION, Brief.DEPARTURES),
+        briefs=(Brief.PROTECTION, Brief.PAIRINGS),
     ),
     "A6": Sheet(
         "A6",
@@ -127,7 +125,7 @@ SHEETS: Mapping[str, Sheet] = {
         name_edges=2.4,
         module=0.4,
         correction="l",
-        briefs=(Brief.PROTECTION, Brief.DEPARTURES, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
+        briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
     ),
 }
 

@@ -14,7 +14,7 @@ from liningbook.show.figures.card_figures import code_side
 from liningbook.show.markup.columns import Sizes, table_height, text_height
 from liningbook.show.markup.grid import Grid, grid
 from liningbook.show.paper import back, card_sheet
-from liningbook.show.paper.card_sheet import SAFE, SHEETS, Brief, CardStyle
+from liningbook.show.paper.card_sheet import SAFE, SHEETS, CardStyle
 from liningbook.show.views.view import CardView
 
 _POINT = 25.4 / 72
@@ -24,7 +24,7 @@ _POINT = 25.4 / 72
 class _Edges:
     """Millimetres that stand around texts.
 
-    They stand around a `row` of the chart and a `line` of the departures, below an `entry` of the lists and above a
+    They stand around a `row` of the chart and a `line` of the exceptions, below an `entry` of the lists and above a
     `block` of them; `gutter` stands between the columns of lists, `box` at both edges of a box. In ems, `leading` is
     the height of a line of the back, `heading` that of a line of a heading, and `headed` the size of its type.
     """
@@ -67,11 +67,11 @@ def head_across(view: CardView, style: CardStyle, drawn: Grid) -> bool:
     return view.size == "A6" and style.bands_down and drawn.columns == ((view.subject,),)
 
 
-def departures_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
-    """The departures as a grid, and the sizes of its type."""
+def exceptions_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
+    """The exceptions as a grid, and the sizes of its type."""
     sheet = SHEETS[view.size]
     sizes = Sizes(style.back, style.back, style.back, 0, sheet.cell_edges, sheet.name_edges)
-    return back.departures_grid(view, sheet.cut), sizes
+    return back.exceptions_grid(view), sizes
 
 
 def side_height(view: CardView, style: CardStyle, side: str) -> tuple[float, float]:
@@ -83,8 +83,8 @@ def side_height(view: CardView, style: CardStyle, side: str) -> tuple[float, flo
         height, excess = table_height(drawn, room, sizes)
         return height + edges.row * len(drawn.rows), excess
     height, excess = 0.0, 0.0
-    if view.departures and style.brief < Brief.DEPARTURES:
-        drawn, sizes = departures_table(view, style)
+    if view.exceptions:
+        drawn, sizes = exceptions_table(view, style)
         height, excess = table_height(drawn, room, sizes)
         height += edges.line * len(drawn.rows)
     run = back.entries(view, style.brief, not style.code_front)

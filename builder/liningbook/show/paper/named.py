@@ -8,7 +8,7 @@ from liningbook.say.outputs import paper
 from liningbook.show.figures.protocol_figures import ProtocolFigures
 from liningbook.show.markup.grid import Grid, grid
 from liningbook.show.paper import back
-from liningbook.show.paper.card_sheet import SHEETS, CardStyle
+from liningbook.show.paper.card_sheet import CardStyle
 from liningbook.show.views.view import CardView, ProtocolView
 
 
@@ -47,11 +47,9 @@ def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
     }
     drawn = grid(view.chart, style.bands_down, style.gathered, style.small_bands)
     names |= chart_names(drawn, "f")
-    for d, listing in enumerate(back.listings(view, SHEETS[view.size].cut)):
-        for i, _ in enumerate(listing.lines):
-            names[f"b-if-{d}-{i}"] = names[f"b-then-{d}-{i}"] = paper.LINE.format(
-                number=i + 1, decision=listing.decision
-            )
+    for g, group in enumerate(view.exceptions):
+        name = names[f"b-case-{g}"] = paper.exception_name(group.triggers)
+        names |= {f"b-then-{g}-{i}": paper.LINE.format(number=i + 1, name=name) for i, _ in enumerate(group.lines)}
     for entry in back.entries(view, style.brief, not style.code_front):
         words = entry.label or entry.text
         names[entry.id] = (paper.ENTRY if words else paper.BOX).format(words=words, section=entry.section)

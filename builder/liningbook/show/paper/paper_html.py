@@ -16,7 +16,7 @@ from liningbook.show.markup.html import body_for, rendered, tones_of
 from liningbook.show.markup.templates import content_css, css, markup, page_numbers, with_alternative
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
-from liningbook.show.paper.heights import chart_table, departures_table, head_across, protocol_sizes
+from liningbook.show.paper.heights import chart_table, exceptions_table, head_across, protocol_sizes
 from liningbook.show.views.copies_view import CopiesView
 from liningbook.show.views.view import CardView, ProtocolView
 from liningbook.show.views.view_texts import view_texts
@@ -40,6 +40,7 @@ def protocol_html(
     signers = list(dict.fromkeys(fact.label for fact in (*who.approvals, *who.authors)))
     style_text = css(
         "base.css",
+        "exceptions.css",
         "protocol.css",
         *(["changes.css"] if view.changes else []),
         fonts.print_font_css(),
@@ -85,15 +86,16 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
     width, height = card_sheet.paper(sheet, style)
     room = width - 2 * card_sheet.SAFE
     drawn, sizes = chart_table(view, style)
-    departures = departures_table(view, style)
+    exceptions = exceptions_table(view, style)
     style_text = css(
         "base.css",
+        "exceptions.css",
         "card.css",
         fonts.print_font_css(),
         figures.tone_css(),
         card_sheet.page_css(sheet, style),
         column_css(".chart", drawn, room, sizes),
-        column_css(".departures", departures[0], room, departures[1]),
+        column_css(".exceptions", exceptions[0], room, exceptions[1]),
     )
     run = back.entries(view, style.brief, not style.code_front)
     columns = (run, back.continued(run)) if style.measuring else back.shared_out(run, style.split)
@@ -108,7 +110,6 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         grid=drawn,
         head_across=head_across(view, style, drawn),
         tones=tones_of(view.chart),
-        listings=back.listings(view, joined=sheet.cut),
         columns=(run,) if sheet.halves == 1 else columns,
         code=markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
         code_words=back.code_words(view),

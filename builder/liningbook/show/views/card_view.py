@@ -57,7 +57,7 @@ class CardWords:
         return CardView(
             identity=identity,
             chart=chart,
-            departures=charts.departures(),
+            exceptions=charts.exceptions(),
             avoid=lists.warnings(lambda rule: rule.avoid),
             pairings=lists.pairings(reasons=False),
             exclusions=lists.exclusions(),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
+from typing import NamedTuple
 
 from liningbook.meaning import chart as charts
 from liningbook.meaning.decide import Outcome, placing_order, unplaced
@@ -17,6 +18,14 @@ from liningbook.show.views.view import Cell, Step
 from liningbook.space.boxes import Box, meets
 
 Held = Mapping[str, list[tuple[Outcome, list[Box]]]]
+
+
+class Advised(NamedTuple):
+    """What an exception says: what it is about, what is done, and its details."""
+
+    label: str
+    head: str
+    rest: str = ""
 
 
 class CellWords:
@@ -141,11 +150,29 @@ class CellWords:
         parts = self.cases.parts(narrowed, both_scales=True) or []
         return "; ".join(f"{label} {value}" for label, value in parts) or t.otherwise
 
-    def outcome(self, decision: Decision, outcome: Outcome, box: Box) -> str:
-        """What a decision comes to in those cases of a box in which it is this outcome."""
-        held = self.outcomes.within(decision.id, box)
-        parts = [part for other, region in held if other.said == outcome.said for part in region]
-        return self._step(decision, outcome, self._unplaced(outcome, parts)).text
+    def exception(self, decision: Decision, outcome: Outcome, boxes: Iterable[Box]) -> tuple[Advised, str]:
+        """What a decision comes to in those cases of the boxes in which it is this outcome, and how that is drawn."""
+        tone = self.tone(decision, outcome)
+        if outcome.state != "answered":
+            return Advised(decision.label, t.no_advice), tone
+        answer = outcome.candidates[0].answer
+        if answer.kind == "none":
+            return Advised(decision.label, t.place_none), tone
+        if answer.kind == "judgement":
+            if decision.is_layer or not answer.why:
+                return Advised(decision.label, t.dentist_decides, answer.why), tone
+            return Advised(t.dentist_decides, answer.why), tone
+        if answer.kind == "layer":
+            held = [part for box in boxes for part in self._held(decision, outcome, box)]
+            details = layer_details(self.protocol, answer, self._unplaced(outcome, held))
+            return Advised(decision.label, self.protocol.agents[answer.name].label, ", ".join(details)), tone
+        said = answer_words(self.protocol, decision, answer)
+        stops = self._is_gate(decision) and not self._goes_on(decision, outcome)
+        return Advised(t.stop if stops else decision.label, said), tone
+
+    def _held(self, decision: Decision, outcome: Outcome, box: Box) -> list[Box]:
+        """The parts of a box in which a decision is this outcome."""
+        return [p for o, parts in self.outcomes.within(decision.id, box) if o.said == outcome.said for p in parts]
 
     def _unplaced(self, outcome: Outcome, boxes: Iterable[Box]) -> Collection[str]:
         """Of the layers beside which an outcome asks to be placed those that are placed in none of the boxes."""

@@ -1,24 +1,24 @@
-"""The chart at one glance and the lists of departures, in words; the protocol's own, or those that a card chooses."""
+"""The chart at one glance and its exceptions, in words; the protocol's own, or those that a card chooses."""
 
 from __future__ import annotations
 
 from liningbook.meaning import chart as charts
+from liningbook.meaning.exceptions import exceptions
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Card, Protocol
-from liningbook.model.rule import Decision
 from liningbook.say.amounts import any_value
-from liningbook.say.cases import labelled
 from liningbook.say.outputs.charts import as_read, limits_not_covered
 from liningbook.say.texts import t
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
-from liningbook.show.views.view import Cell, Chart, Departure, DepartureList, Labelled
+from liningbook.show.views.exception_view import ExceptionWords
+from liningbook.show.views.view import Cell, Chart, ExceptionRow, Labelled
 from liningbook.space.boxes import meets
 from liningbook.space.region import Region
 
 
 class ChartWords:
-    """Words the chart of one compiled protocol and its departures.
+    """Words the chart of one compiled protocol and its exceptions.
 
     With a card they are those that the card chooses: its part of the cases, its decisions, its scale, its usual case.
     The thresholds that the card names must be thresholds of the meaning's space (see `card_view.with_thresholds`).
@@ -78,27 +78,13 @@ class ChartWords:
             _unless_empty([self.words.other_scale(axis, mask, brief=place > 0) for place, mask in enumerate(drawn)]),
         )
 
-    def departures(self) -> tuple[DepartureList, ...]:
-        """How each decision departs from the chart."""
-        if self.layout is None or not self.bands:
+    def exceptions(self) -> tuple[ExceptionRow, ...]:
+        """How other cases depart from the chart."""
+        layout = self.layout
+        if layout is None or not self.bands:
             return ()
-        found = []
-        for name in self.decisions:
-            decision = self.protocol.decisions[name]
-            lines = charts.departures(self.outcomes, self.layout, name, self.bands)
-            said = tuple(one for line in lines if (one := self._departure(decision, line)) is not None)
-            if said:
-                found.append(DepartureList(decision.label, said))
-        return tuple(found)
-
-    def _departure(self, decision: Decision, line: charts.ListLine) -> Departure | None:
-        """A line in words; nothing if no reading can be one of its cases."""
-        parts = self.words.parts(line.box)
-        if parts is None:
-            return None
-        when = tuple(labelled(label, words) for label, words in parts)
-        said = self.cells.outcome(decision, line.outcome, line.box)
-        return Departure(when, said, self.cells.tone(decision, line.outcome))
+        words = ExceptionWords(self.cells, self.words, layout.band_axis, layout.column_axis)
+        return words.groups(exceptions(self.outcomes, layout, self.decisions, self.bands))
 
     def band_words(self, mask: int, brief: bool = False) -> str:
         """A band in words, few if `brief`; nothing if no reading counts as one of its values."""

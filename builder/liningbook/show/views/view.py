@@ -115,20 +115,26 @@ class Chart:
 
 
 @dataclass(frozen=True)
-class Departure:
-    """A line of a list read from the top: in the cases of `when` (words), the advice is `then`."""
+class ExceptionLine:
+    """Where (none for everywhere), what it is about (`Cavity sealer`, `Stop`), what is done, and its details."""
 
-    when: tuple[str, ...]
-    then: str
+    where: tuple[str, ...]
+    label: str
+    head: str
+    rest: str
     tone: str
 
 
 @dataclass(frozen=True)
-class DepartureList:
-    """How the advice under one decision departs from the chart, read from the top: the first line that fits decides."""
+class ExceptionRow:
+    """What goes before the chart for a patient who has any of `triggers`, each conditions that all hold.
 
-    decision: str
-    lines: tuple[Departure, ...]
+    `stops` says that it is about more than the layers; such rows stand first.
+    """
+
+    triggers: tuple[tuple[str, ...], ...]
+    lines: tuple[ExceptionLine, ...]
+    stops: bool = False
 
 
 @dataclass(frozen=True)
@@ -218,7 +224,7 @@ class ProtocolView:
     identity: Identity
     chart: Chart | None
     """None where the protocol has no quantity or no choice to draw a chart of."""
-    departures: tuple[DepartureList, ...]
+    exceptions: tuple[ExceptionRow, ...]
     factors: tuple[FactorView, ...]
     rule_groups: tuple[RuleGroup, ...]
     pairings: tuple[Labelled, ...]
@@ -239,26 +245,20 @@ class ProtocolView:
 
 @dataclass(frozen=True)
 class CardView:
-    """One card of two sides: for the wall (A4), or of one restoration (A5, A6).
-
-    Front: identity, stop questions, chart. Back: departures, what to avoid, what goes together, readings, cautions,
-    whom to ask, what to do when a patient rings with pain.
-    """
+    """One card of two sides, for the wall (A4) or of one restoration (A5, A6); see `ProtocolView`."""
 
     identity: Identity
     chart: Chart
     """Its bands are words on the scale that `band_heading` names, true values or what is read off a film."""
-    departures: tuple[DepartureList, ...]
+    exceptions: tuple[ExceptionRow, ...]
     avoid: tuple[Labelled, ...]
     pairings: tuple[Labelled, ...]
     exclusions: tuple[Labelled, ...]
     never: tuple[Labelled, ...] = ()
     """What is never done, whatever else holds; `avoid` holds the rest."""
     protection: tuple[Labelled, ...] = ()
-    """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
     readings: tuple[ReadingTable, ...] = ()
     needs: tuple[str, ...] = ()
-    """Sentences that say which decisions are needed only after which answer to another."""
     size: str = "A4"
     """A4, A5 or A6."""
     subject: str = ""

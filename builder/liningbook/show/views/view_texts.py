@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from liningbook.say.outputs import paper
 from liningbook.show.views.copies_view import CopyRow
-from liningbook.show.views.view import Cell, DepartureList, Identity, ReferenceView, RuleView
+from liningbook.show.views.view import Cell, ExceptionRow, Identity, ReferenceView, RuleView
 
 
 def view_texts(view: object) -> Iterator[tuple[str, str]]:
@@ -40,8 +40,8 @@ def _name_of(value: object) -> str:
             return paper.CELL.format(name=name)
         case CopyRow(room=name):
             return paper.ROOM.format(name=name)
-        case DepartureList(decision=name):
-            return paper.DEPARTURES.format(name=name)
+        case ExceptionRow(triggers=triggers):
+            return paper.exception_name(triggers)
         case ReferenceView(id=name):
             return paper.REFERENCE.format(name=name)
         case Identity():

@@ -48,6 +48,7 @@ def page_html(
     dark = figures.tone_css(ink="#a5d8d1", paper="#10181d")
     style_text = short_css(
         "base.css",
+        "exceptions.css",
         "page.css",
         *(["changes.css"] if view.changes else []),
         "figures.css",
