@@ -104,7 +104,7 @@ SHEETS: Mapping[str, Sheet] = {
         corner=11,
         note=10,
         module=0.45,
-        briefs=(Brief.PROTECTION, Brief.PAIRINGS),
+        briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
     ),
     "A6": Sheet(
         "A6",

@@ -49,10 +49,15 @@ class ListWords:
         self.decisions = self.protocol.decisions if decisions is None else decisions
 
     def needs(self) -> tuple[str, ...]:
-        """Which decisions are needed only after which answer to another, a sentence a condition."""
+        """Which decisions are needed only after which answer to another, a sentence a condition.
+
+        A card says Stop wherever the answer to a decision that is no layer ends the way.
+        """
         found: dict[tuple[str, tuple[str, ...]], list[str]] = {}
         for decision in self.protocol.decisions.values():
-            if decision.needed_when is not None and decision.id in self.decisions:
+            if decision.needed_when is None or decision.id not in self.decisions:
+                continue
+            if self.words is None or self.protocol.decisions[decision.needed_when[0]].is_layer:
                 found.setdefault(decision.needed_when, []).append(decision.label)
         sentences = []
         for (on, wanted), labels in found.items():
