@@ -102,7 +102,7 @@ def test_a_threshold_moved(told: Any) -> None:
     assert (effects["protection_added"], effects["protection_removed"], effects["layer"]) == (["acid"], [], "starts")
     assert found["edition_step"] == {"step": "treatment", "suggested": "2026.2"}
     assert "Liner: No liner → Calcium hydroxide" in text
-    assert "more than 1 mm, at most 1.5 mm" in text
+    assert "over 1 up to 1.5 mm" in text
     assert "Adds protection against Acid" in text
     back, _ = told(new, protocol())
     assert bare(back) == [("liner", [box], CALCIUM_DEEP, NONE_SHALLOW, "0.1250")]

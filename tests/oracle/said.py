@@ -16,16 +16,25 @@ UNITS = {
 }  # fmt: skip
 
 QUANTITY = r"-?[0-9]+(?:\.[0-9]+)? (?:" + "|".join(sorted(UNITS, key=len, reverse=True)) + r")\b"
+BARE = r"(-?[0-9]+(?:\.[0-9]+)?(?: [^ 0-9]+)?)"
+"""A number with its unit, or without one where it follows the number after it."""
 RANGES = [
     (rf"exactly ({QUANTITY})", ("exactly",)),
     (rf"at least ({QUANTITY}), less than ({QUANTITY})", ("at_least", "below")),
     (rf"more than ({QUANTITY}), at most ({QUANTITY})", ("above", "at_most")),
     (rf"more than ({QUANTITY}), less than ({QUANTITY})", ("above", "below")),
-    (rf"({QUANTITY}) to ({QUANTITY})", ("at_least", "at_most")),
+    (rf"from {BARE}(?:,| up to) under ({QUANTITY})", ("at_least", "below")),
+    (rf"over {BARE} up to ({QUANTITY})", ("above", "at_most")),
+    (rf"over {BARE}(?:,| up to) under ({QUANTITY})", ("above", "below")),
+    (rf"{BARE} to ({QUANTITY})", ("at_least", "at_most")),
     (rf"({QUANTITY}) or less", ("at_most",)),
     (rf"({QUANTITY}) or more", ("at_least",)),
     (rf"less than ({QUANTITY})", ("below",)),
     (rf"more than ({QUANTITY})", ("above",)),
+    (rf"up to ({QUANTITY})", ("at_most",)),
+    (rf"under ({QUANTITY})", ("below",)),
+    (rf"from ({QUANTITY})", ("at_least",)),
+    (rf"over ({QUANTITY})", ("above",)),
 ]
 
 CUT = "…"
@@ -114,7 +123,7 @@ def _ranges(unit: str, words: str) -> list[dict[str, str]]:
 
 def _quantity(unit: str, words: str) -> str:
     number, _, symbol = words.partition(" ")
-    assert UNITS[symbol] == unit, words
+    assert not symbol or UNITS[symbol] == unit, words
     return f"{number} {unit}"
 
 

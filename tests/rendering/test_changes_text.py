@@ -13,7 +13,8 @@ from markdown_it import MarkdownIt
 
 from liningbook.show.changes.changes_view import ChangesView
 from liningbook.show.terminal.changes_text import MOST_CHARACTERS, changes_markdown, changes_text
-from liningbook.show.views.changed import ChangeView, NoteGroup
+from liningbook.show.views.changed import ChangeView, NoteGroup, Where
+from liningbook.show.views.labelled import Labelled
 from liningbook.sources.text import visible
 
 HOSTILE = [
@@ -45,7 +46,7 @@ HOSTILE = [
 
 def view(text: str, changes: int = 2) -> ChangesView:
     one = ChangeView(
-        1, text, text, text, (text, text), text, (text,), (text, text), (text,), text,
+        1, text, text, text, (Where((Labelled("Case", text),), ()),) * 2, text, (text,), (text, text), (text,), text,
     )  # fmt: skip
     return ChangesView(
         text, text, text, text, (text,), tuple(replace(one, number=n + 1) for n in range(changes)),

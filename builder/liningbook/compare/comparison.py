@@ -16,16 +16,20 @@ from typing import Literal
 
 from liningbook.compare.effects import Effects, effects_of, together
 from liningbook.compare.joint import join
+from liningbook.compare.labels import told_apart
 from liningbook.compare.notes import Note, notes_of
 from liningbook.compare.others import others_of
 from liningbook.compare.ranking import Ranking
 from liningbook.compare.renames import Renamed, Renamer, with_new_names
 from liningbook.compare.safety import holding_back
+from liningbook.compare.where import cases_told, set_apart
+from liningbook.meaning.chart import Layout, choose_layout
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.difference import Change, changes
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Decision, Factor
+from liningbook.space.boxes import Box
 from liningbook.space.cells import Space
 from liningbook.space.region import Region
 from liningbook.space.share import Weights
@@ -114,6 +118,7 @@ class Comparison:
     added: tuple[Factor, ...]
     notes: tuple[Note, ...]
     share_of: Callable[[Region], Fraction]
+    _told: dict[int, tuple[Box, ...]] = field(default_factory=dict, repr=False, compare=False)
 
     @property
     def space(self) -> Space:
@@ -133,6 +138,25 @@ class Comparison:
     def no_case_changed(self) -> bool:
         """Whether no case, with the value of every factor known, is treated differently."""
         return not self.differences
+
+    @cached_property
+    def layout(self) -> Layout | None:
+        """What a chart of the new version shows."""
+        return choose_layout(self.new)
+
+    def cases_of(self, change: Difference) -> tuple[Box, ...]:
+        """The cases of a change by what sets them apart where its decision is to be made, before or now."""
+        if id(change) not in self._told:
+            self._told[id(change)] = cases_told(self.old, self.new, change.decision, change.region, self._charted)
+        return self._told[id(change)]
+
+    def covered(self, region: Region) -> tuple[Box, ...]:
+        """Cases by what sets them apart among all that either version covers."""
+        return set_apart(region, self.old.scope | self.new.scope, self.space, self._charted)
+
+    @property
+    def _charted(self) -> tuple[int, ...]:
+        return (self.layout.column_axis, self.layout.band_axis) if self.layout else ()
 
     @cached_property
     def ranking(self) -> Ranking[Difference]:
@@ -210,8 +234,9 @@ def compare(old: Protocol, new: Protocol, day: date) -> Comparison:
     """Every difference between two versions as they stand on a day."""
     renamed, names = with_new_names(old, new)
     joint = join(renamed, new)
-    space = Space.of(joint.old, joint.new)
-    before, after = Meaning(joint.old, day, space), Meaning(joint.new, day, space)
+    first, second = told_apart(joint.old, joint.new)
+    space = Space.of(first, second)
+    before, after = Meaning(first, day, space), Meaning(second, day, space)
     share_of = _shares(before, after)
     former = {new_name: old_name for old_name, new_name in names.rules.items()}
     return Comparison(

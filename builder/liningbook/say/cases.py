@@ -9,7 +9,7 @@ from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Condition, Conditions, Factor, When
 from liningbook.notation.codec import ranges_from_notation
 from liningbook.notation.quantity import parse_quantity
-from liningbook.say.amounts import quantity_words, range_words
+from liningbook.say.amounts import brief_range, quantity_words, range_words
 from liningbook.say.catalogue import gettext
 from liningbook.say.locale import both, either
 
@@ -56,19 +56,20 @@ def when_words(protocol: Protocol, when: When) -> str:
     return alternatives([line_words(conditions_words(protocol, conditions)) for conditions in when])
 
 
-def case_parts(factors: Mapping[str, Factor], case: Mapping[str, Any]) -> list[tuple[str, str]]:
+def case_parts(factors: Mapping[str, Factor], case: Mapping[str, Any], brief: bool = False) -> list[tuple[str, str]]:
     """Label and words of each factor that a box (in the notation of the sources) speaks of."""
     found = []
     for name, factor in factors.items():
         if name in case:
-            found.append((factor.label, _notation_words(factor, case[name])))
+            found.append((factor.label, _notation_words(factor, case[name], brief)))
     return found
 
 
-def _notation_words(factor: Factor, value: Any) -> str:
+def _notation_words(factor: Factor, value: Any, brief: bool) -> str:
     if factor.kind == "quantity" and factor.unit is not None and factor.limits is not None:
         ranges = ranges_from_notation(value, factor.unit, factor.limits).ranges
-        return either([range_words(stretch, factor.unit, factor.limits) for stretch in ranges])
+        say = brief_range if brief else range_words
+        return either([say(stretch, factor.unit, factor.limits) for stretch in ranges])
     return values_words(factor, value if isinstance(value, list) else [value])
 
 

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 
 from liningbook.compare.comparison import Comparison, Difference, key_of
 from liningbook.compare.past_cases import PastCases
-from liningbook.say.cases import box_words, labelled
+from liningbook.say.cases import labelled
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.changes.treatment import outcome_words, part_words
+from liningbook.say.changes.where import how_cases_are_named, set_line
 from liningbook.say.faults import reason_words
 from liningbook.say.locale import both, day_words
 
@@ -49,6 +50,7 @@ def summary_words(comparison: Comparison, past: PastCases | None) -> Iterable[st
             "{count} of them only follow from others and are counted there.",
             following,
         ).format(count=following)
+    yield how_cases_are_named()
     if past is None:
         words = gettext("Together they are {part} of all combinations in the table of cases, not of patients.")
         yield words.format(part=part_words(comparison.share_changed))
@@ -76,9 +78,8 @@ def gaps_and_conflicts(comparison: Comparison) -> list[tuple[str, tuple[str, ...
 
 def _where(comparison: Comparison, change: Difference) -> str:
     """Decision and cases of a change, the first set of them in full."""
-    boxes = [comparison.space.notation(box) for box in change.region]
-    words = box_words(comparison.new.protocol.factors, boxes[0])
-    line = labelled(decision_label(comparison, change.decision), words)
+    boxes = comparison.cases_of(change)
+    line = labelled(decision_label(comparison, change.decision), set_line(comparison, boxes[0]))
     if len(boxes) == 1:
         return line
     more = ngettext("{line} (and {count} further set of cases)", "{line} (and {count} further sets of cases)",

@@ -9,16 +9,13 @@ from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
 from liningbook.exchange.uncommitted import Uncommitted
 from liningbook.finding import Finding
-from liningbook.meaning.chart import Outcomes, choose_layout
+from liningbook.meaning.chart import Outcomes
 from liningbook.meaning.decide import Outcome
-from liningbook.say.cases import case_parts
 from liningbook.say.texts import t
 from liningbook.show.changes.changes_view import changes_view
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
-from liningbook.show.views.changed import ChangeRow, ChangesPage, Where
-from liningbook.show.views.labelled import Labelled
-from liningbook.space.boxes import Box
+from liningbook.show.views.changed import ChangeRow, ChangesPage
 
 
 def changes_page(
@@ -29,8 +26,6 @@ def changes_page(
 ) -> ChangesPage:
     """The words for a comparison; no place where the versions were found is named."""
     view = changes_view(comparison, "", "", past, (), errors, uncommitted)
-    layout = choose_layout(comparison.new)
-    main = (layout.column_axis, layout.band_axis) if layout else ()
     cells = [
         CellWords(Outcomes(meaning), CaseWords(meaning, meaning.space.full), tuple(meaning.protocol.decisions))
         for meaning in (comparison.old, comparison.new)
@@ -40,8 +35,7 @@ def changes_page(
         difference = told.change
         before = _tone(cells[0], difference.decision, difference.before)
         after = _tone(cells[1], difference.decision, difference.after)
-        where = tuple(_where(comparison, box, main) for box in difference.region)
-        row = ChangeRow(**vars(one), tone_before=before, tone_after=after, where=where, is_fault=after == "fault")
+        row = ChangeRow(**vars(one), tone_before=before, tone_after=after, is_fault=after == "fault")
         rows.append(replace(row, share=t.part_of_combinations(part=one.share)) if past is None else row)
     edition = comparison.old_protocol.edition
     return ChangesPage(edition, view.summary, view.faults, tuple(rows), view.notes, view.past, view.edition, view.first)
@@ -52,14 +46,3 @@ def _tone(words: CellWords, name: str, outcome: Outcome) -> str:
     if decision is None or outcome.state == "out-of-scope":
         return "out"
     return "nothing" if outcome.state == "not-needed" else words.tone(decision, outcome)
-
-
-def _where(comparison: Comparison, box: Box, main: tuple[int, ...]) -> Where:
-    factors = comparison.new.protocol.factors
-    notation = comparison.space.notation(box)
-    first = [comparison.space.names[number] for number in main]
-    parts = {name: case_parts(factors, {name: notation[name]})[0] for name in notation}
-    return Where(
-        tuple(Labelled(*parts[name]) for name in first if name in parts),
-        tuple(Labelled(*part) for name, part in parts.items() if name not in first),
-    )

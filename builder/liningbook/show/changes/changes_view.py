@@ -11,7 +11,7 @@ from liningbook.compare.ranking import ToldChange
 from liningbook.compare.safety import Loss
 from liningbook.exchange.uncommitted import Uncommitted
 from liningbook.finding import Finding
-from liningbook.say.cases import box_words, line_words, value_words
+from liningbook.say.cases import alternatives, line_words, value_words
 from liningbook.say.changes.notes import note_groups, note_words, to_look_at
 from liningbook.say.changes.report import version_words
 from liningbook.say.changes.safety import (
@@ -35,11 +35,17 @@ from liningbook.say.changes.summary import (
     summary_words,
 )
 from liningbook.say.changes.treatment import effect_words, outcome_words, part_of_cases, part_words, rule_titles
+from liningbook.say.changes.where import set_line, set_parts
 from liningbook.say.findings import told as finding_told
-from liningbook.show.views.changed import ChangeView, NoteGroup
+from liningbook.show.views.changed import ChangeView, NoteGroup, Where
+from liningbook.show.views.labelled import Labelled
+from liningbook.space.boxes import Box
 
 MOST_ERRORS = 12
 """So many errors of the new version are listed; the rest is counted."""
+
+MOST_SETS = 3
+"""So many sets of cases of a loss are told; the rest is counted."""
 
 MOST_FILES = 8
 """So many files with edits are named."""
@@ -120,17 +126,21 @@ def _first(comparison: Comparison, errors: Sequence[Finding], uncommitted: Uncom
 
 
 def _loss(comparison: Comparison, loss: Loss) -> str:
-    factors = comparison.new.protocol.factors
-    boxes = [comparison.space.notation(box) for box in loss.region]
+    boxes = comparison.covered(loss.region)
     numbers = [n for n, one in enumerate(comparison.ranking.told, 1) if any(loss is lost for lost in one.losses)]
     words = loss_words(comparison.old.protocol, comparison.new.protocol, loss)
     part = part_words(comparison.share_of(loss.region))
-    return loss_line(words, box_words(factors, boxes[0]), len(boxes) - 1, part, numbers)
+    listed = alternatives([set_line(comparison, box) for box in boxes[:MOST_SETS]])
+    return loss_line(words, listed, max(len(boxes) - MOST_SETS, 0), part, numbers)
+
+
+def _where(comparison: Comparison, box: Box) -> Where:
+    main, further = (tuple(Labelled(*part) for part in parts) for parts in set_parts(comparison, box))
+    return Where(main, further)
 
 
 def _change(comparison: Comparison, number: int, told: ToldChange[Difference], past: PastCases | None) -> ChangeView:
     old, new, change = comparison.old.protocol, comparison.new.protocol, told.change
-    boxes = [comparison.space.notation(box) for box in change.region]
     group = past.groups.get(key_of(change.decision, change.before, change.after)) if past is not None else None
     labels = {one.decision: decision_label(comparison, one.decision) for one in comparison.differences}
     return ChangeView(
@@ -138,7 +148,7 @@ def _change(comparison: Comparison, number: int, told: ToldChange[Difference], p
         decision=decision_label(comparison, change.decision),
         before=outcome_words(old, change.decision, change.before),
         after=outcome_words(new, change.decision, change.after),
-        cases=tuple(box_words(new.factors, box) for box in boxes),
+        where=tuple(_where(comparison, box) for box in comparison.cases_of(change)),
         example=line_words([(f.label, value_words(f, change.witness[name])) for name, f in new.factors.items()]),
         rules_before=rule_titles(comparison.old_protocol, change.before),
         rules_after=rule_titles(comparison.new_protocol, change.after),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from liningbook.say.cases import shortened
@@ -110,6 +110,10 @@ class _Comment:
         """An author's text that means nothing to Markdown, shortened if need be."""
         return inert(shortened(_one_line(text), self.limits.letters))
 
+    def whole(self, text: str) -> str:
+        """An author's text that means nothing to Markdown, all of it: of cases, the end may be what tells them apart."""
+        return inert(_one_line(text))
+
     def paragraphs(self, view: ChangesView) -> Iterator[str]:
         safe, shown = self.safe, view.changes[: self.limits.changes]
         yield f"## {report.HEADING.format(title=safe(view.title))}"
@@ -142,9 +146,11 @@ class _Comment:
         paragraphs = (part for group in groups for part in self._group(group, self.limits.lines))
         return "\n>\n".join("\n".join(f"> {line}" for line in part.split("\n")) for part in paragraphs)
 
-    def _some(self, texts: Sequence[str], most: int = MOST_LINES) -> Iterator[str]:
+    def _some(
+        self, texts: Sequence[str], most: int = MOST_LINES, said: Callable[[str], str] | None = None
+    ) -> Iterator[str]:
         most = min(most, self.limits.lines)
-        yield from (self.safe(text) for text in texts[:most])
+        yield from ((said or self.safe)(text) for text in texts[:most])
         if len(texts) > most:
             yield report.MORE_LEFT_OUT.format(number=len(texts) - most)
 
@@ -158,15 +164,14 @@ class _Comment:
     def _row(self, change: ChangeView) -> str:
         first = change.cases[0] if change.cases else ""
         more = report.MORE_SETS.format(number=len(change.cases) - 1) if len(change.cases) > 1 else ""
-        cells = (change.decision, first, change.before, change.after, change.share)
-        decision, cases, *others = (self.safe(cell) for cell in cells)
+        decision, *others = (self.safe(cell) for cell in (change.decision, change.before, change.after, change.share))
         number = report.NUMBER_LOST.format(number=change.number) if change.loses else str(change.number)
-        return "| " + " | ".join([number, decision, cases + more, *others]) + " |"
+        return "| " + " | ".join([number, decision, self.whole(first) + more, *others]) + " |"
 
     def _in_full(self, change: ChangeView) -> Iterator[str]:
         safe = self.safe
         yield f"**{change.number} {safe(change.decision)}: {safe(change.before)} → {safe(change.after)}**"
-        yield self._list(change.cases, MOST_CASES)
+        yield "\n".join(f"- {text}" for text in self._some(change.cases, MOST_CASES, self.whole))
         before, after = _rules(change)
         example = report.EXAMPLE.format(witness=safe(change.example))
         sides = report.RULES_BEFORE.format(titles=safe(before)), report.RULES_AFTER.format(titles=safe(after))

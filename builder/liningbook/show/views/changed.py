@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from liningbook.say.cases import line_words
 from liningbook.show.views.labelled import Labelled
 
 
@@ -22,16 +23,21 @@ class Where:
     main: tuple[Labelled, ...]
     further: tuple[Labelled, ...]
 
+    @property
+    def line(self) -> str:
+        """All of it on one line."""
+        return line_words([(one.label, one.text) for one in (*self.main, *self.further)])
+
 
 @dataclass(frozen=True)
 class ChangeView:
-    """One change. `cases` are sets of cases, each on one line; rules are given by title and name."""
+    """One change. `where` are its sets of cases, by what sets them apart; rules are given by title and name."""
 
     number: int
     decision: str
     before: str
     after: str
-    cases: tuple[str, ...]
+    where: tuple[Where, ...]
     example: str
     rules_before: tuple[str, ...]
     rules_after: tuple[str, ...]
@@ -42,6 +48,11 @@ class ChangeView:
     loses: bool = False
     """Whether safety is lost."""
 
+    @property
+    def cases(self) -> tuple[str, ...]:
+        """Its sets of cases, each on one line."""
+        return tuple(one.line for one in self.where)
+
 
 @dataclass(frozen=True, kw_only=True)
 class ChangeRow(ChangeView):
@@ -49,7 +60,6 @@ class ChangeRow(ChangeView):
 
     tone_before: str
     tone_after: str
-    where: tuple[Where, ...]
     is_fault: bool
     """Whether there is no single answer now."""
 
