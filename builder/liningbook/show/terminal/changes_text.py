@@ -111,7 +111,7 @@ class _Comment:
         return inert(shortened(_one_line(text), self.limits.letters))
 
     def whole(self, text: str) -> str:
-        """An author's text that means nothing to Markdown, all of it: of cases, the end may be what tells them apart."""
+        """An author's text that means nothing to Markdown, all of it: the end of a case may tell it apart."""
         return inert(_one_line(text))
 
     def paragraphs(self, view: ChangesView) -> Iterator[str]:
