@@ -9,7 +9,9 @@ const DRAWING_DEEP = "#0b4650";
 const DRAWING_PAPER = "#ffffff";
 const DRAWING_PALE = "#d7e6e3";
 const DRAWING_SAND = "#f6ecd6";
-const DRAWING_WASH = "#eef3f2";
+const DRAWING_ENAMEL = "#f8f9f7";
+const DRAWING_PULP = "#dba79b";
+const DRAWING_FILLING = "#c3ccd0";
 const DRAWING_MIDDLE = "#4f8580";
 const DRAWING_GOLD = "#c2934a";
 const DRAWING_SIZE = 14;
@@ -32,6 +34,11 @@ function drawingTenths(value) {
   const size = Math.abs(value);
   const rest = size % 10;
   return `${value < 0 ? "-" : ""}${(size - rest) / 10}${rest ? `.${rest}` : ""}`;
+}
+
+/** A place as path data has it. */
+function drawingPlace(x, y) {
+  return `${drawingTenths(x)} ${drawingTenths(y)}`;
 }
 
 /** The width of a text in tenths of a unit, rounded down, never less than it will be drawn but for that. */
@@ -136,7 +143,7 @@ function drawingOver(value, whole) {
 /** Path data along rounded corners, without the first command letter. */
 function drawingCurve(corners, backwards = false) {
   const ordered = backwards ? corners.map(([start, corner, end]) => [end, corner, start]).reverse() : corners;
-  const place = ([x, y]) => `${drawingTenths(x)} ${drawingTenths(y)}`;
+  const place = ([x, y]) => drawingPlace(x, y);
   let data = place(ordered[0][0]);
   for (const [start, corner, end] of ordered.slice(1)) {
     data += `L${place(start)}`;
@@ -154,29 +161,43 @@ function drawingNumber(x, y, number) {
   return `<path class="fig-ink" d="${square}" fill="${DRAWING_INK}"/>${text}`;
 }
 
-// Each layer decision has its own hatch: side, ground (class, colour) and what is drawn on it.
+// Each layer decision has its own hatch: ground (class, colour), then lines (class, colour, width), how they run, how far
+// they are apart, and their dashes, of which every other line begins with a gap.
 const DRAWING_HATCHES = [
-  [6, "fig-deep", DRAWING_DEEP, '<circle class="fig-paper" cx="3" cy="3" r="1.3" fill="#ffffff"/>'],
-  [8, "fig-pale", DRAWING_PALE,
-    '<path class="fig-line-deep" d="M-2 2L2 -2M0 8L8 0M6 10L10 6" stroke="#0b4650" stroke-width="1.5" fill="none"/>'],
-  [4, "fig-gold", DRAWING_GOLD, '<path class="fig-line" d="M2 0V4" stroke="#16202a" stroke-width="1.4" fill="none"/>'],
-  [8, "fig-paper", DRAWING_PAPER,
-    '<path class="fig-line-deep" d="M0 0L8 8M8 0L0 8" stroke="#0b4650" stroke-width="1.2" fill="none"/>'],
-  [5, "fig-middle", DRAWING_MIDDLE,
-    '<path class="fig-line-paper" d="M0 2.5H5" stroke="#ffffff" stroke-width="1.5" fill="none"/>'],
-  [8, "fig-paper", DRAWING_PAPER, '<path class="fig-deep" d="M0 0H4V4H0ZM4 4H8V8H4Z" fill="#0b4650"/>'],
-  [8, "fig-sand", DRAWING_SAND,
-    '<circle class="fig-line" cx="4" cy="4" r="2.3" fill="none" stroke="#16202a" stroke-width="1.1"/>'],
-  [7, "fig-deep", DRAWING_DEEP,
-    '<path class="fig-line-paper" d="M-1 1L1 -1M0 7L7 0M6 8L8 6" stroke="#ffffff" stroke-width="1.6" fill="none"/>'],
+  ["fig-deep", DRAWING_DEEP, "fig-line-paper", DRAWING_PAPER, 2.4, "level", 27, "0.1 5.3"],
+  ["fig-pale", DRAWING_PALE, "fig-line-deep", DRAWING_DEEP, 1.4, "rising", 50, ""],
+  ["fig-gold", DRAWING_GOLD, "fig-line", DRAWING_INK, 1.3, "upright", 40, ""],
+  ["fig-paper", DRAWING_PAPER, "fig-line-deep", DRAWING_DEEP, 1.1, "crossed", 60, ""],
+  ["fig-middle", DRAWING_MIDDLE, "fig-line-paper", DRAWING_PAPER, 1.5, "level", 50, ""],
+  ["fig-paper", DRAWING_PAPER, "fig-line-deep", DRAWING_DEEP, 4, "level", 40, "4 4"],
+  ["fig-sand", DRAWING_SAND, "fig-line", DRAWING_INK, 1.2, "level", 40, "5 4"],
+  ["fig-deep", DRAWING_DEEP, "fig-line-paper", DRAWING_PAPER, 1.6, "rising", 60, ""],
 ];
 
-/** The pattern of a hatch under an identifier. */
-function drawingHatch(number, name) {
-  const [side, ground, colour, drawn] = DRAWING_HATCHES[number % DRAWING_HATCHES.length];
+/** An area filled with a hatch, whose lines are cut off at its edge. `name` is for the edge, the box holds the area. */
+function drawingHatched(number, name, data, [left, top, right, foot]) {
+  const [ground, colour, line, ink, wide, way, step, dashes] = DRAWING_HATCHES[number % DRAWING_HATCHES.length];
+  const [runs, reach] = [[], foot - top];
+  const from = (start) => Math.floor(start / step);
+  if (way === "level")
+    for (let n = from(top); n * step <= foot; n += 1) {
+      const back = dashes && n % 2 ? step : 0;
+      runs.push(`M${drawingPlace(from(left) * step - back, n * step)}H${drawingTenths(right)}`);
+    }
+  else if (way === "upright")
+    for (let n = from(left); n * step <= right; n += 1) runs.push(`M${drawingPlace(n * step, top)}v${drawingTenths(reach)}`);
+  else
+    for (let n = from(left - reach); n * step <= right + reach; n += 1) {
+      const x = n * step + (top % step);
+      runs.push(`M${drawingPlace(x, foot)}l${drawingPlace(reach, -reach)}`);
+      if (way === "crossed") runs.push(`M${drawingPlace(x, top)}l${drawingPlace(reach, reach)}`);
+    }
+  const round = dashes.startsWith("0.1") ? ' stroke-linecap="round"' : "";
+  const more = dashes ? ` stroke-dasharray="${dashes}"${round}` : "";
   return (
-    `<pattern id="${name}" width="${side}" height="${side}" patternUnits="userSpaceOnUse">` +
-    `<path class="${ground}" d="M0 0H${side}V${side}H0Z" fill="${colour}"/>${drawn}</pattern>`
+    `<clipPath id="${name}"><path d="${data}"/></clipPath><path class="${ground}" d="${data}" fill="${colour}"/>` +
+    `<path class="${line}" d="${runs.join("")}" clip-path="url(#${name})" fill="none" stroke="${ink}" ` +
+    `stroke-width="${wide}"${more}/>`
   );
 }
 

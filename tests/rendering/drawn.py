@@ -29,8 +29,9 @@ function askTooth(text) {
   const tooth = new ToothDrawing(sectionFrom(text), "t");
   const { numerator, denominator } = tooth.scale;
   const heights = tooth.section.layers.map((layer) => tooth.height(layer));
-  const { surfaces, ground } = tooth;
-  return JSON.stringify({ scale: `${numerator}/${denominator}`, heights, surfaces, ground, figure: tooth.figure() });
+  const { surfaces, ground, more } = tooth;
+  const scale = `${numerator}/${denominator}`;
+  return JSON.stringify({ scale, heights, surfaces, ground, more, figure: tooth.figure() });
 }
 function askReading(text) {
   const reads = JSON.parse(text).map(({ thresholds, limits, words, label, ...numbers }) => {
@@ -43,13 +44,16 @@ function askReading(text) {
 function askWrapped(text, bold, width) {
   return JSON.stringify(drawingWrap(text, bold, width));
 }
+function askHatched(number, name, data, box) {
+  return drawingHatched(number, name, data, JSON.parse(box));
+}
 function askGround(reply) {
   const section = sectionOf(drawer.frame, JSON.parse(reply));
   return JSON.stringify(section && section.ground, (name, value) => (typeof value === "bigint" ? `${value}` : value));
 }
 """
 
-FILM, JUST, HALF, MOST_LABEL, HATCHES = 70, 12, 440, 1300, 8
+FILM, JUST, CAVITY, SPOT, HORN, MOST_LABEL, HATCHES = 45, 12, 420, 220, 1220, 1300, 8
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,12 @@ class Tooth:
     heights: list[int]
     surfaces: list[list[tuple[int, int]]]
     ground: int
+    more: int
     figure: str
+
+    def over(self, x: int) -> list[int]:
+        """How high each surface lies at a distance from the middle, the floor's first."""
+        return [next(h for u, h in surface if u == x) for surface in self.surfaces]
 
 
 def tooth(shown: Mapping[str, Any]) -> Tooth:
@@ -98,7 +107,7 @@ def tooth(shown: Mapping[str, Any]) -> Tooth:
     text = json.dumps(shown, default=str)
     found = json.loads(_script().eval("askTooth")(text))
     surfaces = [[(u, h) for u, h in surface] for surface in found["surfaces"]]
-    return Tooth(Fraction(found["scale"]), found["heights"], surfaces, found["ground"], found["figure"])
+    return Tooth(Fraction(found["scale"]), found["heights"], surfaces, found["ground"], found["more"], found["figure"])
 
 
 def reading_chart(reads: Sequence[Mapping[str, Any]]) -> str:
@@ -112,9 +121,11 @@ def wrapped(text: str, bold: bool, width: int) -> list[str]:
     return found
 
 
-def hatch(number: int, name: str) -> str:
-    """The pattern of a hatch."""
-    return str(_script().eval("drawingHatch")(number, name))
+def hatched(number: int, name: str, left: int, side: int) -> str:
+    """A square filled with a hatch."""
+    data = f"M{left} 0h{side}v{side}h-{side}z"
+    box = json.dumps([left * 10, 0, (left + side) * 10, side * 10])
+    return str(_script().eval("askHatched")(number, name, data, box))
 
 
 def evaluated(code: str) -> Any:

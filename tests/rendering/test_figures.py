@@ -85,7 +85,7 @@ def test_every_section_of_the_demonstration_keeps_to_the_rules_of_all_figures(me
 
 def test_layers_stand_in_placing_order_from_the_pulp_up(meaning: Meaning) -> None:
     figure = cross_section(meaning, ask(meaning))
-    names = ["Pulp", "Remaining dentine", "Hard-setting calcium", "Resin-modified glass", "Cavity varnish", "Amalgam"]
+    names = ["Pulp", "Remaining dentine", "Hard-setting", "Resin-modified", "Cavity varnish", "Amalgam"]
     heights = [next(item.box[1] for item in words(figure) if item.text == name) for name in names]
     assert heights == sorted(heights, reverse=True)
     numbers = [
@@ -104,10 +104,10 @@ def test_the_text_alternative_says_every_layer_in_order(meaning: Meaning) -> Non
 
 def test_a_film_is_said_not_to_be_to_scale_and_carries_the_break_mark(meaning: Meaning) -> None:
     figure = cross_section(meaning, ask(meaning))
-    assert "not to scale: 2 to 5 µm" in text_of(figure)
+    assert "2 to 5 µm; not to scale" in text_of(figure)
     film, solid = layer(thickness=F(1, 200), amount="5 µm"), layer()
     assert tooth(section(film)).heights == [drawn.FILM]
-    dots = [tooth(section(one)).figure.count('r="3"') for one in (film, solid)]
+    dots = [tooth(section(one)).figure.count("<circle") for one in (film, solid)]
     assert dots[0] == dots[1] - 1  # the break mark stands where the dot would
 
 
@@ -125,7 +125,7 @@ def test_dentine_and_layers_are_drawn_to_one_scale(millimetres: tuple[str, str, 
     found = tooth(section(layer(1, thickness=first), layer(2, thickness=second), thickness=dentine))
     for height, thickness in zip([found.ground, *found.heights], (dentine, first, second), strict=True):
         assert abs(height - found.scale * thickness) <= F(1, 2)
-    tops = [surface[0][1] for surface in found.surfaces]
+    tops = found.over(drawn.SPOT)
     assert [upper - lower for lower, upper in pairwise(tops)] == found.heights
 
 
@@ -141,21 +141,62 @@ def test_the_scale_bar_is_as_long_as_it_says() -> None:
     for thickness in (F(1, 50), F(1), F(5), F(400)):
         found = tooth(section(layer(), thickness=thickness))
         said = re.search(r"([0-9.]+) mm \(heights only\)", text_of(found.figure))
-        bar = re.search(r"h7M[0-9.]+ [0-9.]+v([0-9.]+)m", found.figure)
+        bar = re.search(r"h5M[0-9.]+ [0-9.]+v([0-9.]+)m", found.figure)
         assert said is not None
         assert bar is not None
         assert abs(F(bar[1]) * 10 - F(said[1]) * found.scale) <= F(1, 2)
 
 
-def test_a_place_decides_how_much_of_the_cavity_is_covered() -> None:
-    def covered(place: int, places: int) -> int:
-        before, after = tooth(section(layer(place=place), places=places)).surfaces
-        bare = [u for (u, low), (_, high) in zip(before, after, strict=False) if high == low]
-        return min(bare, default=drawn.HALF) + (1000 if after[-1][0] < before[-1][0] else 0)
+def covered(place: int, places: int) -> tuple[int, bool]:
+    """How much of the floor a layer covers, and whether it lines the walls."""
+    before, after = tooth(section(layer(place=place), places=places)).surfaces
+    risen = sum(high > low for (_, low), (_, high) in zip(before, after, strict=False))
+    return risen, after[-1][0] < before[-1][0]
 
-    assert covered(0, 3) < covered(1, 3) == drawn.HALF < covered(2, 3)
-    assert [covered(n, 5) for n in range(5)] == sorted({covered(n, 5) for n in range(5)})
-    assert covered(-1, 0) == drawn.HALF
+
+def test_a_place_decides_how_much_of_the_cavity_is_covered() -> None:
+    whole = len(tooth(section(layer(place=1))).surfaces[0])
+    assert 0 < covered(0, 3)[0] < whole / 2
+    assert covered(1, 3) == (whole, False)
+    assert covered(2, 3)[1]
+    parts = [covered(n, 5) for n in range(5)]
+    assert [risen for risen, _ in parts[:4]] == sorted({risen for risen, _ in parts[:4]})
+    assert [walls for _, walls in parts] == [False] * 4 + [True]
+    assert covered(-1, 0) == (whole, False)
+
+
+def test_a_liner_fills_the_deepest_spot_over_the_horn_and_the_base_on_it_is_flat() -> None:
+    found = tooth(section(layer(1, place=0, thickness=F(2, 5)), layer(2, place=1, thickness=F(9, 10))))
+    floor, liner, base = found.surfaces
+    assert min(h for _, h in floor) == 0 == found.over(drawn.SPOT)[0]
+    assert {h for x, h in floor if abs(x - drawn.SPOT) > 200} == {found.heights[0]}
+    assert {h for _, h in liner} == {found.heights[0]}
+    assert {h for _, h in base} == {sum(found.heights)}
+
+
+def test_a_layer_on_the_deepest_spot_of_a_flat_floor_is_a_small_cap() -> None:
+    found = tooth(section(layer(1, place=1, thickness=F(1, 2)), layer(2, place=0, thickness=F(1, 2))))
+    under, over = found.surfaces[1:]
+    raised = [x for (x, low), (_, high) in zip(under, over, strict=True) if high > low]
+    assert drawn.SPOT in raised
+    assert len(raised) < len(under) / 2
+    assert max(high - low for (_, low), (_, high) in zip(under, over, strict=True)) == found.heights[1]
+
+
+@pytest.mark.parametrize("thickness", ["0.001", "0.05", "0.4", "2.5", "6"])
+def test_nothing_placed_reaches_the_pulp(thickness: str) -> None:
+    found = tooth(section(layer(1, place=0), layer(2, place=2, thickness=F(1, 200)), thickness=F(thickness)))
+    assert found.ground >= drawn.JUST
+    clips = re.findall(r'<clipPath[^>]*><path d="([^"]+)"', found.figure)
+    depths = [float(y) for clip in clips for y in re.findall(r"[0-9.]+ ([0-9.]+)", clip)]
+    assert len(clips) == 2
+    assert max(depths) * 10 <= drawn.HORN + found.more - drawn.JUST
+
+
+def test_a_picture_has_no_tiles() -> None:
+    figure = tooth(section(*(layer(n, place=n % 3) for n in range(1, 9)))).figure
+    assert "<pattern" not in figure
+    assert figure.count("<clipPath") == 8
 
 
 def test_many_layers_with_long_words_keep_apart() -> None:
@@ -216,10 +257,9 @@ def test_hatches_are_told_apart_in_grey(pango: None) -> None:  # noqa: ARG001
 
     assert drawn.evaluated("DRAWING_HATCHES.length") == drawn.HATCHES
     names = [f"hatch-{number}" for number in range(drawn.HATCHES)]
-    defs = "".join(drawn.hatch(number, name) for number, name in enumerate(names))
-    boxes = "".join(f'<path d="M{n * 48} 0h48v48h-48z" fill="url(#{name})"/>' for n, name in enumerate(names))
+    boxes = "".join(drawn.hatched(number, name, number * 48, 48) for number, name in enumerate(names))
     wide = len(names) * 48
-    svg = f'<svg viewBox="0 0 {wide} 48" width="{wide}" height="48"><defs>{defs}</defs>{boxes}</svg>'
+    svg = f'<svg viewBox="0 0 {wide} 48" width="{wide}" height="48">{boxes}</svg>'
     page = f"<style>@page {{ size: {wide}px 48px; margin: 0 }} body {{ margin: 0 }}</style>{svg}"
     grey = raster(HTML(string=page).write_pdf(), 0, scale=8 / 3, grey=True).astype(float) / 255
     side = grey.shape[1] / len(names)

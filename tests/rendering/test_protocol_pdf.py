@@ -386,6 +386,12 @@ def test_the_pictures_say_what_they_hold_for(drawn: tuple[Printed, ProtocolFigur
             assert name in named
 
 
+def test_all_pictures_of_the_demonstration_stand_on_one_page(drawn: tuple[Printed, ProtocolFigures]) -> None:
+    printed, drawings = drawn
+    counts = [text.count(squeeze("heights only")) for text in printed.texts]
+    assert [count for count in counts if count] == [len(drawings.sections)]
+
+
 def test_without_drawings_and_chart_their_headings_are_gone(hard: Printed) -> None:
     titles = {mark.title for mark in hard.marks}
     assert not titles & {"The band chart", "Pictures of the layers"}

@@ -23,9 +23,7 @@ TEXTS: Messages = {
     "as_recorded": N_("as recorded"),
     "band_chart": N_("The band chart"),
     "pictures": N_("Pictures of the layers"),
-    "pictures_lead": N_(
-        "One picture for each advice of the chart that places layers, drawn for one example of its cases."
-    ),
+    "pictures_lead": N_("Each set of layers in the chart once. Their heights are to one scale; the tooth is a scheme."),
     "rules": N_("The rules"),
     "pairings": N_("What goes together"),
     "what": N_("What"),

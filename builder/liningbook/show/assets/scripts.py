@@ -15,7 +15,7 @@ from liningbook.resources import site_dir
 
 ENGINE = ("exact", "quantity", "factor", "bundle", "evaluate", "pulp", "doubt", "partial", "next")
 """What answers a case from a bundle."""
-DRAWING = ("words", "drawing", "section", "tooth", "reading")
+DRAWING = ("words", "drawing", "section", "crown", "tooth", "reading")
 """What draws the figures of a reply."""
 PAGE = ("nodes", "grounds", "advice", "asking", "entry", "arrange", "record", "pending", "lookup", "search", "offline")
 """What works on the elements of the page."""

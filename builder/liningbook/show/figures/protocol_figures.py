@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 
 from liningbook.cases.question import answer, put
 from liningbook.meaning.chart import cell_box
 from liningbook.meaning.meaning import Meaning
+from liningbook.notation.typical import typical
+from liningbook.say.amounts import number_words
 from liningbook.say.cases import labelled
 from liningbook.show.figures.band_chart import draw_on_pages
 from liningbook.show.figures.band_data import band_chart_of
-from liningbook.show.figures.script import Drawer
+from liningbook.show.figures.script import Drawer, Standing
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Chart, Step
 
@@ -18,6 +22,10 @@ TALLEST_WIDE = 230 * 7200 // 182
 TALLEST_NARROW = 226 * 3200 // 88
 """Tenths of units that a drawing of the band chart may be high: it is 182 mm wide on its page, or 88 where two share
 a line, as in `protocol.css`, under a heading."""
+
+
+WIDE = 4150
+"""Tenths of units that a cross-section is wide where two share a line of the protocol."""
 
 
 @dataclass(frozen=True)
@@ -53,18 +61,32 @@ def _sections(meaning: Meaning, words: ChartWords) -> tuple[Picture, ...]:
     chart, layout = words.chart(), words.layout
     assert chart is not None and layout is not None
     masks = [mask for mask in words.bands if words.band_words(mask)]
-    pictures: list[Picture] = []
-    drawer = Drawer(meaning)
-    for steps, places in _distinct(chart).items():
-        band, column = places[0]
-        if not any(step.number for step in steps):
-            continue
-        box = cell_box(layout, masks[band], 1 << layout.columns[column])
-        reply = answer(meaning, put(meaning, meaning.space.witness(box)))
-        drawing = drawer.section(reply, f"advice-{len(pictures) + 1}")
-        if drawing:
-            pictures.append(Picture(_holds_for(chart, words, masks, places), drawing))
-    return tuple(pictures)
+    found = [places for steps, places in _distinct(chart).items() if any(step.number for step in steps)]
+    cases = [_standing(meaning, words, [(masks[band], column) for band, column in places]) for places in found]
+    drawings = Drawer(meaning).sheet(cases, "advice", WIDE) if cases else []
+    held = [_holds_for(chart, words, masks, places) for places in found]
+    return tuple(Picture(*one) for one in zip(held, drawings, strict=True) if one[1])
+
+
+def _standing(meaning: Meaning, words: ChartWords, cells: list[tuple[int, int]]) -> Standing:
+    """The case drawn for the cells (band, column) of one advice: one of the first column's, at a round thickness."""
+    layout = words.layout
+    assert layout is not None
+    first = cells[0][1]
+    band = reduce(or_, (mask for mask, column in cells if column == first))
+    axis = meaning.space.axes[layout.band_axis]
+    given = meaning.space.witness(cell_box(layout, band, 1 << layout.columns[first]))
+    stretch = axis.runs_as_ranges(band)[0]
+    value = typical(stretch, stretch.upper == axis.limits.upper, axis.factor.step)
+    if value is not None:
+        given[axis.factor.id] = axis.text(value)
+    chosen = meaning.space.axes[layout.column_axis].factor
+    return Standing(
+        answer(meaning, put(meaning, given)),
+        words.band_words(band, brief=True),
+        "" if value is None else number_words(value, axis.unit),
+        chosen.label if any(column != first for _, column in cells) else "",
+    )
 
 
 def _distinct(chart: Chart) -> dict[tuple[Step, ...], list[tuple[int, int]]]:
@@ -84,4 +106,4 @@ def _holds_for(chart: Chart, words: ChartWords, masks: list[int], places: list[t
     columns: dict[int, list[str]] = {}
     for column, mask in bands.items():
         columns.setdefault(mask, []).append(chart.columns[column])
-    return tuple(labelled(", ".join(names), words.band_words(mask)) for mask, names in columns.items())
+    return tuple(labelled(", ".join(names), words.band_words(mask, brief=True)) for mask, names in columns.items())

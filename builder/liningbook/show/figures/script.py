@@ -7,7 +7,8 @@ so that no author's words are ever read as code.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from liningbook.cases.question import Reply
@@ -20,6 +21,19 @@ from liningbook.show.assets.fonts import PrintingUnavailable
 from liningbook.show.assets.scripts import DRAWING, ENGINE, joined
 from liningbook.show.terminal.reply import reply_json
 from liningbook.show.views.answer_table import decision_words
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A case that stands for others: the band in words, the value in it that is drawn, and the choices' own name.
+
+    `at` is empty where no value stands for the band, `top` where there is but one choice.
+    """
+
+    reply: Reply
+    band: str
+    at: str
+    top: str
 
 
 class Drawer:
@@ -36,6 +50,18 @@ class Drawer:
     def section(self, reply: Reply, uid: str) -> str:
         """The cross-section (SVG); nothing where the advice is not one full set of layers. `uid` ends identifiers."""
         return self._drawn("drawerSection", reply, uid)
+
+    def sheet(self, cases: Sequence[Standing], uid: str, wide: int) -> list[str]:
+        """The cross-sections of cases that stand for others, to one scale and of one size, `wide` tenths wide.
+
+        Each is SVG, or nothing as from `section`.
+        """
+        given = [
+            {"band": case.band, "at": case.at, "top": case.top, "reply": reply_json(self._protocol, case.reply)}
+            for case in cases
+        ]
+        found: list[str] = json.loads(self._engine.eval("drawerSheet")(json.dumps(given), uid, wide))
+        return found
 
     def reading(self, reply: Reply, uid: str) -> str:
         """Where readings lie against the thresholds (SVG); nothing where none was taken."""

@@ -42,6 +42,7 @@ def protocol_html(
         "base.css",
         "exceptions.css",
         "protocol.css",
+        "pictures.css",
         *(["changes.css"] if view.changes else []),
         fonts.print_font_css(),
         figures.tone_css(),

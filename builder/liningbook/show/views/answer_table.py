@@ -14,6 +14,7 @@ from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Answer, Decision
 from liningbook.notation.interval import UNBOUNDED
 from liningbook.notation.quantity import UNITS
+from liningbook.notation.typical import typical
 from liningbook.say.amounts import amount_words, number_words
 from liningbook.say.answers import answer_words, coats_words, inside, layer_facts, order_facts
 
@@ -65,7 +66,7 @@ def _answer(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str,
 def _drawn(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str, str]:
     """What the cross-section says of a layer: `words`, the `amount`, and the `thickness` in mm at which it is drawn.
 
-    That is the most that is allowed, or the least where there is no most. `at` says it where the range leaves a choice.
+    `at` says it where the range leaves a choice.
     """
     place = answer.place or protocol.agents[answer.name].place
     words = [decision.label]
@@ -77,9 +78,8 @@ def _drawn(protocol: Protocol, decision: Decision, answer: Answer) -> dict[str, 
     if (amount := answer.thickness) is None:
         return found
     found["amount"] = amount_words(amount)
-    low, high = amount.range.lower.value, amount.range.upper.value
-    value = high if high != UNBOUNDED else low
-    if amount.unit.dimension == MILLIMETRE.dimension and value > 0:
+    value = typical(amount.range, amount.range.upper.value == UNBOUNDED)
+    if amount.unit.dimension == MILLIMETRE.dimension and value:
         found["thickness"] = str(value * amount.unit.size / MILLIMETRE.size)
-        found["at"] = "" if low == high else number_words(value, amount.unit)
+        found["at"] = "" if amount.range.lower.value == value else number_words(value, amount.unit)
     return found
