@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -158,8 +159,9 @@ def test_both_draw_random_cases_of_random_protocols_alike(drawer: Any, tmp_path:
         for reply, name, ours, theirs in drawn_by_both(drawer, analysis, bundle_of(analysis), replies):
             assert theirs == ours, (seed, name, reply.question)
             tally[name] += bool(ours)
-            tally["film"] += "not to scale: " in ours
-            tally["drawn at"] += "drawn at" in ours
+            said = " ".join(re.findall(r">([^<]+)</text>", ours))
+            tally["film"] += "µm; not to scale" in said
+            tally["drawn at"] += "drawn at" in said
             tally["no thickness"] += "thickness not stated" in ours
             tally["just"] += "just above" in ours or "just below" in ours
             tally["beyond"] += "beyond the end" in ours
