@@ -10,7 +10,7 @@ const [TOOTH_WIDTH, TOOTH_TEXT_X, TOOTH_NUMBER_X, TOOTH_CENTRE] = [3200, 1920, 1
 const [TOOTH_MOST_SCALE, TOOTH_ROOM, TOOTH_FREE] = [new Exact(300n), new Exact(600n), 140];
 const [TOOTH_FILM, TOOTH_PLAIN, TOOTH_UNKNOWN, TOOTH_JUST] = [45, 90, 200, 12];
 const [TOOTH_WALL, TOOTH_WALLS, TOOTH_ROUND, TOOTH_STEP] = [45, 180, 50, 20];
-const [TOOTH_FLAT, TOOTH_BOWL, TOOTH_DEEPEST, TOOTH_SLOPE, TOOTH_LEAST] = [50, 170, 200, 40, 210];
+const [TOOTH_FLAT, TOOTH_BOWL, TOOTH_DEEPEST, TOOTH_SLOPE, TOOTH_LEAST] = [50, 170, 260, 40, 210];
 const TOOTH_WHOLE = CROWN_CAVITY + CROWN_SPOT;
 const [TOOTH_LINE, TOOTH_GAP] = [170, 60];
 
@@ -229,7 +229,7 @@ class ToothDrawing {
   /** The scale bar, under the words. */
   bar() {
     const [size, words] = toothBar(this.scale);
-    const [x, y] = [TOOTH_TEXT_X - 60, this.high - 20];
+    const [x, y] = [TOOTH_TEXT_X - 60, this.high - 30];
     const bar = `M${drawingPlace(x - 25, y - size)}h5M${drawingPlace(x, y - size)}v${drawingTenths(size)}m-2.5 0h5`;
     const line = drawingStroke(bar, "1.4");
     return line + drawingText(TOOTH_TEXT_X, y - 20, say("heights-only", { length: words }));
