@@ -14,7 +14,7 @@ from liningbook.say.amounts import number_words
 from liningbook.say.cases import labelled
 from liningbook.show.figures.band_chart import draw_on_pages
 from liningbook.show.figures.band_data import band_chart_of
-from liningbook.show.figures.script import Drawer, Standing
+from liningbook.show.figures.script import Drawer, Example
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Chart, Step
 
@@ -62,13 +62,13 @@ def _sections(meaning: Meaning, words: ChartWords) -> tuple[Picture, ...]:
     assert chart is not None and layout is not None
     masks = [mask for mask in words.bands if words.band_words(mask)]
     found = [places for steps, places in _distinct(chart).items() if any(step.number for step in steps)]
-    cases = [_standing(meaning, words, [(masks[band], column) for band, column in places]) for places in found]
+    cases = [_example(meaning, words, [(masks[band], column) for band, column in places]) for places in found]
     drawings = Drawer(meaning).sheet(cases, "advice", WIDE) if cases else []
     held = [_holds_for(chart, words, masks, places) for places in found]
     return tuple(Picture(*one) for one in zip(held, drawings, strict=True) if one[1])
 
 
-def _standing(meaning: Meaning, words: ChartWords, cells: list[tuple[int, int]]) -> Standing:
+def _example(meaning: Meaning, words: ChartWords, cells: list[tuple[int, int]]) -> Example:
     """The case drawn for the cells (band, column) of one advice: one of the first column's, at a round thickness."""
     layout = words.layout
     assert layout is not None
@@ -81,7 +81,7 @@ def _standing(meaning: Meaning, words: ChartWords, cells: list[tuple[int, int]])
     if value is not None:
         given[axis.factor.id] = axis.text(value)
     chosen = meaning.space.axes[layout.column_axis].factor
-    return Standing(
+    return Example(
         answer(meaning, put(meaning, given)),
         words.band_words(band, brief=True),
         "" if value is None else number_words(value, axis.unit),

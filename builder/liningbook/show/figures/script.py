@@ -24,7 +24,7 @@ from liningbook.show.views.answer_table import decision_words
 
 
 @dataclass(frozen=True)
-class Standing:
+class Example:
     """A case that stands for others: the band in words, the value in it that is drawn, and the choices' own name.
 
     `at` is empty where no value stands for the band, `top` where there is but one choice.
@@ -51,7 +51,7 @@ class Drawer:
         """The cross-section (SVG); nothing where the advice is not one full set of layers. `uid` ends identifiers."""
         return self._drawn("drawerSection", reply, uid)
 
-    def sheet(self, cases: Sequence[Standing], uid: str, wide: int) -> list[str]:
+    def sheet(self, cases: Sequence[Example], uid: str, wide: int) -> list[str]:
         """The cross-sections of cases that stand for others, to one scale and of one size, `wide` tenths wide.
 
         Each is SVG, or nothing as from `section`.
