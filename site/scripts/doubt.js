@@ -1,9 +1,14 @@
-// What else the advice could be within the uncertainty of what was read off.
+// What else the advice could be within the uncertainty of what was read off, or judged by eye.
 
-/** Adds to a reply how readings were taken, and what else the advice could be within their uncertainty. */
-function doubtAdd(compiled, cells, taken, advice, found) {
+/** The values within the uncertainty of what was read off, by factor. */
+function doubtBands(taken) {
+  return new Map([...taken].map(([name, { band }]) => [name, band]));
+}
+
+/** What else the advice could be for the values within bands of some factors: outcomes by decision, and exclusions. */
+function doubtOf(compiled, cells, bands, advice) {
   const options = [...compiled.factors].map(([name, factor], number) =>
-    taken.has(name) ? factorCellsIn(factor, taken.get(name).band) : [cells[number]],
+    bands.has(name) ? factorCellsIn(factor, bands.get(name)) : [cells[number]],
   );
   const seen = new Map([...advice.outcomes].map(([decision, row]) => [decision, [row]]));
   const notCovered = new Set();
@@ -18,18 +23,38 @@ function doubtAdd(compiled, cells, taken, advice, found) {
   }
   const others = [...seen].map(([decision, rows]) => [decision, rows.slice(advice.excluded ? 0 : 1)]);
   const otherwise = others.filter(([, rows]) => rows.length);
-  const told = Object.fromEntries(otherwise.map(([name, rows]) => [name, rows.map((row) => row.outcome)]));
-  doubtTold(compiled, taken, told, [...notCovered], found);
+  const told = otherwise.map(([name, rows]) => [name, rows.map((row) => row.outcome)]);
+  return { otherwise: Object.fromEntries(told), notCovered: [...notCovered] };
 }
 
-/** Adds how readings were taken, and what else could be: outcomes by decision, and exclusions. */
-function doubtTold(compiled, taken, otherwise, notCovered, found) {
+/** Adds how readings were taken, and what else could be. */
+function doubtTold(compiled, taken, doubt, found) {
   const each = (say) => Object.fromEntries([...taken].map(([name, item]) => [name, say(name, item)]));
   found.readings = each((name, item) => factorTaken(compiled.factors.get(name), item));
-  if (!Object.keys(otherwise).length && !notCovered.length) return;
+  if (!doubtIsAny(doubt)) return;
   found.borderline = each((name, { band }) => factorNotation(compiled.factors.get(name), band));
-  found.otherwise = otherwise;
-  if (notCovered.length) found.otherwise_not_covered = notCovered.map((entry) => entry.because ?? entry.instead ?? "");
+  Object.assign(found, doubtOtherwise(doubt));
+}
+
+/** Adds which values judged by eye are near a threshold, each with what else could be within all their ranges. */
+function doubtNear(compiled, judged, doubt, found) {
+  if (!doubtIsAny(doubt)) return;
+  const told = [...judged].map(([name, band]) => {
+    const factor = compiled.factors.get(name);
+    const { uncertainty, cautious } = factor.judged;
+    const range = factorNotation(factor, band);
+    return [name, { range, uncertainty: factorText(factor, uncertainty), cautious, ...doubtOtherwise(doubt) }];
+  });
+  found.near = Object.fromEntries(told);
+}
+
+function doubtIsAny({ otherwise, notCovered }) {
+  return Object.keys(otherwise).length > 0 || notCovered.length > 0;
+}
+
+function doubtOtherwise({ otherwise, notCovered }) {
+  if (!notCovered.length) return { otherwise };
+  return { otherwise, otherwise_not_covered: notCovered.map((entry) => entry.because ?? entry.instead ?? "") };
 }
 
 /** Every choice of one item from each list. */

@@ -21,7 +21,8 @@ class BadCase extends Error {
 
 /**
  * The case that texts describe: `values` by factor (as they are replied), the `cells` of all factors in order, those of
- * the `missing` ones null, and `taken`, a map of what was read off (see `factorTake`). Throws BadCase.
+ * the `missing` ones null, `taken`, a map of what was read off (see `factorTake`), and `judged`, of the values within the
+ * uncertainty of those judged by eye, where a threshold is among them. Throws BadCase.
  */
 function evaluatePut(compiled, given) {
   const { factors } = compiled;
@@ -30,7 +31,7 @@ function evaluatePut(compiled, given) {
     if (!factors.has(id)) throw new BadCase("unknown-factor", id, quantityShorten(id));
     if (name !== id && Object.hasOwn(given, id)) throw new BadCase("twice", id, factors.get(id).label);
   }
-  const found = { values: {}, cells: [], taken: new Map(), missing: [] };
+  const found = { values: {}, cells: [], taken: new Map(), judged: new Map(), missing: [] };
   for (const factor of factors.values()) {
     const isRead = Object.hasOwn(given, factor.id + EVALUATE_READING);
     if (!isRead && !Object.hasOwn(given, factor.id)) {
@@ -40,10 +41,11 @@ function evaluatePut(compiled, given) {
     }
     const text = given[isRead ? factor.id + EVALUATE_READING : factor.id];
     if (typeof text !== "string") throw new TypeError(`the value of ${factor.id} is not a text`);
-    const { cell, value, taken } = (isRead ? evaluateRead : evaluateValue)(compiled, factor, text);
+    const { cell, value, taken, judged } = (isRead ? evaluateRead : evaluateValue)(compiled, factor, text);
     found.values[factor.id] = value;
     found.cells.push(cell);
     if (taken) found.taken.set(factor.id, taken);
+    if (judged && factorCellsIn(factor, judged).length > 1) found.judged.set(factor.id, judged);
   }
   return found;
 }
@@ -53,7 +55,8 @@ function evaluateValue(compiled, factor, text) {
     const number = evaluateNumber(compiled, factor, text);
     const problem = factorProblem(factor, number);
     if (problem) throw new BadCase("out-of-limits", factor.id, problem);
-    return { cell: factorCellOf(factor, number), value: factorText(factor, number) };
+    const judged = factorJudged(factor, number);
+    return { cell: factorCellOf(factor, number), value: factorText(factor, number), judged };
   }
   const value = quantityTrim(text);
   const cell = factor.values.indexOf(value);
@@ -125,7 +128,7 @@ function evaluateState({ status, review_by: last, in_force_from: first }, day) {
 
 /** The reply to a case of which nothing is missing. */
 function evaluateWhole(compiled, put) {
-  const { values, cells, taken } = put;
+  const { values, cells, taken, judged } = put;
   const advice = evaluateDecide(compiled, cells);
   const order = evaluateOrder(advice.outcomes);
   const found = {
@@ -144,7 +147,8 @@ function evaluateWhole(compiled, put) {
     found.because = advice.excluded.because ?? "";
     found.instead = advice.excluded.instead ?? "";
   } else found.irritants = pulpThreats(compiled, cells, advice.outcomes, order);
-  if (taken.size) doubtAdd(compiled, cells, taken, advice, found);
+  if (taken.size) doubtTold(compiled, taken, doubtOf(compiled, cells, doubtBands(taken), advice), found);
+  if (judged.size) doubtNear(compiled, judged, doubtOf(compiled, cells, judged, advice), found);
   return found;
 }
 

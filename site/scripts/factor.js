@@ -8,7 +8,7 @@ const FACTOR_NONE = new Exact(0n);
 /**
  * A factor made ready for questions.
  *
- * A quantity has its `unit` (a code), exact `low`, `high` and `step` (or null), `reading` (or null), its `cells`, which
+ * A quantity has its `unit` (a code), exact `low`, `high` and `step` (or null), `reading` and `judged` (or null), its `cells`, which
  * are ranges from the lowest to the highest, and `places`, the cell of each threshold by its text. Any other factor has
  * `values`. `count` says how many cells there are.
  */
@@ -16,7 +16,7 @@ function factorOf(factor, units) {
   const { id, label, kind, always_ask: alwaysAsk = false } = factor;
   if (kind !== "quantity") {
     const values = kind === "yes-no" ? ["yes", "no"] : factor.values.map((value) => value.id);
-    return { id, label, kind, alwaysAsk, values, count: values.length, reading: null };
+    return { id, label, kind, alwaysAsk, values, count: values.length, reading: null, judged: null };
   }
   const number = (text) => quantityWritten(text, units).value;
   const step = factor.step ? number(factor.step) : null;
@@ -32,8 +32,9 @@ function factorOf(factor, units) {
   });
   const [low, high] = [number(factor.at_least), number(factor.at_most)];
   const reading = factor.reading ? factorReading(factor.reading, number) : null;
+  const judged = factor.judged ? { ...factor.judged, uncertainty: number(factor.judged.uncertainty) } : null;
   const { unit } = factor;
-  return { id, label, kind, alwaysAsk, unit, low, high, step, reading, cells, places, count: cells.length };
+  return { id, label, kind, alwaysAsk, unit, low, high, step, reading, judged, cells, places, count: cells.length };
 }
 
 function factorReading(how, number) {
@@ -170,6 +171,21 @@ function factorShortOf({ low, high, step }, from, to) {
       : [new Exact(from.over(step).ceiling()).times(step), new Exact(to.over(step).floor()).times(step)];
   const [lowIn, highIn] = [least.compare(low) > 0, most.compare(high) < 0];
   return { low: lowIn ? least : low, lowIn, high: highIn ? most : high, highIn };
+}
+
+/**
+ * The values within the uncertainty of one judged by eye, itself included; null where none is stated. As with readings
+ * they stop short of a limit, unless that is what was judged.
+ */
+function factorJudged(factor, value) {
+  if (!factor.judged) return null;
+  const { uncertainty } = factor.judged;
+  const band = factorShortOf(factor, value.minus(uncertainty), value.plus(uncertainty));
+  return {
+    ...band,
+    lowIn: band.lowIn || value.compare(factor.low) === 0,
+    highIn: band.highIn || value.compare(factor.high) === 0,
+  };
 }
 
 /** The cells in which a value of a range can lie, from the lowest. */

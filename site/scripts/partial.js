@@ -5,7 +5,7 @@
 // missing. A completion is a case of the box. Rows are told by their numbers in `compiled.rows`.
 
 /** The reply to a case with `missing` factors, of which `cells` holds null: see `answer`. */
-function partialAnswer(compiled, { values, cells, taken, missing }) {
+function partialAnswer(compiled, { values, cells, taken, judged, missing }) {
   const box = cells.map((cell) => (cell === null ? null : new Set([cell])));
   const look = partialLook(compiled, box);
   const advice = {};
@@ -31,7 +31,8 @@ function partialAnswer(compiled, { values, cells, taken, missing }) {
   };
   if (look.inScope === false) Object.assign(found, partialOutside(compiled, box));
   else if (order) Object.assign(found, partialThreats(compiled, box, look, order));
-  if (taken.size) partialDoubt(compiled, box, taken, look, found);
+  if (taken.size) doubtTold(compiled, taken, partialDoubt(compiled, box, doubtBands(taken), look), found);
+  if (judged.size) doubtNear(compiled, judged, partialDoubt(compiled, box, judged, look), found);
   return found;
 }
 
@@ -189,10 +190,10 @@ function partialThreats(compiled, box, { settled, open }, order) {
   return { irritants: pulpThreats(compiled, inScope, rows, order) };
 }
 
-/** Adds how readings were taken, and what else is possible within their uncertainty that is said to be settled. */
-function partialDoubt(compiled, box, taken, { inScope, settled }, found) {
+/** What else is possible, for the values within bands of some factors, of that which is said to be settled. */
+function partialDoubt(compiled, box, bands, { inScope, settled }) {
   const band = [...compiled.factors].map(([id, factor], number) =>
-    taken.has(id) ? new Set(factorCellsIn(factor, taken.get(id).band)) : box[number],
+    bands.has(id) ? new Set(factorCellsIn(factor, bands.get(id))) : box[number],
   );
   const said = (decision) => {
     const rows = settled.get(decision);
@@ -204,7 +205,7 @@ function partialDoubt(compiled, box, taken, { inScope, settled }, found) {
     .filter(([, groups]) => groups.length)
     .map(([decision, groups]) => [decision, groups.map(([, [number]]) => partialSaid(compiled, number))]);
   const notCovered = inScope === true ? partialOwners(compiled.excluded, band) : [];
-  doubtTold(compiled, taken, Object.fromEntries(otherwise), notCovered, found);
+  return { otherwise: Object.fromEntries(otherwise), notCovered };
 }
 
 // --- boxes ------------------------------------------------------------------------------------------------------------

@@ -36,6 +36,8 @@ def protocol(seed: int) -> dict[str, Any]:
     for factor in quantities.values():
         if source.is_so(60):
             factor["reading"] = any_reading(source, factor)
+        if source.is_so(40):
+            factor["judged"] = any_judged(source, factor)
     for rule in plain["rules"].values():
         add_wishes(source, plain["protocol"]["decisions"], rule.get("advise", {}))
     if quantities and source.is_so(40):
@@ -85,6 +87,13 @@ def any_reading(source: Source, factor: Mapping[str, Any]) -> dict[str, str]:
     if source.is_so(15):
         del found["cautious"]
     return found
+
+
+def any_judged(source: Source, factor: Mapping[str, Any]) -> dict[str, str]:
+    """How sure a value judged by eye is: on the step or off it, with or without a threshold in reach."""
+    low, high = limits_of(factor)
+    within = (high - low) * Fraction(source.one(["0.01", "0.05", "0.1", "0.21", "0.5"]))
+    return {"uncertainty": f"{decimal(within)} {factor['unit']}", "cautious": source.one(["below", "above"])}
 
 
 def cases(source: Source, axes: Sequence[Axis], count: int) -> Iterator[dict[str, str]]:

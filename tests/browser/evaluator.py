@@ -192,7 +192,7 @@ def sorts(given: Given, reply: Mapping[str, Any]) -> Iterator[str]:
         if reply["next"] in reply["irrelevant"]:
             yield "always asked"
     yield from {outcome["state"] for outcome in reply["advice"].values()}
-    for key in ("silent", "borderline", "otherwise_not_covered", "irritants"):
+    for key in ("silent", "borderline", "near", "otherwise_not_covered", "irritants"):
         if reply.get(key):
             yield key
     if [name for name in reply["advice"] if name in reply["placing_order"]] != reply["placing_order"]:

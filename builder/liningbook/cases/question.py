@@ -6,11 +6,11 @@ A factor may be left out. What is said then holds whatever its value is; "not as
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from liningbook.cases.asking import Asking, asking
-from liningbook.cases.readings import NoReading, OtherAdvice, Taken, cells_in, doubt, take
+from liningbook.cases.readings import NoReading, OtherAdvice, Taken, cells_in, doubt, judged_band, take
 from liningbook.finding import Refused
 from liningbook.meaning.decide import Advice, Outcome, decide
 from liningbook.meaning.layers import Threat, threats
@@ -19,6 +19,7 @@ from liningbook.meaning.possible import Outlook, Possible, Way, advice_of, commo
 from liningbook.model.edition import EditionState, edition_state
 from liningbook.model.rule import Factor
 from liningbook.model.values import NotAValue, parse_in_unit, read_value
+from liningbook.notation.interval import Range
 from liningbook.sources.text import near
 from liningbook.space.boxes import Box, hull, meet, on_axis
 
@@ -39,11 +40,21 @@ class Question:
     taken: Mapping[str, Taken]
     missing: tuple[str, ...] = ()
     """The factors that are not known; the case has every cell of them."""
+    judged: Mapping[str, Range] = field(default_factory=dict)
+    """For values judged by eye, those within their uncertainty, where a threshold is among them."""
+
+    @property
+    def bands(self) -> dict[str, Range]:
+        """For what was read off, the values within its uncertainty."""
+        return {name: item.band for name, item in self.taken.items()}
 
 
 @dataclass(frozen=True)
 class Reply:
-    """What the protocol says to a question. `doubt` is nothing where no value was read off.
+    """What the protocol says to a question.
+
+    `doubt` is what else it could be within the uncertainty of what was read off, nothing where nothing was; `near` the
+    same for what was judged by eye, what was read off being as it counts.
 
     Where factors are missing, `advice` holds the settled decisions, `threats` is nothing where they are not the same
     in every completion, and `rest` says what is still open.
@@ -55,6 +66,7 @@ class Reply:
     doubt: OtherAdvice | None
     edition_state: EditionState
     rest: Rest | None = None
+    near: OtherAdvice | None = None
 
 
 @dataclass(frozen=True)
@@ -81,6 +93,7 @@ def put(meaning: Meaning, given: Mapping[str, str], complete: bool = False) -> Q
         raise BadQuestion("question-missing", missing=missing, example=missing[0])
     values: dict[str, str] = {}
     taken: dict[str, Taken] = {}
+    judged: dict[str, Range] = {}
     masks: list[int] = []
     for axis in meaning.space.axes:
         factor = axis.factor
@@ -88,6 +101,9 @@ def put(meaning: Meaning, given: Mapping[str, str], complete: bool = False) -> Q
             if factor.id in given:
                 values[factor.id], number = read_value(factor, given[factor.id])
                 cell = axis.values.index(values[factor.id]) if number is None else axis.cell_of_number(number)
+                band = None if number is None else judged_band(factor, number)
+                if band is not None and cells_in(axis, band).bit_count() > 1:
+                    judged[factor.id] = band
             elif factor.id in missing:
                 masks.append(axis.full)
                 continue
@@ -100,7 +116,7 @@ def put(meaning: Meaning, given: Mapping[str, str], complete: bool = False) -> Q
         except NoReading as no:
             raise BadQuestion(no.what, **no.given) from None
         masks.append(1 << cell)
-    return Question(values, tuple(masks), taken, missing)
+    return Question(values, tuple(masks), taken, missing, judged)
 
 
 def _reading(factor: Factor, text: str) -> Fraction:
@@ -124,24 +140,31 @@ def answer(meaning: Meaning, question: Question, possible: Possible | None = Non
     if question.missing:
         return _answer_partly(meaning, question, possible)
     advice = decide(meaning, question.case)
-    doubtful = doubt(meaning, question.case, question.taken, advice) if question.taken else None
+    doubtful = doubt(meaning, question.case, question.bands, advice) if question.taken else None
+    near = doubt(meaning, question.case, question.judged, advice) if question.judged else None
     state = edition_state(meaning.protocol, meaning.day)
-    return Reply(question, advice, threats(meaning, question.case, advice), doubtful, state)
+    return Reply(question, advice, threats(meaning, question.case, advice), doubtful, state, near=near)
 
 
 def _answer_partly(meaning: Meaning, question: Question, possible: Possible | None) -> Reply:
-    band = question.case
-    for name, taken in question.taken.items():
-        number = meaning.space.index[name]
-        band = on_axis(band, number, cells_in(meaning.space.axes[number], taken.band))
-    possible = possible or Possible(meaning, hull((question.case, band)))
+    band, beside = (_with_bands(meaning, question.case, bands) for bands in (question.bands, question.judged))
+    possible = possible or Possible(meaning, hull((question.case, band, beside)))
     outlook = possible.outlook(question.case)
     advice = advice_of(meaning, outlook)
     rest = Rest(outlook.in_scope, _outcomes(outlook.open), asking(meaning, outlook, question.missing))
     known = None if outlook.in_scope is False else common_threats(meaning, outlook, advice)
     doubtful = _doubt_partly(meaning, outlook, possible.outlook(band)) if question.taken and all(band) else None
+    near = _doubt_partly(meaning, outlook, possible.outlook(beside)) if question.judged else None
     state = edition_state(meaning.protocol, meaning.day)
-    return Reply(question, advice, known, doubtful, state, rest)
+    return Reply(question, advice, known, doubtful, state, rest, near)
+
+
+def _with_bands(meaning: Meaning, case: Box, bands: Mapping[str, Range]) -> Box:
+    """A case with every cell within the bands of some factors."""
+    for name, band in bands.items():
+        number = meaning.space.index[name]
+        case = on_axis(case, number, cells_in(meaning.space.axes[number], band))
+    return case
 
 
 def _outcomes(ways: Mapping[str, tuple[Way, ...]]) -> dict[str, tuple[Outcome, ...]]:

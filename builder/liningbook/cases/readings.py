@@ -121,6 +121,19 @@ def _short_of(factor: Factor, low: Fraction, high: Fraction) -> Range:
     return Range(lower, upper)
 
 
+def judged_band(factor: Factor, value: Fraction) -> Range | None:
+    """The values within the uncertainty of one judged by eye, itself included; nothing where none is stated.
+
+    As with readings they stop short of a limit, unless that is what was judged.
+    """
+    if factor.judged is None or factor.limits is None:
+        return None
+    band = _short_of(factor, value - factor.judged.uncertainty, value + factor.judged.uncertainty)
+    lower = Lower(value, True) if value == factor.limits.lower.value else band.lower
+    upper = Upper(value, True) if value == factor.limits.upper.value else band.upper
+    return Range(lower, upper)
+
+
 def cells_in(axis: Axis, band: Range) -> int:
     """The cells in which a value of the band can lie, as a mask."""
     step = axis.factor.step
@@ -134,7 +147,7 @@ def cells_in(axis: Axis, band: Range) -> int:
 
 @dataclass(frozen=True)
 class OtherAdvice:
-    """What else the advice could be within the uncertainty of what was read.
+    """What else the advice could be within the uncertainty of what was read off or judged by eye.
 
     `otherwise` maps each decision that is not the same for every such value to its other outcomes; `not_covered` are
     the exclusions that could apply and do not.
@@ -149,10 +162,10 @@ class OtherAdvice:
         return bool(self.otherwise or self.not_covered)
 
 
-def doubt(meaning: Meaning, case: Box, taken: Mapping[str, Taken], advice: Advice) -> OtherAdvice:
-    """Compares the advice with that for every value within the uncertainty of every reading."""
-    axes = [(meaning.space.index[name], item) for name, item in taken.items()]
-    options = [list(bits(cells_in(meaning.space.axes[axis], item.band))) for axis, item in axes]
+def doubt(meaning: Meaning, case: Box, bands: Mapping[str, Range], advice: Advice) -> OtherAdvice:
+    """Compares the advice with that for every value within the bands of some factors."""
+    axes = [(meaning.space.index[name], band) for name, band in bands.items()]
+    options = [list(bits(cells_in(meaning.space.axes[axis], band))) for axis, band in axes]
     seen: dict[str, list[Outcome]] = {name: [outcome] for name, outcome in advice.outcomes.items()}
     not_covered: list[Exclusion] = []
     for cells in product(*options):

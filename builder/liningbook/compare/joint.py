@@ -166,14 +166,16 @@ def _in_units(protocol: Protocol, common: Mapping[str, Unit]) -> Protocol:
 
 
 def in_unit(factor: Factor, unit: Unit, to: Unit) -> Factor:
-    """The factor in another unit: limits, step, and what a reading is corrected with."""
+    """The factor in another unit: limits, step, what a reading is corrected with, and how sure a judged value is."""
     assert factor.limits is not None
     by = unit.size / to.size
     step = None if factor.step is None else factor.step * by
     how = factor.reading
     if how is not None:
         how = replace(how, offset=how.offset * by, uncertainty=how.uncertainty * by)
-    return replace(factor, unit=to, limits=_scaled(factor.limits, unit, to), step=step, reading=how)
+    judged = factor.judged and replace(factor.judged, uncertainty=factor.judged.uncertainty * by)
+    limits = _scaled(factor.limits, unit, to)
+    return replace(factor, unit=to, limits=limits, step=step, reading=how, judged=judged)
 
 
 def _within(protocol: Protocol, factors: Mapping[str, Factor], points: Mapping[str, list[Fraction]]) -> Protocol:

@@ -10,7 +10,7 @@ from fractions import Fraction
 from operator import attrgetter
 
 from liningbook.model.protocol import Agent
-from liningbook.model.rule import Condition, Conditions, Decision, Evidence, Factor, Name, Reading, Rule, When
+from liningbook.model.rule import Condition, Conditions, Decision, Evidence, Factor, Judged, Name, Reading, Rule, When
 from liningbook.notation.interval import Lower, Range, Upper
 
 _READING = attrgetter("method", "scale", "offset", "uncertainty", "guard_band", "cautious")
@@ -18,15 +18,21 @@ _EVIDENCE = attrgetter("basis", "certainty", "strength", "design", "level", "que
 
 
 def of_factor(factor: Factor) -> Hashable:
-    """Label, kind, values, unit, limits, step, how it is read off and whether it is always asked."""
+    """Label, kind, values, unit, limits, step, how it is read off or judged, and whether it is always asked."""
     unit = factor.unit.code if factor.unit else ""
     values, how = tuple(factor.values.items()), of_reading(factor.reading)
-    return (factor.label, factor.kind, values, unit, factor.limits, factor.step, how, factor.always_ask)
+    judged = of_judged(factor.judged)
+    return (factor.label, factor.kind, values, unit, factor.limits, factor.step, how, judged, factor.always_ask)
 
 
 def of_reading(reading: Reading | None) -> Hashable:
     """Everything that a reading is corrected with."""
     return None if reading is None else _READING(reading)
+
+
+def of_judged(judged: Judged | None) -> Hashable:
+    """How sure a value is that is judged by eye."""
+    return None if judged is None else (judged.uncertainty, judged.cautious)
 
 
 def of_decision(decision: Decision) -> Hashable:

@@ -164,11 +164,12 @@ def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:
         for field in dict.fromkeys([*ours, *theirs]):
             (first, before), (second, after) = ours.get(field, (None, "")), theirs.get(field, (None, ""))
             if first != second:
-                yield Note("words" if field == "method" else "readings", "factor", name, field, before, after)
+                what: What = "words" if field == "method" else "shown" if field == "judged" else "readings"
+                yield Note(what, "factor", name, field, before, after)
 
 
 def _read_off(factor: Factor) -> dict[str, tuple[Hashable, str]]:
-    """On what it depends as which value a reading counts: to be compared, and as the sources would say it."""
+    """On what it depends as which value a reading counts, and how sure a judged one is: to compare, and as written."""
     found: dict[str, tuple[Hashable, str]] = {}
     unit, how = factor.unit, factor.reading
 
@@ -178,6 +179,9 @@ def _read_off(factor: Factor) -> dict[str, tuple[Hashable, str]]:
 
     if factor.step is not None:
         quantity("step", factor.step)
+    if (by_eye := factor.judged) is not None and unit is not None:
+        text = f"{Quantity(by_eye.uncertainty, unit)}, {by_eye.cautious}"
+        found["judged"] = ((by_eye.uncertainty * unit.size, by_eye.cautious), text)
     if how is not None:
         quantity("offset", how.offset)
         quantity("uncertainty", how.uncertainty)

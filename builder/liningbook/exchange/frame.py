@@ -96,6 +96,9 @@ def _factor(meaning: Meaning, factor: Factor) -> dict[str, Any]:
                     "cautious": reading.cautious,
                 }
             )
+        if factor.judged is not None:
+            uncertainty = str(Quantity(factor.judged.uncertainty, factor.unit))
+            found["judged"] = {"uncertainty": uncertainty, "cautious": factor.judged.cautious}
     return found
 
 

@@ -12,7 +12,7 @@ from liningbook.model.building import Building
 from liningbook.model.protocol import Acceptance, Approval, Exclusion, Person, StopQuestion
 from liningbook.model.read_values import names_of, read_date, read_digits, read_in_unit, read_unit, read_written_date
 from liningbook.model.read_when import check_value, read_when
-from liningbook.model.rule import Decision, Factor, Reading
+from liningbook.model.rule import Decision, Factor, Judged, Reading
 from liningbook.model.values import STATES
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit
@@ -121,7 +121,8 @@ def _quantity_factor(building: Building, name: str, label: str, node: Node) -> F
     factor = Factor(name, label, "quantity", node.place, unit=unit, limits=limits, step=step)
     check_value(building, factor, low, lowest or node)
     check_value(building, factor, high, highest or node)
-    return replace(factor, reading=_reading(building, get(node, "reading"), unit))
+    judged = _judged(building, get(node, "judged"), unit)
+    return replace(factor, reading=_reading(building, get(node, "reading"), unit), judged=judged)
 
 
 def _reading(building: Building, node: Node | None, unit: Unit) -> Reading | None:
@@ -145,6 +146,17 @@ def _reading(building: Building, node: Node | None, unit: Unit) -> Reading | Non
         cautious=cast(Any, cautious) if cautious in ("below", "above") else None,
         span=node.place,
     )
+
+
+def _judged(building: Building, node: Node | None, unit: Unit) -> Judged | None:
+    cautious = text_of(node, "cautious")
+    uncertainty = read_in_unit(building, get(node, "uncertainty"), unit)
+    if node is None or uncertainty is None or cautious not in ("below", "above"):
+        return None  # its shape was found wrong
+    if uncertainty <= 0:
+        building.find("out-of-limits", get(node, "uncertainty") or node, "judged-surely", unit=unit.code)
+        return None
+    return Judged(uncertainty, cast(Any, cautious), node.place)
 
 
 def _define_decisions(building: Building, node: Node | None) -> None:

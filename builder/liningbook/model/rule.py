@@ -53,6 +53,18 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class Judged:
+    """How sure a value is that is judged by eye: it lies within `uncertainty` of what is given, in the factor's unit.
+
+    Near a threshold that is said; the advice stays that at the value. `cautious` is the side to take in doubt.
+    """
+
+    uncertainty: Fraction
+    cautious: Literal["below", "above"]
+    span: Span
+
+
+@dataclass(frozen=True)
 class Factor:
     """One thing a case has a value of.
 
@@ -69,6 +81,7 @@ class Factor:
     limits: Range | None = None
     step: Fraction | None = None
     reading: Reading | None = None
+    judged: Judged | None = None
     always_ask: bool = False
     """Whether it is asked even where it can change nothing."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 from liningbook.analysis import understand
 from liningbook.exchange.versions import Version, compare_versions
 from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Judged
 from liningbook.say.changes.notes import note_words
 
 DAY = date(2026, 11, 25)
@@ -39,12 +41,18 @@ def not_always(protocol: Protocol) -> Protocol:
     return replace(protocol, factors={**protocol.factors, factor.id: factor})
 
 
+def judged(protocol: Protocol) -> Protocol:
+    how = Judged(Fraction(3, 10), "below", protocol.span)
+    return replace(protocol, factors={**protocol.factors, "rdt": replace(protocol.factors["rdt"], judged=how)})
+
+
 @pytest.mark.parametrize(
     ("change", "told"),
     [
         (less_screened, ["what the stop questions take off the chart changed"]),
         (other_words, ["stop questions: Is the pulp exposed? → Is it exposed?"]),
         (not_always, ["factor rosin-allergy: always asked: no longer yes"]),
+        (judged, ["factor rdt: how sure a judged value is: now 0.3 mm, below"]),
         (lambda protocol: protocol, []),
     ],
 )

@@ -71,7 +71,7 @@ def _bringing(
 def less_protection(inquiry: Inquiry) -> Iterator[Fact]:
     """Where the dentine gets thinner, all else equal, the layer that stopped an irritant is lost.
 
-    The cautious side is the one that the factor's `reading` names. The cases listed are those on that side: the
+    The cautious side is that of the factor's `reading`, or else of its `judged`. The cases listed lie on it: the
     irritant is still live there, no layer stops it, and on the other side one did.
     """
     protection = Protection.of(inquiry.meaning)
@@ -91,15 +91,22 @@ def _lost(inquiry: Inquiry, bare: Region, kept: Region) -> tuple[Region, list[Fa
     found = Region()
     factors = []
     for number, axis in enumerate(inquiry.meaning.space.axes):
-        reading = axis.factor.reading
-        if reading is None or reading.cautious is None:
+        cautious = _cautious_of(axis.factor)
+        if cautious is None:
             continue
-        beyond = [_cautious_side(box, number, axis.full, reading.cautious) for box in kept]
+        beyond = [_cautious_side(box, number, axis.full, cautious) for box in kept]
         lost = bare & Region.any_of(box for box in beyond if box is not None)
         if lost:
             factors.append(axis.factor)
         found = found | lost
     return found, factors
+
+
+def _cautious_of(factor: Factor) -> str | None:
+    """The side to which a doubtful value is taken, if the factor says so: that of its readings first."""
+    if factor.reading is not None and factor.reading.cautious is not None:
+        return factor.reading.cautious
+    return factor.judged.cautious if factor.judged is not None else None
 
 
 def _cautious_side(box: Box, axis: int, full: int, cautious: str) -> Box | None:

@@ -79,6 +79,7 @@ FIELDS: Mapping[str, str] = {
     "offset": N_("offset"),
     "uncertainty": N_("uncertainty"),
     "scale": N_("scale"),
+    "judged": N_("how sure a judged value is"),
     "guard_band": N_("guard band"),
     "cautious": N_("cautious"),
     "method": N_("method"),

@@ -147,6 +147,20 @@ def borderline_words(protocol: Protocol, taken: Mapping[str, Taken]) -> str:
     return f"Borderline: {both(bands)}. Within that it could also be:"
 
 
+def near_lines(protocol: Protocol, values: Mapping[str, str], judged: Iterable[str]) -> Iterator[str]:
+    """That a value judged by eye is near a threshold, and which way to lean."""
+    for name in judged:
+        factor = protocol.factors[name]
+        assert factor.judged is not None and factor.unit is not None
+        value, within = value_words(factor, values[name]), number_words(factor.judged.uncertainty, factor.unit)
+        side = "smaller" if factor.judged.cautious == "below" else "larger"
+        yield (
+            f"Look again: {factor.label}, judged by eye as {value}, is within {within} of a threshold. "
+            f"If in doubt, take the {side} value."
+        )
+    yield "Within that it could also be:"
+
+
 def threat_words(protocol: Protocol, threats: Iterable[Threat]) -> list[tuple[str, str]]:
     """Each irritant that is present and what stops it by this protocol's table; never more than that is said."""
     return [(protocol.irritants[t.irritant].label, _stopped_words(protocol, t)) for t in threats]

@@ -49,6 +49,10 @@ PROTOCOL: Mapping[str, Say] = {
     "limits-crossed": Say("{label} ends before it begins", "write the smaller limit in `at_least`"),
     "no-step": Say("a step is more than nothing", "write for example `0.1 {unit}`"),
     "no-scale": Say("the scale of a reading is more than 0", "write for example `1`"),
+    "judged-surely": Say(
+        "how far off a value judged by eye may be is more than 0",
+        "write how far off it may be, for example `0.3 {unit}`, or leave `judged` out",
+    ),
     "negative-uncertainty": Say("an uncertainty is not less than nothing", "write 0 or more"),
     "depends-on-itself": Say("{label} cannot depend on its own answer", "name a decision that is listed before it"),
     "decided-later": Say("'{on}' is not decided before {label}", "list {on} above {name}"),

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from liningbook.cases.question import Reply
-from liningbook.cases.readings import Taken
+from liningbook.cases.readings import OtherAdvice, Taken
 from liningbook.cases.trace import probabilities, reasons
 from liningbook.exchange.outcomes import case_json, outcome_json, said_json
 from liningbook.meaning.decide import unplaced
@@ -39,12 +39,36 @@ def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
         found["borderline"] = {
             name: range_notation(item.band, _unit(protocol.factors[name])) for name, item in taken.items()
         }
-        found["otherwise"] = {
-            name: [(outcome_json if reply.rest is None else said_json)(outcome) for outcome in outcomes]
-            for name, outcomes in reply.doubt.otherwise.items()
+        found |= _otherwise_json(reply, reply.doubt)
+    if reply.near is not None and reply.near.is_borderline:
+        found["near"] = _near_json(protocol, reply, reply.near)
+    return found
+
+
+def _near_json(protocol: Protocol, reply: Reply, near: OtherAdvice) -> dict[str, Any]:
+    """Which judged values are near a threshold, each with what else the advice could be within all their ranges."""
+    found = {}
+    for name, band in reply.question.judged.items():
+        how, unit = protocol.factors[name].judged, _unit(protocol.factors[name])
+        assert how is not None
+        found[name] = {
+            "range": range_notation(band, unit),
+            "uncertainty": str(Quantity(how.uncertainty, unit)),
+            "cautious": how.cautious,
+            **_otherwise_json(reply, near),
         }
-        if reply.doubt.not_covered:
-            found["otherwise_not_covered"] = [entry.because or entry.instead for entry in reply.doubt.not_covered]
+    return found
+
+
+def _otherwise_json(reply: Reply, doubt: OtherAdvice) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "otherwise": {
+            name: [(outcome_json if reply.rest is None else said_json)(outcome) for outcome in outcomes]
+            for name, outcomes in doubt.otherwise.items()
+        }
+    }
+    if doubt.not_covered:
+        found["otherwise_not_covered"] = [entry.because or entry.instead for entry in doubt.not_covered]
     return found
 
 
@@ -127,7 +151,7 @@ def _rest_lines(protocol: Protocol, reply: Reply) -> Iterator[str]:
         labels = [protocol.factors[name].label for name in asking.irrelevant]
         is_all = not reply.rest.open and reply.rest.in_scope is not None
         yield ""
-        is_borderline = reply.doubt is not None and reply.doubt.is_borderline
+        is_borderline = any(one is not None and one.is_borderline for one in (reply.doubt, reply.near))
         stays = words.ADVICE_STAYS if is_borderline else words.NOTHING_CAN_CHANGE
         yield (stays if is_all else words.NO_LONGER_MATTERS).format(factors=", ".join(labels))
         if is_borderline:
@@ -140,13 +164,19 @@ def _rest_lines(protocol: Protocol, reply: Reply) -> Iterator[str]:
 
 
 def _doubt_lines(protocol: Protocol, reply: Reply) -> Iterable[str]:
-    if reply.doubt is None or not reply.doubt.is_borderline:
-        return
-    yield words.borderline_words(protocol, reply.question.taken)
-    for name, outcomes in reply.doubt.otherwise.items():
+    if reply.doubt is not None and reply.doubt.is_borderline:
+        yield words.borderline_words(protocol, reply.question.taken)
+        yield from _otherwise_lines(protocol, reply.doubt)
+    if reply.near is not None and reply.near.is_borderline:
+        yield from words.near_lines(protocol, reply.question.values, reply.question.judged)
+        yield from _otherwise_lines(protocol, reply.near)
+
+
+def _otherwise_lines(protocol: Protocol, doubt: OtherAdvice) -> Iterable[str]:
+    for name, outcomes in doubt.otherwise.items():
         for outcome in outcomes:
             yield from (f"  {line}" for line in words.outcome_lines(protocol, protocol.decisions[name], outcome))
-    for entry in reply.doubt.not_covered:
+    for entry in doubt.not_covered:
         line = words.COULD_BE_OUTSIDE.format(why=sentences([entry.because, entry.instead]))
         yield f"  {line}".rstrip(": ")
 
