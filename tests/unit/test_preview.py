@@ -71,9 +71,9 @@ def test_a_finding_stands_beside_its_rule_on_its_line() -> None:
     showing = workshop(FAULTY / "conflict").make()
     beside = article(page(showing), "line-a-deep-cavity")
     assert "<mark" in beside
-    assert "rules/line-a-deep-cavity.md:" in beside
+    assert "rules/line-a-deep-cavity.md, line 4<" in beside
     assert "Must be settled" in words(beside)
-    assert "help" in words(beside)
+    assert "Ways out change the conditions" in words(beside)
     other = article(page(showing), "no-liner-needed")
     link = re.search(r'<a href="#(finding-\d+)">', other)
     assert link is not None
@@ -91,7 +91,7 @@ def test_the_top_counts_and_links_what_was_found() -> None:
 def test_what_stands_in_no_rule_stands_under_its_file() -> None:
     text = page(workshop(FAULTY / "gap").make())
     top = text[text.index('id="findings"') : text.index('class="page-head"')]
-    assert "protocol.yaml:" in top
+    assert "protocol.yaml, line 13<" in top
     assert "(gap)" in top
 
 
