@@ -86,7 +86,7 @@ def worded(analysis: Analysis, reply: Reply) -> dict[str, Any]:
     protocol_, meaning = analysis.protocol, analysis.meaning
     assert protocol_ is not None
     assert meaning is not None
-    text = reply_text(protocol_, reply, ())
+    text = reply_text(protocol_, reply, (), width=10_000)
     band = next((line for line in text.splitlines() if line.startswith("Borderline: ")), "")
     found: dict[str, Any] = {
         "counted": case_words(text, protocol_.factors),
@@ -108,11 +108,11 @@ def worded(analysis: Analysis, reply: Reply) -> dict[str, Any]:
 
 
 def case_words(text: str, factors: Mapping[str, Any]) -> list[str]:
-    """The words of each value in the line of the case. Labels are random words without `; ` or `: `."""
-    line = next(line for line in text.splitlines() if line.startswith("Case: ")).removeprefix("Case: ")
-    parts = [part.partition(": ") for part in line.split("; ")]
+    """The words of each value in the block of the case. Labels are random words without two blanks in them."""
+    lines = text.split("\nCase:\n")[1].splitlines()[: len(factors)]
+    parts = [line.strip().partition("  ") for line in lines]
     assert [label for label, _, _ in parts] == [factor.label for factor in factors.values()]
-    return [words for _, _, words in parts]
+    return [words.strip() for _, _, words in parts]
 
 
 def outcome_words(protocol_: Any, name: str, outcomes: Mapping[str, Outcome]) -> str:

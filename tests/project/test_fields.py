@@ -14,7 +14,7 @@ from liningbook.model.source_table import SOURCES
 from liningbook.resources import schema
 from liningbook.say.command.fields import WRITING
 from liningbook.show.markup.fields_page import fields_page
-from liningbook.show.terminal.fields_text import WIDTH
+from liningbook.show.terminal.lines import USUAL
 from liningbook.show.views.field_view import all_topics, file_fields
 from liningbook.sources.citations.reference_list import read_references
 from liningbook.sources.yaml_nodes import read_yaml
@@ -130,7 +130,7 @@ def test_how_a_file_is_written_is_written_so() -> None:
 
 @pytest.mark.parametrize("topic", [None, *all_topics()])
 def test_a_list_fits_a_window(topic: str | None, said: Said) -> None:
-    assert max(map(len, said(*([topic] if topic else [])).splitlines())) <= WIDTH
+    assert max(map(len, said(*([topic] if topic else [])).splitlines())) <= USUAL
 
 
 def test_the_page_is_sound_markdown(said: Said) -> None:

@@ -179,6 +179,6 @@ def test_nothing_is_cut_that_fits() -> None:
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_the_terminal_gets_one_line_for_each_thing(text: str) -> None:
-    plain, attacked = changes_text(view("words")), changes_text(view(text))
+    plain, attacked = (changes_text(view(said), width=10_000) for said in ("words", text))
     assert len(attacked.splitlines()) == len(plain.splitlines())
     assert not re.search("[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]", attacked)

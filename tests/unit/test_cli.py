@@ -50,7 +50,7 @@ Run = Callable[..., Done]
 
 
 def test_every_word_of_the_help_is_said(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("COLUMNS", "300")
+    monkeypatch.setattr("liningbook.cli.columns", lambda: 300)
     shown = {name: run(*name.split(), "--help").out for name in ("", *COMMANDS)}
     assert all(what in shown[""] and what in shown[name] for name, what in COMMANDS.items())
     for name, what in OPTIONS.items():
@@ -68,7 +68,7 @@ def test_a_part_of_a_case_is_told_what_is_open_and_how_to_answer_next(demonstrat
     done = run("case", demonstration, *known)
     assert done.code == 0
     assert "Liner: NOT SETTLED YET, still possible:\n    Hard-setting calcium hydroxide" in done.out
-    assert "What is open no longer depends on: Dissimilar metal in contact, Law restricts amalgam, " in done.out
+    assert "What is open no longer depends on: Dissimilar metal in contact, Law restricts" in done.out
     answered = run("case", demonstration, *known, "eugenol-allergy=no", "rosin-allergy=no", "amalgam-metal-allergy=no")
     assert (
         "\nNext question: Remaining dentine thickness?\n    rdt=…mm  the value itself, 0 mm to 6 mm\n"
@@ -183,17 +183,17 @@ def test_an_answer_that_a_rule_says_never_to_use_is_left_to_nobody(tmp_path: Pat
     """To avoid something is for the dentist to weigh; of what is open, the answer is told with why it will not do."""
     folder = shutil.copytree(PROTOCOLS / "fail" / "never-stays", tmp_path / "protocol")
     never, agent = "a rule says NEVER to use it: do not use it; ask the authors of the protocol", "calcium hydroxide"
-    text = run("case", folder, "rdt=1mm", "allergy=yes", "--on", DAY).out.lower()
+    text = " ".join(run("case", folder, "rdt=1mm", "allergy=yes", "--on", DAY).out.lower().split())
     assert f"liner: advised, but {never}".lower() in text
     assert f"never {agent}: by never with an allergy" in text
     assert "dentist decides" not in text
-    text = run("case", folder, "rdt=1mm", "--on", DAY).out.lower()
-    assert f"    {agent}\n    {agent}: advised, but {never}\n".lower() in text
+    text = " ".join(run("case", folder, "rdt=1mm", "--on", DAY).out.lower().split())
+    assert f" {agent} {agent}: advised, but {never} ".lower() in text
     rule = folder / "rules" / "allergy.md"
     rule.write_text(rule.read_text("utf-8").replace("never: ", "avoid: "), "utf-8")
     line = folder / "rules" / "line.md"
     line.write_text(line.read_text("utf-8").replace("overrides: [allergy]\n", ""), "utf-8")
-    text = run("case", folder, "rdt=1mm", "allergy=yes", "--on", DAY).out.lower()
+    text = " ".join(run("case", folder, "rdt=1mm", "allergy=yes", "--on", DAY).out.lower().split())
     assert "liner: advised, but another rule says to avoid it; the dentist decides" in text
     assert f"avoid {agent}: by never with an allergy" in text
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from liningbook.cli.common import FOUND, UNUSABLE, CannotDo, os_words
-from liningbook.cli.terminal import complain, ready_to_print, say
+from liningbook.cli.terminal import columns, complain, ready_to_print, say
 from liningbook.outputs.rows import PARTS
 from liningbook.say.command import stops, usage
 
@@ -64,16 +64,20 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
 def _parser() -> argparse.ArgumentParser:
     from liningbook import __version__
 
-    parser = _Parser(prog="liningbook", description=usage.DESCRIPTION, allow_abbrev=False)
+    parser = _Parser(prog="liningbook", description=usage.DESCRIPTION, allow_abbrev=False, formatter_class=_help)
     parser.add_argument("--version", action="version", version=usage.VERSION_LINE.format(version=__version__))
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     for name, what in usage.COMMANDS.items():
-        command = commands.add_parser(name, help=what, description=what, allow_abbrev=False)
+        command = commands.add_parser(name, help=what, description=what, allow_abbrev=False, formatter_class=_help)
         command.set_defaults(command=name)
         for option, how in _ARGUMENTS[name].items():
             words = usage.OPTIONS.get(f"{name} {option}") or usage.OPTIONS[option]
             command.add_argument(option, help=words.format(outputs=",".join(PARTS)), **how)
     return parser
+
+
+def _help(prog: str) -> argparse.HelpFormatter:
+    return argparse.HelpFormatter(prog, width=columns() - 2)
 
 
 def _place(text: str) -> Path:

@@ -12,7 +12,7 @@ from liningbook.cli.common import (
     opened_table,
     read_sound,
 )
-from liningbook.cli.terminal import complain, print_json, say
+from liningbook.cli.terminal import columns, complain, print_json, say, tell
 from liningbook.cli.writing import check_places, write_all, write_table
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.catalogue import speaking
@@ -47,8 +47,9 @@ def _print(options: argparse.Namespace, meaning: Meaning, reply: Reply) -> None:
         print_json({**found, "why": why_json(meaning, reply)} if options.why else found)
         return
     cautions = (*meaning.protocol.cautions, *STANDING_CAUTIONS)
-    why = why_text(meaning, reply) if options.why else ""
-    say(reply_text(meaning.protocol, reply, cautions, why))
+    width = columns()
+    why = why_text(meaning, reply, width) if options.why else ""
+    tell(reply_text(meaning.protocol, reply, cautions, why, width))
 
 
 def _given(items: Sequence[str]) -> dict[str, str]:

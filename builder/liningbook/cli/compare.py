@@ -16,7 +16,7 @@ from liningbook.cli.common import (
     epoch,
     opened_table,
 )
-from liningbook.cli.terminal import complain, complain_at_length, print_json, say
+from liningbook.cli.terminal import columns, complain, complain_at_length, print_json, say
 from liningbook.cli.writing import check_places, write_all, write_table
 from liningbook.compare.comparison import Comparison
 from liningbook.exchange.uncommitted import Uncommitted
@@ -97,7 +97,7 @@ def _print(form: str, comparison: Comparison, old: Version, new: Version, day: d
     cautions = (*new.protocol.cautions, *STANDING_CAUTIONS)
     view = changes_view(comparison, old.where, new.where, past, cautions, errors, edits)
     if form == "text":
-        say(changes_text(view))
+        say(changes_text(view, columns()))
     else:
         say(changes_markdown(view), "markup")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from liningbook.cli.common import CannotDo
-from liningbook.cli.terminal import say
+from liningbook.cli.terminal import columns, say
 from liningbook.say.command.fields import NO_TOPIC, THERE_ARE
 from liningbook.say.faults.words import did_you_mean
 
@@ -25,5 +25,5 @@ def run(options: argparse.Namespace) -> int:
     if options.format == "markdown":
         say(fields_page())
     else:
-        say(fields_text(file_fields(topic)) if topic else overview_text())
+        say(fields_text(file_fields(topic), columns()) if topic else overview_text(columns()))
     return 0

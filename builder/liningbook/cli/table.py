@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from liningbook.cli.common import CannotDo, read_sound
-from liningbook.cli.terminal import say
+from liningbook.cli.terminal import columns, say
 from liningbook.say.command.usage import no_decision
 from liningbook.say.faults.words import did_you_mean
 from liningbook.show.terminal.decision_table import as_csv, as_html, as_text, table_view
@@ -23,5 +23,5 @@ def run(options: argparse.Namespace) -> int:
     if options.format == "html":
         say(as_html(view), "markup")
     else:
-        say(as_csv(view) if options.format == "csv" else as_text(view))
+        say(as_csv(view) if options.format == "csv" else as_text(view, columns()))
     return 0

@@ -19,7 +19,9 @@ from liningbook.say.locale import both, either
 REPLIES = "{title}, edition {edition} ({practice})"
 ORDER, THEN = "Place in this order: {layers}", ", then "
 OTHER_RULES = "one rule or another, as what is missing has it"
-NOTHING_KNOWN = "nothing is known of it yet"
+CASE = "Case:"
+REACHING = "What can reach the pulp:"
+NOTHING_KNOWN = ("All", "not known yet")
 SCOPE_OPEN = "Whether this protocol covers the case is not settled yet."
 NO_LONGER_MATTERS = "What is open no longer depends on: {factors}"
 NOTHING_CAN_CHANGE = "This stays as it is whatever the answer on: {factors}"
@@ -28,14 +30,14 @@ OTHERWISE_MAY_CHANGE = "What else it could be (borderline) may still hang on tha
 COULD_BE_OUTSIDE = "a case that this protocol does not cover: {why}"
 
 
-def case_line(protocol: Protocol, values: Mapping[str, str], taken: Mapping[str, Taken]) -> str:
-    """The case that was asked about, each value as it counts."""
-    facts = (
-        f"{factor.label}: {counted_words(factor, values[name], taken.get(name))}"
+def case_rows(protocol: Protocol, values: Mapping[str, str], taken: Mapping[str, Taken]) -> Sequence[tuple[str, str]]:
+    """The case that was asked about: label and value of each factor, as it counts."""
+    rows = [
+        (factor.label, counted_words(factor, values[name], taken.get(name)))
         for name, factor in protocol.factors.items()
         if name in values
-    )
-    return gettext("Case: {facts}").format(facts="; ".join(facts) or NOTHING_KNOWN)
+    ]
+    return rows or [NOTHING_KNOWN]
 
 
 def counted_words(factor: Factor, text: str, taken: Taken | None) -> str:

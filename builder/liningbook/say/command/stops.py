@@ -27,7 +27,7 @@ BUILD_IS_STUCK = "another build has been writing into {folder} for {minutes} min
 AS_IT_WAS = "{what}; the previous output is as it was"
 
 # Building.
-NOTHING_WRITTEN = "nothing was written, since there are errors"
+NOTHING_WRITTEN = "nothing was written: something must be settled first"
 MAY_BE_DRAFT = NOTHING_WRITTEN + "; `--draft` builds all the same, with every page marked"
 NOT_MADE = "{why}\nnothing was written"
 SAME_NAME = (

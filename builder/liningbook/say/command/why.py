@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 from liningbook.cases.trace import DEPENDS, DOES_NOT_APPLY, HEARD, SILENCED, Above, Reason, Speaker, Warner
 from liningbook.model.protocol import Protocol
@@ -11,14 +11,9 @@ from liningbook.say.amounts import number_words, probability_words
 from liningbook.say.cases import condition_words, value_words
 from liningbook.say.locale import both, either
 
-HEADING = "Why:"
-WARNS = "warns: {title}"
-STATUSES: Mapping[str, str] = {
-    HEARD: "heard",
-    SILENCED: "silenced",
-    DEPENDS: "not settled",
-    DOES_NOT_APPLY: "does not apply",
-}
+HEADING = "WHY"
+DECISION = "{decision}: {needed}"
+DO_NOT_APPLY = "does not apply here:"
 
 
 def needed_words(protocol: Protocol, reason: Reason) -> str:
@@ -49,12 +44,6 @@ def speaker_words(speaker: Speaker) -> str:
     return f"overridden by {_titles(speaker.winners)}" if speaker.winners else "every condition holds"
 
 
-def status_words(reason: Reason, speaker: Speaker) -> str:
-    """`silenced: The title of the rule`."""
-    is_idle = speaker.status == HEARD and reason.needed is False
-    return f"{'would apply' if is_idle else STATUSES[speaker.status]}: {speaker.rule.title}"
-
-
 def warner_words(warner: Warner) -> str:
     """Whether a warning stands."""
     if warner.depends:
@@ -80,6 +69,59 @@ def above_words(above: Above) -> str:
     return (
         f"Probability that {above.factor.label} is truly above {threshold_words(above)}: {share} (normal distribution)"
     )
+
+
+# --- on the terminal --------------------------------------------------------------------------------------------------
+
+
+def need_words(protocol: Protocol, reason: Reason) -> str:
+    """`needed, since Management is Restore with the layers below`."""
+    if reason.decision.needed_when is None:
+        return "needed in every case"
+    on, wanted = reason.decision.needed_when
+    earlier = protocol.decisions[on]
+    labels = [protocol.agents[w].label if w in protocol.agents else earlier.answers.get(w, w) for w in wanted]
+    needed = {True: "needed, since", False: "not needed, only if", None: "not settled, needed if"}[reason.needed]
+    return f"{needed} {earlier.label} is {either(labels)}"
+
+
+def speaking_words(reason: Reason, speaker: Speaker, answer: str) -> str:
+    """What a rule does in this case: it decides, gives way to another, asks for more; or why it does not apply."""
+    title = _titles([speaker.rule])
+    if speaker.status == DOES_NOT_APPLY:
+        return f"{title} is for {_wanted(speaker)}"
+    if speaker.status == DEPENDS:
+        return f"asks for {both([factor.label for factor in speaker.depends])}: {title} → {answer}"
+    if speaker.status == SILENCED:
+        return f"gives way: {title} to {_titles(speaker.winners)}"
+    heard = {other.answer for other in reason.speakers if other.status == HEARD}
+    decides = "would decide" if reason.needed is False else "decides" if len(heard) == 1 else "disagrees"
+    return f"{decides}: {title} → {answer}"
+
+
+def warning_words(warner: Warner, agent: str) -> str:
+    """What a rule rules out, or would."""
+    title = _titles([warner.rule])
+    if warner.depends:
+        return f"asks for {both([factor.label for factor in warner.depends])}: {title} may rule out {agent}"
+    if warner.always:
+        return f"rules out {agent}: {title}, and nothing overrides it"
+    return f"gives way: {title} to {_titles(warner.winners)}" if warner.winners else f"rules out {agent}: {title}"
+
+
+def _wanted(speaker: Speaker) -> str:
+    """What a rule asks for that the case has not, with what it has."""
+    sets = (
+        both(
+            [
+                f"{unmet.factor.label} {condition_words(unmet.factor, unmet.condition)} "
+                f"(here {value_words(unmet.factor, unmet.value)})"
+                for unmet in one
+            ]
+        )
+        for one in speaker.unmet
+    )
+    return ", or for ".join(dict.fromkeys(sets))
 
 
 def _titles(rules: Iterable[Rule]) -> str:

@@ -9,6 +9,7 @@ from liningbook.say.cases import shortened
 from liningbook.say.changes import report
 from liningbook.show.changes.changes_view import ChangesView
 from liningbook.show.terminal.inert import inert
+from liningbook.show.terminal.lines import USUAL, reflowed
 from liningbook.show.views.changed import ChangeView, NoteGroup
 from liningbook.sources.text import visible
 
@@ -28,7 +29,7 @@ MOST_RULES = 4
 """So many rules are named on each side of a change; the report as JSON names all."""
 
 
-def changes_text(view: ChangesView) -> str:
+def changes_text(view: ChangesView, width: int = USUAL) -> str:
     """The report for the terminal."""
     lines = [
         f"{view.title} ({view.practice})",
@@ -41,7 +42,8 @@ def changes_text(view: ChangesView) -> str:
         lines += ["", *_change_lines(change)]
     for group in (*view.faults, *view.notes):
         lines += ["", group.heading, *(f"  {line}" for line in group.lines)]
-    return "\n".join(_one_line(line) for line in [*lines, "", view.edition, "", *view.cautions]).rstrip() + "\n"
+    end = reflowed(map(_one_line, (view.edition, "", *view.cautions)), width, 0)
+    return "\n".join([*reflowed(map(_one_line, lines), width), "", *end]).rstrip() + "\n"
 
 
 def _change_lines(change: ChangeView) -> Iterator[str]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from liningbook.meaning.decide import Outcome
@@ -14,6 +13,7 @@ from liningbook.say.answers import answer_words
 from liningbook.say.cases import case_parts
 from liningbook.say.command import decision_table as words
 from liningbook.say.safety import STANDING_CAUTIONS
+from liningbook.show.terminal.lines import USUAL, block, table, wide, wrapped
 from liningbook.sources.csv_rows import to_lines
 from liningbook.sources.text import visible
 from liningbook.space.region import fewest_rows
@@ -71,26 +71,26 @@ def as_csv(view: TableView) -> str:
     return "".join(f"{line}\n" for line in to_lines([view.columns, *view.rows]))
 
 
-def as_text(view: TableView, width: int = 24) -> str:
-    """Columns of at most `width` characters, texts wrapped."""
-    widths = [
-        min(width, max(len(text) for text in (column, *(row[n] for row in view.rows))))
-        for n, column in enumerate(view.columns)
-    ]
-    rule = "  ".join("-" * w for w in widths)
-    lines = [view.title, "", *_wrapped(view.columns, widths), rule]
-    for row in view.rows:
-        lines += [*_wrapped(row, widths), rule]
-    return "\n".join([*lines, view.summary, "", *view.cautions]) + "\n"
+def as_text(view: TableView, width: int = USUAL) -> str:
+    """Columns where they fit on a line; else a numbered block a row, of what tells it apart and what is advised."""
+    lines = table(view.columns, view.rows, width) or list(_blocks(view, width))
+    head, *end = (wrapped(text, width, hang="") for text in (view.title, view.summary, *view.cautions))
+    summary, *cautions = end
+    parts = (head, lines, summary, [line for caution in cautions for line in caution])
+    return "\n\n".join("\n".join(part) for part in parts) + "\n"
 
 
-def _wrapped(texts: Sequence[str], widths: Sequence[int]) -> list[str]:
-    cells = [textwrap.wrap(text, w) or [""] for text, w in zip(texts, widths, strict=True)]
-    height = max(len(cell) for cell in cells)
-    return [
-        "  ".join((cell[n] if n < len(cell) else "").ljust(w) for cell, w in zip(cells, widths, strict=True)).rstrip()
-        for n in range(height)
-    ]
+def _blocks(view: TableView, width: int) -> Iterator[str]:
+    digits = max(2, len(str(len(view.rows))))
+    indent = " " * (digits + 2)
+    column = max(map(wide, view.columns), default=0)
+    for number, row in enumerate(view.rows, 1):
+        told = zip(view.columns, row, strict=True)
+        named = [(label.ljust(column), text) for label, text in told if text not in ("", words.ANY)]
+        first, *others = block(named, width, indent)
+        yield from (f"{number:>{digits}}{first[digits:]}", *others)
+        if number < len(view.rows):
+            yield ""
 
 
 def as_html(view: TableView) -> str:

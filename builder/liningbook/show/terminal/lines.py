@@ -55,6 +55,17 @@ def wrapped(text: str, width: int, first: str = "", hang: str | None = None) -> 
     return [row.rstrip() for row in (*lines, line)]
 
 
+def reflowed(lines: Iterable[str], width: int, further: int = 4) -> list[str]:
+    """Lines as wide as there is room for; what does not fit goes on so much further in than the line began."""
+    found = []
+    for line in lines:
+        for row in line.split("\n"):
+            text = row.lstrip(" ")
+            indent = " " * (len(row) - len(text))
+            found += [row] if wide(row) <= width else wrapped(text, width, indent, indent + " " * further)
+    return found
+
+
 def _pieces(text: str, most: int) -> Iterator[tuple[int, str]]:
     """The pieces of a text with the blanks before each, none wider than `most`."""
     for blanks, piece in _found(_PIECE, text):

@@ -7,7 +7,7 @@ from typing import Any
 
 from liningbook.cases.question import Reply
 from liningbook.cases.readings import OtherAdvice, Taken
-from liningbook.cases.trace import probabilities, reasons
+from liningbook.cases.trace import DEPENDS, DOES_NOT_APPLY, HEARD, SILENCED, Reason, probabilities, reasons
 from liningbook.exchange.outcomes import case_json, outcome_json, said_json
 from liningbook.meaning.decide import unplaced
 from liningbook.meaning.layers import Threat
@@ -21,6 +21,7 @@ from liningbook.say.cases import sentences
 from liningbook.say.command import reply as words
 from liningbook.say.command import why
 from liningbook.say.outputs.cover import edition_notice
+from liningbook.show.terminal.lines import USUAL, block, reflowed
 
 
 def reply_json(protocol: Protocol, reply: Reply) -> dict[str, Any]:
@@ -115,14 +116,16 @@ def _threat_json(threat: Threat) -> dict[str, Any]:
     }
 
 
-def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace: str = "") -> str:
+def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace: str = "", width: int = USUAL) -> str:
     """The advice in words, layers in placing order, what is in doubt, what reaches the pulp, and the cautions."""
     question, advice = reply.question, reply.advice
     replies = words.REPLIES.format(title=protocol.title, edition=protocol.edition, practice=protocol.practice)
     notice = edition_notice(protocol, reply.edition_state)
-    lines = [replies, *([notice] if notice else []), words.case_line(protocol, question.values, question.taken)]
+    case = words.case_rows(protocol, question.values, question.taken)
+    lines = [replies, *([notice] if notice else []), "", words.CASE, *block(case, width, "    ")]
     for name, taken in question.taken.items():
         lines += words.reading_lines(protocol.factors[name], question.values[name], taken)
+    lines.append("")
     if advice.excluded is not None:
         lines += words.excluded_lines(advice.excluded)
     for name, outcome in advice.outcomes.items():
@@ -131,11 +134,12 @@ def reply_text(protocol: Protocol, reply: Reply, cautions: Iterable[str], trace:
         layers = words.THEN.join(protocol.decisions[name].label for name in advice.placing_order)
         lines.append(words.ORDER.format(layers=layers))
     lines += _doubt_lines(protocol, reply)
-    lines += [f"{label}: {text}" for label, text in words.threat_words(protocol, reply.threats or ())]
+    if threats := words.threat_words(protocol, reply.threats or ()):
+        lines += ["", words.REACHING, *block(threats, width, "    ")]
     lines += _rest_lines(protocol, reply)
     if trace:
         lines += ["", trace.rstrip("\n")]
-    return "\n".join([*lines, "", *cautions]) + "\n"
+    return "\n".join([*reflowed(lines, width), "", *reflowed(cautions, width, 0)]) + "\n"
 
 
 def _rest_lines(protocol: Protocol, reply: Reply) -> Iterator[str]:
@@ -181,20 +185,38 @@ def _otherwise_lines(protocol: Protocol, doubt: OtherAdvice) -> Iterable[str]:
         yield f"  {line}".rstrip(": ")
 
 
-def why_text(meaning: Meaning, reply: Reply) -> str:
-    """The trace, decision by decision, then the probabilities of readings."""
-    protocol = meaning.protocol
+_STOPS = "stops"
+"""What a rule does that rules an agent out."""
+
+
+def why_text(meaning: Meaning, reply: Reply, width: int = USUAL) -> str:
+    """The trace, decision by decision, then the probabilities of readings.
+
+    What is ruled out stands first, then what decides, what gives way, what asks for more, and what does not apply.
+    """
     lines = [why.HEADING]
     for reason in reasons(meaning, reply):
-        decision = reason.decision
-        lines.append(f"  {decision.label} ({why.needed_words(protocol, reason)})")
-        for speaker in reason.speakers:
-            said = answer_words(protocol, decision, speaker.answer)
-            lines.append(f"    {why.status_words(reason, speaker)} → {said}")
-            lines.append(f"        {why.speaker_words(speaker)}")
-        for warner in reason.warners:
-            avoided = name_or_label(protocol, decision, warner.avoided)
-            lines.append(f"    {why.WARNS.format(title=warner.rule.title)} → {avoided}")
-            lines.append(f"        {why.warner_words(warner)}")
-    lines += [f"  {why.above_words(above)}" for above in probabilities(meaning, reply)]
-    return "\n".join(lines) + "\n"
+        needed = why.need_words(meaning.protocol, reason)
+        lines += ["", why.DECISION.format(decision=reason.decision.label, needed=needed)]
+        lines += _why_lines(meaning.protocol, reason)
+    lines += ["", *map(why.above_words, probabilities(meaning, reply))]
+    return "\n".join(reflowed(lines, width)).rstrip("\n") + "\n"
+
+
+def _why_lines(protocol: Protocol, reason: Reason) -> Iterator[str]:
+    """What the rules do under one decision; where it is not needed, only what would decide."""
+    decision = reason.decision
+    found: dict[str, list[str]] = {status: [] for status in (_STOPS, HEARD, SILENCED, DEPENDS, DOES_NOT_APPLY)}
+    for warner in reason.warners:
+        status = DEPENDS if warner.depends else SILENCED if warner.winners and not warner.always else _STOPS
+        found[status].append(why.warning_words(warner, name_or_label(protocol, decision, warner.avoided)))
+    for speaker in reason.speakers:
+        said = answer_words(protocol, decision, speaker.answer)
+        found[speaker.status].append(why.speaking_words(reason, speaker, said))
+    if reason.needed is False:
+        found = {HEARD: found[HEARD]}
+    idle = found.pop(DOES_NOT_APPLY, [])
+    yield from (f"    {line}" for lines in found.values() for line in lines)
+    if idle:
+        yield f"    {why.DO_NOT_APPLY}"
+        yield from (f"        {line}" for line in idle)

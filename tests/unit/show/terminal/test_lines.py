@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as some
 
-from liningbook.show.terminal.lines import LEAST, block, table, wide, wrapped
+from liningbook.show.terminal.lines import LEAST, block, reflowed, table, wide, wrapped
 
 
 def test_a_text_is_broken_at_blanks_under_a_hanging_indent() -> None:
@@ -49,3 +49,12 @@ def test_a_table_has_columns_only_where_they_fit() -> None:
         "exactly 0 mm  No liner",
     ]
     assert table(("Depth", "Liner"), rows, 21) is None
+
+
+def test_lines_that_are_too_long_go_on_further_in() -> None:
+    assert reflowed(["Liner: Calcium hydroxide", "  by a rule"], 20) == [
+        "Liner: Calcium",
+        "    hydroxide",
+        "  by a rule",
+    ]
+    assert reflowed(["Liner: Calcium hydroxide"], 20, 0) == ["Liner: Calcium", "hydroxide"]
