@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import cached_property
 
 from liningbook.checks.facts import Cases
-from liningbook.meaning.chart import choose_layout
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.cases import box_words
 from liningbook.say.findings.cases import example_beside
@@ -21,6 +20,8 @@ class Examples:
     @cached_property
     def _usual(self) -> dict[str, int]:
         """The usual cells of each factor that has them: not those that make bands and columns, nor without a chart."""
+        from liningbook.meaning.chart import choose_layout  # a report without findings needs none
+
         meaning = self.meaning
         layout = choose_layout(meaning, meaning.protocol.card) if meaning is not None else None
         if meaning is None or layout is None:
