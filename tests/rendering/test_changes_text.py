@@ -14,7 +14,7 @@ from markdown_it import MarkdownIt
 from liningbook.show.changes.changes_view import ChangesView
 from liningbook.show.terminal.changes_text import MOST_CHARACTERS, changes_markdown, changes_text
 from liningbook.show.views.changed import ChangeView, NoteGroup, Where
-from liningbook.show.views.labelled import Labelled
+from liningbook.show.views.pieces import Labelled
 from liningbook.sources.text import visible
 
 HOSTILE = [

@@ -70,9 +70,9 @@ _FEW_WORDS: dict[Ends, str] = {
     (True, None): N_("from {value}"),
     (False, None): N_("over {value}"),
     (True, True): N_("{low} to {high}"),
-    (True, False): N_("from {low}, under {high}"),
+    (True, False): N_("from {low} up to under {high}"),
     (False, True): N_("over {low} up to {high}"),
-    (False, False): N_("over {low}, under {high}"),
+    (False, False): N_("over {low} up to under {high}"),
 }
 
 
@@ -85,7 +85,7 @@ def range_words(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
 
 
 def brief_range(stretch: Range, unit: Unit, limits: Range | None = None) -> str:
-    """A range in few words, for where there is little room: `up to 1.29 mm`, `over 1.29 up to 3.43 mm`.
+    """A range in few words, as the band of a chart is called: `up to 1.29 mm`, `over 1.29 up to 3.43 mm`.
 
     An end at `limits` (or without a bound) is not said.
     """

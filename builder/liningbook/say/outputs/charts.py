@@ -25,18 +25,34 @@ def factor_as_read(label: str) -> str:
     return gettext("{factor} as read").format(factor=label)
 
 
-def band_as_read(factor: Factor, stretches: Sequence[Range], brief: bool) -> str:
-    """The readings that count as a band: `Bitewing radiograph: up to 1.29 mm`; if `brief`, `read: up to 1.29 mm`."""
-    assert factor.reading is not None and factor.unit is not None
-    said = either([brief_range(stretch, factor.unit) for stretch in stretches]) if stretches else gettext("no reading")
-    if factor.reading.method and not brief:
-        return labelled(capital(factor.reading.method), said)
-    return gettext("read: {range}").format(range=said)
+def read_range(factor: Factor, stretches: Sequence[Range]) -> str:
+    """The readings that count as a band: `up to 1.29 mm`."""
+    assert factor.unit is not None
+    return either([brief_range(stretch, factor.unit) for stretch in stretches]) if stretches else gettext("no reading")
+
+
+def band_as_read(factor: Factor, words: str) -> str:
+    """The readings that count as a band, and on what they are read: `Bitewing radiograph: up to 1.29 mm`."""
+    assert factor.reading is not None
+    return labelled(capital(factor.reading.method), words) if factor.reading.method else read(words)
+
+
+def read(words: str) -> str:
+    """Readings, where it is not said on what they are read."""
+    return gettext("read: {range}").format(range=words)
 
 
 def band_as_true(words: str) -> str:
     """The true values of a band that is given as it is read."""
     return gettext("true value: {range}").format(range=words)
+
+
+def other_scale_heading(factor: Factor, is_read: bool) -> str:
+    """Over the bands on the scale on which they are not called: on what they are read off, or the true value."""
+    if is_read:
+        return gettext("True value")
+    method = factor.reading.method if factor.reading is not None else ""
+    return gettext("Read on {method}").format(method=method) if method else gettext("As read")
 
 
 def with_other_scale(words: str, other: str) -> str:

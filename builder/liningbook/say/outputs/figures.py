@@ -27,6 +27,11 @@ def sign_words(sign: str) -> str:
     return gettext(_SIGNS[sign])
 
 
+def dot_words(is_included: bool) -> str:
+    """The text alternative of a dot at the end of a band."""
+    return gettext("Filled dot") if is_included else gettext("Hollow dot")
+
+
 # --- the band chart ---
 
 

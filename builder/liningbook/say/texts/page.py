@@ -42,7 +42,6 @@ TEXTS: Messages = {
     "no_look_up": N_(
         "This page was made without the look-up. The chart, the exceptions to it and every rule are below."
     ),
-    "drawn_to_scale": N_("The same, drawn to scale"),
     "rules_by_number": rules_by_number,
     "rule_is": N_("Rule {number}"),
     "reference_is": N_("Reference {number}"),

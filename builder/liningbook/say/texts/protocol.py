@@ -21,7 +21,6 @@ TEXTS: Messages = {
     "values": N_("Values"),
     "how_measured": N_("How it is measured"),
     "as_recorded": N_("as recorded"),
-    "band_chart": N_("The band chart"),
     "pictures": N_("Pictures of the layers"),
     "pictures_lead": N_("Each set of layers in the chart once. Their heights are to one scale; the tooth is a scheme."),
     "rules": N_("The rules"),

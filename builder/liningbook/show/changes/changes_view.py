@@ -38,7 +38,7 @@ from liningbook.say.changes.treatment import effect_words, outcome_words, part_o
 from liningbook.say.changes.where import set_line, set_parts
 from liningbook.say.findings import told as finding_told
 from liningbook.show.views.changed import ChangeView, NoteGroup, Where
-from liningbook.show.views.labelled import Labelled
+from liningbook.show.views.pieces import Labelled
 from liningbook.space.boxes import Box
 
 MOST_ERRORS = 12

@@ -1,4 +1,4 @@
-"""The pictures of the printed protocol: the band chart, and a cross-section for each advice of the decision chart."""
+"""The pictures of the printed protocol: a cross-section for each advice of the chart."""
 
 from __future__ import annotations
 
@@ -12,17 +12,9 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.notation.typical import typical
 from liningbook.say.amounts import number_words
 from liningbook.say.cases import labelled
-from liningbook.show.figures.band_chart import draw_on_pages
-from liningbook.show.figures.band_data import band_chart_of
 from liningbook.show.figures.script import Drawer, Example
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.view import Chart, Step
-
-TALLEST_WIDE = 230 * 7200 // 182
-TALLEST_NARROW = 226 * 3200 // 88
-"""Tenths of units that a drawing of the band chart may be high: it is 182 mm wide on its page, or 88 where two share
-a line, as in `protocol.css`, under a heading."""
-
 
 WIDE = 4150
 """Tenths of units that a cross-section is wide where two share a line of the protocol."""
@@ -38,9 +30,8 @@ class Picture:
 
 @dataclass(frozen=True)
 class ProtocolFigures:
-    """The drawings of the band chart and the cross-sections. Where there is none its heading is left out too."""
+    """The cross-sections. Where there is none their heading is left out too."""
 
-    band_charts: tuple[str, ...] = ()
     sections: tuple[Picture, ...] = ()
 
 
@@ -50,10 +41,7 @@ NO_FIGURES = ProtocolFigures()
 def protocol_figures(meaning: Meaning, words: ChartWords | None = None) -> ProtocolFigures:
     """The figures of a protocol; none where it has no chart. `words` saves working the chart out again."""
     words = words or ChartWords(meaning)
-    data = band_chart_of(meaning, words)
-    if data is None:
-        return NO_FIGURES
-    return ProtocolFigures(draw_on_pages(data, "print", TALLEST_WIDE, TALLEST_NARROW), _sections(meaning, words))
+    return ProtocolFigures(_sections(meaning, words)) if words.chart() is not None else NO_FIGURES
 
 
 def _sections(meaning: Meaning, words: ChartWords) -> tuple[Picture, ...]:
@@ -83,7 +71,7 @@ def _example(meaning: Meaning, words: ChartWords, cells: list[tuple[int, int]]) 
     chosen = meaning.space.axes[layout.column_axis].factor
     return Example(
         answer(meaning, put(meaning, given)),
-        words.band_words(band, brief=True),
+        words.band_words(band),
         "" if value is None else number_words(value, axis.unit),
         chosen.label if any(column != first for _, column in cells) else "",
     )
@@ -106,4 +94,4 @@ def _holds_for(chart: Chart, words: ChartWords, masks: list[int], places: list[t
     columns: dict[int, list[str]] = {}
     for column, mask in bands.items():
         columns.setdefault(mask, []).append(chart.columns[column])
-    return tuple(labelled(", ".join(names), words.band_words(mask, brief=True)) for mask, names in columns.items())
+    return tuple(labelled(", ".join(names), words.band_words(mask)) for mask, names in columns.items())

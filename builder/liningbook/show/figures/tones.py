@@ -12,10 +12,12 @@ import math
 from html import escape
 from urllib.parse import quote
 
-from liningbook.say.outputs.figures import sign_words, tone_words
+from liningbook.say.outputs.figures import dot_words, sign_words, tone_words
 
 INK = "#0b4650"
 PAPER = "#ffffff"
+
+_BLACK = "#16202a"
 
 TONES = ("place", "nothing", "decide", "refer", "out", "fault")
 """The tones in the order of a legend."""
@@ -70,6 +72,16 @@ def swatch(tone: str, uid: str) -> str:
         f"{_HATCH[tone].format(ink=INK)}</pattern></defs>"
         f'<path d="M0 0H32V16H0Z" fill="{PAPER}"/><path d="M0 0H32V16H0Z" fill="url(#{name})"/>'
         f'<path d="M.6 .6H31.4V15.4H.6Z" fill="none" stroke="{INK}" stroke-width="1.2"/></svg>'
+    )
+
+
+def dot(is_included: bool) -> str:
+    """A filled dot, or a hollow one, for a legend, 16 x 16."""
+    title = escape(dot_words(is_included))
+    return (
+        f'<svg class="dot" role="img" viewBox="0 0 16 16" width="16" height="16"><title>{title}'
+        f'</title><circle class="fig-line" cx="8" cy="8" r="5.5" stroke="{_BLACK}" stroke-width="2.6" '
+        f'fill="{_BLACK if is_included else PAPER}"/></svg>'
     )
 
 

@@ -12,9 +12,8 @@ from collections.abc import Callable
 from typing import Any
 
 from liningbook.say.outputs.identity import Mark, draft_mark, expired_mark, withdrawn_mark
-from liningbook.show.figures import tones as figures
 from liningbook.show.markup.templates import filled, markup, tie
-from liningbook.show.views.view import Chart, Identity, ProtocolView
+from liningbook.show.views.view import Identity, ProtocolView
 
 
 def mark(identity: Identity) -> Mark | None:
@@ -26,12 +25,6 @@ def mark(identity: Identity) -> Mark | None:
     if identity.status == "draft":
         return draft_mark()
     return expired_mark(identity.use_until) if identity.is_past else None
-
-
-def tones_of(chart: Chart | None) -> list[str]:
-    """The tones that a chart uses, in the order of a legend."""
-    used = {cell.tone for row in chart.cells for cell in row} if chart else set()
-    return [tone for tone in figures.TONES if tone in used]
 
 
 def rendered(template: str, **context: Any) -> str:

@@ -17,7 +17,7 @@ from liningbook.say.outputs.figures import tone_words
 from liningbook.say.texts import Unfilled, t
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import check_bar
-from liningbook.show.markup.columns import TIED
+from liningbook.show.markup.wrapping import TIED
 
 
 def filled(template: str, **context: Any) -> str:
@@ -72,6 +72,8 @@ def _environment() -> Any:
         language=language,
         sentences=sentences,
         swatch=lambda tone, uid: markup(figures.swatch(tone, uid)),
+        dot=lambda is_included: markup(figures.dot(is_included)),
+        svg=lambda text: markup(text),
         sign=lambda name: markup(figures.sign(name)),
         check_bar=lambda: markup(check_bar()),
         across=lambda word, width, height, outlined=True: markup(figures.across(word, width, height, outlined)),

@@ -11,8 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import IntEnum
 
-from liningbook.show.views.view import Chart
-
 SAFE = 8
 """Millimetres at each edge that hold nothing but colour that may be cut: a laminating pouch is sealed over 3 mm and a
 guillotine strays by 2, an office printer leaves 5 blank."""
@@ -41,8 +39,8 @@ class Sheet:
     `front`, `back` and `scope` are the sizes that are tried for the two sides and for the scope, which takes one line,
     or up to `scope_lines` where one is not enough.
     `band` heads a column of the chart, or a row if the bands stand there, `least_band` where there is no room for it.
-    `halves` is in how many columns the lists of
-    the back stand.
+    `details` is the least that stands beneath an agent, `label` the name of a layer; `drawing` and `strip` are the
+    millimetres of the depth axis and of its pulp. `halves` is in how many columns the lists of the back stand.
     `cell_edges` and `name_edges` are the millimetres that a table's cell and name of a row lose to their edges.
     `note` is what stands small beneath a band.
     `module` is the side of a module of the QR code in millimetres, `correction` its level (ISO/IEC 18004).
@@ -64,6 +62,10 @@ class Sheet:
     note: float
     module: float
     briefs: tuple[Brief, ...]
+    details: float = 11
+    label: float = 11
+    drawing: float = 15
+    strip: float = 4.2
     scope_lines: int = 1
     halves: int = 2
     cell_edges: float = 7.0
@@ -104,6 +106,10 @@ SHEETS: Mapping[str, Sheet] = {
         corner=11,
         note=10,
         module=0.45,
+        details=9,
+        label=9,
+        drawing=14,
+        strip=3.6,
         briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
     ),
     "A6": Sheet(
@@ -121,6 +127,10 @@ SHEETS: Mapping[str, Sheet] = {
         corner=9,
         note=9,
         halves=1,
+        details=9,
+        label=9,
+        drawing=12,
+        strip=3.4,
         cell_edges=5.0,
         name_edges=2.4,
         module=0.4,
@@ -134,16 +144,15 @@ SHEETS: Mapping[str, Sheet] = {
 class CardStyle:
     """How the card is set: type sizes in points; stretch, space added around rows and blocks, in millimetres.
 
-    `bands_down` puts the bands in the rows, `gathered` joins all choices with the same advice. `split` is how many
-    entries of the back's lists stand in the left column; `brief` is how much of the back is left to the printed
-    protocol, see `Brief`. `small_bands` sets the bands in few words and in the least size. `code_front` puts the QR
-    code into the foot of the front. `measuring` names a side (`front`, `back`) to set alone on a page so long that
-    nothing is broken, with all lists in the left column.
+    `bands_down` puts the bands in the rows. `split` is how many entries of the back's lists stand in the left column;
+    `brief` is how much of the back is left to the printed protocol, see `Brief`. `small_bands` sets the bands in the
+    least size, `drawn` draws the depth axis over them. `code_front` puts the QR code into the foot of the front.
+    `measuring` names a side (`front`, `back`) to set alone on a page so long that nothing is broken, with all lists in
+    the left column.
     """
 
     landscape: bool = False
     bands_down: bool = False
-    gathered: bool = False
     front: float = 14
     back: float = 12
     scope: float = 11
@@ -154,17 +163,15 @@ class CardStyle:
     brief: Brief = Brief.NOTHING
     code_front: bool = False
     small_bands: bool = False
+    drawn: bool = True
     measuring: str = ""
 
 
-def ways(sheet: Sheet, chart: Chart) -> tuple[CardStyle, ...]:
+def ways(sheet: Sheet) -> tuple[CardStyle, ...]:
     """The ways to set the front that are tried, the one that reads best first."""
     upright = CardStyle(crop_marks=sheet.cut)
-    down, flat = replace(upright, bands_down=True), replace(upright, landscape=True)
-    flat_down = replace(flat, bands_down=True)
-    if len(chart.columns) == 1:
-        return down, flat_down, flat
-    return upright, replace(upright, gathered=True), down, flat, flat_down
+    flat = replace(upright, landscape=True)
+    return upright, replace(upright, bands_down=True), flat, replace(flat, bands_down=True)
 
 
 def band_size(sheet: Sheet, style: CardStyle) -> float:

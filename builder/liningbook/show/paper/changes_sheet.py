@@ -23,7 +23,7 @@ from liningbook.show.figures.drawing import size_of
 from liningbook.show.figures.tones import tone_css
 from liningbook.show.markup.templates import css, filled, markup, page_numbers, with_alternative
 from liningbook.show.views.changed import ChangesPage
-from liningbook.show.views.labelled import Labelled
+from liningbook.show.views.pieces import Labelled
 from liningbook.show.views.view_texts import view_texts
 
 LINES = 8

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from math import inf
 
-from liningbook.show.markup.columns import Sizes, is_crowded, table_height
+from liningbook.show.markup.chart_table import ChartSizes, setting
 from liningbook.show.markup.grid import Grid, grid, parted
 from liningbook.show.paper.heights import protocol_sizes
 from liningbook.show.paper.paper_html import protocol_html
@@ -32,15 +32,15 @@ def chart_size(view: ProtocolView, setter: Typesetter) -> float:
     if view.chart is None:
         return SIZES[0]
     drawn = grid(view.chart)
-    if is_crowded(drawn, _WIDTH, protocol_sizes(SIZES[-1])):
+    if setting(drawn, _WIDTH, protocol_sizes(SIZES[-1])).is_crowded:
         return SIZES[-1]
     needed, room = _measured(view, setter, SIZES[0])
-    if needed <= room and not is_crowded(drawn, _WIDTH, protocol_sizes(SIZES[0])):
+    if needed <= room and not setting(drawn, _WIDTH, protocol_sizes(SIZES[0])).is_crowded:
         return SIZES[0]
-    texts = {size: table_height(drawn, _WIDTH, protocol_sizes(size))[0] for size in SIZES}
+    texts = {size: setting(drawn, _WIDTH, protocol_sizes(size)).height for size in SIZES}
     rest = needed - texts[SIZES[0]]
     for size in SIZES[1:-1]:
-        if texts[size] + rest <= room + _DOUBT and not is_crowded(drawn, _WIDTH, protocol_sizes(size)):
+        if texts[size] + rest <= room + _DOUBT and not setting(drawn, _WIDTH, protocol_sizes(size)).is_crowded:
             needed, room = _measured(view, setter, size)
             if needed <= room:
                 return size
@@ -53,16 +53,16 @@ def chart_parts(view: ProtocolView, size: float) -> tuple[Grid, ...]:
         return ()
     sizes = protocol_sizes(size)
     ways = [grid(view.chart), grid(view.chart, bands_down=True)]
-    whole = next((drawn for drawn in ways if not is_crowded(drawn, _WIDTH, sizes)), None)
+    whole = next((drawn for drawn in ways if not setting(drawn, _WIDTH, sizes).is_crowded), None)
     return (whole,) if whole else min((_in_parts(drawn, sizes) for drawn in ways), key=len)
 
 
-def _in_parts(drawn: Grid, sizes: Sizes) -> tuple[Grid, ...]:
+def _in_parts(drawn: Grid, sizes: ChartSizes) -> tuple[Grid, ...]:
     """A table in as few tables of some of its columns each as are not crowded; a column each if none are."""
     count = len(drawn.columns)
     for parts in range(2, count):
         found = parted(drawn, parts)
-        if not any(is_crowded(part, _WIDTH, sizes) for part in found):
+        if not any(setting(part, _WIDTH, sizes).is_crowded for part in found):
             return found
     return parted(drawn, count)
 

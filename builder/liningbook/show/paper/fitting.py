@@ -14,12 +14,11 @@ from typing import Any
 
 from liningbook.say.outputs import paper
 from liningbook.show.figures.card_figures import code_side
-from liningbook.show.markup.columns import line_count, text_width
-from liningbook.show.markup.grid import grid
 from liningbook.show.markup.html import mark
+from liningbook.show.markup.wrapping import line_count, text_width
 from liningbook.show.paper import back, card_sheet, paper_html
 from liningbook.show.paper.card_sheet import SAFE, SHEETS, Brief, CardStyle
-from liningbook.show.paper.heights import side_height
+from liningbook.show.paper.heights import chart_table, side_height
 from liningbook.show.paper.named import card_names
 from liningbook.show.paper.overflow import MM, NOT_ENOUGH, TOLERANCE, DoesNotFit, Wide, wide_text
 from liningbook.show.paper.typeset import Typesetter
@@ -89,11 +88,14 @@ def fit_cards(views: Sequence[CardView], setter: Typesetter, crop_marks: bool = 
 
 
 def _fit_front(view: CardView, setter: Typesetter, crop_marks: bool) -> _Fitted:
-    """The way to set the front that reads best: the first that allows type of a good size, else of the largest."""
+    """The way to set the front that reads best: bands across, as a reader of the protocol knows the chart.
+
+    Else turned over or lying, first where that allows type of a good size; at last without the drawing.
+    """
     sheet = SHEETS[view.size]
     found: list[CardStyle] = []
     failures: list[DoesNotFit] = []
-    for way in card_sheet.ways(sheet, view.chart):
+    for way in card_sheet.ways(sheet):
         try:
             found.append(_with_scope(view, replace(way, crop_marks=way.crop_marks or crop_marks)))
         except DoesNotFit as error:
@@ -101,11 +103,14 @@ def _fit_front(view: CardView, setter: Typesetter, crop_marks: bool) -> _Fitted:
     if not found:
         raise failures[0]
     sizes = sorted(_sizes(view, "front"), reverse=True)
-    large = [replace(way, front=size) for way in found for size in sizes if size >= sheet.good]
-    small = [replace(way, front=size) for size in sizes if size < sheet.good for way in found]
+    across = [replace(found[0], front=size) for size in sizes]
+    across += [replace(style, small_bands=True) for style in across]
+    turned = [replace(way, front=size) for way in found[1:] for size in sizes if size >= sheet.good]
+    turned += [replace(way, front=size) for size in sizes if size < sheet.good for way in found[1:]]
+    turned += [replace(style, small_bands=True) for style in turned]
+    bare = [replace(style, drawn=False) for style in (*across, *turned)]
     search = _Search(view, setter, "front")
-    least = [replace(style, small_bands=True) for style in small]
-    return search.first([*large, *small, *least]) or search.least(least[-len(found) :])
+    return search.first([*across, *turned, *bare]) or search.least(bare[-len(found) :])
 
 
 def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> _Fitted | None:
@@ -126,7 +131,7 @@ def _with_code(view: CardView, setter: Typesetter, style: CardStyle, measure: _M
 def _fit_back(view: CardView, setter: Typesetter, style: CardStyle, measure: _Measure) -> CardStyle:
     """The style with the back as well: as much of it as fits, in the largest type."""
     sheet = SHEETS[view.size]
-    rows = len(grid(view.chart, style.bands_down, style.gathered).rows)
+    rows = len(chart_table(view, style)[0].rows)
     style = replace(style, stretch=_share(measure, 2 * rows))
     sizes = sorted(_sizes(view, "back"), reverse=True)
     search = _Search(view, setter, "back")

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from itertools import accumulate
 
 from liningbook.show.figures.card_figures import code_side
-from liningbook.show.markup.columns import Sizes, table_height, text_height
+from liningbook.show.markup.chart_table import ChartSizes, setting
+from liningbook.show.markup.columns import Sizes, table_height
 from liningbook.show.markup.grid import Grid, grid
+from liningbook.show.markup.wrapping import text_height
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SAFE, SHEETS, CardStyle
 from liningbook.show.views.view import CardView
@@ -24,12 +26,11 @@ _POINT = 25.4 / 72
 class _Edges:
     """Millimetres that stand around texts.
 
-    They stand around a `row` of the chart and a `line` of the exceptions, below an `entry` of the lists and above a
+    They stand around a `line` of the exceptions, below an `entry` of the lists and above a
     `block` of them; `gutter` stands between the columns of lists, `box` at both edges of a box. In ems, `leading` is
     the height of a line of the back, `heading` that of a line of a heading, and `headed` the size of its type.
     """
 
-    row: float
     line: float
     entry: float
     block: float
@@ -41,30 +42,53 @@ class _Edges:
 
 
 _EDGES: Mapping[str, _Edges] = {
-    "A4": _Edges(1.95, 1.1, 0.5, 2.9, 6, 6.8, 1.16, 1.4, 1.25),
-    "A5": _Edges(1.95, 0.85, 0.3, 1.5, 4, 5.0, 1.16, 1.13, 1.05),
-    "A6": _Edges(0.95, 0.55, 0.2, 0.6, 0, 3.6, 1.1, 0, 1),
+    "A4": _Edges(1.1, 0.5, 2.9, 6, 6.8, 1.16, 1.4, 1.25),
+    "A5": _Edges(0.85, 0.3, 1.5, 4, 5.0, 1.16, 1.13, 1.05),
+    "A6": _Edges(0.55, 0.2, 0.6, 0, 3.6, 1.1, 0, 1),
 }
 
 
-def chart_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
-    """The chart as it is drawn, and the sizes of its type. On A6 an only column goes without its heading."""
+def chart_table(view: CardView, style: CardStyle) -> tuple[Grid, ChartSizes]:
+    """The chart as it is drawn, and the sizes in which it is set, as in `chart.css`."""
     sheet = SHEETS[view.size]
-    drawn = grid(view.chart, style.bands_down, style.gathered, style.small_bands)
+    drawn = grid(view.chart, style.bands_down, of_one=bool(view.subject))
     band = card_sheet.band_size(sheet, style)
     names, heads = (band, sheet.column) if style.bands_down else (style.front, band)
-    corner = 0 if head_across(view, style, drawn) else sheet.corner
-    return drawn, Sizes(style.front, names, corner and heads, corner, sheet.cell_edges, sheet.name_edges, sheet.note)
+    is_small = sheet.name == "A6"
+    return drawn, ChartSizes(
+        cell=style.front,
+        details=style.front if is_small else max(sheet.details, style.front - 2),
+        name=names,
+        column=heads,
+        label=sheet.label,
+        note=sheet.note,
+        cell_edges=4.2 if is_small else 4.6,
+        name_edges=2.0 if is_small else 2.8,
+        slot_gap=0.6 if is_small else 0.7,
+        row_edges=0.95 if is_small else 1.65,
+        stacked=not is_small,
+        drawing=sheet.drawing if style.drawn else 0,
+        strip=sheet.strip,
+        leading=1.06 if is_small else 1.13,
+    )
 
 
-def protocol_sizes(size: float) -> Sizes:
-    """The sizes of type of the protocol's chart, as in `protocol.css`."""
-    return Sizes(size, size, 1.2 * size, size, note=0.96 * size)
-
-
-def head_across(view: CardView, style: CardStyle, drawn: Grid) -> bool:
-    """Whether the heading of the rows stands over the whole chart, since its only column needs none."""
-    return view.size == "A6" and style.bands_down and drawn.columns == ((view.subject,),)
+def protocol_sizes(size: float) -> ChartSizes:
+    """The sizes of type of the protocol's chart, as in `chart.css`."""
+    return ChartSizes(
+        cell=size,
+        details=max(8.0, size - 1.5),
+        name=size,
+        column=1.3 * size,
+        label=max(8.0, size - 1),
+        note=max(8.0, size - 1),
+        cell_edges=4.6,
+        name_edges=2.8,
+        slot_gap=0.7,
+        row_edges=1.65,
+        drawing=18,
+        strip=4.0,
+    )
 
 
 def exceptions_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
@@ -79,9 +103,9 @@ def side_height(view: CardView, style: CardStyle, side: str) -> tuple[float, flo
     sheet, edges = SHEETS[view.size], _EDGES[view.size]
     room = card_sheet.paper(sheet, style)[0] - 2 * SAFE
     if side == "front":
-        drawn, sizes = chart_table(view, style)
-        height, excess = table_height(drawn, room, sizes)
-        return height + edges.row * len(drawn.rows), excess
+        drawn, chart_sizes = chart_table(view, style)
+        found = setting(drawn, room, chart_sizes)
+        return found.height, found.excess
     height, excess = 0.0, 0.0
     if view.exceptions:
         drawn, sizes = exceptions_table(view, style)

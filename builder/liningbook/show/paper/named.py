@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from liningbook.say.outputs import paper
 from liningbook.show.figures.protocol_figures import ProtocolFigures
-from liningbook.show.markup.grid import Grid, grid
+from liningbook.show.markup.grid import Grid
 from liningbook.show.paper import back
 from liningbook.show.paper.card_sheet import CardStyle
+from liningbook.show.paper.heights import chart_table
 from liningbook.show.views.view import CardView, ProtocolView
 
 
@@ -29,8 +30,6 @@ def protocol_names(view: ProtocolView, parts: Sequence[Grid], drawings: Protocol
     for number, part in enumerate(parts):
         names |= chart_names(part, f"chart{number or ''}")
     names |= {f"factor-{n}": paper.FACTOR.format(label=factor.label) for n, factor in enumerate(view.factors)}
-    for n, _ in enumerate(drawings.band_charts):
-        names[f"bands-{n}"] = paper.BAND_CHART.format(names=view.chart.column_heading if view.chart else "")
     for n, picture in enumerate(drawings.sections):
         names[f"picture-{n}"] = paper.PICTURE_OF.format(names="; ".join(picture.holds_for))
     for group in view.rule_groups:
@@ -45,7 +44,7 @@ def card_names(view: CardView, style: CardStyle) -> dict[str, str]:
     names |= {
         f"f-ask-{i}": paper.STOP_QUESTION.format(text=text) for i, text in enumerate(view.identity.stop_questions)
     }
-    drawn = grid(view.chart, style.bands_down, style.gathered, style.small_bands)
+    drawn = chart_table(view, style)[0]
     names |= chart_names(drawn, "f")
     for g, group in enumerate(view.exceptions):
         name = names[f"b-case-{g}"] = paper.exception_name(group.triggers)

@@ -10,13 +10,15 @@ from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
 from liningbook.show.figures.card_figures import qr_code
 from liningbook.show.figures.protocol_figures import NO_FIGURES, ProtocolFigures
+from liningbook.show.markup.chart_table import chart_css, sizes_css
+from liningbook.show.markup.chart_table import drawings as drawings_of
 from liningbook.show.markup.columns import column_css
 from liningbook.show.markup.grid import Grid, grid
-from liningbook.show.markup.html import body_for, rendered, tones_of
+from liningbook.show.markup.html import body_for, rendered
 from liningbook.show.markup.templates import content_css, css, markup, page_numbers, with_alternative
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
-from liningbook.show.paper.heights import chart_table, exceptions_table, head_across, protocol_sizes
+from liningbook.show.paper.heights import chart_table, exceptions_table, protocol_sizes
 from liningbook.show.views.copies_view import CopiesView
 from liningbook.show.views.view import CardView, ProtocolView
 from liningbook.show.views.view_texts import view_texts
@@ -41,6 +43,7 @@ def protocol_html(
     style_text = css(
         "base.css",
         "exceptions.css",
+        "chart.css",
         "protocol.css",
         "pictures.css",
         *(["changes.css"] if view.changes else []),
@@ -48,17 +51,16 @@ def protocol_html(
         figures.tone_css(),
         page_numbers(),
         _running_heads(),
-        f":root {{ --chart: {chart_size:g}pt; }}",
         "@page chart { size: 210mm 3000mm; }" if measuring else "",
-        *(column_css(f".chart-{number}", part, 182, sizes) for number, part in enumerate(parts)),
+        sizes_css(sizes),
+        *(chart_css(f".chart-{number}", part, 182, sizes) for number, part in enumerate(parts)),
     )
-    return rendered(
+    text = rendered(
         "protocol.html",
         view=view,
         css=style_text,
-        grids=parts,
+        grids=[(part, drawings_of(part, 182, sizes)) for part in parts],
         grid=parts[0] if parts else None,
-        tones=tones_of(view.chart),
         figures=drawings,
         drawing=lambda svg: markup(with_alternative(svg)),
         signers=signers,
@@ -66,6 +68,8 @@ def protocol_html(
         body=body_for(view, relative=False),
         measuring=measuring,
     )
+    start, end = text.find('<table class="chart'), text.rfind("</table>", 0, text.find('id="chart-end"'))
+    return text[:start] + _unbroken(text[start:end]) + text[end:] if parts else text
 
 
 def _running_heads() -> str:
@@ -91,11 +95,13 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
     style_text = css(
         "base.css",
         "exceptions.css",
+        "chart.css",
         "card.css",
         fonts.print_font_css(),
         figures.tone_css(),
         card_sheet.page_css(sheet, style),
-        column_css(".chart", drawn, room, sizes),
+        sizes_css(sizes),
+        chart_css(".chart", drawn, room, sizes),
         column_css(".exceptions", exceptions[0], room, exceptions[1]),
     )
     run = back.entries(view, style.brief, not style.code_front)
@@ -109,14 +115,17 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         height=height,
         css=style_text,
         grid=drawn,
-        head_across=head_across(view, style, drawn),
-        tones=tones_of(view.chart),
+        depth=drawings_of(drawn, room, sizes),
         columns=(run,) if sheet.halves == 1 else columns,
         code=markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
         code_words=back.code_words(view),
         groups=back.groups,
     )
-    # The typesetter may break a line long before a piece that must not be broken, but never at such a space.
+    return _unbroken(text)
+
+
+def _unbroken(text: str) -> str:
+    """What is tied, tied by spaces: the typesetter may break a line long before a piece that is not to be broken."""
     return re.sub(r'<span class="tied">([^<]*)</span>', lambda match: match[1].replace(" ", "\u00a0"), text)
 
 

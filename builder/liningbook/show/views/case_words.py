@@ -9,7 +9,7 @@ from liningbook.model.rule import When
 from liningbook.say.amounts import brief_range, range_words
 from liningbook.say.cases import Parts, alternatives, if_words, line_words, values_words
 from liningbook.say.locale import either
-from liningbook.say.outputs.charts import band_as_read, band_as_true, factor_as_read, with_other_scale
+from liningbook.say.outputs.charts import band_as_read, band_as_true, factor_as_read, read_range, with_other_scale
 from liningbook.space.boxes import Box, bits
 
 
@@ -45,23 +45,29 @@ class CaseWords:
             return either([say(stretch, unit) for stretch in stretches]) if stretches else ""
         return either([say(stretch, unit, factor.limits) for stretch in axis.runs_as_ranges(mask)])
 
-    def other_scale(self, number: int, mask: int, brief: bool = False) -> str:
-        """Cells of a quantity on the scale on which `axis` does not say them: what is read off, or the true value.
+    def other_range(self, number: int, mask: int) -> str:
+        """Cells of a quantity on the scale on which `axis` does not say them: as they are read off, or truly.
 
-        `brief` leaves out on what it is read. Nothing where the quantity is not read off, or where every value is
-        meant.
+        Nothing where the quantity is not read off, or where every value is meant.
         """
         axis = self.meaning.space.axes[number]
         factor = axis.factor
         if factor.kind != "quantity" or factor.reading is None or factor.unit is None or mask == axis.full:
             return ""
         if number == self.read_axis:
-            values = [brief_range(stretch, factor.unit, factor.limits) for stretch in axis.runs_as_ranges(mask)]
-            return band_as_true(either(values))
+            unit, limits = factor.unit, factor.limits
+            return either([brief_range(stretch, unit, limits) for stretch in axis.runs_as_ranges(mask)])
         try:
-            return band_as_read(factor, printed_scale(axis).ranges(mask), brief)
+            return read_range(factor, printed_scale(axis).ranges(mask))
         except NoReading:  # the protocol does not say what a reading counts as
             return ""
+
+    def other_scale(self, number: int, mask: int) -> str:
+        """Cells of a quantity on the other scale, and which that is."""
+        words = self.other_range(number, mask)
+        if not words or number == self.read_axis:
+            return band_as_true(words) if words else ""
+        return band_as_read(self.meaning.space.axes[number].factor, words)
 
     def parts(self, box: Box, both_scales: bool = False) -> Parts | None:
         """The factors that must be named, in their order; nothing at all if none of the cases is shown.

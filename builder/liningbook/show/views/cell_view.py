@@ -11,7 +11,7 @@ from liningbook.meaning.rules import answer_word
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Decision
 from liningbook.say.answers import answer_words, layer_details
-from liningbook.say.cases import alternatives, labelled
+from liningbook.say.cases import alternatives
 from liningbook.say.texts import t
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.view import Cell, Step
@@ -29,18 +29,19 @@ class Advised(NamedTuple):
 
 
 class CellWords:
-    """Words the cells of a chart. On a card each layer is called by its name and a stop is called so.
+    """Words the cells of a chart: each layer in its slot, a stop called so.
 
     A layer that is not among the `decisions` shown keeps its place in the placing order, and the reader is sent to the
     protocol for it wherever it is to be decided: what departs from the chart under it is not on the card either.
     """
 
-    def __init__(
-        self, outcomes: charts.Outcomes, cases: CaseWords, decisions: Collection[str], on_card: bool = False
-    ) -> None:
-        self.outcomes, self.cases, self.decisions, self.on_card = outcomes, cases, decisions, on_card
+    def __init__(self, outcomes: charts.Outcomes, cases: CaseWords, decisions: Collection[str]) -> None:
+        self.outcomes, self.cases, self.decisions = outcomes, cases, decisions
         self.meaning = outcomes.meaning
         self.protocol: Protocol = outcomes.meaning.protocol
+        layers = [name for name, decision in self.protocol.decisions.items() if decision.is_layer]
+        self.slots = {name: slot for slot, name in enumerate(layers, 1)}
+        """The place of each layer among those of the protocol, from 1."""
 
     def cell(self, name: str, box: Box) -> Cell:
         """The cell of the cases of a box."""
@@ -67,11 +68,11 @@ class CellWords:
             if outcome.state == "not-needed":
                 continue
             if outcome.state != "answered":
-                steps.append(Step(0, decision.label, t.no_advice))
+                steps.append(self._about(decision, t.no_advice))
                 tones.add("fault")
             elif decision_id not in self.decisions:
                 if outcome.candidates[0].answer.kind != "layer":
-                    steps.append(Step(0, decision.label, t.see_protocol))
+                    steps.append(self._about(decision, t.see_protocol))
                 tones.add("place")
             elif decision.is_layer:
                 layers = True
@@ -79,7 +80,7 @@ class CellWords:
                     steps.append(self._judged_layer(decision, outcome))
                     tones.add("decide")
             elif not self._goes_on(decision, outcome):
-                steps.append(self._step(decision, outcome, in_cell=True))
+                steps.append(self._step(decision, outcome))
                 tones.add(self.tone(decision, outcome))
         for number, decision_id in enumerate(placing_order(outcomes), 1):
             decision = self.protocol.decisions[decision_id]
@@ -90,27 +91,25 @@ class CellWords:
             tones.add("nothing")
         return Cell(name, tuple(steps), _strongest(tones))
 
+    def _about(self, decision: Decision, words: str, rest: str = "", number: int = 0) -> Step:
+        """A line about a decision: in the slot of its layer, or called by its name if it is about no layer."""
+        if not decision.is_layer:
+            return Step(number, decision.label, words)
+        return Step(number, words, rest, decision.label, self.slots[decision.id])
+
     def _judged_layer(self, decision: Decision, outcome: Outcome) -> Step:
-        if not self.on_card:
-            return Step(0, decision.label, t.dentist_decides_here)
-        why = outcome.candidates[0].answer.why
-        return Step(0, t.dentist_decides, f"{decision.label}. {why}" if why else decision.label)
+        return self._about(decision, t.dentist_decides, outcome.candidates[0].answer.why)
 
     def _layer(self, number: int, decision: Decision, outcome: Outcome, unplaced: Collection[str]) -> Step:
-        """A layer that is placed, or that is not: on a card called by its name, unless the agent's says it."""
+        """A layer that is placed, or that is not."""
         answer = outcome.answer
         assert answer is not None
         if decision.id not in self.decisions:
-            return Step(number, labelled(decision.label, t.see_protocol))
-        if answer.kind != "layer":
-            return Step(number, answer_words(self.protocol, decision, answer, unplaced))
-        agent, details = (
-            self.protocol.agents[answer.name].label,
-            ", ".join(layer_details(self.protocol, answer, unplaced)),
-        )
-        if not self.on_card or decision.label.lower() in agent.lower():
-            return Step(number, agent, details)
-        return Step(number, labelled(decision.label, agent), details)
+            return self._about(decision, t.see_protocol, number=number)
+        if answer.kind != "layer" or not number:
+            return self._about(decision, answer_words(self.protocol, decision, answer, unplaced), number=number)
+        details = ", ".join(layer_details(self.protocol, answer, unplaced))
+        return self._about(decision, self.protocol.agents[answer.name].label, details, number)
 
     def _goes_on(self, decision: Decision, outcome: Outcome) -> bool:
         """Whether an answer only opens the way to the layers, so that the chart need not repeat it."""
@@ -129,16 +128,17 @@ class CellWords:
             decision = self.protocol.decisions[decision_id]
             if decision_id not in self.decisions:
                 if any(outcome.state != "not-needed" for outcome, _ in found):
-                    steps.append(Step(0, decision.label, t.see_protocol))
+                    steps.append(self._about(decision, t.see_protocol))
                     tones.add("place")
                 continue
             for outcome, parts in found:
                 if outcome.state == "not-needed" or (len(found) == 1 and self._goes_on(decision, outcome)):
                     continue
-                step = self._step(decision, outcome, self._unplaced(outcome, parts), in_cell=True)
+                step = self._step(decision, outcome, self._unplaced(outcome, parts))
                 tones.add(self.tone(decision, outcome))
                 if len(found) > 1:
-                    step = Step(0, alternatives([self._beyond(box, part) for part in parts]), step.text)
+                    cases = alternatives([self._beyond(box, part) for part in parts])
+                    step = Step(0, cases, step.text, step.layer, step.slot)
                 steps.append(step)
         return Cell(name, tuple(steps) or (Step(0, t.place_nothing),), _strongest(tones or {"nothing"}))
 
@@ -187,34 +187,28 @@ class CellWords:
             if all(other.is_unplaced for box in kept for other, _ in self.outcomes.within(layer, box))
         ]
 
-    def _step(
-        self, decision: Decision, outcome: Outcome, unplaced: Collection[str] = (), in_cell: bool = False
-    ) -> Step:
-        """What a decision comes to. A cell of a card calls it by its name, unless the answer says it."""
+    def _step(self, decision: Decision, outcome: Outcome, unplaced: Collection[str] = ()) -> Step:
+        """What a decision comes to, in the slot of its layer or called by its name."""
         if outcome.state != "answered":
-            return Step(0, decision.label, t.no_advice)
+            return self._about(decision, t.no_advice)
         answer = outcome.candidates[0].answer
-        if answer.kind == "judgement" and self.on_card and (in_cell or not answer.why):
-            if decision.is_layer:
-                return self._judged_layer(decision, outcome)
+        if answer.kind == "judgement" and decision.is_layer:
+            return self._judged_layer(decision, outcome)
+        if answer.kind == "judgement":
             return Step(0, t.dentist_decides, answer.why or decision.label)
-        if answer.kind == "judgement" and answer.why:
-            return Step(0, t.dentist_decides, answer.why)
-        if decision.is_layer and in_cell:
+        if decision.is_layer:
             return self._layer(0, decision, outcome, unplaced)
         said = answer_words(self.protocol, decision, answer, unplaced)
-        if answer.kind != "choice" or not self.on_card or self._goes_on(decision, outcome):
+        if self._goes_on(decision, outcome):
             return Step(0, said)
-        if self._is_gate(decision):
-            return Step(0, t.stop, said)
-        return Step(0, decision.label, said) if in_cell else Step(0, said)
+        return Step(0, t.stop if self._is_gate(decision) else decision.label, said)
 
     def tone(self, decision: Decision, outcome: Outcome) -> str:
         """How a decision's outcome is drawn."""
         if outcome.state != "answered":
             return "fault"
         kind = outcome.candidates[0].answer.kind
-        if kind == "choice" and (self._goes_on(decision, outcome) or (self.on_card and not self._is_gate(decision))):
+        if kind == "choice" and (self._goes_on(decision, outcome) or not self._is_gate(decision)):
             return "place"
         return {"none": "nothing", "judgement": "decide", "layer": "place", "choice": "refer"}[kind]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from liningbook.say.cases import line_words
-from liningbook.show.views.labelled import Labelled
+from liningbook.show.views.pieces import Labelled
 
 
 @dataclass(frozen=True)

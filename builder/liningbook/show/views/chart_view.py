@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from liningbook.meaning import chart as charts
 from liningbook.meaning.exceptions import exceptions
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Card, Protocol
+from liningbook.model.rule import Factor
+from liningbook.notation.interval import Range
+from liningbook.notation.quantity import Unit
 from liningbook.say.amounts import any_value
-from liningbook.say.outputs.charts import as_read, limits_not_covered
+from liningbook.say.outputs.charts import as_read, limits_not_covered, other_scale_heading
 from liningbook.say.texts import t
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
 from liningbook.show.views.exception_view import ExceptionWords
-from liningbook.show.views.view import Cell, Chart, ExceptionRow, Labelled
+from liningbook.show.views.view import Cell, Chart, Depth, ExceptionRow, Labelled
 from liningbook.space.boxes import meets
 from liningbook.space.region import Region
 
@@ -46,7 +51,7 @@ class ChartWords:
             self.bands = charts.bands(self.outcomes, self.layout, concerned)
         reads = card is not None and card.scale == "reading" and self.layout is not None
         self.words = CaseWords(meaning, shown, self.layout.band_axis if reads and self.layout else None)
-        self.cells = CellWords(self.outcomes, self.words, self.decisions, card is not None)
+        self.cells = CellWords(self.outcomes, self.words, self.decisions)
 
     def for_column(self, column: int) -> ChartWords:
         """The words of one column only, a cell of the column axis."""
@@ -73,9 +78,9 @@ class ChartWords:
             tuple(cells),
             self._usual(),
             _unless_empty([self._note(mask) for mask in drawn]),
-            _unless_empty([self.words.other_scale(axis, mask) for mask in drawn]),
-            tuple(self.band_words(mask, brief=True) for mask in drawn),
-            _unless_empty([self.words.other_scale(axis, mask, brief=place > 0) for place, mask in enumerate(drawn)]),
+            readings := _unless_empty([self.words.other_range(axis, mask) for mask in drawn]),
+            other_scale_heading(self._band_factor, self.words.read_axis is not None) if readings else "",
+            self._depth(drawn),
         )
 
     def exceptions(self) -> tuple[ExceptionRow, ...]:
@@ -86,13 +91,28 @@ class ChartWords:
         words = ExceptionWords(self.cells, self.words, layout.band_axis, layout.column_axis)
         return words.groups(exceptions(self.outcomes, layout, self.decisions, self.bands))
 
-    def band_words(self, mask: int, brief: bool = False) -> str:
-        """A band in words, few if `brief`; nothing if no reading counts as one of its values."""
+    def _depth(self, masks: list[int]) -> Depth | None:
+        """The bands as numbers, on the scale on which they are said."""
+        assert self.layout is not None
+        axis, factor, scale = self.meaning.space.axes[self.layout.band_axis], self._band_factor, self.words.scale
+        if len(masks) < 2 or factor.unit is None or factor.limits is None:
+            return None
+        found = [scale.ranges(mask) if scale is not None else axis.runs_as_ranges(mask) for mask in masks]
+        bands = tuple(Range(stretches[0].lower, stretches[-1].upper) for stretches in found)
+        return drawn_depth(bands, factor.unit, factor.limits)
+
+    @property
+    def _band_factor(self) -> Factor:
+        assert self.layout is not None
+        return self.meaning.space.axes[self.layout.band_axis].factor
+
+    def band_words(self, mask: int) -> str:
+        """A band in words; nothing if no reading counts as one of its values."""
         assert self.layout is not None
         number = self.layout.band_axis
         if mask == self.meaning.space.axes[number].full:
             return any_value()
-        return self.words.axis(number, mask | self._limits_beside(mask), brief)
+        return self.words.axis(number, mask | self._limits_beside(mask), brief=True)
 
     def _limits_beside(self, mask: int) -> int:
         """A limit of the bands' quantity that no band covers, if only that lies beyond a band of a card."""
@@ -116,7 +136,7 @@ class ChartWords:
 
     def _heading(self) -> str:
         assert self.layout is not None
-        factor = self.meaning.space.axes[self.layout.band_axis].factor
+        factor = self._band_factor
         if factor.reading is None:
             return factor.label
         return t.true_value(factor=factor.label) if self.words.read_axis is None else as_read(factor)
@@ -170,6 +190,16 @@ class ChartWords:
                 if not (Region.any_of(wide) & Region((shown,))).is_within(boxes):
                     return True
         return False
+
+
+def drawn_depth(bands: tuple[Range, ...], unit: Unit, limits: Range) -> Depth:
+    """The bands, with the part of their scale that is drawn: up to a little beyond the last threshold."""
+    bottom = max(bands[0].lower.value, limits.lower.value)
+    last = max(bands[-1].lower.value, bands[-2].upper.value)
+    top = last + max(last - bottom, Fraction(1, 10)) / 3
+    if bands[-1].upper.value == limits.upper.value < top:
+        top = limits.upper.value
+    return Depth(bands, unit, bottom, max(top, last))
 
 
 def _unless_empty(words: list[str]) -> tuple[str, ...]:

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from liningbook.say.cases import labelled
 from liningbook.show.views.changed import ChangesPage
-from liningbook.show.views.labelled import Labelled as Labelled
+from liningbook.show.views.pieces import Cell as Cell
+from liningbook.show.views.pieces import Chart as Chart
+from liningbook.show.views.pieces import Depth as Depth
+from liningbook.show.views.pieces import Labelled as Labelled
+from liningbook.show.views.pieces import Step as Step
 
 
 @dataclass(frozen=True)
@@ -51,67 +54,6 @@ class Identity:
     """The first day of use, where it is still to come or later than that of the edition."""
     site_address: str = ""
     """Where the page is to be found; nothing where the protocol does not say."""
-
-
-@dataclass(frozen=True)
-class Step:
-    """One line of advice in a cell: `number` is its place in the placing order, 0 if it is no layer that is placed.
-
-    `head` is what is placed or decided, set in bold; `rest`, if any, says more of it.
-    """
-
-    number: int
-    head: str
-    rest: str = ""
-
-    @property
-    def tail(self) -> str:
-        """What follows the head, with the sign between them."""
-        if not self.rest:
-            return ""
-        return f", {self.rest}" if self.number else labelled("", self.rest)
-
-    @property
-    def text(self) -> str:
-        """The whole line."""
-        return self.head + self.tail
-
-
-@dataclass(frozen=True)
-class Cell:
-    """The advice for one band and one column of a chart. Never without words.
-
-    `id` names the cell in messages (`Amalgam, 0.5 mm or less`). `tone` is one of `place` (layers are
-    placed), `nothing` (no layer is placed), `decide` (the clinician decides), `refer` (another answer than
-    to go on), `fault` (no or no single answer; draft builds only), `out` (not covered here).
-    """
-
-    id: str
-    steps: tuple[Step, ...]
-    tone: str
-
-
-@dataclass(frozen=True)
-class Chart:
-    """The usual case at one glance: bands of one quantity against the values of one choice.
-
-    `cells[b][c]` belongs to `bands[b]` and `columns[c]`. `usual` says in words which values of the
-    other factors the chart stands for. Neighbouring bands with the same advice in every column are one band.
-    """
-
-    band_heading: str
-    column_heading: str
-    bands: tuple[str, ...]
-    columns: tuple[str, ...]
-    cells: tuple[tuple[Cell, ...], ...]
-    usual: tuple[Labelled, ...]
-    band_notes: tuple[str, ...] = ()
-    """A few words under the heading of a band (`not 0 mm`), or nothing; as many as bands, or none at all."""
-    band_readings: tuple[str, ...] = ()
-    """The band on the other scale (`Bitewing radiograph: 1.29 mm or less`), where it is read off; as many as bands."""
-    brief_bands: tuple[str, ...] = ()
-    brief_readings: tuple[str, ...] = ()
-    """Both in few words, for where there is no room: `over 0.5 up to 2 mm`, `read: over 1.29 up to 3.43 mm`."""
 
 
 @dataclass(frozen=True)
@@ -249,7 +191,7 @@ class CardView:
 
     identity: Identity
     chart: Chart
-    """Its bands are words on the scale that `band_heading` names, true values or what is read off a film."""
+    """Its bands are words on the scale that the chart names, true values or what is read off a film."""
     exceptions: tuple[ExceptionRow, ...]
     avoid: tuple[Labelled, ...]
     pairings: tuple[Labelled, ...]

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
 from typing import Any
 
 from liningbook.say.answers import inside
 from liningbook.say.catalogue import language
 from liningbook.say.texts import t
 from liningbook.show.assets.scripts import joined, service_worker
-from liningbook.show.figures.band_chart import draw
-from liningbook.show.figures.band_data import band_chart_of
 from liningbook.show.figures.script import with_widths
 from liningbook.show.figures.tones import icon_svg
 from liningbook.show.viewer import Viewer
@@ -26,19 +23,16 @@ def page_files(
     view: ProtocolView,
     bundle_json: str,
     words_json: str = "",
-    band_charts: Sequence[str] = (),
     *,
     offline: bool = True,
     faults: Faults | None = None,
 ) -> dict[str, bytes]:
     """Every file of the site's folder by its name: `index.html`, and with `offline` what keeps it for later.
 
-    `words_json` is what Python words for the look-up, `band_charts` the band chart (SVG) for a wide and for a narrow
-    screen. `faults` are what the preview shows beside the rules. Raises MissingGlyph where the font cannot draw a text.
+    `words_json` is what Python words for the look-up. `faults` are what the preview shows beside the rules. Raises
+    MissingGlyph where the font cannot draw a text.
     """
-    page = page_html(
-        view, bundle_json, [joined()], words_json=words_json, band_charts=band_charts, offline=offline, faults=faults
-    ).encode()
+    page = page_html(view, bundle_json, [joined()], words_json=words_json, offline=offline, faults=faults).encode()
     files = {"index.html": page}
     if offline:
         # The same bundle may be drawn anew by a later program; the copies of both must not be mixed up.
@@ -78,8 +72,4 @@ def site_files(
 ) -> dict[str, bytes]:
     """Every file of the site's folder for an analysis and its bundle. Raises as `page_files`."""
     bundle_json, words_json = with_widths(_without_reasons(bundle), page_words(viewer))
-    data = band_chart_of(viewer.meaning, viewer.charts)
-    charts: tuple[str, ...] = ()
-    if data is not None:
-        charts = draw(data, "page-wide", guard=True), draw(data, "page-narrow", guard=True, narrow=True)
-    return page_files(viewer.protocol_view(), bundle_json, words_json, charts, offline=offline, faults=faults)
+    return page_files(viewer.protocol_view(), bundle_json, words_json, offline=offline, faults=faults)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
 
 from liningbook.resources import site_dir
@@ -19,8 +19,9 @@ from liningbook.say.outputs.identity import early_status, expired_status, presen
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
+from liningbook.show.markup.chart_table import SCREEN, SCREEN_SIZES, drawings, screen_css
 from liningbook.show.markup.grid import grid
-from liningbook.show.markup.html import body_for, rendered, tones_of
+from liningbook.show.markup.html import body_for, rendered
 from liningbook.show.markup.templates import css, filled, markup, short_css
 from liningbook.show.views.view import Identity, ProtocolView
 from liningbook.show.views.view_texts import view_texts
@@ -33,27 +34,30 @@ def page_html(
     scripts: Iterable[str] = (),
     *,
     words_json: str = "",
-    band_charts: Sequence[str] = (),
     offline: bool = True,
     faults: Faults | None = None,
 ) -> str:
     """The protocol as one page for the screen that needs no other file and no network.
 
     The bundle stands in `<script type="application/json" id="bundle">`, what Python words for the look-up in another
-    with the id `words`. `scripts` are inline modules, allowed by their SHA-256. `band_charts` are two drawings (SVG),
-    for a wide and for a narrow screen. `offline` lets the page be kept where it is served.
+    with the id `words`. `scripts` are inline modules, allowed by their SHA-256. `offline` lets the page be kept where
+    it is served.
     `faults` are shown by the preview at the top and beside the rules.
     """
     fonts.require_glyphs(view_texts(view))
+    drawn = grid(view.chart) if view.chart else None
     dark = figures.tone_css(ink="#a5d8d1", paper="#10181d")
     style_text = short_css(
         "base.css",
         "exceptions.css",
+        "chart.css",
         "page.css",
+        "chart_screen.css",
         *(["changes.css"] if view.changes else []),
         "figures.css",
         "lookup.css",
-        fonts.web_font_css([*(text for _, text in view_texts(view)), bundle_json, words_json, *band_charts]),
+        screen_css(drawn) if drawn else "",
+        fonts.web_font_css([*(text for _, text in view_texts(view)), bundle_json, words_json]),
         figures.tone_css(),
         f"@media (prefers-color-scheme: dark) {{\n{dark}\n}}",
         *(["preview.css"] if faults else []),
@@ -79,9 +83,8 @@ def page_html(
         offline=offline,
         faults=faults,
         titles={rule.id: t.rule_titled(number=rule.number, title=rule.title) for rule in rules},
-        band_charts=[markup(drawing) for drawing in band_charts],
-        grid=grid(view.chart) if view.chart else None,
-        tones=tones_of(view.chart),
+        grid=drawn,
+        depth=drawings(drawn, SCREEN, SCREEN_SIZES) if drawn else None,
         body=body_for(view, relative=True),
     )
 
