@@ -82,6 +82,85 @@ def test_a_line_that_is_written_over_keeps_what_moves_the_cursor_for_itself(monk
     assert stream.buffer.getvalue() == b"\r\x1b[Kedition<U+001B>[2J<U+000D>"  # type: ignore[attr-defined]
 
 
+# --- a terminal of some width -----------------------------------------------------------------------------------------
+
+
+class Screen(TextIOWrapper):
+    """A stream that says that it is a terminal."""
+
+    def __init__(self) -> None:
+        super().__init__(BytesIO(), encoding="utf-8")
+
+    def isatty(self) -> bool:
+        return True
+
+
+def on_a_screen(monkeypatch: pytest.MonkeyPatch, width: int, *arguments: str) -> str:
+    """What a command prints on a terminal of so many columns."""
+    screen = Screen()
+    monkeypatch.setattr(sys, "stdout", screen)
+    monkeypatch.setattr(shutil, "get_terminal_size", lambda _: os.terminal_size((width, 24)))
+    main(arguments)
+    return screen.buffer.getvalue().decode()  # type: ignore[attr-defined]
+
+
+FAULTY = str(ROOT / "guidelines" / "faulty" / "gap")
+BOLD, PLAIN = "\x1b[1m", "\x1b[22m"
+
+
+@pytest.mark.parametrize(("width", "widest"), [(40, 40), (80, 80), (100, 100), (300, 100)])
+def test_a_command_is_as_wide_as_the_terminal_and_never_too_wide_to_read(
+    monkeypatch: pytest.MonkeyPatch, width: int, widest: int
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    demonstration = str(ROOT / "guidelines" / "tern-street")
+    calls = (
+        ["check", FAULTY, "--explain"],
+        ["case", demonstration, "rdt=1mm", "restoration=amalgam", "--why"],
+        ["table", demonstration, "--decision", "liner"],
+        ["compare", FAULTY, FAULTY],
+        ["fields", "rule"],
+    )
+    for call in calls:
+        lines = on_a_screen(monkeypatch, width, *call).splitlines()
+        assert widest - 20 < max(map(len, lines)) <= widest, call
+
+
+def test_where_there_is_no_terminal_lines_are_as_wide_as_usual(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "30")
+    text, _ = called("check", FAULTY, encoding="utf-8")
+    assert 70 < max(map(len, text.splitlines())) <= 80
+
+
+def test_bold_is_only_on_a_terminal_that_shows_it_and_says_nothing_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setenv("WT_SESSION", "1")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    bright = on_a_screen(monkeypatch, 80, "check", FAULTY)
+    assert f"{BOLD}MUST BE SETTLED{PLAIN}\n" in bright
+    assert f"rdt: {BOLD}«{{above: 2 mm}}»{PLAIN}\n" in bright
+    plain, _ = called("check", FAULTY, encoding="utf-8")
+    assert "\x1b" not in plain
+    assert bright.replace(BOLD, "").replace(PLAIN, "") == plain
+    for name, value in (("NO_COLOR", "1"), ("TERM", "dumb")):
+        with monkeypatch.context() as patch:
+            patch.setenv(name, value)
+            assert on_a_screen(patch, 80, "check", FAULTY) == plain
+
+
+@pytest.mark.parametrize("form", ["json", "sarif", "junit"])
+def test_what_programs_read_is_the_same_on_every_terminal(monkeypatch: pytest.MonkeyPatch, form: str) -> None:
+    call = ("check", FAULTY, "--format", form, "--on", "2026-11-25")
+    _, out = called(*call, encoding="utf-8")
+    assert on_a_screen(monkeypatch, 30, *call).encode() == out
+    assert b"\x1b" not in out
+
+
+def test_a_terminal_without_quotation_marks_shows_where_the_wrong_words_are() -> None:
+    text, _ = called("check", FAULTY, encoding="ascii")
+    assert "\n        rdt: >>>{above: 2 mm}<<<\n" in text
+
+
 # --- whole commands -------------------------------------------------------------------------------------------------
 
 

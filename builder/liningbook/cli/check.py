@@ -6,7 +6,6 @@ import argparse
 import os
 from dataclasses import replace
 from pathlib import Path
-from textwrap import indent
 
 from liningbook.analysis import Analysis
 from liningbook.cli.common import FOUND, CannotDo, read
@@ -38,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
 
         tell(findings_text(analysis, options.accepted, columns()))
         if options.explain:
-            say(_explained(analysis))
+            say(_explained(analysis, columns()))
     failed = analysis.has_errors or (options.strict and analysis.count(Severity.WARNING) > 0)
     return FOUND if failed else 0
 
@@ -49,12 +48,17 @@ def _relative(folder: Path) -> str:
     return "" if os.path.isabs(folder) or ".." in parts else "/".join(part for part in parts if part != ".")
 
 
-def _explained(analysis: Analysis) -> str:
+def _explained(analysis: Analysis, width: int) -> str:
     """What each kind found means and why it matters: the help pages of the checks, each once."""
     from liningbook.checks.registry import OF_KIND
+    from liningbook.show.terminal.lines import wrapped
 
-    pages = {finding.kind: OF_KIND[finding.kind].help for finding in analysis.findings}
-    return "".join(f"\n{kind}\n{indent(page, '  ')}\n" for kind, page in pages.items() if page)
+    lines: list[str] = []
+    for kind in dict.fromkeys(finding.kind for finding in analysis.findings):
+        lines += ["", kind] if OF_KIND[kind].help else []
+        for number, paragraph in enumerate(OF_KIND[kind].help.split("\n\n")):
+            lines += [""] * bool(number) + (wrapped(" ".join(paragraph.split()), width, "    ") if paragraph else [])
+    return "".join(f"{line}\n" for line in lines)
 
 
 def _budget(text: str | None) -> float | None:
