@@ -8,7 +8,8 @@ const FACTOR_NONE = new Exact(0n);
 /**
  * A factor made ready for questions.
  *
- * A quantity has its `unit` (a code), exact `low`, `high` and `step` (or null), `reading` and `judged` (or null), its `cells`, which
+ * A quantity has its `unit` (a code), exact `low`, `high` and `step` (or null), `reading` and `judged` (or null), its
+ * `cells`, which
  * are ranges from the lowest to the highest, and `places`, the cell of each threshold by its text. Any other factor has
  * `values`. `count` says how many cells there are.
  */

@@ -47,6 +47,7 @@ function readingOne(factor, frame, reply, { reading, corrected, value, band, sto
   const unit = frame.units.get(factor.unit);
   const told = frame.factors.get(factor.id);
   const said = (number) => wordsNumber(number, unit);
+  const taken = reply.readings[factor.id];
   const mapping = factorNotation(factor, band);
   const { low, high } = factor;
   const nearer = value.minus(low).compare(high.minus(value)) < 0 ? low : high;
@@ -57,8 +58,8 @@ function readingOne(factor, frame, reply, { reading, corrected, value, band, sto
     label: factor.label,
     words: {
       reading: method ? say("with-note", { text: said(reading), note: method }) : said(reading),
-      corrected: said(corrected),
-      band: wordsRange(frame, told, mapping),
+      corrected: wordsQuantity(frame, readingToPlace(frame, told, taken, taken.corrected)),
+      band: readingBand(frame, told, taken, mapping),
       value: wordsCounted(frame, told, reply),
     },
     reading,
@@ -75,6 +76,40 @@ function readingInWords(read) {
   const thresholds = read.thresholds.map(([, text]) => text).join(", ");
   const said = say("reading-said", { factor: read.label, ...read.words });
   return `${said} ${thresholds ? say("thresholds", { thresholds }) : say("no-thresholds")}`;
+}
+
+/**
+ * A value of a factor that was read off, as it is said: to the decimal place of the uncertainty, on the cautious side
+ * unless told `isUp` or not. It gets more places where it would else be said to be at, or beyond, a threshold that it does
+ * not reach; a limit is none (JCGM 100:2008, 7.2.6: no more places than the uncertainty has). As `Taken.to_place`.
+ */
+function readingToPlace(frame, factor, taken, text, isUp = factor.reading.cautious === "above") {
+  const { uncertainty } = factor.reading;
+  const read = (quantity) => quantityWritten(quantity, frame.units).value;
+  const value = read(text);
+  if (!read(uncertainty).numerator || (factor.step && text === taken.treated_as)) return text;
+  const points = factor.thresholds.slice(1, -1).map(read);
+  for (let digits = (/\.(\d+)/.exec(uncertainty)?.[1] ?? "").length; ; digits += 1) {
+    const power = new Exact(10n ** BigInt(digits));
+    const scaled = value.times(power);
+    const said = new Exact(isUp ? scaled.ceiling() : scaled.floor()).over(power);
+    const [low, high] = said.compare(value) < 0 ? [said, value] : [value, said];
+    const isPassed = points.some((point) => low.compare(point) <= 0 && point.compare(high) <= 0);
+    if (!said.compare(value) || !isPassed) return `${said.toDecimal()} ${factor.unit}`;
+  }
+}
+
+/** The values within the uncertainty of a reading as they are said: rounded outward, short of the limits. */
+function readingBand(frame, factor, taken, mapping) {
+  const read = (text) => quantityWritten(text, frame.units).value;
+  const isBelow = (key) => ["at_least", "above", "exactly"].includes(key);
+  const ends = "exactly" in mapping ? { at_least: mapping.exactly, at_most: mapping.exactly } : mapping;
+  const placed = Object.entries(ends).map(([key, text]) => {
+    const [said, limit] = [readingToPlace(frame, factor, taken, text, !isBelow(key)), isBelow(key) ? factor.at_least : factor.at_most];
+    const isAt = isBelow(key) ? read(said).compare(read(limit)) <= 0 : read(said).compare(read(limit)) >= 0;
+    return isAt ? [isBelow(key) ? "above" : "below", limit] : [key, said];
+  });
+  return wordsRange(frame, factor, Object.fromEntries(placed));
 }
 
 /** The stretch that is drawn: everything there is to show, but no further beyond a limit than a quarter. */

@@ -66,14 +66,14 @@ function wordsValue(frame, factor, text) {
   return factor.kind === "choice" ? factor.values.find((value) => value.id === text).label : say(text);
 }
 
-/** The value that counts in a case; one read off that stops short of a limit is said by the limit. */
+/** The value that counts in a case; one read off that comes near a limit is said by the limit. */
 function wordsCounted(frame, factor, reply) {
-  const text = reply.case[factor.id];
   const taken = reply.readings?.[factor.id];
-  if (!taken) return wordsValue(frame, factor, text);
-  if (!taken.stops_short_of_limit) return wordsQuantity(frame, taken.treated_as);
+  if (!taken) return wordsValue(frame, factor, reply.case[factor.id]);
   const read = (quantity) => quantityWritten(quantity, frame.units).value;
-  const value = read(taken.treated_as);
+  const [value, text] = [read(taken.treated_as), readingToPlace(frame, factor, taken, taken.treated_as)];
+  const isInside = read(text).compare(read(factor.at_least)) > 0 && read(text).compare(read(factor.at_most)) < 0;
+  if (!taken.stops_short_of_limit && isInside) return wordsQuantity(frame, text);
   const isLow = value.minus(read(factor.at_least)).compare(read(factor.at_most).minus(value)) < 0;
   return say(isLow ? "just-above" : "just-below", { value: wordsQuantity(frame, isLow ? factor.at_least : factor.at_most) });
 }
@@ -90,7 +90,7 @@ function wordsEntered(frame, factor, reply) {
   if (!taken) return { value, entered: "", noted: value, warnings: [] };
   const told = frame.words.factors[factor.id].reading;
   const { method } = factor.reading;
-  const [read, corrected] = [wordsQuantity(frame, taken.reading), wordsQuantity(frame, taken.corrected)];
+  const [read, corrected] = [wordsQuantity(frame, taken.reading), wordsQuantity(frame, readingToPlace(frame, factor, taken, taken.corrected))];
   const reading = method ? say("with-note", { text: read, note: method }) : read;
   const way = read === corrected && corrected === value ? "" : "_corrected";
   const values = { reading, corrected, value };
@@ -217,7 +217,8 @@ function wordsContact(frame) {
 function wordsBand(frame, reply) {
   const bands = Object.entries(reply.borderline).map(([id, mapping]) => {
     const factor = frame.factors.get(id);
-    return say("could-be", { factor: factor.label, range: wordsRange(frame, factor, mapping) });
+    const range = readingBand(frame, factor, reply.readings[id], mapping);
+    return say("could-be", { factor: factor.label, range });
   });
   return sayBoth(bands);
 }

@@ -236,12 +236,12 @@ def test_no_advice_while_a_number_is_typed(site: Site, open_page: Open) -> None:
 def test_a_reading_is_repeated_with_what_it_counts_as_and_what_else_it_could_be(site: Site, open_page: Open) -> None:
     page = open_page(site.address + fragment(case(rdt_reading="1.2 mm")))
     assert head(page) == THREE
-    told = "You entered a reading of 1.2 mm (bitewing radiograph), corrected to 0.84 mm and treated as 0.44 mm."
+    told = "You entered a reading of 1.2 mm (bitewing radiograph), corrected to 0.8 mm and treated as 0.4 mm."
     assert told in read(page, "#look-case")
     assert read(page, ".borderline") == (
         "Borderline: what else it could be Within the uncertainty of what was read, Remaining dentine thickness could "
-        "be 0.44 mm to 1.24 mm. Then it would be: Liner: No liner The advice above is that for Remaining dentine "
-        "thickness 0.44 mm. Look again, or ask A. Marsh, extension 12."
+        "be 0.4 mm to 1.3 mm. Then it would be: Liner: No liner The advice above is that for Remaining dentine "
+        "thickness 0.4 mm. Look again, or ask A. Marsh, extension 12."
     )
     page.locator(".say-head a").click()
     assert page.evaluate("document.activeElement.id") == "look-borderline"
@@ -384,8 +384,8 @@ def test_the_line_says_how_a_reading_was_taken(site: Site, open_page: Open) -> N
     assert not page.locator("#look-judged-row").is_visible()
     line = page.locator("#look-line").input_value()
     assert (
-        "Remaining dentine thickness by a reading of 1.2 mm (bitewing radiograph), corrected to 0.84 mm and "
-        "treated as 0.44 mm;" in line
+        "Remaining dentine thickness by a reading of 1.2 mm (bitewing radiograph), corrected to 0.8 mm and "
+        "treated as 0.4 mm;" in line
     )
     assert line.endswith("borderline within the uncertainty of the reading.")
 

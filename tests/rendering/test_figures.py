@@ -326,8 +326,8 @@ def test_a_line_to_a_threshold_crosses_no_words() -> None:
 
 def test_the_reading_chart_says_everything_in_words(meaning: Meaning) -> None:
     assert described(reading_chart(meaning, ask(meaning, reading="0.6 mm"))) == (
-        "Remaining dentine thickness: read: 0.6 mm (bitewing radiograph); corrected: 0.42 mm; within its uncertainty: "
-        "0.02 mm to 0.82 mm; treated as: 0.02 mm. Thresholds: 0.5 mm, 2 mm."
+        "Remaining dentine thickness: read: 0.6 mm (bitewing radiograph); corrected: 0.4 mm; within its uncertainty: "
+        "more than 0 mm, at most 0.9 mm; treated as: just above 0 mm. Thresholds: 0.5 mm, 2 mm."
     )
 
 

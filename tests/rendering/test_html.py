@@ -208,8 +208,8 @@ def test_every_text_of_the_view_is_on_the_page(page: Tree) -> None:
 
 
 def test_probabilities_stand_in_the_protocol_only(page: Tree) -> None:
-    assert not [text for _, text in page.texts if "0.977" in text]
-    assert any("1.29 mm" in text for _, text in page.texts)
+    assert not [text for _, text in page.texts if "in 100" in text]
+    assert any("1.3 mm" in text for _, text in page.texts)
 
 
 @pytest.mark.usefixtures("pango")

@@ -71,8 +71,8 @@ def test_a_part_of_a_case_is_told_what_is_open_and_how_to_answer_next(demonstrat
     assert "What is open no longer depends on: Dissimilar metal in contact, Law restricts" in done.out
     answered = run("case", demonstration, *known, "eugenol-allergy=no", "rosin-allergy=no", "amalgam-metal-allergy=no")
     assert (
-        "\nNext question: Remaining dentine thickness?\n    rdt=…mm  the value itself, 0 mm to 6 mm\n"
-        "    rdt.reading=…mm  what was read off (bitewing radiograph)\n"
+        "\nNext question: Remaining dentine thickness?\n    rdt=…mm  judged in the cavity, 0 mm to 6 mm\n"
+        "    rdt.reading=…mm  read on a film (bitewing radiograph)\n"
     ) in answered.out
 
 

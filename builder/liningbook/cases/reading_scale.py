@@ -1,7 +1,8 @@
 """The thresholds of a quantity on the scale of what is read off: which readings count as which cell.
 
 Terms: JCGM 106:2012, as in `cases/readings.py`, whose `take` says which cell a reading counts as. Here the same is
-turned round: a cell begins with the least reading that counts as it. Exact until it is rounded for print.
+turned round: a cell begins with the least reading that counts as it. What is printed is given to the decimal place of
+the uncertainty (JCGM 100:2008, 7.2.6) and is exact for readings to that place.
 """
 
 from __future__ import annotations
@@ -9,16 +10,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil, floor
 
-from liningbook.cases.readings import reading_for, take
+from liningbook.cases.readings import decimal_places, reading_for, take
 from liningbook.model.rule import Factor
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, Upper
 from liningbook.space.boxes import runs
 from liningbook.space.cells import Axis
 
 DIGITS = 2
-"""Decimals of a printed reading; more where two thresholds would fall together."""
+"""Decimals of a printed reading where neither an uncertainty nor a step says how many."""
 
 _FAR = Fraction(10**12)
 """A reading beyond any scale."""
@@ -28,12 +28,14 @@ _FAR = Fraction(10**12)
 class ReadingScale:
     """Which readings count as which cells of a quantity. A reading counts as one of the cells `first` to `last`.
 
-    `cuts[k]` is where the readings begin that count as cell `k` or a higher one, for the cells after the first.
+    `cuts[k]` is where the readings begin that count as cell `k` or a higher one, for the cells after the first. With a
+    `place`, such as 0.1, only its multiples are spoken of, and every cut is one that belongs to what it begins.
     """
 
     first: int
     last: int
     cuts: Mapping[int, Lower]
+    place: Fraction | None = None
 
     @property
     def mask(self) -> int:
@@ -46,10 +48,22 @@ class ReadingScale:
         for low, high in runs(mask & self.mask):
             lower = self.cuts.get(low, Lower(-UNBOUNDED, True))
             after = self.cuts.get(high + 1)
-            upper = Upper(UNBOUNDED, True) if after is None else Upper(after.value, not after.closed)
+            upper = Upper(UNBOUNDED, True) if after is None else self._end_before(after)
             if not (stretch := Range(lower, upper)).is_empty:
                 found.append(stretch)
         return found
+
+    def shown(self, cell: int, up_to: bool) -> tuple[Fraction, bool]:
+        """Where a cell begins, or `up_to` where readings end that count as less; whether that reading counts itself."""
+        cut = self.cuts[cell]
+        if not up_to:
+            return cut.value, cut.closed
+        end = self._end_before(cut)
+        return end.value, end.closed
+
+    def _end_before(self, cut: Lower) -> Upper:
+        """Where the readings end that come before a cut."""
+        return Upper(cut.value, not cut.closed) if self.place is None else Upper(cut.value - self.place, True)
 
 
 def exact_scale(axis: Axis) -> ReadingScale:
@@ -61,23 +75,37 @@ def exact_scale(axis: Axis) -> ReadingScale:
 
 
 def printed_scale(axis: Axis) -> ReadingScale:
-    """The cells as readings, thresholds rounded to the cautious side, so that a doubtful reading never counts as more.
+    """The cells as readings to the decimal place of the uncertainty; exact for every reading to that place.
 
-    (As less, where the cautious side is above.) Two decimals, or as many as keep the thresholds apart.
+    Without an uncertainty the place is that of the step, or the second. It is a smaller one where between two
+    thresholds no reading would be left. Raises NoReading.
     """
     exact = exact_scale(axis)
-    values = {cut.value for cut in exact.cuts.values()}
-    digits = DIGITS
-    while len({_rounded(axis.factor, value, digits) for value in values}) < len(values):
+    how, step = axis.factor.reading, axis.factor.step
+    assert how is not None
+    size = how.uncertainty or step
+    digits = decimal_places(size) if size else DIGITS
+    while not _keeps_apart(exact, cuts := _on_grid(exact, digits)):
         digits += 1
-    cuts = {cell: Lower(_rounded(axis.factor, cut.value, digits), cut.closed) for cell, cut in exact.cuts.items()}
-    return ReadingScale(exact.first, exact.last, cuts)
+    return ReadingScale(exact.first, exact.last, cuts, Fraction(1, 10**digits))
 
 
-def _rounded(factor: Factor, reading: Fraction, digits: int) -> Fraction:
-    above = factor.reading is not None and factor.reading.cautious == "above"
-    scaled = reading * 10**digits
-    return Fraction(floor(scaled) if above else ceil(scaled), 10**digits)
+def _on_grid(exact: ReadingScale, digits: int) -> dict[int, Lower]:
+    """Every cut as the first reading with so many decimals that counts as its cell or a higher one."""
+    place = Fraction(1, 10**digits)
+    return {
+        cell: Lower(((cut.value // place + 1) if not cut.closed else -(-cut.value // place)) * place, True)
+        for cell, cut in exact.cuts.items()
+    }
+
+
+def _keeps_apart(exact: ReadingScale, cuts: Mapping[int, Lower]) -> bool:
+    """Whether a reading is left between any two cuts that are apart."""
+    return all(
+        cuts[cell].value < cuts[cell + 1].value or cut.value == exact.cuts[cell + 1].value
+        for cell, cut in exact.cuts.items()
+        if cell + 1 in exact.cuts
+    )
 
 
 def _cut(axis: Axis, cell: int) -> Lower:

@@ -9,10 +9,10 @@ the normal distribution. A reading never reaches a factor's limit: what would, s
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import product
-from math import erf, sqrt
+from math import ceil, erf, floor, sqrt
 
 from liningbook.finding import Refused
 from liningbook.meaning.decide import Advice, Outcome, decide
@@ -44,6 +44,28 @@ class Taken:
     stops_short: bool
     is_doubtful: bool
     """Whether the corrected value lies outside the limits by more than the uncertainty: read or typed wrongly."""
+    axis: Axis = field(repr=False, compare=False)
+
+    def to_place(self, value: Fraction, up: bool | None = None) -> Fraction:
+        """A value as it is said: to the decimal place of the uncertainty, on the cautious side unless told `up` or not.
+
+        It gets more places where it would else be said to be at, or beyond, a threshold that it does not reach; a limit
+        is none, and is said in other words. JCGM 100:2008 (GUM), 7.2.6: no more places than the uncertainty has.
+        """
+        how = self.axis.factor.reading
+        assert how is not None
+        digits = decimal_places(how.uncertainty)
+        if not how.uncertainty or (self.axis.factor.step is not None and value == self.value):
+            return value
+        is_up = how.cautious == "above" if up is None else up
+        limits = self.axis.limits
+        points = [point for point in self.axis.places if limits.lower.value < point < limits.upper.value]
+        while True:
+            said = to_decimal_place(value, digits, is_up)
+            low, high = sorted((said, value))
+            if said == value or not any(low <= point <= high for point in points):
+                return said
+            digits += 1
 
 
 def take(axis: Axis, reading: Fraction) -> Taken:
@@ -64,7 +86,27 @@ def take(axis: Axis, reading: Fraction) -> Taken:
     is_doubtful = not (
         limits.lower.value - how.uncertainty <= corrected <= limits.upper.value + how.uncertainty and reading >= 0
     )
-    return Taken(reading, corrected, band, cell, value, stops_short, is_doubtful)
+    return Taken(reading, corrected, band, cell, value, stops_short, is_doubtful, axis)
+
+
+def outward(taken: Taken) -> Range:
+    """The values within the uncertainty of a reading as they are said: rounded outward, short of the limits."""
+    band, limits = taken.band, taken.axis.limits
+    low, high = taken.to_place(band.lower.value, up=False), taken.to_place(band.upper.value, up=True)
+    lower = Lower(low, band.lower.closed) if low > limits.lower.value else Lower(limits.lower.value, False)
+    upper = Upper(high, band.upper.closed) if high < limits.upper.value else Upper(limits.upper.value, False)
+    return Range(lower, upper)
+
+
+def decimal_places(number: Fraction) -> int:
+    """How many places a decimal number has after its point; as many as it needs, and 2 for one that never ends."""
+    return next((n for n in range(40) if (number * 10**n).denominator == 1), 2)
+
+
+def to_decimal_place(number: Fraction, digits: int, up: bool) -> Fraction:
+    """The number with so many places, the next one down or up."""
+    scaled = number * 10**digits
+    return Fraction(ceil(scaled) if up else floor(scaled), 10**digits)
 
 
 def _within(factor: Factor, value: Fraction) -> Fraction:

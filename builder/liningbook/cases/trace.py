@@ -143,7 +143,7 @@ def _unmet(meaning: Meaning, reply: Reply, rule: Rule) -> Iterator[tuple[Unmet, 
 
 @dataclass(frozen=True)
 class Above:
-    """The probability that the true value of a factor lies above a threshold, given in the factor's unit."""
+    """The probability that the value of a factor lies above a threshold, given in the factor's unit."""
 
     factor: Factor
     threshold: Fraction

@@ -124,9 +124,10 @@ def amount_words(amount: Amount) -> str:
 
 
 def probability_words(share: float) -> str:
-    """A probability to three decimals, never rounded to certainty: `0.977`, `more than 0.999`."""
-    if share > 0.9995:
-        return gettext("more than {value}").format(value=decimal_words("0.999"))
-    if share < 0.0005:
-        return gettext("less than {value}").format(value=decimal_words("0.001"))
-    return decimal_words(f"{share:.3f}")
+    """A probability as how many of a hundred, never rounded to certainty: `about 98 in 100`, `more than 99 in 100`."""
+    count = round(share * 100)
+    if count > 99:
+        return gettext("more than 99 in 100")
+    if count < 1:
+        return gettext("less than 1 in 100")
+    return gettext("about {count} in 100").format(count=count)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from liningbook.cases.readings import Taken
+from liningbook.cases.readings import Taken, outward
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.layers import Threat
 from liningbook.model.protocol import Exclusion, Protocol
@@ -41,15 +41,16 @@ def case_rows(protocol: Protocol, values: Mapping[str, str], taken: Mapping[str,
 
 
 def counted_words(factor: Factor, text: str, taken: Taken | None) -> str:
-    """The value that counts in a case, in words; one read off that stops short of a limit is said by the limit."""
+    """The value that counts in a case, in words; one read off that comes near a limit is said by the limit."""
     if taken is None:
         return value_words(factor, text)
-    assert factor.unit is not None
-    if taken.stops_short and factor.limits is not None:
+    assert factor.unit is not None and factor.limits is not None
+    said = taken.to_place(taken.value)
+    if taken.stops_short or not factor.limits.lower.value < said < factor.limits.upper.value:
         limit = _nearer_limit(factor, taken.value)
         words = gettext("just above {value}") if limit == factor.limits.lower.value else gettext("just below {value}")
         return words.format(value=number_words(limit, factor.unit))
-    return number_words(taken.value, factor.unit)
+    return number_words(said, factor.unit)
 
 
 def _nearer_limit(factor: Factor, value: Fraction) -> Fraction:
@@ -63,10 +64,9 @@ def reading_lines(factor: Factor, text: str, taken: Taken) -> Iterable[str]:
     """What was read, as what it counts, and what is to be looked at again."""
     assert factor.unit is not None
     method = f" ({factor.reading.method})" if factor.reading and factor.reading.method else ""
-    yield (
-        f"You gave a reading of {number_words(taken.reading, factor.unit)}{method}; corrected it is "
-        f"{number_words(taken.corrected, factor.unit)}, and it is treated as {counted_words(factor, text, taken)}."
-    )
+    read, corrected = (number_words(value, factor.unit) for value in (taken.reading, taken.to_place(taken.corrected)))
+    counted = counted_words(factor, text, taken)
+    yield f"You gave a reading of {read}{method}; corrected it is {corrected}, and it is treated as {counted}."
     if taken.is_doubtful:
         yield f"CHECK THE NUMBER AND THE UNIT: {factor.label} does not go so far in this protocol."
     if taken.stops_short and factor.limits is not None:
@@ -128,10 +128,14 @@ def how_to_answer(factor: Factor) -> Iterator[str]:
         return
     unit = factor.unit
     low, high = (number_words(end.value, unit) for end in (factor.limits.lower, factor.limits.upper))
-    yield f"{factor.id}=…{unit.code}  the value itself, {low} to {high}"
-    if factor.reading is not None:
-        method = f" ({factor.reading.method})" if factor.reading.method else ""
-        yield f"{factor.id}.reading=…{unit.code}  what was read off{method}"
+    if factor.reading is None:
+        yield f"{factor.id}=…{unit.code}  {low} to {high}"
+        return
+    is_length = unit.dimension == "length"
+    judged, read = ("judged in the cavity", "read on a film") if is_length else ("judged otherwise", "read off")
+    method = f" ({factor.reading.method})" if factor.reading.method else ""
+    yield f"{factor.id}=…{unit.code}  {judged}, {low} to {high}"
+    yield f"{factor.id}.reading=…{unit.code}  {read}{method}"
 
 
 def _titles(protocol: Protocol, rules: Sequence[str]) -> str:
@@ -145,7 +149,7 @@ def borderline_words(protocol: Protocol, taken: Mapping[str, Taken]) -> str:
         factor = protocol.factors[name]
         assert factor.unit is not None
         words = gettext("{factor} could be {range}")
-        bands.append(words.format(factor=factor.label, range=range_words(item.band, factor.unit)))
+        bands.append(words.format(factor=factor.label, range=range_words(outward(item), factor.unit)))
     return f"Borderline: {both(bands)}. Within that it could also be:"
 
 

@@ -66,9 +66,7 @@ def threshold_words(above: Above) -> str:
 def above_words(above: Above) -> str:
     """A probability in a whole sentence."""
     share = probability_words(above.probability)
-    return (
-        f"Probability that {above.factor.label} is truly above {threshold_words(above)}: {share} (normal distribution)"
-    )
+    return f"Probability that {above.factor.label} is above {threshold_words(above)}: {share} (normal distribution)"
 
 
 # --- on the terminal --------------------------------------------------------------------------------------------------

@@ -20,19 +20,29 @@ def as_read(factor: Factor) -> str:
     return gettext("{factor} as read on the {method}").format(factor=factor.label, method=factor.reading.method)
 
 
+def as_judged(factor: Factor) -> str:
+    """A quantity that may be read off, on the scale of its values: `Thickness as judged in the cavity`."""
+    said = gettext("{factor} as judged in the cavity") if _is_length(factor) else gettext("{factor} as judged")
+    return said.format(factor=factor.label)
+
+
+def _is_length(factor: Factor) -> bool:
+    return factor.unit is not None and factor.unit.dimension == "length"
+
+
 def factor_as_read(label: str) -> str:
     """What a reading is of, in short: `Thickness as read`."""
     return gettext("{factor} as read").format(factor=label)
 
 
 def read_range(factor: Factor, stretches: Sequence[Range]) -> str:
-    """The readings that count as a band: `up to 1.29 mm`."""
+    """The readings that count as a band: `up to 1.2 mm`."""
     assert factor.unit is not None
     return either([brief_range(stretch, factor.unit) for stretch in stretches]) if stretches else gettext("no reading")
 
 
 def band_as_read(factor: Factor, words: str) -> str:
-    """The readings that count as a band, and on what they are read: `Bitewing radiograph: up to 1.29 mm`."""
+    """The readings that count as a band, and on what they are read: `Bitewing radiograph: up to 1.2 mm`."""
     assert factor.reading is not None
     return labelled(capital(factor.reading.method), words) if factor.reading.method else read(words)
 
@@ -42,15 +52,15 @@ def read(words: str) -> str:
     return gettext("read: {range}").format(range=words)
 
 
-def band_as_true(words: str) -> str:
-    """The true values of a band that is given as it is read."""
-    return gettext("true value: {range}").format(range=words)
+def band_as_judged(words: str) -> str:
+    """The values of a band that is given as it is read, as they are judged otherwise."""
+    return gettext("judged: {range}").format(range=words)
 
 
 def other_scale_heading(factor: Factor, is_read: bool) -> str:
-    """Over the bands on the scale on which they are not called: on what they are read off, or the true value."""
+    """Over the bands on the scale on which they are not called: on what they are read off, or that they are judged."""
     if is_read:
-        return gettext("True value")
+        return gettext("Judged in the cavity") if _is_length(factor) else gettext("Judged otherwise")
     method = factor.reading.method if factor.reading is not None else ""
     return gettext("Read on {method}").format(method=method) if method else gettext("As read")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from liningbook.model.rule import Factor
 from liningbook.notation.quantity import decimal_text
@@ -49,7 +50,7 @@ def factor_reading(factor: Factor) -> str:
 def threshold_words(value: str, below: bool, reading: str = "", closed: bool = False) -> str:
     """The reading from which (or, if `below`, up to which) a value counts as beyond a threshold; none may do.
 
-    `closed` says that the reading itself is not (or, if not `below`, is) among those.
+    `closed` says that the reading itself is among those.
     """
     if not reading:
         less, more = (
@@ -59,9 +60,9 @@ def threshold_words(value: str, below: bool, reading: str = "", closed: bool = F
         said = less if below else more
     elif below:
         said = (
-            gettext("counts as less than {value} only below a reading of {reading}")
+            gettext("counts as less than {value} only up to a reading of {reading}")
             if closed
-            else gettext("counts as less than {value} only up to a reading of {reading}")
+            else gettext("counts as less than {value} only below a reading of {reading}")
         )
     else:
         said = (
@@ -72,19 +73,28 @@ def threshold_words(value: str, below: bool, reading: str = "", closed: bool = F
     return said.format(value=value, reading=reading)
 
 
+def finer_words(factor: Factor, place: Fraction) -> str:
+    """How a reading counts that is finer than those of which the table speaks."""
+    assert factor.unit is not None and factor.reading is not None
+    if factor.reading.cautious == "above":
+        said = gettext("Readings are to {place}; a finer one counts as the next larger.")
+    else:
+        said = gettext("Readings are to {place}; a finer one counts as the next smaller.")
+    return said.format(place=number_words(place, factor.unit))
+
+
 def readings_lead(factor: str, method: str, chances: bool) -> str:
     """What stands above a table of thresholds; `chances` where it says how probably a value lies above each."""
     if method:
         said = gettext("{factor}, read by {method}: the reading at which each threshold is passed.")
         with_chances = gettext(
-            "{factor}, read by {method}: the reading at which each threshold is passed, and how probably the "
-            "true value then lies above it."
+            "{factor}, read by {method}: the reading at which each threshold is passed, and how often the value "
+            "then lies above it."
         )
     else:
         said = gettext("{factor}: the reading at which each threshold is passed.")
         with_chances = gettext(
-            "{factor}: the reading at which each threshold is passed, and how probably the true value then lies "
-            "above it."
+            "{factor}: the reading at which each threshold is passed, and how often the value then lies above it."
         )
     return (with_chances if chances else said).format(factor=factor, method=method)
 

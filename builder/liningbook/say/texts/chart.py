@@ -16,7 +16,6 @@ TEXTS: Messages = {
     "dentist_decides": N_("Dentist decides"),
     "stop": N_("Stop"),
     "otherwise": N_("otherwise"),
-    "true_value": N_("{factor} (true value)"),
     # --- what a card leaves out, and the back of it ---
     "columns_left_out": N_("Not on this card: {restorations}. See the protocol."),
     "bands_left_out": N_("Not on this card: {factor} of {range}. See the protocol."),

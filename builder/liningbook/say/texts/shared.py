@@ -49,7 +49,7 @@ TEXTS: Messages = {
     "readings_caption": N_("{factor}: thresholds as values and as readings"),
     "threshold": N_("Threshold"),
     "reading": N_("Reading"),
-    "probability_above": N_("Probability of a true value above"),
+    "probability_above": N_("How often the value then lies above"),
     "labelled": N_("{label}: {text}"),
     "labelled_bold": N_("{label}: <b>{text}</b>"),
     "edition_mark_is": N_("Edition mark {mark}"),

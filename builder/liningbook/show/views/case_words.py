@@ -9,14 +9,14 @@ from liningbook.model.rule import When
 from liningbook.say.amounts import brief_range, range_words
 from liningbook.say.cases import Parts, alternatives, if_words, line_words, values_words
 from liningbook.say.locale import either
-from liningbook.say.outputs.charts import band_as_read, band_as_true, factor_as_read, read_range, with_other_scale
+from liningbook.say.outputs.charts import band_as_judged, band_as_read, factor_as_read, read_range, with_other_scale
 from liningbook.space.boxes import Box, bits
 
 
 class CaseWords:
     """Words boxes of cases. `shown` are the cases that the card speaks of.
 
-    `read_axis` is the quantity that is said as readings; left out, all are said as true values.
+    `read_axis` is the quantity that is said as readings; left out, all are said as they are judged.
     """
 
     def __init__(self, meaning: Meaning, shown: Box, read_axis: int | None = None) -> None:
@@ -66,7 +66,7 @@ class CaseWords:
         """Cells of a quantity on the other scale, and which that is."""
         words = self.other_range(number, mask)
         if not words or number == self.read_axis:
-            return band_as_true(words) if words else ""
+            return band_as_judged(words) if words else ""
         return band_as_read(self.meaning.space.axes[number].factor, words)
 
     def parts(self, box: Box, both_scales: bool = False) -> Parts | None:

@@ -12,8 +12,7 @@ from liningbook.model.rule import Factor
 from liningbook.notation.interval import Range
 from liningbook.notation.quantity import Unit
 from liningbook.say.amounts import any_value
-from liningbook.say.outputs.charts import as_read, limits_not_covered, other_scale_heading
-from liningbook.say.texts import t
+from liningbook.say.outputs.charts import as_judged, as_read, limits_not_covered, other_scale_heading
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
 from liningbook.show.views.exception_view import ExceptionWords
@@ -139,7 +138,7 @@ class ChartWords:
         factor = self._band_factor
         if factor.reading is None:
             return factor.label
-        return t.true_value(factor=factor.label) if self.words.read_axis is None else as_read(factor)
+        return as_judged(factor) if self.words.read_axis is None else as_read(factor)
 
     def _row(self, mask: int, columns: tuple[str, ...]) -> tuple[Cell, ...]:
         assert self.layout is not None

@@ -13,7 +13,7 @@ from liningbook.meaning.layers import Threat, threats
 from liningbook.meaning.meaning import Meaning
 from liningbook.say.amounts import any_value, number_words, probability_words
 from liningbook.say.locale import both
-from liningbook.say.outputs.readings import stops_words, threshold_words
+from liningbook.say.outputs.readings import finer_words, stops_words, threshold_words
 from liningbook.say.texts import t
 from liningbook.show.views.view import Labelled, ReadingRow, ReadingTable
 from liningbook.space.boxes import Box, bits
@@ -81,7 +81,7 @@ def threats_words(meaning: Meaning, found: tuple[Threat, ...]) -> str:
 def reading_tables(meaning: Meaning, shown: Box | None = None) -> tuple[ReadingTable, ...]:
     """For each factor that is read off: every threshold as a value and as the reading at which it is passed.
 
-    Only thresholds between values that are `shown`, if that is given. The probability is that of a true value above
+    Only thresholds between values that are `shown`, if that is given. The probability is that of a value above
     the threshold at just that reading (JCGM 106:2012; normal, not truncated).
     """
     found = []
@@ -97,7 +97,8 @@ def reading_tables(meaning: Meaning, shown: Box | None = None) -> tuple[ReadingT
         mask = axis.full if shown is None else shown[number]
         inside = [place for place in axis.places.items() if place[0] not in ends and _is_within(mask, place[1])]
         rows = tuple(_row(axis, exact, printed, threshold) for threshold, _ in sorted(inside))
-        found.append(ReadingTable(factor.label, factor.reading.method, rows))
+        finer = finer_words(factor, printed.place) if printed.place and rows else ""
+        found.append(ReadingTable(factor.label, factor.reading.method, rows, finer))
     return tuple(found)
 
 
@@ -121,6 +122,6 @@ def _row(axis: Axis, exact: ReadingScale, printed: ReadingScale, threshold: Frac
     share = probability_words(probability_above(threshold, corrected, factor.reading.uncertainty))
     if passed not in printed.cuts:
         return ReadingRow(value, t.no_reading, share, threshold_words(value, from_above))
-    cut = printed.cuts[passed]
-    shown = number_words(cut.value, factor.unit)
-    return ReadingRow(value, shown, share, threshold_words(value, from_above, shown, cut.closed))
+    reached, counts = printed.shown(passed, up_to=from_above)
+    shown = number_words(reached, factor.unit)
+    return ReadingRow(value, shown, share, threshold_words(value, from_above, shown, counts))

@@ -141,7 +141,7 @@ class ReferenceView:
 
 @dataclass(frozen=True)
 class ReadingRow:
-    """A threshold as a value and as the reading at which it is passed, and the probability of a true value above it."""
+    """A threshold as a value and as the reading at which it is passed, and the probability of a value above it."""
 
     value: str
     reading: str
@@ -152,11 +152,15 @@ class ReadingRow:
 
 @dataclass(frozen=True)
 class ReadingTable:
-    """The thresholds of one factor that is read off by `method`. The probability is for the protocol's annex only."""
+    """The thresholds of one factor that is read off by `method`, and what is said of readings finer than those given.
+
+    The probability is for the protocol's annex only.
+    """
 
     factor: str
     method: str
     rows: tuple[ReadingRow, ...]
+    finer: str = ""
 
 
 @dataclass(frozen=True)
@@ -191,7 +195,7 @@ class CardView:
 
     identity: Identity
     chart: Chart
-    """Its bands are words on the scale that the chart names, true values or what is read off a film."""
+    """Its bands are words on the scale that the chart names, what is judged or what is read off a film."""
     exceptions: tuple[ExceptionRow, ...]
     avoid: tuple[Labelled, ...]
     pairings: tuple[Labelled, ...]
