@@ -3,13 +3,23 @@
 // It is a scheme. Places are tenths of a unit, across from the middle of the tooth, down from the top of the picture.
 // Only the cavity is drawn to scale; where that takes more room, what lies below the biting surface moves down by `more`.
 
-const [CROWN_HALF, CROWN_RIM, CROWN_FOSSA, CROWN_HORN, CROWN_CUT] = [760, 150, 290, 1220, 2120];
-const CROWN_CAVITY = 420;
-const CROWN_SPOT = 220;
+const [CROWN_HALF, CROWN_RIM, CROWN_FOSSA, CROWN_HORN, CROWN_CUT] = [760, 175, 310, 1220, 2120];
+const [CROWN_CAVITY, CROWN_SPOT, CROWN_SLOPE] = [420, 220, 110];
 
-/** The biting surface within the cavity: its depth at `x` from the middle. It is a parabola, so one curve draws it. */
+/** The biting surface within the cavity: its depth at `x` from the middle. Each side of the groove is one parabola. */
 function crownTop(x) {
-  return CROWN_FOSSA - drawingOver((CROWN_FOSSA - CROWN_RIM) * x * x, CROWN_CAVITY * CROWN_CAVITY);
+  const [way, rise] = [Math.abs(x), CROWN_FOSSA - CROWN_RIM];
+  const steep = drawingOver(way * CROWN_SLOPE, CROWN_CAVITY);
+  return CROWN_FOSSA - steep - drawingOver((rise - CROWN_SLOPE) * way * way, CROWN_CAVITY * CROWN_CAVITY);
+}
+
+/** The biting surface from the right wall of the cavity to the left one, or back, without where it starts. */
+function crownBiting(isBack) {
+  const [way, control] = [isBack ? -1 : 1, CROWN_FOSSA - CROWN_SLOPE / 2];
+  return [
+    ["Q", [(way * CROWN_CAVITY) / 2, control], [0, CROWN_FOSSA]],
+    ["Q", [(-way * CROWN_CAVITY) / 2, control], [-way * CROWN_CAVITY, CROWN_RIM]],
+  ];
 }
 
 /** What lies under the cavity: dentine, enamel and pulp, filled. */
@@ -32,15 +42,14 @@ function crownEdge(x, more) {
 
 /** From the left neck over both cusps to the right neck. */
 function crownCap(x, more) {
-  const biting = [[0, 2 * CROWN_FOSSA - CROWN_RIM], [CROWN_CAVITY, CROWN_RIM]];
   return crownPath(x, [
     ["M", [-660, 1290 + more]],
     ["C", [-690, 1140 + more], [-775, 900 + more], [-760, 640 + more]],
-    ["C", [-745, 400], [-650, 110], [-510, 110]],
-    ["C", [-470, 110], [-440, 130], [-CROWN_CAVITY, CROWN_RIM]],
-    ["Q", ...biting],
-    ["C", [445, 125], [480, 95], [520, 95]],
-    ["C", [660, 95], [745, 400], [760, 640 + more]],
+    ["C", [-745, 400], [-670, 95], [-545, 95]],
+    ["C", [-495, 95], [-465, 157], [-CROWN_CAVITY, CROWN_RIM]],
+    ...crownBiting(true),
+    ["C", [465, 157], [495, 80], [550, 80]],
+    ["C", [675, 80], [745, 400], [760, 640 + more]],
     ["C", [775, 900 + more], [690, 1140 + more], [660, 1290 + more]],
   ]);
 }
@@ -48,12 +57,12 @@ function crownCap(x, more) {
 /** From the right neck along the dentine under the enamel to the left neck. */
 function crownInner(x, more) {
   return crownPath(x, [
-    ["C", [650, 1130 + more], [625, 860 + more], [585, 660 + more]],
-    ["C", [560, 500], [540, 350], [490, 350]],
-    ["C", [420, 350], [250, 500], [0, 500]],
-    ["C", [-250, 500], [-420, 360], [-480, 360]],
-    ["C", [-540, 360], [-560, 500], [-585, 660 + more]],
-    ["C", [-625, 860 + more], [-650, 1130 + more], [-660, 1290 + more]],
+    ["C", [650, 1130 + more], [617, 860 + more], [585, 660 + more]],
+    ["C", [560, 500], [560, 340], [500, 340]],
+    ["C", [430, 340], [250, 500], [0, 500]],
+    ["C", [-250, 500], [-430, 350], [-495, 350]],
+    ["C", [-555, 350], [-560, 500], [-585, 660 + more]],
+    ["C", [-617, 860 + more], [-650, 1130 + more], [-660, 1290 + more]],
   ]);
 }
 

@@ -185,7 +185,8 @@ function drawingHatched(number, name, data, [left, top, right, foot]) {
       runs.push(`M${drawingPlace(from(left) * step - back, n * step)}H${drawingTenths(right)}`);
     }
   else if (way === "upright")
-    for (let n = from(left); n * step <= right; n += 1) runs.push(`M${drawingPlace(n * step, top)}v${drawingTenths(reach)}`);
+    for (let x = (left + right) / 2 - Math.ceil((right - left) / 2 / step) * step; x <= right; x += step)
+      runs.push(`M${drawingPlace(x, top)}v${drawingTenths(reach)}`);
   else
     for (let n = from(left - reach); n * step <= right + reach; n += 1) {
       const x = n * step + (top % step);

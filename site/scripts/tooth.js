@@ -141,7 +141,7 @@ class ToothDrawing {
     const lines = this.surfaces.map((surface) => drawingRounded(toothPlain(this.outlined(surface)), TOOTH_ROUND));
     const floor = drawingCurve(lines[0]);
     const [left, right] = [TOOTH_CENTRE - CROWN_CAVITY, TOOTH_CENTRE + CROWN_CAVITY];
-    const biting = `Q${drawingPlace(TOOTH_CENTRE, 2 * CROWN_FOSSA - CROWN_RIM)} ${drawingPlace(left, CROWN_RIM)}Z`;
+    const biting = `${crownPath(TOOTH_CENTRE, crownBiting(false))}Z`;
     const parts = [`<path class="fig-filling" d="M${floor}${biting}" fill="${DRAWING_FILLING}"/>`];
     const box = [left, CROWN_RIM, right, this.base + 10];
     for (let n = this.section.layers.length; n > 0; n -= 1) {
