@@ -13,6 +13,7 @@ from liningbook.analysis import Analysis, analyse
 from liningbook.meaning.meaning import Meaning
 from liningbook.notation.interval import UNBOUNDED
 from liningbook.show.figures.protocol_figures import Picture, protocol_figures
+from liningbook.show.figures.tones import TONES, swatch, tile
 from liningbook.show.views.answer_table import answer_key, decision_words
 from liningbook.show.views.chart_view import ChartWords
 from tests.rendering.figure_facts import described, faults, text_of
@@ -72,3 +73,10 @@ def test_no_layer_is_drawn_at_a_limit_that_it_must_not_reach(meaning: Meaning) -
                 assert drawn["at"]
                 seen += 1
     assert seen
+
+
+def test_no_hatch_of_a_legend_or_of_a_strip_is_laid_of_tiles_that_show_their_seams() -> None:
+    for tone in TONES:
+        assert "<pattern" not in swatch(tone, "t")
+        wide, high = (int(side) for side in re.findall(r'(?:width|height)="(\d+)"', tile(tone))[:2])
+        assert high >= 40 * wide

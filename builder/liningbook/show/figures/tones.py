@@ -23,21 +23,48 @@ TONES = ("place", "nothing", "decide", "refer", "out", "fault")
 """The tones in the order of a legend."""
 
 _TILE = 16
-_HATCH: dict[str, str] = {
-    "place": '<path d="M0 0H16V16H0Z" fill="#4f8580"/>',
-    "nothing": '<path d="M1 0V16M15 0V16" stroke="{ink}" stroke-width="1.5"/>',
-    "decide": '<circle cx="4" cy="4" r="2.6" fill="{ink}"/><circle cx="12" cy="12" r="2.6" fill="{ink}"/>',
-    "refer": '<path d="M-4 4L4 -4M-4 20L20 -4M12 20L20 12" stroke="{ink}" stroke-width="5.6"/>',
-    "out": '<path d="M0 4H16M0 12H16" stroke="{ink}" stroke-width="2.4"/>',
-    "fault": '<path d="M0 0H16V16H0Z" fill="{ink}"/><path d="M0 0L16 16M16 0L0 16" stroke="#ffffff" stroke-width="2"/>',
-}
+"""The period of every hatch across and down."""
+_LONG = 40 * _TILE
+"""How long a strip is drawn before it repeats: longer than nearly every cell, so that a print shows no seam."""
+
+
+def _hatch(tone: str, wide: int, high: int, ink: str) -> str:
+    """The hatch of a tone on an area, as lines down it, dashed where the hatch runs across; to be cut at its edge."""
+
+    def dashed(start: str, width: float, colour: str, dashes: str, more: str = "") -> str:
+        return (
+            f'<path d="M{start}V{high + wide}" stroke="{colour}" stroke-width="{width:g}" '
+            f'stroke-dasharray="{dashes}"{more}/>'
+        )
+
+    def bars(way: int, colour: str, thick: float) -> str:
+        more = f' stroke-dashoffset="{thick / 2:g}" transform="skewY({45 * way})"'
+        return dashed(
+            f"{wide / 2:g} {-_TILE * (1 + wide // _TILE)}", wide, colour, f"{thick:g} {_TILE - thick:g}", more
+        )
+
+    whole = f"M0 0H{wide}V{high}H0Z"
+    match tone:
+        case "place":
+            return f'<path d="{whole}" fill="#4f8580"/>'
+        case "nothing":
+            lines = "".join(f"M{x + 1} 0V{high}M{x + 15} 0V{high}" for x in range(0, wide, _TILE))
+            return f'<path d="{lines}" stroke="{ink}" stroke-width="1.5"/>'
+        case "decide":
+            starts = [f"{x + y} {y}" for x in range(0, wide, _TILE) for y in (4, 12)]
+            return "".join(dashed(start, 5.2, ink, "0.01 15.99", ' stroke-linecap="round"') for start in starts)
+        case "refer":
+            return bars(-1, ink, 8)
+        case "out":
+            return dashed(f"{wide / 2:g} 2.8", wide, ink, "2.4 5.6")
+    return f'<path d="{whole}" fill="{ink}"/>' + bars(-1, PAPER, 2.8) + bars(1, PAPER, 2.8)
 
 
 def tile(tone: str, ink: str = INK, paper: str = PAPER) -> str:
-    """The hatch of a tone as a picture of 16 x 16 that repeats without a seam. Colours are `#rrggbb`."""
+    """The hatch of a tone as a long strip, 16 wide, that repeats without a seam. Colours are `#rrggbb`."""
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_TILE}" height="{_TILE}" viewBox="0 0 {_TILE} {_TILE}">'
-        f'<path d="M0 0H16V16H0Z" fill="{paper}"/>{_HATCH[tone].format(ink=ink)}</svg>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_TILE}" height="{_LONG}" viewBox="0 0 {_TILE} {_LONG}">'
+        f'<path d="M0 0H{_TILE}V{_LONG}H0Z" fill="{paper}"/>{_hatch(tone, _TILE, _LONG, ink)}</svg>'
     )
 
 
@@ -58,20 +85,20 @@ def tone_pattern(tone: str, name: str) -> str:
     """The hatch of a tone as a pattern under an identifier, on paper, for use inside a larger picture."""
     return (
         f'<pattern id="{name}" width="16" height="16" patternUnits="userSpaceOnUse">'
-        f'<path d="M0 0H16V16H0Z" fill="{PAPER}"/>{_HATCH[tone].format(ink=INK)}</pattern>'
+        f'<path d="M0 0H16V16H0Z" fill="{PAPER}"/>{_hatch(tone, _TILE, _TILE, INK)}</pattern>'
     )
 
 
 def swatch(tone: str, uid: str) -> str:
     """A framed sample of a tone's hatch for a legend, 32 x 16."""
     name = f"hatch-{tone}-{uid}"
+    area = "M.6 .6H31.4V15.4H.6Z"
     return (
         f'<svg class="swatch" role="img" viewBox="0 0 32 16" width="32" height="16">'
         f"<title>{escape(tone_words(tone))}</title>"
-        f'<defs><pattern id="{name}" width="16" height="16" patternUnits="userSpaceOnUse">'
-        f"{_HATCH[tone].format(ink=INK)}</pattern></defs>"
-        f'<path d="M0 0H32V16H0Z" fill="{PAPER}"/><path d="M0 0H32V16H0Z" fill="url(#{name})"/>'
-        f'<path d="M.6 .6H31.4V15.4H.6Z" fill="none" stroke="{INK}" stroke-width="1.2"/></svg>'
+        f'<clipPath id="{name}"><path d="{area}"/></clipPath><path d="{area}" fill="{PAPER}"/>'
+        f'<g clip-path="url(#{name})">{_hatch(tone, 32, 16, INK)}</g>'
+        f'<path d="{area}" fill="none" stroke="{INK}" stroke-width="1.2"/></svg>'
     )
 
 
