@@ -232,7 +232,7 @@ class ToothDrawing {
     const [x, y] = [TOOTH_TEXT_X - 60, this.high - 30];
     const bar = `M${drawingPlace(x - 25, y - size)}h5M${drawingPlace(x, y - size)}v${drawingTenths(size)}m-2.5 0h5`;
     const line = drawingStroke(bar, "1.4");
-    return line + drawingText(TOOTH_TEXT_X, y - 20, say("heights-only", { length: words }));
+    return line + drawingText(TOOTH_TEXT_X, y - Math.floor(size / 2) + 45, say("heights-only", { length: words }));
   }
 }
 
