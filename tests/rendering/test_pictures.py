@@ -49,7 +49,7 @@ def test_pictures_of_a_protocol_keep_to_the_rules_of_all_figures(pictures: tuple
 
 def test_a_picture_says_at_which_of_its_cases_it_is_drawn(meaning: Meaning, pictures: tuple[Picture, ...]) -> None:
     words = ChartWords(meaning)
-    bands = [words.band_words(mask, brief=True) for mask in words.bands]
+    bands = [words.band_words(mask) for mask in words.bands]
     for one in pictures:
         drawn = re.search(r"thickness: (.+), drawn at ([0-9.]+) mm\.", described(one.svg))
         assert drawn is not None
