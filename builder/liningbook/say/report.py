@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 
 from liningbook.finding import Severity
 from liningbook.say.cases import capital, full_stop, sentences
@@ -81,6 +83,9 @@ HEADS: Mapping[Severity, str] = {
 TRIED_OUT = "Tried out: {what}"
 SAME_CAUSE = "Most likely from the same cause:"
 
+_EITHER = "Either "
+_PLAIN_WORD = re.compile(r"[a-z]+(?![\w.-])")
+
 _UNTIL_SOUND = "Until then nothing is printed, nor are overlaps, conflicts and gaps looked for."
 _UNTIL_SETTLED = "Until then nothing is printed but a draft (`build --draft`)."
 _MAY_BE_PRINTED = "None of this keeps the protocol from being printed."
@@ -99,18 +104,29 @@ def set_off(before: str, wrong: str, after: str) -> str:
     return f"{before}{left}{wrong}{right}{after}"
 
 
-def is_other(way: str) -> bool:
+def ways_words(ways: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """The ways out, each with what stands before it: `Either` and `take it out`, `or` and `write another day.`.
+
+    One that is no choice is a sentence. Lines below the first of a way are to be typed as they are.
+    """
+    for number, (way, further) in enumerate(pairwise((*ways, ""))):
+        has_other = _is_other(further)
+        text = way if has_other or "\n" in way else full_stop(way)
+        if _is_other(way):
+            head, text = text.split(" ", 1)
+            yield (f"{head} ".rjust(len(_EITHER)), text) if number else ("", as_sentence(text))
+        else:
+            yield (_EITHER, text) if has_other else ("", as_sentence(text))
+
+
+def _is_other(way: str) -> bool:
     """Whether a way out is a choice beside the one before it."""
     return way.startswith(("or ", "or, "))
 
 
-def way_words(way: str, *, is_last: bool, has_other: bool) -> tuple[str, str]:
-    """What stands before a way out, and the way: `Either` and `take it out`, `or` and `write another day.`."""
-    text = full_stop(way) if is_last else way
-    if is_other(way):
-        head, text = text.split(" ", 1)
-        return f"{head} ".rjust(len("Either ")), text
-    return ("Either ", text) if has_other else ("", capital(text))
+def as_sentence(text: str) -> str:
+    """A text with a capital at its head, unless that is a name of a file or of the author's: `pH`, `protocol.yaml`."""
+    return capital(text) if _PLAIN_WORD.match(text) else text
 
 
 def kind_words(kind: str, is_accepted: bool) -> str:

@@ -77,7 +77,7 @@ PROTOCOL: Mapping[str, Say] = {
     "no-such-expectation": Say(
         "there is no answer to {decision} called '{name:short}'",
         "did you mean `{near}`?",
-        "what can be expected of {decision} is {known:one of}",
+        "write {known:one of}",
         "or `judgement`, or what becomes of it: {states:one of}",
     ),
     "field-of-other-scheme": Say(

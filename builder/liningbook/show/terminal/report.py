@@ -11,7 +11,7 @@ from liningbook.checks.facts import cases_of
 from liningbook.finding import Finding, Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.say import report as say
-from liningbook.say.cases import capital, full_stop, labelled, sentences
+from liningbook.say.cases import full_stop, labelled, sentences
 from liningbook.say.findings import told
 from liningbook.show.terminal.examples import Examples
 from liningbook.show.terminal.extract import Extract, extract_of, on_one_line
@@ -107,11 +107,12 @@ class _Writer:
             if text != note:
                 yield from self._text(text, " " * (len(note) - len(text)))
             else:
-                yield from self._text(capital(text) if further.startswith(" ") else full_stop(capital(text)))
+                text = say.as_sentence(text)
+                yield from self._text(text if further.startswith(" ") else full_stop(text))
 
     def _sentence(self, finding: Finding, message: str, under: Severity) -> Lines:
         self.number += 1
-        message = capital(on_one_line(message))
+        message = say.as_sentence(on_one_line(message))
         if finding.severity is not under:
             message = labelled(say.severity_words(finding.severity), message)
         said = sentences([message, f"({say.kind_words(finding.kind, bool(finding.accepted))})"])
@@ -130,14 +131,10 @@ class _Writer:
             yield from wrapped(text, self.width, self.indent + "    ", self.indent + "      ")
 
     def _ways(self, ways: Sequence[str]) -> Lines:
-        """What may be done: `Either … or …` where there is a choice, else a sentence each."""
-        for way, further in pairwise((*ways, "")):
-            first, *lines = way.split("\n")
-            head, text = say.way_words(
-                first, is_last=not (lines or say.is_other(further)), has_other=say.is_other(further)
-            )
+        for head, way in say.ways_words(ways):
+            text, *to_type = way.split("\n")
             yield from self._text(text, head)
-            for line in lines:
+            for line in to_type:
                 yield from self._text(line.lstrip(" "), " " * (4 + len(line) - len(line.lstrip(" "))))
 
     def _mends(self, finding: Finding) -> Lines:

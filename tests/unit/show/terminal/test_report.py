@@ -108,9 +108,25 @@ def test_further_places_facts_and_ways_out_follow_in_this_order() -> None:
 
 
 @pytest.mark.parametrize(
+    ("message", "said"),
+    [
+        ("two rules disagree", "Two rules disagree. (gap)"),
+        ("protocol.yaml must be fields", "protocol.yaml must be fields. (gap)"),
+        ("pH is a quantity", "pH is a quantity. (gap)"),
+        ("'rdt' is given twice", "'rdt' is given twice. (gap)"),
+        ("µm is a unit", "µm is a unit. (gap)"),
+        ("is it so?", "Is it so? (gap)"),
+    ],
+)
+def test_a_sentence_begins_with_a_capital_but_no_name_is_written_otherwise(message: str, said: str) -> None:
+    assert report(finding(message)).split("\n")[0] == f" 1  {said}"
+
+
+@pytest.mark.parametrize(
     ("ways", "said"),
     [
         (("do this",), ["Do this."]),
+        (("or do this",), ["Do this."]),
         (("do this", "did you mean that?"), ["Do this.", "Did you mean that?"]),
         (("did you mean that?", "do this", "or that"), ["Did you mean that?", "Either do this", "    or that."]),
         (("write it:\n{a:\n b}",), ["Write it:", "    {a:", "     b}"]),
