@@ -213,7 +213,6 @@ FIGURES: Messages = {
     "no-layer-under": N_("No layer is placed under it."),
     "on-top": N_("On top: {material} ({factor})."),
     "what-is-on-top": N_("What is placed on top"),
-    "not-to-scale": N_("not to scale"),
     "said-not-to-scale": N_("{text}; not to scale"),
     "no-thickness": N_("thickness not stated, not to scale"),
     "drawn-at": N_("{amount}, drawn at {at}"),
