@@ -4,24 +4,22 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from liningbook.show.views.view import (
-    CardView,
-    Cell,
-    Chart,
-    ExceptionLine,
-    ExceptionRow,
+from liningbook.show.views.pieces import (
+    Accepted,
     FactorView,
-    Identity,
     Labelled,
-    ProtocolView,
     ReadingRow,
     ReadingTable,
     ReferenceView,
     RuleGroup,
     RuleLink,
     RuleView,
-    Step,
+    Stopper,
+    StopsRow,
+    StopsTable,
 )
+from liningbook.show.views.rule_view import grounds
+from liningbook.show.views.view import CardView, Cell, Chart, ExceptionLine, ExceptionRow, Identity, ProtocolView, Step
 
 DIGEST = "3f9a1c7e5b2d8046af13c95e7702bd6684e1f0a92c5d37b8906e4fa1d2c3b587"
 CODE = "https://tern-street.example/pulp#edition=" + DIGEST
@@ -205,6 +203,23 @@ PROTECTION = (
     Labelled("Composite and Ceramic, any value", "Cavity sealer stops bacteria through marginal leakage"),
 )
 
+STOPS = StopsTable(
+    ("Heat", "Bacteria at the margin"),
+    (
+        StopsRow("Amalgam", "more than 2 mm", (Stopper("dentine", "dentine"), Stopper("open", "nothing stops it"))),
+        StopsRow("Composite", "any value", (Stopper("absent", "\u2013"), Stopper("layer", "Cavity sealer"))),
+    ),
+)
+
+ACCEPTED = Accepted(
+    label="Bacteria at the margin reach the pulp under amalgam with varnish",
+    cases=("Restoration: Amalgam; Rosin allergy: no", "Restoration: Amalgam; Methacrylate allergy: yes"),
+    reason="The margin seals itself in about 3 months.",
+    by="B. Reed",
+    until="1 September 2027",
+    text="The margin seals itself in about 3 months. Accepted by B. Reed until 1 September 2027.",
+)
+
 READINGS = (
     ReadingTable(
         "Remaining dentine thickness",
@@ -249,6 +264,9 @@ def _rule(number: int, title: str, **changes: object) -> RuleView:
             Labelled("Note", "The benefit is uncertain, the burden small."),
         ),
         cites=(1, 2),
+        evidence_line="Conditional, very low certainty",
+        judged=("observational studies", "lowered by 1 for indirect evidence"),
+        note="The benefit is uncertain, the burden small.",
     )
     return replace(rule, **changes)  # type: ignore[arg-type]
 
@@ -279,6 +297,8 @@ VARIATIONS: dict[int, dict[str, object]] = {
         "valid": "from 1 January 2026",
         "overrides": (RuleLink(4, "Restore a vital tooth", "rule-restore-a-vital-tooth"),),
         "evidence": (Labelled("Basis", "law"),),
+        "evidence_line": "Law",
+        "judged": (),
     },
     3: {"advice": (Labelled("Management", "Dentist decides: retest, place a provisional, or review"),)},
     12: {
@@ -296,6 +316,7 @@ VARIATIONS: dict[int, dict[str, object]] = {
             RuleLink(11, "Cover the deepest spot of a deep cavity", "rule-cover-the-deepest-spot-of-a-deep-cavity"),
         ),
         "review_by": "1 March 2027",
+        "review_month": "March 2027",
     },
     11: {
         "overridden_by": (
@@ -344,23 +365,22 @@ REFERENCES = (
 
 def protocol_view(**changes: object) -> ProtocolView:
     """The whole protocol; keyword arguments replace fields."""
+    groups: tuple[RuleGroup, ...] = changes.pop("rule_groups", rule_groups())  # type: ignore[assignment]
     view = ProtocolView(
         identity=identity(),
         chart=chart(),
         exceptions=exceptions(),
         factors=FACTORS,
-        rule_groups=rule_groups(),
+        rule_groups=groups,
         pairings=PAIRINGS,
         exclusions=EXCLUSIONS,
-        accepted=(
-            Labelled(
-                "Bacteria at the margin reach the pulp under amalgam with varnish",
-                "The margin seals itself in about 3 months. Accepted by B. Reed until 1 September 2027.",
-            ),
-        ),
+        accepted=(ACCEPTED,),
         references=REFERENCES,
         protection=PROTECTION,
         readings=READINGS,
+        stops=STOPS,
+        grounds=grounds(groups),
+        certainties=(Labelled("very low certainty", "the true effect is likely to differ a good deal"),),
     )
     return replace(view, **changes)  # type: ignore[arg-type]
 

@@ -34,6 +34,9 @@ CERTAINTY_MEANINGS: Mapping[str, str] = {
 
 STRENGTHS: Mapping[str, str] = {"strong": N_("strong recommendation"), "conditional": N_("conditional recommendation")}
 
+STRENGTHS_BRIEF: Mapping[str, str] = {"strong": N_("strong"), "conditional": N_("conditional")}
+"""Of a recommendation, in a line that goes on with its certainty."""
+
 DESIGNS: Mapping[str, str] = {
     "randomised": N_("randomised trials"),
     "observational": N_("observational studies"),
@@ -77,6 +80,11 @@ def design(name: str) -> str:
 def level(number: int, question: str) -> str:
     """An OCEBM level with its question: `level 2 of 5 for benefit`; level 1 is the strongest."""
     return gettext("level {number} of 5 for {question}").format(number=number, question=word(QUESTIONS, question))
+
+
+def certainty_words(name: str) -> tuple[str, str]:
+    """A level of certainty, and what it means."""
+    return word(CERTAINTIES, name), word(CERTAINTY_MEANINGS, name)
 
 
 def judgements(lowered: Mapping[str, int], raised: Mapping[str, int]) -> tuple[str, ...]:

@@ -25,6 +25,13 @@ def day_words(day: date) -> str:
     return format_date(day, "long", _locale())
 
 
+def month_of_year(day: date) -> str:
+    """The month of a day, with its year: `June 2028`."""
+    from babel.dates import format_skeleton
+
+    return str(format_skeleton("yMMMM", day, locale=_locale()))
+
+
 def month_words(number: int) -> str:
     """The short name of a month, from 1: `Mar`."""
     if language() == ENGLISH:

@@ -20,8 +20,8 @@ from liningbook.say.texts import t
 from liningbook.show.views.card_view import CardWords
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
-from liningbook.show.views.protection_view import protection_facts, reading_tables
-from liningbook.show.views.rule_view import RuleWords
+from liningbook.show.views.protection_view import protection_facts, reading_tables, stops_table
+from liningbook.show.views.rule_view import RuleWords, grounds
 from liningbook.show.views.view import CardView, Identity, Labelled, ProtocolView
 
 if TYPE_CHECKING:
@@ -50,12 +50,13 @@ class Viewer:
 
     def protocol_view(self) -> ProtocolView:
         """What the printed protocol and the page show."""
+        groups = self.rules.groups()
         return ProtocolView(
             identity=self.identity(),
             chart=self.charts.chart(),
             exceptions=self.charts.exceptions(),
             factors=tuple(self.lists.factor(factor) for factor in self.protocol.factors.values()),
-            rule_groups=self.rules.groups(),
+            rule_groups=groups,
             pairings=self.lists.pairings(),
             exclusions=self.lists.exclusions(),
             accepted=self.lists.accepted(),
@@ -63,6 +64,9 @@ class Viewer:
             protection=self.protection(),
             readings=reading_tables(self.meaning),
             needs=self.lists.needs(),
+            stops=stops_table(self.meaning, self.charts.layout, self.charts.band_words) if self.charts.layout else None,
+            grounds=grounds(groups),
+            certainties=self.rules.certainties(),
             changes=self.changes(),
         )
 

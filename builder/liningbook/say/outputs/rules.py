@@ -9,7 +9,7 @@ from liningbook.model.protocol import Acceptance, Pairing, Protocol
 from liningbook.model.rule import Decision, Evidence, Rule
 from liningbook.say import grades
 from liningbook.say.answers import answer_words, inside, name_or_label
-from liningbook.say.cases import labelled
+from liningbook.say.cases import capital, labelled
 from liningbook.say.catalogue import N_, gettext
 from liningbook.say.locale import both, day_words, either
 
@@ -30,14 +30,35 @@ def valid_words(start: date | None, end: date | None) -> str:
     return gettext("until {end}").format(end=day_words(end)) if end else ""
 
 
+def evidence_line(evidence: Evidence) -> str:
+    """What a rule rests on in one line, such as `Conditional, very low certainty` or the law."""
+    words = [grades.word(grades.BASES, evidence.basis)] if evidence.basis != "research" else []
+    if evidence.strength:
+        words.append(grades.word(grades.STRENGTHS_BRIEF, evidence.strength))
+    if evidence.certainty:
+        words.append(grades.word(grades.CERTAINTIES, evidence.certainty))
+    if evidence.level is not None:
+        words.append(grades.level(evidence.level, evidence.question or "benefit"))
+    return capital(", ".join(words) or grades.word(grades.BASES, evidence.basis))
+
+
+def judged_words(evidence: Evidence) -> tuple[str, ...]:
+    """How a rule's certainty or level was come to: the studies, what lowered and raised it, an adjustment."""
+    words = [grades.design(evidence.design)] if evidence.design else []
+    words += grades.judgements(evidence.lowered, evidence.raised)
+    if evidence.adjusted:
+        said = gettext("adjusted to level {level}: {reason}")
+        words.append(said.format(level=evidence.adjusted.to, reason=evidence.adjusted.because))
+    return tuple(words)
+
+
 def evidence_parts(evidence: Evidence) -> Iterator[tuple[str, str]]:
     """What a rule rests on: label and words of each thing that is told of it."""
     yield gettext("Rests on"), grades.word(grades.BASES, evidence.basis)
     if evidence.strength:
         yield gettext("Strength"), grades.word(grades.STRENGTHS, evidence.strength)
     if evidence.certainty:
-        words = (grades.word(table, evidence.certainty) for table in (grades.CERTAINTIES, grades.CERTAINTY_MEANINGS))
-        yield gettext("Certainty"), labelled(*words)
+        yield gettext("Certainty"), labelled(*grades.certainty_words(evidence.certainty))
     if evidence.level is not None:
         yield gettext("Level"), grades.level(evidence.level, evidence.question or "benefit")
     if evidence.design:

@@ -20,8 +20,16 @@ from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
 from liningbook.show.paper.heights import chart_table, exceptions_table, protocol_sizes
 from liningbook.show.views.copies_view import CopiesView
+from liningbook.show.views.pieces import FactorView, RuleView
 from liningbook.show.views.view import CardView, ProtocolView
 from liningbook.show.views.view_texts import view_texts
+
+_FEW = 8
+"""Rules up to which the parts of a protocol follow one another, without pages of their own and without contents."""
+
+
+_LONG = 45
+"""Lines from which on a rule is set in one column, which may be broken over pages."""
 
 
 def protocol_html(
@@ -39,6 +47,7 @@ def protocol_html(
     parts = parts or ((grid(view.chart),) if view.chart else ())
     sizes = protocol_sizes(chart_size)
     who = view.identity
+    brief = not measuring and sum(len(group.rules) for group in view.rule_groups) <= _FEW
     signers = list(dict.fromkeys(fact.label for fact in (*who.approvals, *who.authors)))
     style_text = css(
         "base.css",
@@ -52,6 +61,7 @@ def protocol_html(
         page_numbers(),
         _running_heads(),
         "@page chart { size: 210mm 3000mm; }" if measuring else "",
+        "@page { margin: 24mm 14mm 25mm; }" if brief else "",
         sizes_css(sizes),
         *(chart_css(f".chart-{number}", part, 182, sizes) for number, part in enumerate(parts)),
     )
@@ -64,12 +74,31 @@ def protocol_html(
         figures=drawings,
         drawing=lambda svg: markup(with_alternative(svg)),
         signers=signers,
-        lines=max(8, 15 - len(signers)),
+        factors=_alike(view.factors),
+        is_long=_is_long,
+        lines=len(signers) + 4,
+        brief=brief,
         body=body_for(view, relative=False),
         measuring=measuring,
     )
     start, end = text.find('<table class="chart'), text.rfind("</table>", 0, text.find('id="chart-end"'))
     return text[:start] + _unbroken(text[start:end]) + text[end:] if parts else text
+
+
+def _is_long(rule: RuleView) -> bool:
+    """Whether the two columns of a rule may be longer than a page."""
+    facts = (*(fact for box in rule.conditions for fact in box), *rule.advice, *rule.avoid, *rule.never)
+    says = sum(2 + (len(fact.label) + len(fact.text)) // 30 for fact in facts) + len(rule.conditions)
+    why = len(rule.why_html) // 45 + rule.why_html.count("<p") + 2 * rule.why_html.count("<tr")
+    return max(says, why) + len(rule.title) // 50 > _LONG
+
+
+def _alike(factors: Sequence[FactorView]) -> list[tuple[tuple[str, str], list[tuple[int, str]]]]:
+    """Values and how they are measured, each with the numbers and labels of the factors that are alike in both."""
+    found: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    for number, factor in enumerate(factors):
+        found.setdefault((factor.values, factor.reading), []).append((number, factor.label))
+    return list(found.items())
 
 
 def _running_heads() -> str:

@@ -14,7 +14,7 @@ from liningbook.model.protocol import Pairing, Protocol
 from liningbook.model.rule import Factor, Rule, When
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import sentences, when_words
-from liningbook.say.locale import both
+from liningbook.say.locale import both, day_words
 from liningbook.say.outputs.readings import factor_reading, factor_values
 from liningbook.say.outputs.rules import (
     accepted_by_words,
@@ -25,7 +25,7 @@ from liningbook.say.outputs.rules import (
     wanting_words,
 )
 from liningbook.show.views.case_words import CaseWords
-from liningbook.show.views.view import FactorView, Labelled
+from liningbook.show.views.pieces import Accepted, FactorView, Labelled
 from liningbook.space.region import Region
 
 
@@ -101,12 +101,16 @@ class ListWords:
             cases = "" if always else when_words(self.protocol, pairing.when)
         return having_words(self.protocol, pairing, cases)
 
-    def accepted(self) -> tuple[Labelled, ...]:
+    def accepted(self) -> tuple[Accepted, ...]:
         """The warnings that the practice has accepted, with the cases, the reason, by whom and until when."""
         return tuple(
-            Labelled(
-                accepted_words(self.protocol, entry),
-                sentences([when_words(self.protocol, entry.when), entry.because, accepted_by_words(entry)]),
+            Accepted(
+                label=accepted_words(self.protocol, entry),
+                cases=tuple(when_words(self.protocol, (one,)) for one in entry.when),
+                reason=entry.because,
+                by=entry.by,
+                until=day_words(entry.until) if entry.until else "",
+                text=sentences([when_words(self.protocol, entry.when), entry.because, accepted_by_words(entry)]),
             )
             for entry in self.protocol.accepted
         )

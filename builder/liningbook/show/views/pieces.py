@@ -1,4 +1,4 @@
-"""What all views are put together from: labelled lines, and the one chart, bands against the values of a choice."""
+"""What all views are put together from: labelled lines, the one chart, rules and what they rest on, rows of lists."""
 
 from __future__ import annotations
 
@@ -105,3 +105,148 @@ class Chart:
     """The bands as numbers, where there is more than one."""
     changed_since: str = ""
     """The edition since which the changed cells have changed; nothing where no cell is marked."""
+
+    @property
+    def ticks(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What the chart stands for, to be ticked: each value with the labels of the factors that have it."""
+        found: dict[str, list[str]] = {}
+        for fact in self.usual:
+            found.setdefault(fact.text, []).append(fact.label)
+        return tuple((value, tuple(labels)) for value, labels in found.items())
+
+
+@dataclass(frozen=True)
+class RuleLink:
+    """Another rule: its number and title, and where it stands."""
+
+    number: int
+    title: str
+    anchor: str
+
+
+@dataclass(frozen=True)
+class RuleView:
+    """One rule for reading. `number` counts from 1 in reading order; `anchor` is safe as an HTML id."""
+
+    number: int
+    anchor: str
+    id: str
+    title: str
+    conditions: tuple[tuple[Labelled, ...], ...]
+    """Any of these; each a list of conditions that all hold. An empty list means every case."""
+    advice: tuple[Labelled, ...]
+    avoid: tuple[Labelled, ...]
+    never: tuple[Labelled, ...]
+    overrides: tuple[RuleLink, ...]
+    overridden_by: tuple[RuleLink, ...]
+    valid: str
+    review_by: str
+    why_html: str
+    evidence: tuple[Labelled, ...]
+    cites: tuple[int, ...]
+    """Numbers in the reference list."""
+    evidence_line: str = ""
+    """What it rests on, in few words: `Conditional, very low certainty`."""
+    review_month: str = ""
+    judged: tuple[str, ...] = ()
+    """How its certainty or level was come to, and `note` why it is as strong as it is."""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What is told of the grounds of some rules beyond their line: see `RuleView.judged` and `RuleView.note`."""
+
+    rules: tuple[RuleLink, ...]
+    judged: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class RuleGroup:
+    """Rules under one heading."""
+
+    heading: str
+    anchor: str
+    rules: tuple[RuleView, ...]
+
+
+@dataclass(frozen=True)
+class Accepted:
+    """A warning that the practice has accepted: which, in which cases (any of them), why, by whom and until when."""
+
+    label: str
+    cases: tuple[str, ...]
+    reason: str
+    by: str
+    until: str
+    text: str
+    """All but the label in sentences."""
+
+
+@dataclass(frozen=True)
+class Stopper:
+    """What stops an irritant in one case: `state` is `dentine`, `layer`, `open` (nothing) or `absent` (no irritant)."""
+
+    state: str
+    words: str
+
+
+@dataclass(frozen=True)
+class StopsRow:
+    """Cases of the chart in which the same stops the same: choices (`Amalgam and Cast metal`) and a band."""
+
+    choices: str
+    band: str
+    cells: tuple[Stopper, ...]
+
+
+@dataclass(frozen=True)
+class StopsTable:
+    """For the usual case, by this protocol's table: cases by irritants, and what stops each."""
+
+    irritants: tuple[str, ...]
+    rows: tuple[StopsRow, ...]
+
+
+@dataclass(frozen=True)
+class FactorView:
+    """A factor as the reader meets it: its label, what values it takes, how it is measured."""
+
+    label: str
+    values: str
+    reading: str
+
+
+@dataclass(frozen=True)
+class ReferenceView:
+    """An entry of the reference list, in words."""
+
+    number: int
+    id: str
+    text: str
+    url: str
+
+
+@dataclass(frozen=True)
+class ReadingRow:
+    """A threshold as a value and as the reading at which it is passed, and the probability of a value above it."""
+
+    value: str
+    reading: str
+    probability: str
+    words: str = ""
+    """The row as a sentence for the card."""
+
+
+@dataclass(frozen=True)
+class ReadingTable:
+    """The thresholds of one factor that is read off by `method`, and what is said of readings finer than those given.
+
+    The probability is for the protocol's annex only.
+    """
+
+    factor: str
+    method: str
+    rows: tuple[ReadingRow, ...]
+    finer: str = ""

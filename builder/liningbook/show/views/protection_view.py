@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 
 from liningbook.cases.reading_scale import ReadingScale, exact_scale, printed_scale
 from liningbook.cases.readings import NoReading, probability_above, reading_for
@@ -15,7 +16,7 @@ from liningbook.say.amounts import any_value, number_words, probability_words
 from liningbook.say.locale import both
 from liningbook.say.outputs.readings import finer_words, stops_words, threshold_words
 from liningbook.say.texts import t
-from liningbook.show.views.view import Labelled, ReadingRow, ReadingTable
+from liningbook.show.views.pieces import Labelled, ReadingRow, ReadingTable, Stopper, StopsRow, StopsTable
 from liningbook.space.boxes import Box, bits
 from liningbook.space.cells import Axis
 
@@ -26,35 +27,89 @@ def protection_facts(meaning: Meaning, layout: charts.Layout, band_words: Callab
     Said of the usual case and by this protocol's table; where no layer is to be decided on nothing is said. Bands
     without words are left out.
     """
-    by_words: dict[tuple[int, str], list[int]] = {}
-    for column in layout.columns:
-        for mask, words in _stretches(meaning, layout, 1 << column):
-            by_words.setdefault((mask, words), []).append(column)
-    ordered = sorted(by_words.items(), key=lambda item: (item[1], item[0][0]))
     return tuple(
-        Labelled(_where(_columns(meaning, layout, where), band_words(mask)), words)
-        for (mask, words), where in ordered
+        Labelled(_where(_columns(meaning, layout, columns), band_words(mask)), threats_words(meaning, found))
+        for mask, found, columns in _alike(meaning, layout, partial(threats_words, meaning))
         if band_words(mask)
     )
+
+
+def stops_table(meaning: Meaning, layout: charts.Layout, band_words: Callable[[int], str]) -> StopsTable | None:
+    """What stops what as a table of cases by irritants, those alone that are present in any of its cases."""
+    alike = _alike(meaning, layout, partial(_stoppers, meaning))
+    rows = [(mask, _stoppers(meaning, found), columns) for mask, found, columns in alike if band_words(mask)]
+    present = [name for name in meaning.protocol.irritants if any(name in cells for _, cells, _ in rows)]
+    absent = Stopper("absent", "\N{EN DASH}")
+    return (
+        StopsTable(
+            tuple(meaning.protocol.irritants[name].label for name in present),
+            tuple(
+                StopsRow(
+                    _columns(meaning, layout, columns),
+                    band_words(mask),
+                    tuple(cells.get(name, absent) for name in present),
+                )
+                for mask, cells, columns in rows
+            ),
+        )
+        if rows
+        else None
+    )
+
+
+def _stoppers(meaning: Meaning, found: tuple[Threat, ...]) -> dict[str, Stopper]:
+    """What stops each irritant that is present."""
+    return {threat.irritant: _stopper(meaning, threat) for threat in found}
+
+
+def _stopper(meaning: Meaning, threat: Threat) -> Stopper:
+    if not threat.is_stopped:
+        return Stopper("open", t.nothing_stops_it)
+    if threat.barriers:
+        return Stopper("dentine", t.dentine)
+    return Stopper("layer", both([meaning.protocol.decisions[name].label for name in _layers(threat)]))
+
+
+def _layers(threat: Threat) -> tuple[str, ...]:
+    """The layers that stop an irritant, each once."""
+    stoppers = [*threat.stopped_by, *(layer for layers in threat.emitted_by.values() for layer in layers)]
+    return tuple(dict.fromkeys(stoppers))
+
+
+def _alike(
+    meaning: Meaning, layout: charts.Layout, told: Callable[[tuple[Threat, ...]], object]
+) -> list[tuple[int, tuple[Threat, ...], list[int]]]:
+    """Stretches of the bands (a mask) and groups of columns in which the same is told of what threatens the pulp."""
+    found: list[tuple[int, tuple[Threat, ...], list[int]]] = []
+    for column in layout.columns:
+        for mask, threat in _stretches(meaning, layout, 1 << column, told):
+            same = next((one for one in found if one[0] == mask and told(one[1]) == told(threat)), None)
+            if same is not None:
+                same[2].append(column)
+            else:
+                found.append((mask, threat, [column]))
+    return sorted(found, key=lambda one: (one[2], one[0]))
 
 
 def _where(columns: str, band: str) -> str:
     return columns if band == any_value() else f"{columns}, {band}"
 
 
-def _stretches(meaning: Meaning, layout: charts.Layout, column: int) -> list[tuple[int, str]]:
-    """Neighbouring cells of the bands with the same words, as masks."""
-    found: list[tuple[int, str]] = []
+def _stretches(
+    meaning: Meaning, layout: charts.Layout, column: int, told: Callable[[tuple[Threat, ...]], object]
+) -> list[tuple[int, tuple[Threat, ...]]]:
+    """Neighbouring cells of the bands of which the same is told, as masks; nothing is told where nothing threatens."""
+    found: list[tuple[int, tuple[Threat, ...]]] = []
     for cell in bits(layout.shown[layout.band_axis]):
         box = charts.cell_box(layout, 1 << cell, column)
         case = tuple(mask & -mask for mask in box)
         advice = decide(meaning, case)
-        words = "" if advice.excluded else threats_words(meaning, threats(meaning, case, advice))
-        if found and found[-1][1] == words and found[-1][0] >> (cell - 1) & 1:
-            found[-1] = (found[-1][0] | 1 << cell, words)
+        threat = () if advice.excluded else threats(meaning, case, advice)
+        if found and told(found[-1][1]) == told(threat) and found[-1][0] >> (cell - 1) & 1:
+            found[-1] = (found[-1][0] | 1 << cell, threat)
         else:
-            found.append((1 << cell, words))
-    return [(mask, words) for mask, words in found if words]
+            found.append((1 << cell, threat))
+    return [(mask, threat) for mask, threat in found if threat]
 
 
 def _columns(meaning: Meaning, layout: charts.Layout, cells: list[int]) -> str:
@@ -72,8 +127,7 @@ def threats_words(meaning: Meaning, found: tuple[Threat, ...]) -> str:
         if not threat.is_stopped:
             open_.append(label)
             continue
-        layers = [*threat.stopped_by, *(layer for stoppers in threat.emitted_by.values() for layer in stoppers)]
-        by = (t.the_dentine,) if threat.barriers else tuple(protocol.decisions[n].label for n in dict.fromkeys(layers))
+        by = (t.the_dentine,) if threat.barriers else tuple(protocol.decisions[n].label for n in _layers(threat))
         stopped.setdefault(by, []).append(label)
     return stops_words(list(stopped.items()), open_)
 

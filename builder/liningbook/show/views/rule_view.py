@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from liningbook.evidence.grade import LEVELS
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Rule, When
+from liningbook.say import grades
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import conditions_words
-from liningbook.say.locale import both, day_words
-from liningbook.say.outputs.rules import advice_words, evidence_parts, valid_words
+from liningbook.say.locale import both, day_words, month_of_year
+from liningbook.say.outputs.rules import advice_words, evidence_line, evidence_parts, judged_words, valid_words
 from liningbook.say.references import format_reference, reference_url
 from liningbook.say.texts import t
-from liningbook.show.views.view import Labelled, ReferenceView, RuleGroup, RuleLink, RuleView
+from liningbook.show.views.pieces import Ground, Labelled, ReferenceView, RuleGroup, RuleLink, RuleView
 
 
 class RuleWords:
@@ -42,6 +44,11 @@ class RuleWords:
             RuleGroup(heading, f"group-{position}", tuple(self._rule(rule) for rule in rules))
             for position, (heading, rules) in enumerate(self.order, 1)
         )
+
+    def certainties(self) -> tuple[Labelled, ...]:
+        """What the words for the certainty of evidence mean, as far as the rules use them, the weakest first."""
+        used = {rule.evidence.certainty for rule in self.meaning.rules}
+        return tuple(Labelled(*grades.certainty_words(name)) for name in LEVELS if name in used)
 
     def _rule_order(self) -> list[tuple[str, list[Rule]]]:
         groups: list[tuple[str, list[Rule]]] = [(d.label, []) for d in self.protocol.decisions.values()]
@@ -88,6 +95,10 @@ class RuleWords:
             why_html=self.to_html(rule.body),
             evidence=tuple(Labelled(label, words) for label, words in evidence_parts(rule.evidence)),
             cites=tuple(references[n.id] for n in rule.evidence.cites if n.id in references),
+            evidence_line=evidence_line(rule.evidence),
+            review_month=month_of_year(rule.review_by.on) if rule.review_by else "",
+            judged=judged_words(rule.evidence),
+            note=rule.evidence.note,
         )
 
     def _conditions(self, when: When) -> tuple[tuple[Labelled, ...], ...]:
@@ -104,6 +115,16 @@ class RuleWords:
             for decision, names in table.items()
             if names
         )
+
+
+def grounds(groups: Iterable[RuleGroup]) -> tuple[Ground, ...]:
+    """What is told of the grounds of each rule beyond its line; rules of which the same is told stand together."""
+    found: dict[tuple[tuple[str, ...], str], list[RuleLink]] = {}
+    for group in groups:
+        for rule in group.rules:
+            if rule.judged or rule.note:
+                found.setdefault((rule.judged, rule.note), []).append(RuleLink(rule.number, rule.title, rule.anchor))
+    return tuple(Ground(tuple(rules), *told) for told, rules in found.items())
 
 
 def _anchor(rule: str) -> str:

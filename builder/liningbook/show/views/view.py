@@ -9,6 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from liningbook.show.views.changed import ChangesPage
+from liningbook.show.views.pieces import (
+    Accepted,
+    FactorView,
+    Ground,
+    ReadingTable,
+    ReferenceView,
+    RuleGroup,
+    StopsTable,
+)
 from liningbook.show.views.pieces import Cell as Cell
 from liningbook.show.views.pieces import Chart as Chart
 from liningbook.show.views.pieces import Depth as Depth
@@ -80,90 +89,6 @@ class ExceptionRow:
 
 
 @dataclass(frozen=True)
-class RuleLink:
-    """Another rule: its number and title, and where it stands."""
-
-    number: int
-    title: str
-    anchor: str
-
-
-@dataclass(frozen=True)
-class RuleView:
-    """One rule for reading. `number` counts from 1 in reading order; `anchor` is safe as an HTML id."""
-
-    number: int
-    anchor: str
-    id: str
-    title: str
-    conditions: tuple[tuple[Labelled, ...], ...]
-    """Any of these; each a list of conditions that all hold. An empty list means every case."""
-    advice: tuple[Labelled, ...]
-    avoid: tuple[Labelled, ...]
-    never: tuple[Labelled, ...]
-    overrides: tuple[RuleLink, ...]
-    overridden_by: tuple[RuleLink, ...]
-    valid: str
-    review_by: str
-    why_html: str
-    evidence: tuple[Labelled, ...]
-    cites: tuple[int, ...]
-    """Numbers in the reference list."""
-
-
-@dataclass(frozen=True)
-class RuleGroup:
-    """Rules under one heading."""
-
-    heading: str
-    anchor: str
-    rules: tuple[RuleView, ...]
-
-
-@dataclass(frozen=True)
-class FactorView:
-    """A factor as the reader meets it: its label, what values it takes, how it is measured."""
-
-    label: str
-    values: str
-    reading: str
-
-
-@dataclass(frozen=True)
-class ReferenceView:
-    """An entry of the reference list, in words."""
-
-    number: int
-    id: str
-    text: str
-    url: str
-
-
-@dataclass(frozen=True)
-class ReadingRow:
-    """A threshold as a value and as the reading at which it is passed, and the probability of a value above it."""
-
-    value: str
-    reading: str
-    probability: str
-    words: str = ""
-    """The row as a sentence for the card."""
-
-
-@dataclass(frozen=True)
-class ReadingTable:
-    """The thresholds of one factor that is read off by `method`, and what is said of readings finer than those given.
-
-    The probability is for the protocol's annex only.
-    """
-
-    factor: str
-    method: str
-    rows: tuple[ReadingRow, ...]
-    finer: str = ""
-
-
-@dataclass(frozen=True)
 class ProtocolView:
     """Everything the printed protocol and the page show."""
 
@@ -177,14 +102,17 @@ class ProtocolView:
     """What must, or must not, go together: label and reason."""
     exclusions: tuple[Labelled, ...]
     """Cases not covered: label says which, text why and where to turn."""
-    accepted: tuple[Labelled, ...]
-    """Warnings that the practice has accepted, with the reason."""
+    accepted: tuple[Accepted, ...]
     references: tuple[ReferenceView, ...]
     protection: tuple[Labelled, ...] = ()
     """For the usual case, by this protocol's table: where (label), and what stops which irritant (text)."""
     readings: tuple[ReadingTable, ...] = ()
     needs: tuple[str, ...] = ()
     """Sentences that say which decisions are needed only after which answer to another."""
+    stops: StopsTable | None = None
+    grounds: tuple[Ground, ...] = ()
+    certainties: tuple[Labelled, ...] = ()
+    """What the words for the certainty of evidence mean, as far as a rule uses them."""
     changes: ChangesPage | None = None
     """What has changed since the last edition, where that is to be said."""
 

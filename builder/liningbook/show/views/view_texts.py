@@ -9,7 +9,8 @@ from collections.abc import Iterator
 
 from liningbook.say.outputs import paper
 from liningbook.show.views.copies_view import CopyRow
-from liningbook.show.views.view import Cell, ExceptionRow, Identity, ReferenceView, RuleView
+from liningbook.show.views.pieces import ReferenceView, RuleView
+from liningbook.show.views.view import Cell, ExceptionRow, Identity
 
 
 def view_texts(view: object) -> Iterator[tuple[str, str]]:
