@@ -26,7 +26,7 @@ from liningbook.say.answers import STATES
 from liningbook.say.catalogue import gettext, speaking
 from liningbook.say.faults import reason_words
 from liningbook.say.findings import told
-from liningbook.say.look_up import SAYINGS
+from liningbook.say.look_up.words import SAYINGS
 from liningbook.sources import yaml_nodes
 from liningbook.sources.documents import NoProtocol
 from liningbook.sources.look_alike import folded

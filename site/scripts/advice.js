@@ -45,20 +45,17 @@ function adviceHead({ stops, judged, troubles, placed, left, others }) {
   return { head: parts.join(". "), tone: tones.find(([, list]) => list.length)?.[0] ?? "place" };
 }
 
-/** The case in words: every factor with its value, a reading with what became of it. */
-function adviceCase(frame, reply) {
+/** The case in words: every factor that is known with its value; where it is finished, what was not asked too. */
+function adviceCase(frame, reply, isFinished) {
   const list = nodesMake("dl", { class: "case-facts" });
-  const notes = [];
   for (const factor of frame.factors.values()) {
     if (reply.missing.includes(factor.id)) continue;
-    const { value, entered, warnings } = wordsEntered(frame, factor, reply);
+    const { value, entered } = wordsEntered(frame, factor, reply);
     const counted = entered ? say("treated-as", { value }) : value;
     list.append(nodesMake("div", {}, adviceTerm(factor.label), nodesMake("dd", {}, nodesTied(counted))));
-    if (entered) notes.push(nodesMake("p", { class: "case-entered" }, nodesMake("b", {}, nodesTied(entered))));
-    notes.push(...warnings.map((text) => adviceSigned("stop", nodesMake("b", {}, text))));
   }
-  const notAsked = wordsNotAsked(frame, reply);
-  return [...notes, list, notAsked ? nodesMake("p", { class: "case-not-asked" }, notAsked) : ""].filter((one) => one !== "");
+  const notAsked = isFinished ? wordsNotAsked(frame, reply) : "";
+  return [list, notAsked ? nodesMake("p", { class: "case-not-asked" }, notAsked) : ""].filter((one) => one !== "");
 }
 
 function adviceTerm(label) {
@@ -69,39 +66,59 @@ function adviceSigned(sign, ...children) {
   return nodesMake("p", { class: "signed" }, nodesSign(sign), nodesMake("span", {}, ...children));
 }
 
-/**
- * Everything that is said of a case, in the order in which it is read.
- *
- * `figures` holds the drawings (SVG texts) `section` and `reading`, each empty where there is nothing to draw.
- */
-function adviceShow(frame, compiled, given, reply, sum, figures) {
+/** What became of each reading, and what is strange about it. */
+function adviceEntered(frame, reply) {
+  return [...frame.factors.values()].filter(({ id }) => reply.readings?.[id]).flatMap((factor) => {
+    const { entered, warnings } = wordsEntered(frame, factor, reply);
+    return [
+      entered ? nodesMake("p", { class: "case-entered" }, nodesTied(entered)) : "",
+      ...warnings.map((text) => adviceSigned("stop", nodesMake("b", {}, text))),
+    ];
+  });
+}
+
+/** What is said of a case at a glance, in the order in which it is read: what must not be used before any layer. */
+function adviceShow(frame, compiled, given, reply, sum) {
   const unclear = sum.troubles.length + sum.judged.length + (reply.in_scope ? 0 : 1) > 0;
   return [
-    adviceSummary(reply, sum),
+    adviceVerdict(frame, reply, sum),
+    ...adviceEntered(frame, reply),
     ...(reply.in_scope ? [] : adviceOutside(reply)),
     ...sum.troubles.map((one) => adviceTrouble(frame, one, reply)),
-    ...sum.stops.map((one) => adviceRest(frame, one)),
-    ...sum.judged.map((one) => adviceJudged(frame, one)),
+    ...sum.judged.map((one) => adviceJudged(one)),
     unclear ? adviceWhom(frame) : "",
-    ...sum.others.map((one) => adviceRest(frame, one)),
-    adviceLayers(frame, sum, figures.section),
-    ...sum.left.map((one) => adviceRest(frame, one)),
-    adviceIdle(sum),
-    adviceBorderline(frame, reply),
-    groundsBarred(frame, compiled, given, reply),
-    adviceThreats(frame, reply),
-    adviceReading(reply, figures.reading),
+    ...adviceIdle(frame, sum),
+    ...sum.others.map((one) => adviceRest(one)),
+    ...groundsBarred(frame, compiled, given, reply),
+    adviceLayers(sum),
+    ...sum.left.map(({ told }) => adviceLine(nodesTied(told.words))),
   ].filter((one) => one !== "");
 }
 
-function adviceSummary(reply, sum) {
-  return nodesMake(
-    "div",
-    { class: `say-head tone tone-${sum.tone}` },
-    nodesMake("p", { class: "say-line" }, nodesTied(sum.head)),
-    reply.borderline
-      ? nodesMake("p", {}, say("borderline"), " ", nodesMake("a", { href: "#look-borderline" }, say("see-what-else")))
+/** What stands behind it, folded: the drawing, why, what reaches the pulp, the reading. */
+function adviceBehind(frame, compiled, given, reply, figures) {
+  return [
+    adviceFold("drawn", {}, figures.section && nodesMake("figure", { class: "layer-figure" }, nodesDrawing(figures.section))),
+    adviceFold("why", {}, groundsAll(frame, compiled, given, reply)),
+    adviceThreats(frame, reply),
+    figures.reading
+      ? adviceFold("readings-drawn", { count: Object.keys(reply.readings).length },
+        nodesMake("figure", { class: "reading-figure" }, nodesDrawing(figures.reading)))
       : "",
+  ].filter((one) => one !== "");
+}
+
+function adviceFold(key, values, content) {
+  if (!content || content.length === 0) return "";
+  return nodesMake("details", { class: "say-more" }, nodesMake("summary", {}, nodesSaid(key, values)), content);
+}
+
+/** The one line that the advice comes to; where that is too close to call, both answers instead. */
+function adviceVerdict(frame, reply, sum) {
+  if (reply.borderline) return adviceBorderline(frame, reply, sum.head);
+  return nodesMake(
+    "div", { class: `say-head tone tone-${sum.tone}` },
+    nodesMake("p", { class: "say-line" }, nodesTied(sum.head)),
   );
 }
 
@@ -122,88 +139,107 @@ function adviceTrouble(frame, { decision, outcome }, { advice }) {
     "div", { class: "say tone tone-fault" },
     nodesMake("p", {}, nodesSaid("labelled-bold", { label: decision.label, text: wordsOutcome(frame, decision, outcome) }), "."),
     nodesMake("ul", {}, wordsTrouble(frame, decision, outcome, advice).map((line) => nodesMake("li", {}, nodesTied(line)))),
-    groundsWhy(frame, decision, outcome),
   );
 }
 
-function adviceJudged(frame, { decision, outcome, told }) {
+function adviceJudged({ decision, told }) {
   return nodesMake(
     "div", { class: "say tone tone-decide" },
     nodesMake("p", { class: "under" }, decision.label),
     nodesMake("p", {}, nodesMake("b", {}, nodesTied(say("dentist-decides", { text: told.why || decision.label })))),
-    groundsWhy(frame, decision, outcome),
   );
 }
 
-function adviceLayers(frame, { placed }, section) {
-  if (!placed.length && !section) return "";
-  const items = placed.map(({ decision, outcome, told }, place) =>
+/** One line a layer, in the order of placing: its number, its agent, and small beneath what layer it is and how much. */
+function adviceLayers({ placed }) {
+  if (!placed.length) return "";
+  const items = placed.map(({ decision, told }, place) =>
     nodesMake(
       "li", {},
       nodesMake("span", { class: "number" }, String(place + 1)),
       nodesMake(
         "div", {},
-        nodesMake("p", { class: "under" }, decision.label),
         nodesMake("p", { class: "agent" }, told.agent),
-        adviceFacts(told.facts),
-        groundsWhy(frame, decision, outcome),
+        nodesMake("p", { class: "under" }, adviceFacts(decision, told.facts)),
       ),
     ),
   );
-  return nodesMake(
-    "div", { class: "layers" },
-    items.length ? nodesMake("ol", { class: "layer-list", role: "list" }, items) : "",
-    section ? nodesMake("figure", { class: "layer-figure" }, nodesDrawing(section)) : "",
+  return nodesMake("ol", { class: "layer-list", role: "list" }, items);
+}
+
+/** `Liner · Where: **Deepest spot** · …` */
+function adviceFacts(decision, facts) {
+  const parts = facts.map(([label, text]) =>
+    nodesMake("span", { class: "layer-fact" }, `${say("label", { label })} `, nodesMake("b", {}, nodesTied(text))),
   );
+  return [nodesMake("span", { class: "layer-fact" }, decision.label), ...parts].flatMap((one) => [" ", one]).slice(1);
 }
 
-function adviceFacts(facts) {
-  if (!facts.length) return "";
-  const rows = facts.map(([label, text]) =>
-    nodesMake("div", {}, nodesMake("dt", {}, label), nodesMake("dd", {}, nodesTied(text))),
-  );
-  return nodesMake("dl", { class: "layer-facts" }, rows);
+function adviceLine(...children) {
+  return nodesMake("p", { class: "rest" }, ...children);
 }
 
-/** An answer that needs no more than its words: a layer that is not placed, or that the layers follow. */
-function adviceRest(frame, { decision, outcome, told }) {
-  return nodesMake(
-    "div", { class: "rest" },
-    nodesMake("p", {}, told.kind === "none" ? nodesTied(told.words) : nodesSaid("labelled-bold", { label: decision.label, text: told.words })),
-    groundsWhy(frame, decision, outcome),
-  );
+/** An answer that needs no more than its words. */
+function adviceRest({ decision, told }) {
+  return adviceLine(nodesSaid("labelled-bold", { label: decision.label, text: told.words }));
 }
 
-function adviceIdle({ idle }) {
-  if (!idle.length) return "";
-  const decisions = sayBoth(idle.map(({ decision }) => decision.label));
-  return nodesMake("div", { class: "rest" }, nodesMake("p", {}, say("not-needed", { decisions })));
+/** What is not needed; where that is since something else must be done or decided first, that no layer is placed before. */
+function adviceIdle(frame, { idle, stops, judged, troubles }) {
+  const first = new Map([...stops, ...judged, ...troubles].map((one) => [one.decision.id, one]));
+  const gate = ({ decision }) => (decision.layer ? wordsGate(frame, decision.id, [...first.keys()]) : "");
+  const lines = [...new Set(idle.map(gate).filter(Boolean))].map((id) => {
+    const { decision, told } = first.get(id);
+    const isDone = told && told.kind !== "judgement";
+    const key = isDone ? "place-nothing-until" : "place-nothing-until-decided";
+    return nodesMake("p", { class: "until" }, nodesSaid(key, { what: isDone ? told.words : decision.label }));
+  });
+  const rest = idle.filter((one) => !gate(one)).map(({ decision }) => decision.label);
+  return [...lines, rest.length ? adviceLine(say("not-needed", { decisions: sayBoth(rest) })) : ""];
 }
 
-/** What else it could be within the uncertainty of what was read. */
-function adviceBorderline(frame, reply) {
+/**
+ * What it could be either way within the uncertainty, both answers side by side; `head` is what the value that counts
+ * comes to.
+ */
+function adviceBorderline(frame, reply, head = "") {
   if (!reply.borderline) return "";
-  const lines = Object.entries(reply.otherwise ?? {}).flatMap(([id, outcomes]) => {
+  const values = adviceCounted(frame, reply);
+  const rows = Object.entries(reply.otherwise ?? {}).map(([id, outcomes]) => {
     const decision = frame.decisions.get(id);
-    return outcomes.map((outcome) =>
-      nodesMake("li", {}, nodesSaid("labelled-bold", { label: decision.label, text: wordsPossible(frame, decision, outcome) })),
+    const own = reply.advice[id];
+    const said = own ? wordsPossible(frame, decision, own, reply.advice) : say("not-covered");
+    const others = outcomes.flatMap((outcome) => [
+      nodesMake("dd", { class: "or-else" }, nodesMake("span", {}, say("either-or")), " ",
+        nodesMake("b", {}, nodesTied(wordsPossible(frame, decision, outcome)))),
+    ]);
+    return nodesMake(
+      "div", {},
+      nodesMake("dt", {}, decision.label),
+      nodesMake("dd", {}, nodesMake("span", {}, nodesTied(say("either-as", { values }))), " ", nodesMake("b", {}, nodesTied(said))),
+      others,
     );
   });
   const outside = (reply.otherwise_not_covered ?? []).map((text) =>
-    nodesMake("li", {}, nodesSaid("case-not-covered", { text })),
+    nodesMake("p", {}, nodesSaid("case-not-covered", { text })),
   );
+  const what = Object.keys(reply.otherwise ?? {}).map((id) => frame.decisions.get(id).label);
+  if (!what.length) what.push(say("covered-or-not"));
   return nodesMake(
-    "section", { class: "borderline", id: "look-borderline", "aria-labelledby": "look-borderline-head", tabindex: "-1" },
-    nodesMake("h4", { id: "look-borderline-head" }, say("borderline-head")),
-    nodesMake("p", {}, nodesTied(say("borderline-lead", { bands: wordsBand(frame, reply) }))),
-    nodesMake("ul", {}, lines, outside),
-    nodesMake("p", {}, nodesSaid("borderline-end", { values: adviceCounted(frame, reply), contact: wordsContact(frame) })),
+    "section", { class: "say-head borderline tone tone-doubt", id: "look-borderline" },
+    nodesMake("p", { class: "say-line" }, nodesTied(say("too-close", { what: sayBoth(what) }))),
+    nodesMake("p", {}, nodesSaid("too-close-lead", { bands: wordsBand(frame, reply), contact: wordsContact(frame) })),
+    rows.length ? nodesMake("dl", { class: "either" }, rows) : "",
+    outside,
+    head ? nodesMake("p", { class: "say-then" }, nodesSaid("counted-as", { values, head })) : "",
   );
 }
 
-/** What the readings count as: `Remaining dentine thickness 0.44 mm`. */
+/** What the values count as that are doubtful: `Remaining dentine thickness 0.44 mm`. */
 function adviceCounted(frame, reply) {
-  const factors = Object.keys(reply.readings).map((id) => frame.factors.get(id));
+  const factors = Object.keys(reply.borderline).map((id) => frame.factors.get(id));
+  const [only, ...others] = factors;
+  if (!others.length) return wordsCounted(frame, only, reply);
   return sayBoth(factors.map((factor) => `${factor.label} ${wordsCounted(frame, factor, reply)}`));
 }
 
@@ -225,14 +261,5 @@ function adviceThreats(frame, reply) {
     "details", { class: "say-more" },
     nodesMake("summary", {}, said),
     nodesMake("dl", { class: "threats" }, rows),
-  );
-}
-
-function adviceReading(reply, drawing) {
-  if (!drawing) return "";
-  return nodesMake(
-    "details", { class: "say-more" },
-    nodesMake("summary", {}, nodesSaid("readings-drawn", { count: Object.keys(reply.readings).length })),
-    nodesMake("figure", { class: "reading-figure" }, nodesDrawing(drawing)),
   );
 }

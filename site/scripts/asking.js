@@ -4,7 +4,7 @@
 const ASKING_MOST_BUTTONS = 9;
 
 /**
- * A question: `id`, `label`, `element`, and
+ * A question: `id`, `label`, how it `asks`, `element`, and
  * `state()`: `{kind}`, one of `empty`, `typing`, `wrong` (with `message`), `given` (with `name` and `text` for `answer`);
  * `clear()`; `fill(name, text)`, which returns what is wrong with the text, or nothing; `focus()`; `warn(text)`, which
  * says beside the question what is strange about an answer that can be taken.
@@ -17,14 +17,14 @@ function askingMake(frame, compiled, factor, changed) {
       return "";
     } catch (error) {
       if (error.name !== "BadCase") throw error;
-      return error.message;
+      return (error.kind === "unit" && entryUnit(frame, factor, text)) || error.message;
     }
   };
   const isRead = factorUnread(compiled.factors.get(factor.id)) === "";
   const isQuantity = factor.kind === "quantity";
-  const question = isQuantity ? entryMake(frame, factor, isRead, problem, changed) : askingChoice(factor, problem, changed);
+  const question = isQuantity ? entryMake(frame, factor, isRead, problem, changed) : askingChoice(frame, factor, problem, changed);
   question.element.append(askingBack(question, changed));
-  return question;
+  return { ...question, asks: wordsAsks(frame, factor.id) };
 }
 
 /** The button that takes an answer back; the question is then as it was before. */
@@ -39,8 +39,10 @@ function askingBack(question, changed) {
   return back;
 }
 
-function askingFieldset(factor, kind, ...children) {
-  const legend = nodesMake("legend", {}, factor.label);
+/** The frame of a question: how it is put, what a stop question says of it, and the control. */
+function askingFieldset(frame, factor, kind, ...children) {
+  const { asks, notes } = frame.words.factors[factor.id];
+  const legend = nodesMake("legend", {}, nodesTied(asks), notes.map((text) => nodesMake("span", { class: "ask-note" }, nodesTied(text))));
   return nodesMake("fieldset", { class: `ask ask-${kind}`, id: `ask-${factor.id}` }, legend, ...children);
 }
 
@@ -59,13 +61,13 @@ function askingButtons(name, values, onChange) {
 
 // --- a choice -----------------------------------------------------------------------------------------------------------
 
-function askingChoice(factor, problem, changed) {
+function askingChoice(frame, factor, problem, changed) {
   const isYesNo = factor.kind === "yes-no";
   const values = isYesNo ? ["yes", "no"].map((id) => [id, say(`choose-${id}`)]) : factor.values.map(({ id, label }) => [id, label]);
   const known = values.map(([id]) => id);
   const control =
     values.length > ASKING_MOST_BUTTONS ? askingList(factor, values, update) : askingRow(factor, values, update);
-  const element = askingFieldset(factor, isYesNo ? "yes-no" : "choice", control.element);
+  const element = askingFieldset(frame, factor, isYesNo ? "yes-no" : "choice", control.element);
   const state = () => (control.value() ? { kind: "given", name: factor.id, text: control.value() } : { kind: "empty" });
   function update() {
     askingMark(element, state().kind);

@@ -9,7 +9,7 @@ function entryMake(frame, factor, isRead, problem, changed) {
   const told = frame.words.factors[factor.id];
   const unit = frame.units.get(factor.unit);
   const id = `ask-${factor.id}`;
-  const label = nodesMake("label", { for: `${id}-number` });
+  const label = nodesMake("label", { class: "hidden", for: `${id}-number` });
   const field = nodesMake("input", {
     id: `${id}-number`, type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false", maxlength: "60",
     "aria-describedby": `${id}-limits ${id}-error`,
@@ -18,27 +18,28 @@ function entryMake(frame, factor, isRead, problem, changed) {
   const shownUnit = nodesMake("span", { class: "ask-unit" }, told.unit);
   const limits = nodesMake("p", { class: "ask-limits", id: `${id}-limits` });
   const error = nodesMake("p", { class: "ask-error", id: `${id}-error` });
-  const number = nodesMake(
-    "div", { class: "ask-number" }, label,
-    nodesMake("div", { class: "ask-field" }, field, shownUnit),
-    slider, limits, error,
-  );
   const ways = isRead
-    ? askingButtons(`${id}-way`, [["value", say("value-itself")], ["reading", entryReading(factor, told)]], onWay)
+    ? askingButtons(`${id}-way`, ["value", "reading"].map((way) => [way, told.ways[way]]), onWay)
     : [];
   const how = ways.length
     ? nodesMake(
-        "div", { class: "ask-way", role: "radiogroup", "aria-label": say("what-you-have-of", { factor: factor.label }) },
-        nodesMake("p", { class: "ask-lead", "aria-hidden": "true" }, say("what-you-have")),
-        nodesMake("div", { class: "picks" }, ways.map((one) => one.element)),
+        "div", { class: "ask-way picks", role: "radiogroup", "aria-label": say("how-measured", { factor: factor.label }) },
+        ways.map((one) => one.element),
       )
     : "";
+  const number = nodesMake(
+    "div", { class: "ask-number" },
+    nodesMake("div", { class: "ask-line" }, nodesMake("div", { class: "ask-field" }, label, field, shownUnit), how),
+    slider, limits, error,
+  );
   const about = isRead
     ? nodesMake("details", { class: "ask-about" }, nodesMake("summary", {}, told.reading.how), nodesMake("p", {}, told.reading.taken))
     : null;
-  const element = askingFieldset(factor, "quantity", how, number, about);
+  const element = askingFieldset(frame, factor, "quantity", number, about);
   let scale = null;
   let timer = 0;
+  let laid = false;
+  let seen = "";
   let now = { kind: "empty" };
 
   const way = () => (ways.length ? ways.find((one) => one.button.checked)?.button.value ?? "" : "value");
@@ -57,41 +58,44 @@ function entryMake(frame, factor, isRead, problem, changed) {
     }
   }
 
-  /** Lays out number and slider for the way that was chosen; without one there is nothing to fill in. */
+  /** Lays out number and slider for the way that was chosen; without one the number alone can be filled in. */
   function lay() {
     const chosen = way();
-    number.hidden = !chosen;
+    slider.hidden = !chosen;
     if (about) about.hidden = chosen !== "reading";
+    const words = told[chosen || "value"];
+    label.textContent = words.number;
+    field.setAttribute("aria-label", say("labelled", { label: factor.label, text: words.number }));
+    limits.textContent = told.values;
+    limits.hidden = chosen === "reading";
     if (!chosen) return;
     scale = wordsScale(frame, factor, chosen === "reading");
     slider.max = String(scale.count);
-    const words = told[chosen];
-    label.textContent = words.number;
-    field.setAttribute("aria-label", say("labelled", { label: factor.label, text: words.number }));
     slider.setAttribute("aria-label", say("labelled", { label: factor.label, text: words.slider }));
-    const { method } = factor.reading ?? {};
-    limits.textContent = chosen === "reading" && method ? say("read-off-by", { method }) : told.values;
   }
 
+  /** A number that was written before it was said how it was found is kept; from one way to the other it is not. */
   function onWay() {
     clearTimeout(timer);
-    field.value = "";
+    if (laid) field.value = "";
+    laid = true;
     lay();
-    show({ kind: "empty" });
+    take();
     changed();
   }
 
   /** Takes what stands in the field. */
   function take() {
     clearTimeout(timer);
+    seen = field.value;
     const text = entryText(field.value, factor);
     if (!text) {
       show({ kind: "empty" });
       return;
     }
     const message = problem(name(), text);
-    if (message) {
-      show({ kind: "wrong", message });
+    if (message || !way()) {
+      show({ kind: "wrong", message: message || say("say-how") });
       return;
     }
     show({ kind: "given", name: name(), text });
@@ -126,6 +130,7 @@ function entryMake(frame, factor, isRead, problem, changed) {
     }, ENTRY_PAUSE);
   });
   field.addEventListener("change", () => {
+    if (now.kind !== "typing" && field.value === seen) return;
     take();
     changed();
   });
@@ -142,12 +147,14 @@ function entryMake(frame, factor, isRead, problem, changed) {
     clearTimeout(timer);
     for (const { button } of ways) button.checked = false;
     field.value = "";
+    laid = false;
     lay();
     show({ kind: "empty" });
   }
 
   function fill(givenName, text) {
     for (const { button } of ways) button.checked = button.value === (givenName === factor.id ? "value" : "reading");
+    laid = way() !== "";
     lay();
     if (!scale || name() !== givenName) return problem(givenName, text);
     field.value = entryBare(text, factor, frame);
@@ -158,15 +165,19 @@ function entryMake(frame, factor, isRead, problem, changed) {
   const warn = (text) => {
     if (now.kind === "given") error.textContent = text;
   };
-  const focus = () => (ways.length && !way() ? ways[0].button : field).focus();
+  const focus = () => field.focus();
   clear();
   return { id: factor.id, label: factor.label, element, state: () => now, clear, fill, focus, warn };
 }
 
-/** A reading by what it is read off: it must not be taken for the value. */
-function entryReading(factor, told) {
-  const { method } = factor.reading;
-  return method ? say("with-note", { text: told.reading.way, note: method }) : told.reading.way;
+/** What to write in place of something that is no number in a unit of the factor's kind; nothing where it is one. */
+function entryUnit(frame, factor, text) {
+  const [, number, code] = /^([+-]?[0-9.,]*)\s*(.*)$/s.exec(text);
+  const { dimension } = frame.units.get(factor.unit);
+  if (/[0-9]/.test(number) && frame.units.get(code)?.dimension === dimension) return "";
+  const { low, step } = wordsScale(frame, factor, false);
+  const example = low.plus(step.times(new Exact(4n))).toDecimal();
+  return say("write-in-unit", { unit: frame.words.factors[factor.id].write, number: sayDecimal(example) });
 }
 
 /** What was typed, as the bundle writes it: a number alone has the factor's unit, one decimal comma is the point. */

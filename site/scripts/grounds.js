@@ -1,12 +1,16 @@
 // What stands behind the advice: the rules that give each answer with their grades and citations, and what rules say not
 // to use in the case.
 
-/** The rules behind a decision, folded: their numbers and grades, unfolded their titles, citations and where they stand. */
-function groundsWhy(frame, decision, outcome) {
+/** The rules behind a decision: those that give its answers, and those that bar one. */
+function groundsRules(outcome) {
   const candidates = outcome.answers ?? [outcome];
   const ids = candidates.flatMap((one) => one.rules ?? []);
-  const barring = (outcome.avoided_by ?? []).map(({ rule }) => rule);
-  const rules = [...new Set([...ids, ...barring])];
+  return [...new Set([...ids, ...(outcome.avoided_by ?? []).map(({ rule }) => rule)])];
+}
+
+/** The rules behind a decision, folded: their numbers and grades, unfolded their titles, citations and where they stand. */
+function groundsWhy(frame, decision, outcome) {
+  const rules = groundsRules(outcome);
   if (!rules.length) return "";
   const numbers = sayBoth(rules.map((id) => String(frame.words.rules[id].number)));
   const { grade } = frame.words.rules[rules[0]];
@@ -16,6 +20,22 @@ function groundsWhy(frame, decision, outcome) {
     nodesMake("summary", {}, nodesSaid(rules.length === 1 ? "why-rule" : "why-rules", { numbers, grade }), label),
     rules.map((id) => groundsRule(frame, id)),
   );
+}
+
+/** The rules behind all of the advice, decision by decision, and those that say what not to use. */
+function groundsAll(frame, compiled, given, reply) {
+  const parts = Object.entries(reply.advice).flatMap(([id, outcome]) => {
+    const rules = groundsRules(outcome);
+    return rules.length ? [nodesMake("p", { class: "under" }, frame.decisions.get(id).label), ...rules.map((rule) => groundsRule(frame, rule))] : [];
+  });
+  const bars = groundsLines(frame, groundsBars(frame, compiled, given, reply).bars).map(({ label, never, rule, under }) => {
+    const { number, anchor } = frame.words.rules[rule.id];
+    const link = nodesMake("a", { href: `#${anchor}` }, say("the-rule", { number, title: rule.title }));
+    return nodesMake("li", {}, nodesSign(never ? "never" : "avoid"),
+      nodesMake("span", {}, nodesSaid("barred-by", { name: label, decisions: under.join(", "), rule: link })));
+  });
+  const barred = bars.length ? [nodesMake("p", { class: "under" }, say("barred")), nodesMake("ul", { class: "signed-list", role: "list" }, bars)] : [];
+  return [...parts, ...barred];
 }
 
 function groundsRule(frame, id) {
@@ -73,31 +93,32 @@ function groundsHolding(compiled, cells) {
   return { possible, sure: new Set(possible.filter((rule) => partialIsAlways(compiled, box, compiled.rules.of(rule)))) };
 }
 
-/** What rules say not to use, as a list; nothing where nothing is barred. */
-function groundsBarred(frame, compiled, given, reply) {
+/** What is barred, each agent once for each rule that says so, `never` first. */
+function groundsLines(frame, bars) {
   const lines = new Map();
-  const { bars, more } = groundsBars(frame, compiled, given, reply);
   for (const { decision, name, never, rule } of bars) {
     const label = wordsNamed(frame, decision, name);
     const key = JSON.stringify([label, never, rule.id]);
     if (!lines.has(key)) lines.set(key, { label, never, rule, under: [] });
     lines.get(key).under.push(decision.label);
   }
-  if (!lines.size && !more) return "";
-  const items = [...lines.values()]
-    .sort((one, other) => Number(other.never) - Number(one.never))
-    .map(({ label, never, rule, under }) => {
-      const { number, anchor } = frame.words.rules[rule.id];
-      const link = nodesMake("a", { href: `#${anchor}` }, say("the-rule", { number, title: rule.title }));
-      return nodesMake(
-        "li", {}, nodesSign(never ? "never" : "avoid"),
-        nodesMake("span", {}, nodesSaid(never ? "never" : "avoid", { name: label, decisions: under.join(", "), rule: link })),
-      );
+  return [...lines.values()].sort((one, other) => Number(other.never) - Number(one.never));
+}
+
+/** What rules say not to use, in one line for never and one for avoid; nothing where nothing is barred. */
+function groundsBarred(frame, compiled, given, reply) {
+  const { bars, more } = groundsBars(frame, compiled, given, reply);
+  const names = { never: new Map(), avoid: new Map() };
+  for (const { decision, name, never } of bars) {
+    const known = names[never ? "never" : "avoid"];
+    const label = wordsNamed(frame, decision, name);
+    known.set(label, new Set([...(known.get(label) ?? []), decision.label]));
+  }
+  const lines = Object.entries(names)
+    .filter(([, known]) => known.size)
+    .map(([key, known]) => {
+      const said = [...known].map(([name, under]) => say("barred-in", { name, decisions: [...under].join(", ") }));
+      return nodesMake("p", { class: "signed barred" }, nodesSign(key), nodesMake("span", {}, nodesSaid(key, { names: said.join("; ") })));
     });
-  return nodesMake(
-    "section", { class: "barred", "aria-labelledby": "look-barred-head" },
-    nodesMake("h4", { id: "look-barred-head" }, say("barred")),
-    items.length ? nodesMake("ul", { class: "signed-list", role: "list" }, items) : "",
-    more ? nodesMake("p", {}, say("barred-more")) : "",
-  );
+  return more ? [...lines, nodesMake("p", { class: "barred-more" }, say("barred-more"))] : lines;
 }

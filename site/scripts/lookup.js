@@ -19,7 +19,7 @@ function lookupStart(words, coverReason) {
   const compiled = readBundle(bundle);
   const frame = wordsFrame(bundle, words);
   const questions = bundle.factors.map((factor) => askingMake(frame, compiled, factor, () => changed(factor.id)));
-  const arranged = arrangeMake(lookupPart("questions"), questions);
+  const arranged = arrangeMake(frame, lookupPart("questions"), questions);
   let shown = null;
   let revealed = false;
   let timer = 0;
@@ -31,22 +31,25 @@ function lookupStart(words, coverReason) {
     const reason = coverReason();
     const isCovered = reason !== "" && !(revealed && lookupIsDraft(bundle, reason));
     const next = questions.find(({ id }) => id === (now.unread[0] ?? reply.next));
-    lookupBar(frame, now, next, isCovered);
+    lookupBar(frame, now, next, isCovered, go);
     lookupPart("cover").hidden = reason === "";
     lookupPart("cover-text").textContent = reason;
     lookupPart("reveal").hidden = !isCovered || !lookupIsDraft(bundle, reason);
     lookupPart("open").hidden = isCovered || isFinished;
     lookupPart("part").hidden = isCovered || isFinished || !Object.keys(given).length;
     lookupPart("result").hidden = isCovered || !isFinished;
-    if (Boolean(shown) !== (isFinished && !isCovered)) lookupPart("right").scrollTop = 0;
     shown = isCovered || !isFinished ? null : lookupAnswer(frame, compiled, now);
     lookupPart("record").hidden = !shown || reason !== "";
     lookupPart("share").hidden = isCovered || reason !== "" || !Object.keys(given).length;
-    if (!isFinished) lookupOpen(frame, now, states, next);
+    for (const name of ["copy", "print"]) lookupPart(name).hidden = !shown;
+    if (!isFinished) lookupOpen(frame, now, states, next, go);
     lookupPart("part").replaceChildren(...(isFinished ? [] : pendingShow(frame, reply)));
     for (const { id, warn } of questions) warn(reply.readings?.[id]?.outside_limits && !isCovered ? say("check-number") : "");
     if (shown) lookupShow(frame, compiled, shown);
-    else for (const name of ["case", "advice"]) lookupPart(name).replaceChildren();
+    else for (const name of ["advice", "behind"]) lookupPart(name).replaceChildren();
+    const isTold = !isCovered && Object.keys(given).length > 0;
+    lookupPart("case-fold").hidden = !isTold;
+    lookupPart("case").replaceChildren(...(isTold ? adviceCase(frame, reply, isFinished) : []));
     if (shown && !reason) lookupRecord();
     lookupPart("told").dataset.next = isCovered ? reason : lookupTold(frame, now, states, shown);
     arrangeUpdate(frame, arranged, reply, states, used);
@@ -79,11 +82,21 @@ function lookupStart(words, coverReason) {
 
   function clear() {
     for (const question of questions) question.clear();
-    arrangeFold(arranged, false);
+    arrangeClear(arranged);
     for (const name of ["judged", "departure", "line", "link"]) lookupPart(name).value = "";
+    for (const fold of document.querySelectorAll(".look-right details")) fold.open = false;
     lookupNotice([]);
     revealed = false;
     changed();
+  }
+
+  /** Goes to a question, or to the advice. */
+  function go(event, question) {
+    event.preventDefault();
+    if (question) arrangeShow(arranged, question);
+    const target = question?.element ?? lookupPart("advice-head");
+    target.scrollIntoView({ block: question ? "center" : "start" });
+    (question ?? target).focus({ preventScroll: true });
   }
 
   function open() {
@@ -123,9 +136,15 @@ function lookupStart(words, coverReason) {
     lookupPart("link-row").hidden = false;
     lookupCopy(lookupPart("link"), "link");
   });
-  lookupPart("print").addEventListener("click", () => lookupPrint());
+  lookupPart("print").addEventListener("click", () => window.print());
+  addEventListener("beforeprint", () => {
+    lookupPart("printed-on").textContent = sayDay(new Date());
+  });
   document.addEventListener("coverchange", () => update());
   addEventListener("hashchange", open);
+  lookupPart("first").hidden = words.ask_first.length === 0;
+  lookupPart("first-list").replaceChildren(...words.ask_first.map((text) => nodesMake("li", {}, nodesTied(text))));
+  lookupPart("printed-on").textContent = sayDay(new Date());
   lookupPart("whom").textContent = wordsContact(frame);
   lookupPart("lookup").hidden = false;
   update();
@@ -161,12 +180,16 @@ function lookupAnswer(frame, compiled, { given, reply }) {
 }
 
 function lookupShow(frame, compiled, { given, reply, sum, drawn }) {
-  lookupPart("case").replaceChildren(...adviceCase(frame, reply));
-  lookupPart("advice").replaceChildren(...adviceShow(frame, compiled, given, reply, sum, drawn));
+  lookupPart("advice").replaceChildren(...adviceShow(frame, compiled, given, reply, sum));
+  const open = [...lookupPart("behind").children].map((fold) => fold.open);
+  lookupPart("behind").replaceChildren(...adviceBehind(frame, compiled, given, reply, drawn));
+  [...lookupPart("behind").children].forEach((fold, number) => {
+    if (open[number]) fold.open = true;
+  });
 }
 
 /** Whether the case is finished, and the way to what comes next. */
-function lookupBar(frame, now, next, isCovered) {
+function lookupBar(frame, now, next, isCovered, go) {
   const { reply, isFinished } = now;
   const [left, done] = [reply.missing.length, frame.factors.size - reply.missing.length];
   const finished = left ? say(wordsBorderline("finished", reply), { done, left }) : say("all-answered", { total: done });
@@ -174,30 +197,19 @@ function lookupBar(frame, now, next, isCovered) {
   lookupPart("count").textContent = frame.factors.size ? told : say("nothing-asked");
   const link = lookupPart("next");
   link.href = next ? `#ask-${next.id}` : "#look-advice-head";
-  link.textContent = next ? say("next", { question: next.label }) : say(isCovered ? "not-to-be-used" : "to-the-advice");
-  link.onclick = (event) => lookupGo(event, next);
+  link.textContent = next ? say("next", { question: next.asks }) : say(isCovered ? "not-to-be-used" : "to-the-advice");
+  link.onclick = (event) => go(event, next);
 }
 
-function lookupGo(event, question) {
-  event.preventDefault();
-  const target = question?.element ?? lookupPart("advice-head");
-  target.scrollIntoView({ block: question ? "center" : "start" });
-  (question ?? target).focus({ preventScroll: true });
-}
-
-/** What is still to be answered, with links to the questions, the next one first. */
-function lookupOpen(frame, now, states, next) {
-  const { given, reply, unread } = now;
+/** How much is still to be answered: the question to ask next, and numbers that cannot be taken. */
+function lookupOpen(frame, now, states, next, go) {
+  const { given, unread } = now;
   const key = Object.keys(given).length ? "part-settled" : "nothing-settled";
   lookupPart("open-head").replaceChildren(...nodesSaid(key, { what: pendingCounted(frame, now) }));
-  const isAsked = ({ id }) =>
-    unread.includes(id) || (reply.missing.includes(id) && (!reply.irrelevant.includes(id) || frame.factors.get(id).always_ask));
-  const rest = states.filter(({ question }) => question !== next && isAsked(question));
-  const items = [...states.filter(({ question }) => question === next), ...rest].map(({ question, state }) => {
-    const link = nodesMake("a", { href: `#ask-${question.id}` }, question.label);
-    link.addEventListener("click", (event) => lookupGo(event, question));
-    if (state.kind === "wrong") return nodesMake("li", {}, nodesSaid("number-not-taken", { question: link }));
-    return nodesMake("li", {}, question === next ? nodesSaid("next-bold", { question: link }) : link);
+  const items = states.filter(({ question }) => question === next || unread.includes(question.id)).map(({ question, state }) => {
+    const link = nodesMake("a", { href: `#ask-${question.id}` }, question.asks);
+    link.addEventListener("click", (event) => go(event, question));
+    return nodesMake("li", {}, nodesSaid(state.kind === "wrong" ? "number-not-taken" : "next-bold", { question: link }));
   });
   lookupPart("open-list").replaceChildren(...items);
 }
@@ -231,17 +243,9 @@ async function lookupCopy(field, what) {
     await navigator.clipboard.writeText(field.value);
     told.textContent = say(`${what}-copied`);
   } catch {
+    if (field.closest("details")) field.closest("details").open = true;
     field.focus();
     field.select();
     told.textContent = say(`${what}-selected`);
   }
-}
-
-/** Prints the case and its advice alone. */
-function lookupPrint() {
-  const root = document.documentElement;
-  lookupPart("printed-on").textContent = sayDay(new Date());
-  root.classList.add("print-case");
-  addEventListener("afterprint", () => root.classList.remove("print-case"), { once: true });
-  window.print();
 }

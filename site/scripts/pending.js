@@ -9,7 +9,6 @@ function pendingShow(frame, reply) {
 function pendingSettled(frame, reply) {
   const settled = Object.entries(reply.advice).map(([id, outcome]) => ({ decision: frame.decisions.get(id), outcome }));
   if (!settled.length) return [];
-  const idle = settled.filter(({ outcome }) => outcome.state === "not-needed").map(({ decision }) => decision.label);
   const lines = settled
     .filter(({ outcome }) => outcome.state !== "not-needed")
     .map(({ decision, outcome }) =>
@@ -21,11 +20,11 @@ function pendingSettled(frame, reply) {
     );
   const labels = sayBoth(reply.missing.map((id) => frame.factors.get(id).label));
   return [
+    adviceBorderline(frame, reply),
     nodesMake("h4", { id: "look-settled-head" }, say(reply.in_scope === "open" ? "settled-if-covered" : "settled")),
     ...lines,
-    idle.length ? nodesMake("p", { class: "rest" }, say("not-needed", { decisions: sayBoth(idle) })) : "",
+    ...adviceIdle(frame, adviceSum(frame, { ...reply, in_scope: true })),
     nodesMake("p", { class: "no-longer" }, say(wordsBorderline("no-longer", reply), { factors: labels })),
-    adviceBorderline(frame, reply),
   ].filter((one) => one !== "");
 }
 
@@ -63,6 +62,6 @@ function pendingTold(frame, { reply }) {
   const next = frame.factors.get(reply.next);
   return [
     settled.length ? say("told-settled", { settled: settled.join("; ") }) : "",
-    next ? say("told-next", { question: next.label }) : say("told-unfinished"),
+    next ? say("told-next", { question: wordsAsks(frame, next.id) }) : say("told-unfinished"),
   ].filter(Boolean).join(" ");
 }

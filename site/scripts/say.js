@@ -1,5 +1,5 @@
 // The words of the page. Every one of them stands by its key in the JSON that the page carries, in the language of the
-// protocol (`say/look_up.py`); here they are only filled in and put together as that language wants it (Unicode CLDR).
+// protocol (`say/look_up/`); here they are only filled in and put together as that language wants it (Unicode CLDR).
 
 let SAY = null;
 

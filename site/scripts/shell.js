@@ -70,6 +70,30 @@ function shellCardCheck() {
   line.dataset.result = same && !coverReason() ? "same" : "other";
 }
 
+/** Where the reader was in each of the two views. */
+const shellPlaces = {};
+
+/**
+ * Shows the view that the address asks for: the protocol for a place in it, the look-up for anything else. Without
+ * scripts both stand one below the other.
+ */
+function shellView() {
+  const root = document.documentElement;
+  const place = document.getElementById(location.hash.slice(1));
+  const before = root.dataset.view;
+  const isWhole = place?.closest(".whole, .contents") ?? (place && !place.closest(".look-up") && before === "protocol");
+  const view = isWhole ? "protocol" : "look-up";
+  if (view === before) return;
+  if (before) shellPlaces[before] = scrollY;
+  root.dataset.view = view;
+  for (const link of document.querySelectorAll("#views a"))
+    if (link.hash === `#${view}`) link.setAttribute("aria-current", "true");
+    else link.removeAttribute("aria-current");
+  // The place was hidden when the browser looked for it.
+  if (isWhole) location.replace(location.hash);
+  else if (before) scrollTo({ top: shellPlaces[view] ?? 0, behavior: "instant" });
+}
+
 /** Opens the contents beside the text on a wide screen; on a narrow one they stay folded until asked for. */
 function shellContents() {
   const fold = document.getElementById("contents");
@@ -96,6 +120,11 @@ function shellPrinting() {
 
 shellCover();
 shellCardCheck();
+if (document.getElementById("views")) {
+  document.getElementById("views").hidden = false;
+  shellView();
+  addEventListener("hashchange", shellView);
+}
 setInterval(shellCover, 30_000);
 addEventListener("pageshow", shellCover);
 addEventListener("hashchange", shellCardCheck);

@@ -27,6 +27,11 @@ function wordsKey(value) {
   return `{${parts.map((name) => `${JSON.stringify(name)}:${wordsKey(value[name])}`).join(",")}}`;
 }
 
+/** A factor as a question. */
+function wordsAsks(frame, id) {
+  return frame.words.factors[id].asks;
+}
+
 /** `0.5 mm`, `15 years`, `1 year`, `5%`. */
 function wordsNumber(value, unit) {
   const [plain, number] = [value.toDecimal(), sayDecimal(value.toDecimal())];
@@ -133,6 +138,13 @@ function wordsAnswer(frame, decision, answer, advice = {}) {
   return { ...told, words, facts: [...told.facts, ...kept.map(([, label, text]) => [label, text])] };
 }
 
+/** The decision among `those` on which a decision hangs that is not needed, if it hangs on one of them. */
+function wordsGate(frame, id, those) {
+  const [gate] = Object.keys(frame.decisions.get(id).needed_when ?? {});
+  if (!gate) return "";
+  return those.includes(gate) ? gate : wordsGate(frame, gate, those);
+}
+
 /** Whether surely no layer is placed: it is not needed, or every answer is that none is. */
 function wordsUnplaced(outcome) {
   if (!outcome) return false;
@@ -153,8 +165,8 @@ function wordsOutcome(frame, decision, outcome, advice) {
 }
 
 /** One of several things that a decision could come to: with why an answer will not do, the answer too. */
-function wordsPossible(frame, decision, outcome) {
-  const said = wordsOutcome(frame, decision, outcome);
+function wordsPossible(frame, decision, outcome, advice) {
+  const said = wordsOutcome(frame, decision, outcome, advice);
   if (outcome.state === "answered" || outcome.answer === undefined) return said;
   return say("labelled", { label: wordsAnswer(frame, decision, outcome.answer).words, text: said });
 }

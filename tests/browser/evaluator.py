@@ -22,7 +22,7 @@ from liningbook.cases.question import answer as liningbook_answer
 from liningbook.cases.question import put as liningbook_put
 from liningbook.meaning.possible import Possible
 from liningbook.say.faults import reason_words
-from liningbook.say.look_up import script_words
+from liningbook.say.look_up.words import script_words
 from liningbook.show.assets.scripts import ENGINE, part
 from liningbook.show.terminal.reply import reply_json
 from tests.oracle.generate import DAY

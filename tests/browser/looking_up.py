@@ -34,11 +34,11 @@ def ask(page: Any, given: Mapping[str, str]) -> None:
 
 
 def unfold(page: Any, name: str) -> None:
-    """Unfolds the questions that can change nothing, if this is one of them."""
+    """Unfolds the questions that may be asked later, or can change nothing, if this is one of them."""
     question = page.locator(f"#ask-{name}")
     question.wait_for(state="attached")
     if question.get_attribute("hidden") is not None:
-        page.locator("#look-idle").click()
+        page.locator(f"#look-{question.get_attribute('data-group')}").click()
 
 
 def choose(page: Any, name: str, value: str) -> None:
@@ -62,6 +62,14 @@ def answer_all(page: Any, given: Mapping[str, str]) -> None:
             choose(page, name, value)
 
 
+def unfold_part(page: Any, words: str) -> Any:
+    """Unfolds the part under the advice whose summary has these words; returns it."""
+    part = page.locator(".look-right .say-more", has=page.locator("summary", has_text=words))
+    if part.get_attribute("open") is None:
+        part.locator("summary").first.click()
+    return part
+
+
 def without(given: Mapping[str, str], *names: str) -> dict[str, str]:
     """A case without some of its factors."""
     return {name: value for name, value in given.items() if name.removesuffix(".reading") not in names}
@@ -83,6 +91,11 @@ def head(page: Any) -> str:
 def plain(text: str | None) -> str:
     """A text with ordinary blanks."""
     return " ".join((text or "").replace("\u00a0", " ").split())
+
+
+def shown_case(page: Any) -> str:
+    """The case in words, as it stands folded beneath the advice."""
+    return plain(page.locator("#look-case").evaluate("one => one.innerText || one.textContent"))
 
 
 def read(page: Any, where: str) -> str:

@@ -29,8 +29,20 @@ def is_covered(page: Any) -> bool:
 
 
 def notices(page: Any) -> list[str]:
-    """The words of every notice that is seen, in the order of the page."""
-    return [one.inner_text() for one in page.locator(".cover-notice").all() if one.is_visible()]
+    """The words of every notice that is seen in one of the two views, in the order of the page."""
+    found = []
+    for view in ("look-up", "protocol") if page.locator("#views").is_visible() else ("look-up",):
+        show(page, view)
+        found += [one.inner_text() for one in page.locator(".cover-notice").all() if one.is_visible()]
+    show(page, "look-up")
+    return found
+
+
+def show(page: Any, view: str = "protocol") -> None:
+    """Shows one of the two views by its link, where there are scripts."""
+    if page.locator("#views").is_visible():
+        page.locator(f"#views a[href='#{view}']").click()
+        page.locator(f"html[data-view={view}]").wait_for()
 
 
 # --- seen and heard ---------------------------------------------------------------------------------------------------
@@ -40,6 +52,7 @@ def assert_no_barrier(page: Any, axe: Axe, state: str) -> None:
     """In every look; of what the page has many of only the first few, and all that is folded unfolded."""
     page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
     page.evaluate(SHORTEN)
+    page.evaluate("delete document.documentElement.dataset.view")  # both views, one below the other
     for look in LOOKS:
         seen_in(page, look)
         assert axe(page) == [], (state, look)
@@ -59,6 +72,7 @@ def test_neither_search_nor_a_scanned_card_nor_the_cover_is_a_barrier(
 ) -> None:
     page = open_page(site.address + f"#digest={site.digest}", width)
     assert page.locator("#card-check").is_visible()
+    show(page)
     page.evaluate("document.querySelector('#contents').open = true")
     page.locator("#search-field").fill(AGENTS)
     assert page.locator(".hits a").count() > 3
@@ -72,7 +86,10 @@ def test_neither_search_nor_a_scanned_card_nor_the_cover_is_a_barrier(
 def test_the_whole_page_as_it_opens_has_no_barrier(
     site: Site, open_page: Open, axe: Axe, width: int, look: str
 ) -> None:
-    assert axe(open_page(site.address, width, look)) == []
+    page = open_page(site.address, width, look)
+    assert axe(page) == []
+    show(page)
+    assert axe(page) == []
 
 
 def test_the_search_for_barriers_finds_one(site: Site, open_page: Open, axe: Axe) -> None:
@@ -85,6 +102,7 @@ def test_the_search_for_barriers_finds_one(site: Site, open_page: Open, axe: Axe
 @pytest.mark.parametrize("day", ["2026-10-01", PAST])
 def test_nothing_is_wider_than_a_narrow_phone(site: Site, open_page: Open, day: str) -> None:
     page = open_page(site.address, 320, day=day)
+    show(page)
     page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
     page.locator("#search-field").fill("a")
     wide = page.evaluate(
@@ -96,18 +114,48 @@ def test_nothing_is_wider_than_a_narrow_phone(site: Site, open_page: Open, day: 
     assert page.evaluate("document.documentElement.scrollWidth") == 320
 
 
-@pytest.mark.parametrize("width", WIDTHS)
-def test_the_look_up_comes_first(site: Site, open_page: Open, width: int) -> None:
+@pytest.mark.parametrize(("width", "height"), [(320, 640), (390, 844), (1280, 800)])
+def test_the_first_view_is_the_look_up_alone_with_its_first_question(
+    site: Site, open_page: Open, width: int, height: int
+) -> None:
     page = open_page(site.address, width)
-    headings = [one.inner_text() for one in page.locator("main h2").all()]
-    assert headings[:2] == ["Look up a case", "The decision chart"]
-    assert page.locator("#look-up").bounding_box()["y"] < 600
-    assert page.locator("nav").is_visible() == (width > 1000)
+    page.set_viewport_size({"width": width, "height": height})
+    box = page.locator("#ask-exposed").bounding_box()
+    assert 0 < box["y"] < box["y"] + box["height"] < page.locator(".look-bar").bounding_box()["y"] or width > 1000
+    assert box["y"] + box["height"] < height
+    for part in ("#whole", "#contents", ".chart", ".rule", ".references", "#search"):
+        assert not page.locator(part).first.is_visible()
+    who = page.locator(".page-head").inner_text()
+    for words in ("Pulp protection under restorations", "Tern Street", "2026.2", "In force", "Use until"):
+        assert words in who
+
+
+def test_the_second_view_is_the_protocol_with_the_exceptions_before_the_chart(site: Site, open_page: Open) -> None:
+    page = open_page(site.address)
+    show(page)
+    assert not page.locator("#look-up").is_visible()
+    headings = [one.inner_text() for one in page.locator("main h2:visible").all()]
+    assert headings[:3] == ["The protocol", "Exceptions", "The decision chart"]
+    tops = [page.locator(one).first.bounding_box()["y"] for one in (".whole > .stop", "#exceptions", "#chart-section")]
+    assert tops == sorted(tops)
+    assert page.locator("#views a[aria-current]").inner_text() == "Rules and chart"
+    page.go_back()
+    page.locator("#look-up").wait_for(state="visible")
+
+
+@pytest.mark.parametrize("place", ["chart-section", "rule-line-a-deep-cavity", "reference-1"])
+def test_an_address_of_a_place_in_the_protocol_shows_it(site: Site, open_page: Open, place: str) -> None:
+    page = open_page(f"{site.address}#{place}")
+    target = page.locator(f"[id='{place}']")
+    target.wait_for(state="visible")
+    assert 0 <= target.evaluate("one => one.getBoundingClientRect().top") < 850
 
 
 def test_the_identity_is_seen(site: Site, open_page: Open) -> None:
-    text = open_page(site.address).locator("header").inner_text()
-    for words in ("Tern Street", "2026.2", "In force", "1 September 2028", site.digest[:8], "extension 12"):
+    page = open_page(site.address)
+    show(page)
+    text = page.locator(".protocol-head").inner_text()
+    for words in ("2026.2", "In force", "1 September 2028", site.digest[:8], "extension 12"):
         assert words in text
 
 
@@ -141,15 +189,17 @@ def test_on_paper_everything_is_unfolded_and_no_contents_are_printed(
     site: Site, open_page: Open, scripts: bool
 ) -> None:
     page = open_page(site.address, scripts=scripts)
+    show(page)
     page.emulate_media(media="print")
     assert all(one.is_visible() for one in page.locator(".rule .grounds").all())
     assert all(one.bounding_box()["height"] > 20 for one in page.locator(".rule .grounds").all()[:3])
-    assert not page.locator("nav").is_visible()
+    assert not any(one.is_visible() for one in page.locator("nav").all())
     assert not page.locator(".skip").is_visible()
 
 
 def test_a_print_unfolds_and_folds_again(site: Site, open_page: Open) -> None:
     page = open_page(site.address)
+    show(page)
     page.locator(".why summary").nth(1).click()
     closed = page.locator(".why:not([open])").count()
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
@@ -174,7 +224,11 @@ def test_a_walk_by_keyboard(site: Site, open_page: Open) -> None:
     assert focus(page) == "Skip to the protocol"
     assert page.locator(".skip").bounding_box()["x"] == 0
     page.keyboard.press("Tab")
-    assert focus(page).startswith("Contents and search")
+    assert focus(page) == "Look up a case"
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")  # to the rules and the chart
+    page.locator("#contents").wait_for(state="visible")
+    page.locator("#contents summary").focus()
     page.keyboard.press("Enter")
     page.keyboard.press("Tab")
     assert focus(page) == "search-field"
@@ -187,7 +241,7 @@ def test_a_walk_by_keyboard(site: Site, open_page: Open) -> None:
     assert focus(page) == "search-field"
     assert page.locator("#search-field").input_value() == ""
     page.keyboard.press("Tab")
-    assert focus(page) == "Look up a case"
+    assert focus(page) == "Exceptions"
 
 
 def test_the_skip_link_leads_past_the_contents(site: Site, open_page: Open) -> None:
@@ -202,6 +256,7 @@ def test_the_skip_link_leads_past_the_contents(site: Site, open_page: Open) -> N
 
 
 def hits(page: Any, question: str) -> list[str]:
+    show(page)
     page.locator("#search-field").fill(question)
     return [one.inner_text() for one in page.locator(".hits li").all()]
 
@@ -301,7 +356,7 @@ def test_outside_its_days_an_edition_is_covered(site: Site, open_page: Open, day
     assert all(one.startswith(words) and "A. Marsh, extension 12" in one for one in found)
     assert page.locator("#strip").inner_text() == words[: words.index(".") + 1]
     status = "Expired, not to be used" if day == PAST else "Not yet in force"
-    for said in (page.locator("header dl"), page.locator(".page-foot")):
+    for said in (page.locator("header .identity"), page.locator(".page-foot")):
         assert status in said.inner_text()
         assert "In force" not in re.sub("In force from", "", said.inner_text())
 
@@ -321,7 +376,7 @@ def test_the_cover_is_seen_in_forced_colours_and_on_paper(site: Site, open_page:
     border = page.locator("section.look-up").evaluate("(one) => getComputedStyle(one).borderTopWidth")
     assert border == "4px"
     page.emulate_media(media="print")
-    assert len(notices(page)) == 3
+    assert len(notices(page)) == 1  # the look-up is printed alone
 
 
 # --- a scanned card ---------------------------------------------------------------------------------------------------
@@ -370,6 +425,7 @@ def test_as_a_file_the_page_asks_for_nothing_else(site: Site, open_page: Open, t
 
 
 def installed(page: Any) -> None:
+    show(page)
     page.locator("#offline").wait_for(state="visible")
     assert page.locator("#offline").inner_text().startswith("This device keeps a copy")
 

@@ -24,7 +24,7 @@ from liningbook.say.answers import answer_words, trouble_words
 from liningbook.say.catalogue import languages, ngettext, speaking
 from liningbook.say.command.reply import threat_words
 from liningbook.say.locale import both, either
-from liningbook.say.look_up import script_words
+from liningbook.say.look_up.words import script_words
 from liningbook.show.assets.scripts import DRAWING
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.terminal.reply import reply_text

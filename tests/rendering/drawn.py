@@ -11,7 +11,7 @@ from typing import Any
 
 from liningbook.cases.question import Reply
 from liningbook.meaning.meaning import Meaning
-from liningbook.say.look_up import script_words
+from liningbook.say.look_up.words import script_words
 from liningbook.show.assets.font_widths import widths_of
 from liningbook.show.figures.script import Drawer, engine
 from liningbook.show.terminal.reply import reply_json

@@ -9,7 +9,7 @@ from collections import Counter
 import pytest
 
 from liningbook.resources import site_dir
-from liningbook.say.look_up import FIGURES, SAYINGS, script_words
+from liningbook.say.look_up.words import FIGURES, MESSAGES, script_words
 from liningbook.show.assets.scripts import DRAWING, ENGINE, PAGE, PARTS, joined, part, service_worker
 from liningbook.show.figures.script import engine
 from liningbook.show.web.page_html import content_security_policy
@@ -132,7 +132,7 @@ def argument(text: str, start: int) -> str:
 
 
 def test_every_message_that_a_part_says_is_known() -> None:
-    known = {*SAYINGS, *FIGURES, "to"}
+    known = {*MESSAGES, "to"}
     patterns = {re.escape(key).replace(r"\*", "[a-z]+"): key for one in PARTS for key in said_by(one)}
     assert [key for one, key in patterns.items() if not any(re.fullmatch(one, other) for other in known)] == []
 
@@ -141,7 +141,7 @@ def test_every_message_is_said() -> None:
     code = "".join(map(part, PARTS))
     patterns = {re.escape(key).replace(r"\*", "[a-z]+") for one in PARTS for key in said_by(one) if "*" in key}
     either = {f"{key}-borderline" for key in re.findall(r'wordsBorderline\("([a-z-]+)"', code)}
-    left = [key for key in (*SAYINGS, *FIGURES) if f'"{key}"' not in code and key not in either]
+    left = [key for key in MESSAGES if f'"{key}"' not in code and key not in either]
     assert [key for key in left if not any(re.fullmatch(one, key) for one in patterns)] == []
 
 

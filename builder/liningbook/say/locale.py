@@ -58,6 +58,26 @@ def decimal_words(text: str) -> str:
     return text.replace(".", get_decimal_symbol(_locale()))
 
 
+_UNIT_NAMES = {
+    "m": "length-meter", "dm": "length-decimeter", "cm": "length-centimeter", "mm": "length-millimeter",
+    "um": "length-micrometer", "nm": "length-nanometer", "[in_i]": "length-inch", "s": "duration-second",
+    "ms": "duration-millisecond", "min": "duration-minute", "h": "duration-hour", "d": "duration-day",
+    "wk": "duration-week", "mo": "duration-month", "a": "duration-year", "Cel": "temperature-celsius",
+    "K": "temperature-kelvin", "N": "force-newton", "Pa": "pressure-pascal", "g": "mass-gram", "kg": "mass-kilogram",
+    "mg": "mass-milligram", "ug": "mass-microgram", "L": "volume-liter", "mL": "volume-milliliter",
+    "%": "concentr-percent", "deg": "angle-degree", "A": "electric-ampere", "mA": "electric-milliampere",
+    "V": "electric-volt", "Ohm": "electric-ohm",
+}  # fmt: skip
+"""UCUM's code of a unit, and what CLDR calls it."""
+
+
+def unit_name(unit: str) -> str:
+    """A unit by its UCUM code in words, as what is counted is called (`millimetres`); nothing where CLDR has none."""
+    from babel.units import get_unit_name
+
+    return (get_unit_name(_UNIT_NAMES[unit], locale=_locale()) or "") if unit in _UNIT_NAMES else ""
+
+
 def is_one(value: Fraction) -> bool:
     """Whether what is counted stands in the singular: after 1, in French after 0.5 as well."""
     return value == 1 if language() == ENGLISH else _locale().plural_form(float(value)) == "one"

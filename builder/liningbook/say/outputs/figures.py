@@ -12,6 +12,7 @@ _TONES: Mapping[str, str] = {
     "decide": N_("Dentist decides"),
     "refer": N_("Stop or change"),
     "out": N_("Not covered"),
+    "doubt": N_("Too close to call"),
     "fault": N_("No single answer"),
 }
 _SIGNS: Mapping[str, str] = {"stop": N_("Stop"), "avoid": N_("Avoid"), "never": N_("Never")}

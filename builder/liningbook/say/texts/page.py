@@ -4,20 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from liningbook.say.catalogue import N_, Messages, filled, gettext, ngettext
+from liningbook.say.catalogue import N_, Messages, filled, ngettext
 
 
 def rules_by_number(count: int, numbers: Any) -> Any:
     """Other rules by their numbers alone, which are HTML."""
     return filled(ngettext("rule {numbers}", "rules {numbers}", count), numbers=numbers)
-
-
-def sheet_of_edition(practice: str, edition: str, status: str, day: str, use_until: str) -> str:
-    """What edition a printed case was looked up in."""
-    said = gettext("{practice} · Edition {edition} · {status} · Review by {day}")
-    if use_until:
-        said = gettext("{practice} · Edition {edition} · {status} · Review by {day} · Use until {use_until}")
-    return said.format(practice=practice, edition=edition, status=status, day=day, use_until=use_until)
 
 
 TEXTS: Messages = {
@@ -27,6 +19,10 @@ TEXTS: Messages = {
     ),
     "page_title": N_("{title}, edition {edition}"),
     "page_about": N_("{practice}: {status}, review by {day}, digest {digest}"),
+    "views": N_("Views"),
+    "view_protocol": N_("Rules and chart"),
+    "the_protocol": N_("The protocol"),
+    "use_until_day": N_("Use until {day}"),
     "skip": N_("Skip to the protocol"),
     "whether_to_use": N_("Whether to use this edition"),
     "digest_begins": N_("Digest begins"),
@@ -68,8 +64,7 @@ TEXTS: Messages = {
     "do_not_guess": N_(
         "<b>Not asked, or not known?</b> Do not guess. Ask the patient, look again, or turn to <b>{contact}</b>."
     ),
-    "sheet_of_edition": sheet_of_edition,
-    "digest_and_day": N_("Digest {digest} · Printed on {day}"),
+    "sheet_of": N_("Review by {review} · Digest {digest} · Printed on {day}"),
     "this_case": N_("This case"),
     "for_the_notes": N_("For the notes"),
     "how_judged": N_("How was it judged?"),

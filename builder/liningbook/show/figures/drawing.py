@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from html import escape as _escape
 
-from liningbook.say.look_up import between_numbers
+from liningbook.say.look_up.words import between_numbers
 from liningbook.show.assets.font_widths import measure
 
 INK = "#16202a"

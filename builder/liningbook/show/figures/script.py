@@ -14,7 +14,7 @@ from typing import Any
 from liningbook.cases.question import Reply
 from liningbook.exchange.frame import FORMAT, VERSION, chart_of, frame_of
 from liningbook.meaning.meaning import Meaning
-from liningbook.say.look_up import script_words
+from liningbook.say.look_up.words import script_words
 from liningbook.say.outputs import paper
 from liningbook.show.assets.font_widths import widths_of
 from liningbook.show.assets.fonts import PrintingUnavailable

@@ -19,7 +19,7 @@ PAPER = "#ffffff"
 
 _BLACK = "#16202a"
 
-TONES = ("place", "nothing", "decide", "refer", "out", "fault")
+TONES = ("place", "nothing", "decide", "refer", "out", "doubt", "fault")
 """The tones in the order of a legend."""
 
 _TILE = 16
@@ -37,11 +37,9 @@ def _hatch(tone: str, wide: int, high: int, ink: str) -> str:
             f'stroke-dasharray="{dashes}"{more}/>'
         )
 
-    def bars(way: int, colour: str, thick: float) -> str:
+    def bars(way: int, colour: str, thick: float, middle: float = wide / 2, width: float = wide) -> str:
         more = f' stroke-dashoffset="{thick / 2:g}" transform="skewY({45 * way})"'
-        return dashed(
-            f"{wide / 2:g} {-_TILE * (1 + wide // _TILE)}", wide, colour, f"{thick:g} {_TILE - thick:g}", more
-        )
+        return dashed(f"{middle:g} {-_TILE * (1 + wide // _TILE)}", width, colour, f"{thick:g} {_TILE - thick:g}", more)
 
     whole = f"M0 0H{wide}V{high}H0Z"
     match tone:
@@ -55,6 +53,8 @@ def _hatch(tone: str, wide: int, high: int, ink: str) -> str:
             return "".join(dashed(start, 5.2, ink, "0.01 15.99", ' stroke-linecap="round"') for start in starts)
         case "refer":
             return bars(-1, ink, 8)
+        case "doubt":
+            return bars(1, ink, 4, wide / 4, wide / 2) + bars(-1, ink, 4, 3 * wide / 4, wide / 2)
         case "out":
             return dashed(f"{wide / 2:g} 2.8", wide, ink, "2.4 5.6")
     return f'<path d="{whole}" fill="{ink}"/>' + bars(-1, PAPER, 2.8) + bars(1, PAPER, 2.8)

@@ -15,14 +15,18 @@ from liningbook.say.amounts import unit_words
 from liningbook.say.answers import STATES, barred_words, state_words
 from liningbook.say.cases import labelled
 from liningbook.say.grades import BASES, CERTAINTIES, CERTAINTY_MEANINGS, STRENGTHS, level, word
-from liningbook.say.look_up import authors_words, reading_words, script_words, value_words
+from liningbook.say.locale import unit_name
+from liningbook.say.look_up.asked import reading_words, value_words, way_words
+from liningbook.say.look_up.words import authors_words, script_words
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.answer_table import decision_words
+from liningbook.show.web.page_questions import asked
 
 
 def page_words(viewer: Viewer) -> dict[str, Any]:
     """The words for one edition: those of the language, its identity, factors, answers, rules, references, pairings."""
     protocol, who = viewer.protocol, viewer.identity()
+    put = asked(protocol)
     return {
         **script_words(),
         "identity": {
@@ -37,7 +41,12 @@ def page_words(viewer: Viewer) -> dict[str, Any]:
             "cautions": list(who.cautions),
         },
         "states": {**{state: state_words(state) for state in STATES}, **barred_words(protocol)},
-        "factors": {factor.id: _factor(viewer, factor) for factor in protocol.factors.values()},
+        "factors": {
+            name: {"asks": put.questions[name], "notes": put.notes.get(name, []), **_factor(viewer, factor)}
+            for name, factor in protocol.factors.items()
+        },
+        "sets": [{"asks": words, "factors": names} for words, names in put.sets],
+        "ask_first": put.first,
         "decisions": decision_words(viewer.meaning),
         **_rules(viewer),
         "certainties": {name: word(CERTAINTY_MEANINGS, name) for name in CERTAINTY_MEANINGS},
@@ -71,8 +80,10 @@ def _factor(viewer: Viewer, factor: Factor) -> dict[str, Any]:
     is_read = reading is not None and (
         reading.cautious is not None or not (reading.guard_band * reading.uncertainty or factor.step)
     )
-    found = {"values": told.values, "unit": unit, "value": value_words(is_read, unit)}
+    found: dict[str, Any] = {"values": told.values, "unit": unit, "value": value_words(is_read, unit)}
+    found["write"] = unit_name(factor.unit.code) or unit
     if reading is not None:
+        found["ways"] = way_words(reading.method, factor.unit.dimension == "length")
         found["reading"] = {**reading_words(unit), "taken": told.reading}
     return found
 

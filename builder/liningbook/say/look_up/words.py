@@ -12,6 +12,8 @@ from liningbook.notation.quantity import UNITS
 from liningbook.say.amounts import unit_words
 from liningbook.say.catalogue import N_, Messages, gettext, language, ngettext, pgettext
 from liningbook.say.locale import decimal_words, plural_forms
+from liningbook.say.look_up.asked import QUESTIONS
+from liningbook.say.look_up.drawn import FIGURES
 
 SAYINGS: Messages = {
     # --- numbers, ranges and values ---
@@ -70,49 +72,6 @@ SAYINGS: Messages = {
     "never-read": N_("{factor} is not a quantity, so it is not read off."),
     "not-read": N_("The protocol does not say how {factor} is read off. Give the value itself."),
     "no-cautious-side": N_("The protocol does not say on which side a doubtful reading of {factor} is taken."),
-    # --- the questions ---
-    "choose-yes": N_("Yes"),
-    "choose-no": N_("No"),
-    "choose": N_("Choose …"),
-    "value-itself": N_("The value itself"),
-    "what-you-have": N_("What do you have?"),
-    "what-you-have-of": N_("{factor}: what you have"),
-    "read-off-by": N_("Read off by: {method}"),
-    "not-set": N_("not set"),
-    "take-back": N_("Take back"),
-    "take-back-of": N_("Take back the answer: {question}"),
-    "group-given": N_("Your answers"),
-    "group-next": N_("Asked next"),
-    "group-rest": N_("May still matter"),
-    "group-always": N_("Asked in every case"),
-    "group-idle": N_("Can change nothing now: {factors}"),
-    "group-idle-borderline": N_("Cannot change the advice; what else it could be may hang on it: {factors}"),
-    "unfinished": N_("Not finished: {what}"),
-    "all-answered": N_("Finished: all {total} answered"),
-    "finished": N_("Finished: {done} answered, {left} can change nothing"),
-    "finished-borderline": N_("Finished: {done} answered, {left} cannot change the advice"),
-    "nothing-asked": N_("Nothing is asked"),
-    "next": N_("Next: {question}"),
-    "not-to-be-used": N_("Not to be used"),
-    "to-the-advice": N_("To the advice"),
-    "next-bold": N_("<b>Next: {question}</b>"),
-    "nothing-settled": N_("<b>No advice yet:</b> {what}."),
-    "part-settled": N_("<b>Not finished:</b> {what}."),
-    "may-matter": lambda count: ngettext("at most {count} more question", "at most {count} more questions", count),
-    "always-asked": lambda count: ngettext(
-        "{count} question is asked in every case", "{count} questions are asked in every case", count
-    ),
-    "settled": N_("Settled already"),
-    "settled-if-covered": N_("Settled already, if this protocol covers the case"),
-    "no-longer": N_("This no longer depends on: {factors}."),
-    "no-longer-borderline": N_("This no longer depends on: {factors}. What else it could be may still hang on it."),
-    "still-open": N_("Still open, with what is still possible"),
-    "scope-open": N_("Whether this protocol covers the case is still open."),
-    "number-not-taken": N_("{question}: the number cannot be taken"),
-    "told-advice": N_("Finished. {advice}."),
-    "told-settled": N_("Settled: {settled}."),
-    "told-next": N_("Not finished. Next: {question}."),
-    "told-unfinished": N_("Not finished."),
     # --- the advice ---
     "not-covered": N_("Not covered here"),
     "no-single-answer": N_("No single answer: {decisions}"),
@@ -128,16 +87,19 @@ SAYINGS: Messages = {
     "where-to-turn": N_("Where to turn: <b>{contact}</b>."),
     "authors": N_("the authors of the protocol"),
     "not-needed": N_("Not needed in this case: {decisions}"),
+    "place-nothing-until": N_("<b>Place nothing until this is done:</b> {what}"),
+    "place-nothing-until-decided": N_("<b>Place nothing until this is decided:</b> {what}"),
     "answer-by": N_("{answer}: by {rules}"),
     "avoided-by": N_("avoid {name}: by {rule}"),
     "forbidden-by": N_("NEVER {name}: by {rule}"),
-    "borderline": N_("Borderline: it could be otherwise."),
-    "see-what-else": N_("See what else."),
-    "borderline-head": N_("Borderline: what else it could be"),
-    "borderline-lead": N_("Within the uncertainty of what was read, {bands}. Then it would be:"),
+    "too-close": N_("Too close to call: {what}. Look again."),
+    "covered-or-not": N_("whether this protocol covers the case"),
+    "too-close-lead": N_("{bands}, within the uncertainty. Look again, or ask <b>{contact}</b>."),
     "could-be": N_("{factor} could be {range}"),
+    "either-as": N_("as {values}"),
+    "either-or": N_("or else"),
+    "counted-as": N_("Counted as {values}: <b>{head}</b>"),
     "case-not-covered": N_("<b>A case that is not covered:</b> {text}"),
-    "borderline-end": N_("The advice above is that for {values}. Look again, or ask <b>{contact}</b>."),
     "threats-open": N_("<b>What reaches the pulp, by this protocol's table</b>: not stopped: {irritants}"),
     "threats-stopped": lambda count: ngettext(
         "<b>What reaches the pulp, by this protocol's table</b>: the one present is stopped",
@@ -154,6 +116,7 @@ SAYINGS: Messages = {
     "readings-drawn": lambda count: ngettext(
         "<b>The reading against the thresholds</b>, drawn", "<b>The readings against the thresholds</b>, drawn", count
     ),
+    "why": N_("<b>Why, and how sure are we</b>"),
     "why-rule": N_("<b>Why? Rule {numbers}</b>: {grade}"),
     "why-rules": N_("<b>Why? Rules {numbers}</b>"),
     "rule-titled": N_("Rule {number}: {title}"),
@@ -163,8 +126,11 @@ SAYINGS: Messages = {
     "references": N_("References: {sources}"),
     "barred": N_("Not to be used in this case"),
     "barred-more": N_("More may be barred, by what was not asked."),
-    "never": N_("<b>Never {name}</b> ({decisions}): {rule}"),
-    "avoid": N_("<b>Avoid {name}</b> ({decisions}): {rule}"),
+    "never": N_("<b>Never:</b> {names}"),
+    "avoid": N_("<b>Avoid:</b> {names}"),
+    "barred-in": N_("{name} ({decisions})"),
+    "barred-by": N_("{name} ({decisions}): {rule}"),
+    "drawn": N_("<b>The layers</b>, drawn in section"),
     # --- the line for the notes, and the link ---
     "how-judged": N_("How was this judged: {factor}?"),
     "noted-edition": N_("{title}, {practice}, edition {edition} (digest {digest}), looked up on {day}"),
@@ -201,35 +167,8 @@ SAYINGS: Messages = {
 }
 
 
-FIGURES: Messages = {
-    "section-title": N_("Cross-section of the prepared tooth"),
-    "dentine": N_("Dentine"),
-    "pulp": N_("Pulp"),
-    "not-asked-for": N_("its thickness is not asked for"),
-    "from-the-pulp": N_("From the pulp outwards. {ground}: {value}."),
-    "layer-said": N_("{number}: {agent}, {words}, {amount}."),
-    "layer-unstated": N_("{number}: {agent}, {words}, thickness not stated."),
-    "no-layer": N_("No layer is placed."),
-    "no-layer-under": N_("No layer is placed under it."),
-    "on-top": N_("On top: {material} ({factor})."),
-    "what-is-on-top": N_("What is placed on top"),
-    "said-not-to-scale": N_("{text}; not to scale"),
-    "no-thickness": N_("thickness not stated, not to scale"),
-    "drawn-at": N_("{amount}, drawn at {at}"),
-    "walls-not-to-scale": N_("{text}; on the walls not to scale"),
-    "heights-only": N_("{length} (heights only)"),
-    "reading-title": N_("Reading, correction and uncertainty against the thresholds"),
-    "reading-said": N_(
-        "{factor}: read: {reading}; corrected: {corrected}; within its uncertainty: {band}; treated as: {value}."
-    ),
-    "thresholds": N_("Thresholds: {thresholds}."),
-    "no-thresholds": N_("Thresholds: none."),
-    "read-line": N_("Read: {reading}"),
-    "corrected-line": N_("Corrected: {corrected}; within its uncertainty: {band}"),
-    "value-line": N_("Treated as: {value}"),
-    "beyond-scale": N_("{text}, beyond the end of this scale"),
-}
-"""What is said in the figures that the scripts draw."""
+MESSAGES: Messages = {**SAYINGS, **QUESTIONS, **FIGURES}
+"""Every message of the scripts by its key."""
 
 
 def script_words() -> dict[str, Any]:
@@ -245,7 +184,7 @@ def script_words() -> dict[str, Any]:
             "to": between_numbers(),
             **{
                 key: gettext(message) if isinstance(message, str) else plural_forms(message)
-                for key, message in (*SAYINGS.items(), *FIGURES.items())
+                for key, message in MESSAGES.items()
             },
         },
     }
@@ -254,34 +193,6 @@ def script_words() -> dict[str, Any]:
 def between_numbers() -> str:
     """The word between two numbers, with which they stay on one line: `0.75 to 1 mm`."""
     return pgettext("between two numbers", "to")
-
-
-def reading_words(unit: str) -> dict[str, str]:
-    """How a quantity is called that is read off, and what is said of what was read.
-
-    `number` names the field for it, in a unit where it has one. The rest are messages to be filled in.
-    """
-    return {
-        "way": gettext("Reading"),
-        "number": gettext("Reading in {unit}").format(unit=unit) if unit else gettext("Reading"),
-        "slider": gettext("reading, slider"),
-        "how": gettext("How a reading is taken"),
-        "entered": gettext("You entered a reading of {reading}."),
-        "entered_corrected": gettext(
-            "You entered a reading of {reading}, corrected to {corrected} and treated as {value}."
-        ),
-        "noted": gettext("{value}, by a reading of {reading}"),
-        "noted_corrected": gettext("by a reading of {reading}, corrected to {corrected} and treated as {value}"),
-    }
-
-
-def value_words(is_read: bool, unit: str) -> dict[str, str]:
-    """How the field and the slider are called for the value itself; `is_read` where a reading may be given instead."""
-    if is_read:
-        number = gettext("Value in {unit}").format(unit=unit) if unit else gettext("Value")
-        return {"number": number, "slider": gettext("value, slider")}
-    number = gettext("Number in {unit}").format(unit=unit) if unit else gettext("Number")
-    return {"number": number, "slider": gettext("number, slider")}
 
 
 def authors_words(first: str, second: str) -> str:

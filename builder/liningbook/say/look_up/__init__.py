@@ -1,0 +1,1 @@
+"""The words of the look-up: what its scripts say."""
