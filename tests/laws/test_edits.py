@@ -70,7 +70,8 @@ def told(tmp_path: Path) -> Any:
             assert analysis.protocol is not None, messages_of(analysis.findings)
             protocols.append(analysis.protocol)
         comparison = compare(*protocols, DAY)
-        return changes_json(comparison, "old", "new", DAY), changes_text(changes_view(comparison, "old", "new"))
+        text = changes_text(changes_view(comparison, "old", "new"), width=10_000)
+        return changes_json(comparison, "old", "new", DAY), text
 
     return compared
 
@@ -456,7 +457,7 @@ def test_grades_that_do_not_change_everywhere_in_one_way(told: Any) -> None:
     ]  # fmt: skip
     assert text.count("Liner: Calcium hydroxide → Silicate") == 1
     assert "not in the same way in all these cases" in text
-    assert "by Deep (deep-amalgam), Deep (deep-composite) → Deep (deep-amalgam), Deep (deep-composite)" in text
+    assert "rules    Deep (deep-amalgam), Deep (deep-composite) → Deep (deep-amalgam), Deep (deep-composite)" in text
 
 
 # --- the frame --------------------------------------------------------------------------------------------------------

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 FROM_TO = "from {old} to {new}"
-EXAMPLE_LINE = "for example {witness}"
-BY_LINE = "by {before} → {after}"
-PART_LINE = "part: {share}"
+CHANGE = "{decision}: {before} → {after}"
+EXAMPLE_ROW, RULES_ROW, PART_ROW = "example", "rules", "part"
+TURNS = "{before} → {after}"
 
 # In a comment.
 HEADING = "{title}: what changes for which cases"
@@ -30,9 +30,9 @@ def version_words(edition: str, where: str) -> str:
     return f"edition {edition}{f' ({where})' if where else ''}"
 
 
-def case_line(number: int, case: str) -> str:
-    """A set of cases, the first or a further one."""
-    return f"{'or' if number else 'where':>5} {case}"
+def case_rows(cases: Sequence[str]) -> list[tuple[str, str]]:
+    """The sets of cases of a change, one below the other."""
+    return [("or" if number else "where", case) for number, case in enumerate(cases)]
 
 
 def rules_listed(titles: Sequence[str], most: int) -> str:

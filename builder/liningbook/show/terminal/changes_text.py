@@ -9,7 +9,7 @@ from liningbook.say.cases import shortened
 from liningbook.say.changes import report
 from liningbook.show.changes.changes_view import ChangesView
 from liningbook.show.terminal.inert import inert
-from liningbook.show.terminal.lines import USUAL, reflowed
+from liningbook.show.terminal.lines import USUAL, block, reflowed, wrapped
 from liningbook.show.views.changed import ChangeView, NoteGroup
 from liningbook.sources.text import visible
 
@@ -37,27 +37,28 @@ def changes_text(view: ChangesView, width: int = USUAL) -> str:
     ]
     for group in view.first:
         lines += ["", group.heading, *(f"  {line}" for line in group.lines)]
-    lines += ["", *view.summary, *view.past]
+    found = reflowed(map(_one_line, lines), width)
+    found += reflowed(map(_one_line, ("", *view.summary, *view.past)), width, 0)
     for change in view.changes:
-        lines += ["", *_change_lines(change)]
+        found += ["", *_change_lines(change, width)]
+    lines = []
     for group in (*view.faults, *view.notes):
         lines += ["", group.heading, *(f"  {line}" for line in group.lines)]
-    end = reflowed(map(_one_line, (view.edition, "", *view.cautions)), width, 0)
-    return "\n".join([*reflowed(map(_one_line, lines), width), "", *end]).rstrip() + "\n"
+    found += reflowed(map(_one_line, lines), width)
+    end = reflowed(map(_one_line, ("", view.edition, "", *view.cautions)), width, 0)
+    return "\n".join([*found, *end]).rstrip() + "\n"
 
 
-def _change_lines(change: ChangeView) -> Iterator[str]:
-    yield f"{change.number}  {change.decision}: {change.before} → {change.after}"
-    lines = [report.case_line(number, case) for number, case in enumerate(change.cases)]
-    before, after = _rules(change)
-    lines += [
-        report.EXAMPLE_LINE.format(witness=change.example),
-        report.BY_LINE.format(before=before, after=after),
-        *change.effects,
-        *change.following,
-        report.PART_LINE.format(share=change.share),
-    ]
-    yield from (f"     {line}" for line in lines)
+def _change_lines(change: ChangeView, width: int) -> Iterator[str]:
+    """A change with its cases as a block: where, for example, by which rules, how large a part."""
+    head = report.CHANGE.format(decision=change.decision, before=change.before, after=change.after)
+    yield from wrapped(_one_line(head), width, f"{change.number:>2}  ")
+    rows = [*report.case_rows(change.cases), (report.EXAMPLE_ROW, change.example)]
+    rows += [(report.RULES_ROW, report.TURNS.format(before=before, after=after)) for before, after in [_rules(change)]]
+    rows += [(report.PART_ROW, change.share)]
+    yield from block([(label, _one_line(text)) for label, text in rows], width, "    ")
+    for text in (*change.effects, *change.following):
+        yield from wrapped(_one_line(text), width, "    ")
 
 
 def _rules(change: ChangeView) -> tuple[str, str]:
