@@ -146,7 +146,8 @@ class CardStyle:
 
     `bands_down` puts the bands in the rows. `split` is how many entries of the back's lists stand in the left column;
     `brief` is how much of the back is left to the printed protocol, see `Brief`. `small_bands` sets the bands in the
-    least size, `drawn` draws the depth axis over them. `code_front` puts the QR code into the foot of the front.
+    least size, `drawn` draws the depth axis over them, `run_in` sets the details of a layer on the line
+    of its agent. `code_front` puts the QR code into the foot of the front.
     `measuring` names a side (`front`, `back`) to set alone on a page so long that nothing is broken, with all lists in
     the left column.
     """
@@ -164,6 +165,7 @@ class CardStyle:
     code_front: bool = False
     small_bands: bool = False
     drawn: bool = True
+    run_in: bool = False
     measuring: str = ""
 
 

@@ -105,6 +105,7 @@ def _fit_front(view: CardView, setter: Typesetter, crop_marks: bool) -> _Fitted:
     sizes = sorted(_sizes(view, "front"), reverse=True)
     across = [replace(found[0], front=size) for size in sizes]
     across += [replace(style, small_bands=True) for style in across]
+    across += [replace(style, run_in=True) for style in across]
     turned = [replace(way, front=size) for way in found[1:] for size in sizes if size >= sheet.good]
     turned += [replace(way, front=size) for size in sizes if size < sheet.good for way in found[1:]]
     turned += [replace(style, small_bands=True) for style in turned]

@@ -66,7 +66,7 @@ def chart_table(view: CardView, style: CardStyle) -> tuple[Grid, ChartSizes]:
         name_edges=2.0 if is_small else 2.8,
         slot_gap=0.6 if is_small else 0.7,
         row_edges=0.95 if is_small else 1.65,
-        stacked=not is_small,
+        stacked=not is_small and not style.run_in,
         drawing=sheet.drawing if style.drawn else 0,
         strip=sheet.strip,
         leading=1.06 if is_small else 1.13,
