@@ -68,7 +68,7 @@ def demonstration() -> Viewer:
 
 def steps(view: CardView, column: str, band: int) -> list[tuple[int, str]]:
     cell = view.chart.cells[band][view.chart.columns.index(column)]
-    return [(step.number, step.text) for step in cell.steps]
+    return [(step.number, f"{step.layer}: {step.text}" if step.layer else step.text) for step in cell.steps]
 
 
 # --- the demonstration ------------------------------------------------------------------------------------------------
@@ -77,7 +77,7 @@ def steps(view: CardView, column: str, band: int) -> list[tuple[int, str]]:
 def test_depth_is_in_words_open_to_the_limit_that_is_not_covered(demonstration: Viewer) -> None:
     chart = demonstration.card_views()[0].chart
     assert chart.band_heading == "Remaining dentine thickness as judged in the cavity"
-    assert chart.bands == ("0.5 mm or less", "more than 0.5 mm, at most 2 mm", "more than 2 mm")
+    assert chart.bands == ("up to 0.5 mm", "over 0.5 up to 2 mm", "over 2 mm")
     assert chart.band_notes == ("not 0 mm: not covered", "", "")
 
 

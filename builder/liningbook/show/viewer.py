@@ -22,7 +22,7 @@ from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
 from liningbook.show.views.protection_view import protection_facts, reading_tables, stops_table
 from liningbook.show.views.rule_view import RuleWords, grounds
-from liningbook.show.views.view import CardView, Identity, Labelled, ProtocolView
+from liningbook.show.views.view import CardView, Chart, Identity, Labelled, ProtocolView
 
 if TYPE_CHECKING:
     from liningbook.compare.comparison import Comparison
@@ -53,7 +53,7 @@ class Viewer:
         groups = self.rules.groups()
         return ProtocolView(
             identity=self.identity(),
-            chart=self.charts.chart(),
+            chart=self._marked(chart, self.charts) if (chart := self.charts.chart()) else None,
             exceptions=self.charts.exceptions(),
             factors=tuple(self.lists.factor(factor) for factor in self.protocol.factors.values()),
             rule_groups=groups,
@@ -84,8 +84,17 @@ class Viewer:
         for view in views:
             changes = card_changes(self.since, self.card.charts, view.subject)
             brief = t.changes_in_brief(edition=self.since.old_protocol.edition) if changes else ""
-            found.append(replace(view, changes=changes, changes_brief=brief))
+            chart = self._marked(view.chart, self.card.of(view.subject))
+            found.append(replace(view, chart=chart, changes=changes, changes_brief=brief))
         return tuple(found)
+
+    def _marked(self, chart: Chart, words: ChartWords) -> Chart:
+        """A chart with its changed cells marked, where an earlier edition is known."""
+        if self.since is None:
+            return chart
+        from liningbook.show.changes.marked import marked_chart
+
+        return marked_chart(chart, self.since, words)
 
     def changes(self) -> ChangesPage | None:
         """What has changed since an earlier edition; nothing where there is none, or where it is the same."""

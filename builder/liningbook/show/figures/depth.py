@@ -100,12 +100,12 @@ def _height(depth: Depth, value: Fraction, height: float, strip: float, dot: flo
 
 
 def _line(data: str, wide: float, more: str = "") -> str:
-    return f'<path class="fig-line" d="{data}" fill="none" stroke="{INK}" stroke-width="{_n(wide)}" {more} {_FIXED}/>'
+    return f'<path class="fig-line{" thick" if wide > 0.4 else ""}" d="{data}" fill="none" stroke="{INK}" stroke-width="{_n(wide)}" {more} {_FIXED}/>'
 
 
 def _dot(place: str, wide: float, name: str, colour: str) -> str:
     return (
-        f'<path class="{name}" d="{place}" fill="none" stroke="{colour}" stroke-width="{_n(wide)}" '
+        f'<path class="{name} dot" d="{place}" fill="none" stroke="{colour}" stroke-width="{_n(wide)}" '
         f'stroke-linecap="round" {_FIXED}/>'
     )
 

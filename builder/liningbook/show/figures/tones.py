@@ -107,7 +107,7 @@ def dot(is_included: bool) -> str:
     title = escape(dot_words(is_included))
     return (
         f'<svg class="dot" role="img" viewBox="0 0 16 16" width="16" height="16"><title>{title}'
-        f'</title><circle class="fig-line" cx="8" cy="8" r="5.5" stroke="{_BLACK}" stroke-width="2.6" '
+        f'</title><circle class="fig-line{" filled" if is_included else ""}" cx="8" cy="8" r="5.5" stroke="{_BLACK}" stroke-width="2.6" '
         f'fill="{_BLACK if is_included else PAPER}"/></svg>'
     )
 

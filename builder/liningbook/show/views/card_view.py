@@ -39,11 +39,19 @@ class CardWords:
             found = [self._view(self.charts, identity, size, "", copy)]
         else:
             axis = self.meaning.space.axes[layout.column_axis]
-            found = [
-                self._view(self.charts.for_column(cell), identity, size, axis.factor.values[axis.values[cell]], copy)
-                for cell in layout.columns
-            ]
+            names = [axis.factor.values[axis.values[cell]] for cell in layout.columns]
+            found = [self._view(self.of(name), identity, size, name, copy) for name in names]
         return tuple(view for view in found if view is not None)
+
+    def of(self, subject: str) -> ChartWords:
+        """The chart of one restoration, by its label; of all of them for a card about none."""
+        layout = self.charts.layout
+        if not subject or layout is None:
+            return self.charts
+        axis = self.meaning.space.axes[layout.column_axis]
+        return self.charts.for_column(
+            next(cell for cell in layout.columns if axis.factor.values[axis.values[cell]] == subject)
+        )
 
     def _view(self, charts: ChartWords, identity: Identity, size: str, subject: str, copy: str) -> CardView | None:
         chart, layout = charts.chart(), charts.layout

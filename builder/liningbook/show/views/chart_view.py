@@ -17,7 +17,7 @@ from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
 from liningbook.show.views.exception_view import ExceptionWords
 from liningbook.show.views.view import Cell, Chart, Depth, ExceptionRow, Labelled
-from liningbook.space.boxes import meets
+from liningbook.space.boxes import Box, meets
 from liningbook.space.region import Region
 
 
@@ -63,11 +63,8 @@ class ChartWords:
         if layout is None or not self.bands:
             return None
         column_axis = self.meaning.space.axes[layout.column_axis]
-        columns = tuple(column_axis.factor.values[column_axis.values[cell]] for cell in layout.columns)
-        drawn = [mask for mask in self.bands if self.band_words(mask)]
-        cells = [self._row(mask, columns) for mask in drawn]
-        if self.card is not None:
-            drawn, cells = self._joined(drawn, cells, columns)
+        columns = self._columns()
+        drawn, cells = self._drawn(columns)
         axis = layout.band_axis
         return Chart(
             self._heading(),
@@ -81,6 +78,24 @@ class ChartWords:
             other_scale_heading(self._band_factor, self.words.read_axis is not None) if readings else "",
             self._depth(drawn),
         )
+
+    def boxes(self) -> list[list[Box]]:
+        """The cases that each cell of the chart stands for."""
+        layout = self.layout
+        assert layout is not None
+        drawn, _ = self._drawn(self._columns())
+        return [[charts.cell_box(layout, mask, 1 << cell) for cell in layout.columns] for mask in drawn]
+
+    def _columns(self) -> tuple[str, ...]:
+        assert self.layout is not None
+        axis = self.meaning.space.axes[self.layout.column_axis]
+        return tuple(axis.factor.values[axis.values[cell]] for cell in self.layout.columns)
+
+    def _drawn(self, columns: tuple[str, ...]) -> tuple[list[int], list[tuple[Cell, ...]]]:
+        """The bands that are drawn, and their cells."""
+        drawn = [mask for mask in self.bands if self.band_words(mask)]
+        cells = [self._row(mask, columns) for mask in drawn]
+        return self._joined(drawn, cells, columns) if self.card is not None else (drawn, cells)
 
     def exceptions(self) -> tuple[ExceptionRow, ...]:
         """How other cases depart from the chart."""
@@ -114,8 +129,8 @@ class ChartWords:
         return self.words.axis(number, mask | self._limits_beside(mask), brief=True)
 
     def _limits_beside(self, mask: int) -> int:
-        """A limit of the bands' quantity that no band covers, if only that lies beyond a band of a card."""
-        if self.card is None or self.layout is None or self.words.read_axis is not None:
+        """A limit of the bands' quantity that no band covers, if only that lies beyond a band."""
+        if self.layout is None or self.words.read_axis is not None:
             return 0
         axis = self.meaning.space.axes[self.layout.band_axis]
         covered = 0
