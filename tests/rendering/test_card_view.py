@@ -151,7 +151,7 @@ def test_columns_come_in_the_order_chosen_and_the_others_are_named(card: Callabl
 
 def test_bands_may_end_where_no_rule_does(card: Callable[..., CardView]) -> None:
     view = card("bands: [{at_most: 1.3 mm}]\n")
-    assert view.chart.bands == ("0.5 mm or less", "more than 0.5 mm, at most 1.3 mm")
+    assert view.chart.bands == ("up to 0.5 mm", "over 0.5 up to 1.3 mm")
     assert view.left_out == ("Not on this card: Remaining dentine thickness of more than 1.3 mm. See the protocol.",)
     assert [row.value for row in view.readings[0].rows] == ["0.5 mm"]
 
@@ -284,26 +284,26 @@ def test_another_quantity_that_is_read_off_is_said_on_both_scales_on_the_front(t
     assert [(fact.label, fact.text) for fact in view.chart.usual] == [("Age", "21 years or more (Form: from 23 years)")]
     view = small(tmp_path, "bands_by: rdt\ndecisions: [liner]\n", FORM)
     assert [text for _, text in steps(view, "Amalgam", 0)][:2] == [
-        "Age 18 years or more (Form: from 20 years): Liner: Lime",
-        "Age less than 18 years (Form: up to 19 years): Liner glass",
+        "Liner: Age 18 years or more (Form: from 20 years): Lime",
+        "Liner: Age less than 18 years (Form: up to 19 years): Liner glass",
     ]
 
 
 def test_what_turns_on_a_quantity_that_is_left_open_is_said_in_the_cell(tmp_path: Path) -> None:
     view = small(tmp_path, "bands_by: rdt\ndecisions: [liner]\n")
     assert sorted(steps(view, "Amalgam", 0)) == [
-        (0, "Age 18 years or more: Liner: Lime"),
-        (0, "Age less than 18 years: Liner glass"),
         (0, "Base: see the protocol"),
+        (0, "Liner: Age 18 years or more: Lime"),
+        (0, "Liner: Age less than 18 years: Liner glass"),
     ]
 
 
 def test_a_judgement_names_its_layer_and_an_answer_on_which_nothing_depends_is_no_stop(tmp_path: Path) -> None:
     view = small(tmp_path, "bands_by: rdt\nusual: {age: {below: 18 a}}\n")
     assert steps(view, "Amalgam", 0) == [
-        (0, "Dentist decides: Base. Nobody has looked."),
+        (0, "Base: Dentist decides: Nobody has looked."),
         (0, "Recall: In half a year"),
-        (1, "Liner glass"),
+        (1, "Liner: Liner glass"),
     ]
     assert view.chart.cells[0][0].tone == "decide"
     assert view.chart.cells[1][0].tone == "place"
@@ -321,7 +321,7 @@ def test_small_cards_are_one_a_restoration_and_hold_what_concerns_it(demonstrati
     amalgam, composite = views[:2]
     assert amalgam.left_out == ("This card is for Amalgam only.",)
     assert amalgam.chart.columns == ("Amalgam",)
-    assert composite.chart.bands == ("0.5 mm or less", "more than 0.5 mm")
+    assert composite.chart.bands == ("up to 0.5 mm", "over 0.5 mm")
     assert [fact.text for fact in composite.avoid] == ["in every case", "in every case"]
     assert amalgam.avoid == ()
     assert len(amalgam.never) == 3
@@ -414,6 +414,7 @@ def test_on_the_scale_of_readings_judged_values_stand_beneath_the_bands_alone(ca
         "over 0.5 up to 2 mm",
         "over 2 mm",
     )
+    assert view.chart.reading_heading == "True value"
     assert view.chart.band_heading == "Remaining dentine thickness as read on the bitewing radiograph"
     assert view.chart.bands == ("up to 1.2 mm", "1.3 to 3.4 mm", "from 3.5 mm")
     assert view.chart.band_notes == ()
@@ -441,6 +442,7 @@ def test_the_front_says_beneath_every_band_what_is_read_for_it(size: str, card: 
     assert chart.band_heading == "Remaining dentine thickness as judged in the cavity"
     assert chart.band_readings == ("up to 1.2 mm", "1.3 to 3.4 mm", "from 3.5 mm")
     assert chart.bands == ("up to 0.5 mm", "over 0.5 up to 2 mm", "over 2 mm")
+    assert chart.reading_heading == "Read on bitewing radiograph"
 
 
 def test_the_protocol_says_it_too(demonstration: Viewer) -> None:
@@ -462,7 +464,7 @@ def test_where_nothing_is_read_off_no_reading_is_named(tmp_path: Path) -> None:
     (folder / "protocol.yaml").write_text(source[:start] + source[end:], encoding="utf-8")
     chart = viewer_of(folder).card_views("A4")[0].chart
     assert chart.band_heading == "Remaining dentine thickness"
-    assert chart.band_readings == ()
+    assert (chart.band_readings, chart.reading_heading) == ((), "")
 
 
 @pytest.mark.parametrize("scale", ["0.7", "0.9", "1", "1.3"])

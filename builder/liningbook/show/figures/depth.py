@@ -100,7 +100,9 @@ def _height(depth: Depth, value: Fraction, height: float, strip: float, dot: flo
 
 
 def _line(data: str, wide: float, more: str = "") -> str:
-    return f'<path class="fig-line{" thick" if wide > 0.4 else ""}" d="{data}" fill="none" stroke="{INK}" stroke-width="{_n(wide)}" {more} {_FIXED}/>'
+    name = "fig-line thick" if wide > 0.4 else "fig-line"
+    look = f'fill="none" stroke="{INK}" stroke-width="{_n(wide)}"'
+    return f'<path class="{name}" d="{data}" {look} {more} {_FIXED}/>'
 
 
 def _dot(place: str, wide: float, name: str, colour: str) -> str:
