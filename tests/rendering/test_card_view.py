@@ -414,7 +414,7 @@ def test_on_the_scale_of_readings_judged_values_stand_beneath_the_bands_alone(ca
         "over 0.5 up to 2 mm",
         "over 2 mm",
     )
-    assert view.chart.reading_heading == "True value"
+    assert view.chart.reading_heading == "Judged in the cavity"
     assert view.chart.band_heading == "Remaining dentine thickness as read on the bitewing radiograph"
     assert view.chart.bands == ("up to 1.2 mm", "1.3 to 3.4 mm", "from 3.5 mm")
     assert view.chart.band_notes == ()
