@@ -100,9 +100,8 @@ def _height(depth: Depth, value: Fraction, height: float, strip: float, dot: flo
 
 
 def _line(data: str, wide: float, more: str = "") -> str:
-    name = "fig-line thick" if wide > 0.4 else "fig-line"
     look = f'fill="none" stroke="{INK}" stroke-width="{_n(wide)}"'
-    return f'<path class="{name}" d="{data}" {look} {more} {_FIXED}/>'
+    return f'<path class="fig-line fig-{"thick" if wide > 0.4 else "thin"}" d="{data}" {look} {more} {_FIXED}/>'
 
 
 def _dot(place: str, wide: float, name: str, colour: str) -> str:

@@ -104,10 +104,10 @@ def swatch(tone: str, uid: str) -> str:
 
 def dot(is_included: bool) -> str:
     """A filled dot, or a hollow one, for a legend, 16 x 16."""
-    name, fill = ("fig-line filled", _BLACK) if is_included else ("fig-line", PAPER)
+    name, fill = ("filled", _BLACK) if is_included else ("hollow", PAPER)
     return (
         '<svg class="dot" role="img" viewBox="0 0 16 16" width="16" height="16">'
-        f'<title>{escape(dot_words(is_included))}</title><circle class="{name}" cx="8" cy="8" r="5.5" '
+        f'<title>{escape(dot_words(is_included))}</title><circle class="fig-line {name}" cx="8" cy="8" r="5.5" '
         f'stroke="{_BLACK}" stroke-width="2.6" fill="{fill}"/></svg>'
     )
 
