@@ -82,6 +82,7 @@ function adviceShow(frame, compiled, given, reply, sum) {
   const unclear = sum.troubles.length + sum.judged.length + (reply.in_scope ? 0 : 1) > 0;
   return [
     adviceVerdict(frame, reply, sum),
+    adviceNear(frame, reply),
     ...adviceEntered(frame, reply),
     ...(reply.in_scope ? [] : adviceOutside(reply)),
     ...sum.troubles.map((one) => adviceTrouble(frame, one, reply)),
@@ -233,6 +234,27 @@ function adviceBorderline(frame, reply, head = "") {
     outside,
     head ? nodesMake("p", { class: "say-then" }, nodesSaid("counted-as", { values, head })) : "",
   );
+}
+
+/** Which values judged by eye are near a threshold, which way to lean, and what it could be then; the advice stays. */
+function adviceNear(frame, reply) {
+  const near = Object.entries(reply.near ?? {});
+  if (!near.length) return "";
+  const leads = near.map(([id, { uncertainty, cautious }]) => {
+    const factor = frame.factors.get(id);
+    const value = wordsValue(frame, factor, reply.case[id]);
+    const values = { factor: factor.label, value, within: wordsQuantity(frame, uncertainty) };
+    return nodesMake("p", {}, nodesTied(say(cautious === "below" ? "near-below" : "near-above", values)));
+  });
+  const [[, { otherwise, otherwise_not_covered: outside = [] }]] = near;
+  const others = Object.entries(otherwise).flatMap(([id, outcomes]) => {
+    const decision = frame.decisions.get(id);
+    const told = outcomes.map((outcome) => wordsPossible(frame, decision, outcome));
+    return told.map((text) => nodesMake("li", {}, nodesSaid("labelled-bold", { label: decision.label, text })));
+  });
+  const uncovered = outside.map((text) => nodesMake("li", {}, nodesSaid("case-not-covered", { text })));
+  const list = nodesMake("ul", {}, ...others, ...uncovered);
+  return nodesMake("section", { class: "near tone tone-doubt", id: "look-near" }, ...leads, nodesMake("p", {}, say("near-otherwise")), list);
 }
 
 /** What the values count as that are doubtful: `Remaining dentine thickness 0.44 mm`. */

@@ -50,6 +50,7 @@ function recordAdvice(frame, reply, sum) {
   parts.push(...sum.placed.map(({ decision, told }, place) => `${place + 1}. ${labelled(decision, told.words)}`));
   parts.push(...sum.left.map(({ told }) => told.words));
   if (reply.borderline) parts.push(say("noted-borderline"));
+  if (reply.near) parts.push(say("noted-near"));
   return parts.join("; ") || say("noted-nothing");
 }
 

@@ -112,11 +112,11 @@ function wordsEntered(frame, factor, reply) {
 }
 
 /**
- * The message to say of what can change nothing. In a borderline case that holds of the advice alone: what else it could
- * be may still hang on what was not asked.
+ * The message to say of what can change nothing. In a borderline case, or near a threshold, that holds of the advice
+ * alone: what else it could be may still hang on what was not asked.
  */
 function wordsBorderline(key, reply) {
-  return reply.borderline ? `${key}-borderline` : key;
+  return reply.borderline || reply.near ? `${key}-borderline` : key;
 }
 
 /** Which factors were not asked since they could change nothing; nothing where all were. */

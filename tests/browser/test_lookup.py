@@ -617,3 +617,26 @@ def test_what_authors_write_is_shown_as_it_is_written(
     assert page.locator(".look img").count() == 0
     assert page.title().startswith("Pulp protection")
     assert told.errors == []
+
+
+# --- values judged by eye ---------------------------------------------------------------------------------------------
+
+
+def test_a_value_judged_by_eye_is_to_be_looked_at_again_near_a_threshold_and_the_advice_stays(
+    demonstration: Path, tmp_path: Path, open_page: Open
+) -> None:
+    judged = "    at_most: 6 mm\n    judged: {uncertainty: 0.3 mm, cautious: below}\n"
+    protocol = changed(demonstration, tmp_path, {r"^    at_most: 6 mm\n": judged})
+    address = put(make_site(protocol), tmp_path / "site").as_uri()
+    page = open_page(address + fragment(case(rdt="0.6 mm")))
+    place = page.locator("#look-near")
+    place.wait_for()
+    shown = read(page, "#look-near")
+    assert shown.startswith(
+        "Look again: Remaining dentine thickness, judged by eye as 0.6 mm, is within 0.3 mm of a threshold. "
+        "If in doubt, take the smaller value. Within that it could also be: Liner: Hard-setting calcium hydroxide"
+    )
+    assert page.locator(".borderline").count() == 0
+    assert "near a threshold, judged by eye" in page.locator("#look-line").input_value()
+    ask(page, case(rdt="1.2 mm"))
+    assert place.count() == 0

@@ -92,6 +92,15 @@ SAYINGS: Messages = {
     "answer-by": N_("{answer}: by {rules}"),
     "avoided-by": N_("avoid {name}: by {rule}"),
     "forbidden-by": N_("NEVER {name}: by {rule}"),
+    "near-below": N_(
+        "Look again: {factor}, judged by eye as {value}, is within {within} of a threshold. "
+        "If in doubt, take the smaller value."
+    ),
+    "near-above": N_(
+        "Look again: {factor}, judged by eye as {value}, is within {within} of a threshold. "
+        "If in doubt, take the larger value."
+    ),
+    "near-otherwise": N_("Within that it could also be:"),
     "too-close": N_("Too close to call: {what}. Look again."),
     "covered-or-not": N_("whether this protocol covers the case"),
     "too-close-lead": N_("{bands}, within the uncertainty. Look again, or ask <b>{contact}</b>."),
@@ -141,6 +150,7 @@ SAYINGS: Messages = {
     "noted-not-covered": N_("not covered"),
     "noted-stop": N_("stop: {answer}"),
     "noted-dentist": N_("the dentist decides"),
+    "noted-near": N_("near a threshold, judged by eye"),
     "noted-borderline": N_("borderline within the uncertainty of the reading"),
     "noted-nothing": N_("nothing is asked for"),
     "line-copied": N_("The line was copied."),
