@@ -8,7 +8,7 @@ from typing import Any
 from liningbook.checks.registry import KINDS
 from liningbook.finding import Severity
 from liningbook.resources import schema
-from liningbook.say.outputs.rules import ACCEPTABLE
+from liningbook.say.kinds import ACCEPTABLE
 
 WARNINGS_AND_NOTES = {row.kind for row in KINDS if row.severity is not Severity.ERROR or row.warns is not None}
 

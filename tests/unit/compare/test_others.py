@@ -16,6 +16,7 @@ from liningbook.exchange.changes_json import changes_json
 from liningbook.exchange.versions import Version, compare_versions
 from liningbook.finding import Span
 from liningbook.model.protocol import Protocol
+from liningbook.say.catalogue import speaking
 from liningbook.say.changes.notes import note_words
 from tests.saying import messages_of
 
@@ -119,3 +120,14 @@ def test_what_further_files_hold_is_told_whatever_it_is(demonstration: Path) -> 
     new = holding(necrosis=Table(("marlow", "bell"), place), fracture=Table((), place))
     told = ["study table pain: taken out", "study table fracture: added", "study table necrosis: entry changed"]
     assert lines(old, new) == told
+
+
+def test_an_accepted_warning_is_called_by_words_in_every_language(demonstration: Path, tmp_path: Path) -> None:
+    new = edited(
+        demonstration, tmp_path, ("protocol.yaml", "kind: unprotected\n    irritant: acid", "kind: indistinct")
+    )
+    with speaking("de"):
+        said = lines(read(demonstration), new)
+    kinds = {"unprotected", "indistinct"}
+    assert len(said) == 2
+    assert not [line for line in said if kinds & set(line.replace(":", "").split())], said

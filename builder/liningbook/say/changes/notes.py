@@ -9,6 +9,7 @@ from liningbook.compare.notes import NeededWhen, Note, What
 from liningbook.compare.renames import Renamed
 from liningbook.say.cases import labelled, shortened
 from liningbook.say.catalogue import N_, gettext
+from liningbook.say.kinds import ACCEPTABLE
 from liningbook.say.locale import either
 
 HEADINGS: Mapping[What, str] = {
@@ -148,7 +149,7 @@ def note_words(note: Note) -> str:
 
 def _head(note: Note) -> str:
     """The thing that differs and which part of it."""
-    thing = _thing(note.kind, note.name.replace("_", " "))
+    thing = _thing(note.kind, note.name if note.kind == "accepted" else note.name.replace("_", " "))
     if note.field in ("added", "taken out"):
         return thing
     field = gettext(FIELDS[note.field]) if note.field in FIELDS else note.field.replace("_", " ")
@@ -158,7 +159,10 @@ def _head(note: Note) -> str:
 
 
 def _thing(kind: str, name: str) -> str:
-    """`rule line-the-floor`; nothing for the protocol as a whole."""
+    """`rule line-the-floor`; nothing for the protocol as a whole. An accepted warning is named by its kind first."""
+    first, blank, rest = name.partition(" ")
+    if kind == "accepted" and first in ACCEPTABLE:
+        name = f"{gettext(ACCEPTABLE[first])}{blank}{rest}"
     return " ".join(word for word in (gettext(KINDS[kind]) if kind in KINDS else "", name) if word)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from liningbook.model.protocol import Acceptance, Pairing, Protocol
@@ -10,7 +10,8 @@ from liningbook.model.rule import Decision, Evidence, Rule
 from liningbook.say import grades
 from liningbook.say.answers import answer_words, inside, name_or_label
 from liningbook.say.cases import capital, labelled
-from liningbook.say.catalogue import N_, gettext
+from liningbook.say.catalogue import gettext
+from liningbook.say.kinds import ACCEPTABLE
 from liningbook.say.locale import both, day_words, either
 
 
@@ -108,30 +109,6 @@ def wanting_words(protocol: Protocol, pairing: Pairing) -> str:
     parts = [gettext("needs {layer}").format(layer=text) for text in _agents(protocol, pairing.require.items())]
     parts += [gettext("not with {layer}").format(layer=text) for text in _agents(protocol, pairing.forbid.items())]
     return "; ".join(parts)
-
-
-ACCEPTABLE: Mapping[str, str] = {
-    "unprotected": N_("unprotected"),
-    "less-protection": N_("less protection"),
-    "placing-order": N_("placing order"),
-    "indistinct": N_("indistinct"),
-    "expiring": N_("expiring"),
-    "unreachable": N_("unreachable"),
-    "avoid-overridden": N_("avoid overridden"),
-    "idle-override": N_("idle override"),
-    "duplicate": N_("duplicate"),
-    "unused-reference": N_("unused reference"),
-    "review-overdue": N_("review overdue"),
-    "weaker-overrides-stronger": N_("weaker overrides stronger"),
-    "no-stop-questions": N_("no stop questions"),
-    "unscreened": N_("not asked first"),
-    "screens-usual": N_("a question that takes off usual cases"),
-    "status": N_("status and dates"),
-    "coming": N_("coming"),
-    "not-read": N_("a file that nothing reads"),
-    "cut-text": N_("a text that may be cut"),
-}
-"""The kinds of findings that a practice can accept."""
 
 
 def accepted_by_words(entry: Acceptance) -> str:

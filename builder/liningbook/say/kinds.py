@@ -1,0 +1,30 @@
+"""What findings that a practice can accept are called where they are printed; their kinds stand in brackets elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from liningbook.say.catalogue import N_
+
+ACCEPTABLE: Mapping[str, str] = {
+    "unprotected": N_("unprotected"),
+    "less-protection": N_("less protection"),
+    "placing-order": N_("placing order"),
+    "indistinct": N_("indistinct"),
+    "expiring": N_("expiring"),
+    "unreachable": N_("unreachable"),
+    "avoid-overridden": N_("avoid overridden"),
+    "idle-override": N_("idle override"),
+    "duplicate": N_("duplicate"),
+    "unused-reference": N_("unused reference"),
+    "review-overdue": N_("review overdue"),
+    "weaker-overrides-stronger": N_("weaker overrides stronger"),
+    "no-stop-questions": N_("no stop questions"),
+    "unscreened": N_("not asked first"),
+    "screens-usual": N_("a question that takes off usual cases"),
+    "status": N_("status and dates"),
+    "coming": N_("coming"),
+    "not-read": N_("a file that nothing reads"),
+    "cut-text": N_("a text that may be cut"),
+}
+"""The kinds of findings that a practice can accept."""
