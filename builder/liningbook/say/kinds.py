@@ -1,4 +1,4 @@
-"""What findings that a practice can accept are called where they are printed; their kinds stand in brackets elsewhere."""
+"""What the findings that a practice can accept are called in print; elsewhere their kinds stand in brackets."""
 
 from __future__ import annotations
 
