@@ -19,8 +19,6 @@ from liningbook.meaning.table import table_of
 from liningbook.resources import site_dir
 from liningbook.show.assets.fonts import web_font_css
 from liningbook.show.assets.scripts import DRAWING, ENGINE, joined
-from liningbook.show.figures.band_chart import draw as band_chart
-from liningbook.show.figures.band_data import band_chart_of
 from liningbook.show.figures.script import Drawer, with_widths
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.terminal.reply import reply_json
@@ -183,15 +181,9 @@ def test_a_changed_character_would_be_noticed(drawer: Any, made: Analysis) -> No
 def test_words_of_every_figure_keep_apart_on_the_screen(browser: Any, made: Analysis, width: int) -> None:
     meaning = made.meaning
     assert meaning is not None
-    bands = band_chart_of(meaning)
-    assert bands is not None
     drawer = Drawer(meaning)
     figures = [drawer.section(reply, f"s{n}") for n, reply in enumerate(every_advice(made))]
     figures += [drawer.reading(reply, f"r{n}") for n, reply in enumerate(every_advice(made))]
-    marked = [(0, 0), (1, 1)]
-    figures.append(band_chart(bands, "n", guard=True, marked=marked, narrow=True))
-    if width > 720:
-        figures.append(band_chart(bands, "w", guard=True, marked=marked))
     css = web_font_css() + (site_dir() / "styles" / "figures.css").read_text("utf-8") + "body { margin: 0 20px }"
     context = browser.new_context(viewport={"width": width, "height": 600})
     page = context.new_page()

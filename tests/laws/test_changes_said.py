@@ -21,6 +21,7 @@ from liningbook.say.cases import labelled
 from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.changes.changes_view import ChangesView, changes_view
 from liningbook.show.markup.templates import filled
+from liningbook.show.paper.changes_sheet import sheet_html, sheet_view
 from liningbook.show.terminal.changes_text import changes_markdown, changes_text
 from tests import seeds
 from tests.oracle.generate import DAY
@@ -102,11 +103,12 @@ def test_every_output_says_all_of_it(pair: Pair) -> None:
         "text": one_line(changes_text(view)),
         "comment": one_line(html.unescape(re.sub(r"\\(.)", r"\1", changes_markdown(view)))),
         "listed": text_of(filled("changes_listed.html", changes=page)),
+        "sheet": text_of(sheet_html(sheet_view(pair.comparison, "", "", None)).partition("</style>")[2]),
     }
     for change in view.changes:
         for name, text in shown.items():
             head = labelled(change.decision, f"{change.before} → {change.after}")
-            if name == "listed":
+            if name in ("listed", "sheet"):
                 head = one_line(f"{change.number} {change.decision}")
             start = text.index(one_line(head))
             for case in change.cases:

@@ -12,8 +12,6 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
-from fractions import Fraction
-from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -24,19 +22,23 @@ from liningbook.cli import main
 from liningbook.compare.comparison import Comparison, compare
 from liningbook.compare.past_cases import PastCases, past_cases
 from liningbook.exchange.versions import read_version
+from liningbook.meaning.chart import Outcomes, cell_box
 from liningbook.show.assets.fonts import MissingGlyph
+from liningbook.show.changes.changed_chart import changed_chart
 from liningbook.show.changes.changes_card import card_changes
 from liningbook.show.changes.changes_page import changes_page
 from liningbook.show.changes.changes_view import changes_view
-from liningbook.show.figures.changes_chart import ChartPair, Side, changes_chart, chart_pair
+from liningbook.show.markup.grid import grid
 from liningbook.show.paper import changes_sheet as sheets
-from liningbook.show.paper.changes_sheet import changes_sheet, drawn_pairs, sheet_html, sheet_view
+from liningbook.show.paper.changes_picture import changes_picture
+from liningbook.show.paper.changes_sheet import changes_sheet, sheet_html, sheet_view
 from liningbook.show.paper.paper_html import protocol_html
 from liningbook.show.paper.pdf import card_pdf
 from liningbook.show.terminal.changes_text import changes_markdown
 from liningbook.show.views.chart_view import ChartWords
-from liningbook.show.views.view_texts import view_texts
+from liningbook.show.views.view import Cell
 from liningbook.show.web.page_html import page_html
+from liningbook.space.boxes import bits
 from tests.oracle.folder import write_folder
 from tests.oracle.generate import random_protocol
 from tests.rendering import sample_view as sample
@@ -157,6 +159,17 @@ def demonstrated(demonstration: Path, tmp_path_factory: pytest.TempPathFactory) 
 
 
 @pytest.fixture(scope="module")
+def moved(demonstration: Path, tmp_path_factory: pytest.TempPathFactory) -> Comparison:
+    """The demonstration with one threshold moved, wherever it stands, and a new name for the edition."""
+    new = Path(shutil.copytree(demonstration, tmp_path_factory.mktemp("moved") / "tern-street"))
+    for path in (new / "protocol.yaml", *(new / "rules").glob("*.md")):
+        text = path.read_text(encoding="utf-8").replace("edition: 2026.2\n", "edition: 2026.3\n")
+        text = text.replace("rdt: {at_most: 0.5 mm}", "rdt: {at_most: 0.6 mm}")
+        path.write_text(text.replace("rdt: {above: 0.5 mm", "rdt: {above: 0.6 mm"), encoding="utf-8")
+    return between(demonstration, new)
+
+
+@pytest.fixture(scope="module")
 def small_sheet(pair: Comparison) -> bytes:
     return changes_sheet(pair, "old", "new")
 
@@ -166,96 +179,91 @@ def large_sheet(demonstrated: Comparison) -> bytes:
     return changes_sheet(demonstrated, "main", "my-change", epoch=1)
 
 
-# --- the charts -------------------------------------------------------------------------------------------------------
+# --- the chart --------------------------------------------------------------------------------------------------------
 
 
-def looks(side: Side, value: Fraction, choice: int) -> tuple[object, bool] | None:
-    """What is drawn at a value (any way of not being covered is one), and whether it is marked."""
-    for number, band in enumerate(side.chart.bands):
-        low, high = band.lower, band.upper
-        if (low.value < value or (low.closed and low.value == value)) and (
-            value < high.value or (high.closed and high.value == value)
-        ):
-            cell = side.chart.cells[number][choice]
-            return ("out" if cell.tone == "out" else cell.steps), (number, choice) in side.marked
-    return None
-
-
-def looks_at(side: Side, value: str) -> tuple[object, bool]:
-    found = looks(side, Fraction(value), 0)
-    assert found is not None
+def cells_of(comparison: Comparison) -> list[tuple[Cell, bool]]:
+    """Every cell of the whole chart, and whether any decision comes to something else in any of its cases."""
+    chart, layout = changed_chart(comparison, whole=True), comparison.layout
+    if chart is None:
+        return []
+    assert layout is not None
+    axis = comparison.space.axes[layout.band_axis]
+    both = [Outcomes(meaning) for meaning in (comparison.old, comparison.new)]
+    decisions = {*comparison.old.protocol.decisions, *comparison.new.protocol.decisions}
+    found = []
+    for words, row in zip(chart.bands, chart.cells, strict=True):
+        band = next(
+            mask
+            for low in range(axis.count)
+            for high in range(low, axis.count)
+            if ChartWords(comparison.new, layout=layout).band_words(mask := (2 << high) - (1 << low)) == words
+        )
+        for cell, column in zip(row, layout.columns, strict=True):
+            differs = False
+            for place in bits(band):
+                box = cell_box(layout, 1 << place, 1 << column)
+                said = [
+                    {(name, o.said) for name in decisions for o, _ in one.within(name, box)}
+                    if all(name in one.by_decision for name in decisions)
+                    else None
+                    for one in both
+                ]
+                differs = differs or said[0] != said[1]
+            found.append((cell, differs))
     return found
 
 
-def places(charts: ChartPair) -> list[Fraction]:
-    """Every end of a band, and a value between any two."""
-    bands = (*charts.before.chart.bands, *charts.after.chart.bands)
-    ends = sorted({end.value for band in bands for end in (band.lower, band.upper)})
-    return sorted([*ends, *((a + b) / 2 for a, b in pairwise(ends))])
-
-
-def marks_of(charts: ChartPair) -> Counter[bool]:
-    """How many places are marked and are not; fails where a mark is missing or too much."""
-    marks = Counter[bool]()
-    for value in places(charts):
-        for choice in range(len(charts.before.chart.choices)):
-            before, after = looks(charts.before, value, choice), looks(charts.after, value, choice)
-            if before is None or after is None:
-                assert before == after, (value, choice)
-                continue
-            assert before[1] is after[1] is (before[0] != after[0]), (value, choice)
-            marks[before[1]] += 1
-    return marks
-
-
-@pytest.mark.parametrize("which", ["pair", "demonstrated"])
+@pytest.mark.parametrize("which", ["pair", "demonstrated", "moved"])
 def test_a_cell_is_marked_if_and_only_if_the_usual_case_is_treated_differently(
     which: str, request: pytest.FixtureRequest
 ) -> None:
-    charts = chart_pair(request.getfixturevalue(which))
-    assert charts is not None
-    assert set(marks_of(charts)) == {True, False}
+    cells = cells_of(request.getfixturevalue(which))
+    assert [cell.id for cell, differs in cells if cell.changed is not differs] == []
+    assert {cell.changed for cell, _ in cells} == {True, False}
+    assert all(bool(cell.was) is cell.changed for cell, _ in cells)
 
 
-def test_so_are_those_of_random_protocols_and_all_is_worded(tmp_path: Path) -> None:
+def test_the_sheet_shows_the_cells_that_changed_and_those_beside_them(moved: Comparison) -> None:
+    chart = changed_chart(moved)
+    assert chart is not None
+    assert chart.bands == ("over 0 up to 0.5 mm", "over 0.5 up to 0.6 mm", "over 0.6 up to 2 mm")
+    assert [any(cell.changed for cell in row) for row in chart.cells] == [False, True, False]
+    assert chart.changed_since == "2026.2"
+
+
+def test_a_layer_that_only_comes_later_is_not_said_to_have_been_another(moved: Comparison) -> None:
+    chart = changed_chart(moved)
+    assert chart is not None
+    amalgam = chart.cells[1][chart.columns.index("Amalgam")]
+    assert [step.number for step in amalgam.steps] == [1, 2, 3]
+    assert set(amalgam.was) < set(amalgam.steps)
+
+
+def test_all_of_random_protocols_is_worded(tmp_path: Path) -> None:
     marks = Counter[bool]()
-    for seed in range(0, 24, 2):
+    for seed in range(0, 24, 4):
         folders = [write_folder(random_protocol(seed + n), tmp_path / str(seed + n)) for n in range(2)]
         comparison = between(*folders)
-        charts = chart_pair(comparison)
-        if charts is not None:
-            marks += marks_of(charts)
-        tree = Tree(
-            sheet_html(sheet_view(comparison, "a", "b", None, charts), list(drawn_pairs(charts)) if charts else [])
-        )
-        assert tree.odd == []
+        chart = changed_chart(comparison)
+        marks += Counter(cell.changed for row in (chart.cells if chart else ()) for cell in row)
+        assert Tree(sheet_html(sheet_view(comparison, "a", "b", None))).odd == []
         card_changes(comparison, ChartWords(comparison.new))
         assert between(folders[0], folders[0]).is_alike
     assert set(marks) == {True, False}
 
 
-def test_bands_that_look_alike_are_joined_on_each_side(pair: Comparison) -> None:
-    charts = chart_pair(pair)
-    assert charts is not None
-    assert len(charts.before.chart.bands) == len(charts.after.chart.bands) == 3
-    unmarked = replace(charts, before=charts.before.of([1, 2]), after=charts.after.of([1, 2]))
-    assert charts.changed == (0,)
-    assert unmarked.changed == ()
-
-
-def test_changes_outside_the_chart_are_named_by_number(pair: Comparison) -> None:
-    charts = chart_pair(pair)
-    assert charts is not None
-    outside = [row.number for row in changes_page(pair).rows if row.decision == "Cavity sealer"]
-    assert len(outside) == 1
-    assert charts.notes[-1] == f"No case of this chart: change {outside[0]} of the list."
-    assert any(fact.label == "Rosin allergy" and fact.text == "no" for fact in charts.usual)
+def test_changes_outside_the_chart_are_exceptions(pair: Comparison, moved: Comparison) -> None:
+    assert [row.decision for row in changes_page(pair).rows if row.is_exception] == ["Cavity sealer"]
+    rows = changes_page(moved).rows
+    assert [row.is_exception for row in rows] == [False, False, True]
+    assert rows[2].where[0].further[0].text == "Reversible pulpitis"
 
 
 @pytest.mark.parametrize("which", ["pair", "demonstrated"])
 def test_the_picture_is_sound_and_its_text_lists_every_change(which: str, request: pytest.FixtureRequest) -> None:
     comparison = request.getfixturevalue(which)
-    drawing = changes_chart(comparison)
+    drawing = changes_picture(comparison)
     assert drawing is not None
     root = ET.fromstring(drawing)
     space = "{http://www.w3.org/2000/svg}"
@@ -264,34 +272,15 @@ def test_the_picture_is_sound_and_its_text_lists_every_change(which: str, reques
     assert rows
     for row in rows:
         assert f"{row.number}, {row.decision}: {row.before} → {row.after}." in told
+        assert all(case in told for case in row.cases)
     ids = [element.get("id") for element in root.iter() if element.get("id")]
     assert len(set(ids)) == len(ids)
-    assert [element.tag for element in root.iter() if element.tag == f"{space}script"] == []
-    assert all(child.find(f"{space}desc") is not None for child in root.findall(f"{space}svg"))
-    assert drawing == changes_chart(comparison)
-
-
-@pytest.mark.parametrize("which", ["pair", "demonstrated"])
-def test_no_word_of_the_picture_is_broken(which: str, request: pytest.FixtureRequest) -> None:
-    comparison = request.getfixturevalue(which)
-    drawing = changes_chart(comparison)
-    assert drawing is not None
-    root = ET.fromstring(drawing)
-    words: set[str] = set()
-    for meaning in (comparison.old, comparison.new):
-        chart = ChartWords(meaning).chart()
-        assert chart is not None
-        for _, text in view_texts(chart):  # type: ignore[arg-type]
-            words |= set(text.replace(",", " ").replace(":", " ").split())
-    drawn = {
-        word
-        for element in root.iter("{http://www.w3.org/2000/svg}text")
-        for word in (element.text or "").replace(",", " ").replace(":", " ").split()
-    }
-    long = {word for word in words if len(word) > 6}
-    assert long & drawn
-    pieces = {w: (w[:at], w[at:]) for w in long for at in range(1, len(w)) if w[:at] in drawn and w[at:] in drawn}
-    assert pieces == {}
+    assert [element.tag for element in root.iter() if element.tag.endswith("}script")] == []
+    words = "".join(root.itertext())
+    chart = changed_chart(comparison, whole=True)
+    assert chart is not None
+    assert words.count("Changed") == sum(cell.changed for row in grid(chart).rows for cell in row.cells)
+    assert drawing == changes_picture(comparison)
 
 
 def test_a_protocol_without_a_chart_has_no_picture_but_a_sheet(tmp_path: Path) -> None:
@@ -301,28 +290,24 @@ def test_a_protocol_without_a_chart_has_no_picture_but_a_sheet(tmp_path: Path) -
         rule.read_text("utf-8").replace("{liner: none}", "{liner: {agent: calcium-hydroxide}}"), encoding="utf-8"
     )
     comparison = between(SMALLEST, new)
-    assert chart_pair(comparison) is None
-    assert changes_chart(comparison) is None
+    assert changes_picture(comparison) is None
     printed = squeeze("".join(page_texts(changes_sheet(comparison, "", ""))))
     assert squeeze("No liner") in printed
     assert squeeze("Calcium hydroxide") in printed
-    assert squeeze("The chart before and after") not in printed
+    assert squeeze("The chart now") not in printed
 
 
-def test_a_band_that_only_one_version_covers_is_drawn_in_both_without_a_hole(tmp_path: Path) -> None:
+def test_a_band_that_only_one_version_covers_is_drawn_without_a_hole(tmp_path: Path) -> None:
     old = put(tmp_path / "old", RULES)
     new = put(tmp_path / "new", RULES, "2026.2")
     with (new / "protocol.yaml").open("a", encoding="utf-8") as stream:
         stream.write("excluded: [{when: {rdt: [{below: 0.2 mm}, {above: 3 mm}]}, because: Not here.}]\n")
-    charts = chart_pair(between(old, new))
-    assert charts is not None
-    for side in (charts.before, charts.after):
-        ends = [(band.upper.value, band.upper.closed) for band in side.chart.bands]
-        starts = [(band.lower.value, not band.lower.closed) for band in side.chart.bands]
-        assert ends[:-1] == starts[1:]
-    assert looks_at(charts.before, "0.1")[1]
-    assert looks_at(charts.after, "0.1") == looks_at(charts.after, "4")
-    assert looks_at(charts.after, "1")[1] is False
+    chart = changed_chart(between(old, new), whole=True)
+    assert chart is not None
+    assert chart.bands == (
+        "under 0.2 mm", "from 0.2 up to 0.5 mm".replace("from 0.2 up to", "0.2 to"), "over 0.5 up to 3 mm", "over 3 mm",
+    )  # fmt: skip
+    assert [row[0].changed for row in chart.cells] == [True, False, False, True]
 
 
 # --- the sheet --------------------------------------------------------------------------------------------------------
@@ -335,10 +320,10 @@ def test_the_sheet_conforms(which: str, profile: str, request: pytest.FixtureReq
 
 
 @pytest.mark.parametrize(("which", "of"), [("small_sheet", "pair"), ("large_sheet", "demonstrated")])
-def test_every_change_is_on_the_sheet(which: str, of: str, request: pytest.FixtureRequest) -> None:
+def test_every_change_is_on_the_sheet_once(which: str, of: str, request: pytest.FixtureRequest) -> None:
     comparison = request.getfixturevalue(of)
     printed = squeeze("".join(page_texts(request.getfixturevalue(which))))
-    page = changes_page(comparison)
+    page = sheet_view(comparison, "", "", None).page
     assert len(page.rows) == len(comparison.differences)
     for row in page.rows:
         for text in (row.decision, row.before, row.after, *row.rules_before, *row.rules_after, *row.effects, row.share):
@@ -348,9 +333,23 @@ def test_every_change_is_on_the_sheet(which: str, of: str, request: pytest.Fixtu
             assert squeeze("; ".join(f"{fact.label}: {fact.text}" for fact in facts)) in printed, facts
     for group in (*page.faults, *page.notes):
         assert all(squeeze(line) in printed for line in group.lines)
-    assert printed.count("Notagreed") == len(page.rows) + 2
+    assert printed.count("Part:") == len(page.rows)
     for text in ("Discussed on", "Signature", comparison.new_protocol.authors[0].name, *page.summary, page.edition):
         assert squeeze(text) in printed
+
+
+def test_one_threshold_moved_makes_two_pages_in_which_nothing_is_said_twice(moved: Comparison) -> None:
+    pages = page_texts(changes_sheet(moved, "main", "threshold"))
+    assert len(pages) == 2
+    first, second = pages
+    order = ["Thechanges", "Exceptionsthatchange", "Whatitmeansforthecards"]
+    assert sorted(order, key=first.index) == order
+    assert sorted(["Thechartnow", "Themeeting"], key=second.index) == ["Thechartnow", "Themeeting"]
+    for row in changes_page(moved).rows:
+        assert (first + second).count(squeeze(f"({row.rules_after[0].rsplit('(', 1)[1]}")) == 1
+    assert squeeze("Old cards come down in: Surgery 1 (2026.2);") in first
+    assert squeeze("when changed") not in first.split("Acceptedwarnings")[0]
+    assert second.count("was:–") >= 4
 
 
 def test_what_must_be_mended_stands_first(large_sheet: bytes, small_sheet: bytes, demonstrated: Comparison) -> None:
@@ -362,36 +361,13 @@ def test_what_must_be_mended_stands_first(large_sheet: bytes, small_sheet: bytes
     assert squeeze("Not to be used before") not in page_texts(small_sheet)[0]
 
 
-@pytest.mark.parametrize("which", ["small_sheet", "large_sheet"])
-def test_every_picture_of_the_sheet_has_a_text_that_says_what_changed(
-    which: str, request: pytest.FixtureRequest
-) -> None:
-    texts = figure_texts(request.getfixturevalue(which))
-    assert all(texts)
-    charts = [text for text in texts if text.startswith("Band chart")]
-    assert len(charts) >= 2
-    assert all("changed: " in text for text in charts)
-
-
 def test_the_sheet_needs_no_colour(small_sheet: bytes, pair: Comparison) -> None:
     assert {name.split("-")[0] for name in font_names(small_sheet)} <= {"Source", "SourceSansPro"}
-    charts = chart_pair(pair)
-    assert charts is not None
-    # Amalgam is one row of its own; its cells before and after are marked in words.
-    marked = {band for band, choice in charts.before.marked if choice == 0}
-    assert marked == {1}
-    assert "".join(page_texts(small_sheet)).count("Changed") == 2
+    chart = changed_chart(pair)
+    assert chart is not None
+    assert chart.columns == ("Amalgam",)
+    assert "".join(page_texts(small_sheet)).count("Changed") == 1
     assert weakest_contrast(small_sheet, 0)[0] >= 7
-
-
-def test_a_chart_of_many_bands_shows_only_what_changed_before_beside_after(demonstrated: Comparison) -> None:
-    charts = chart_pair(demonstrated)
-    assert charts is not None
-    assert charts.is_narrow
-    drawn = list(drawn_pairs(charts))
-    assert len(drawn) == len(charts.groups()) > 1
-    assert all(one.is_narrow and len(one.sides) == 2 for one in drawn)
-    assert sorted(choice for group in charts.groups() for choice in group) == list(charts.changed)
 
 
 def test_the_sheet_is_the_same_each_time_and_bears_no_clock(
@@ -415,8 +391,8 @@ def test_past_cases_are_on_the_sheet(pair: Comparison) -> None:
     ]
     tally = PastCases()
     assert len(list(past_cases(pair, rows, tally))) == 3
-    view = sheet_view(pair, "old", "new", tally, None)
-    printed = Tree(sheet_html(view, ()))
+    view = sheet_view(pair, "old", "new", tally)
+    printed = Tree(sheet_html(view))
     shown = squeeze("".join(text for tag, text in printed.texts if tag != "style"))
     assert view.page.past
     for text in view.page.past:
@@ -427,15 +403,13 @@ def test_past_cases_are_on_the_sheet(pair: Comparison) -> None:
 
 @pytest.mark.parametrize("attack", ATTACKS)
 def test_hostile_texts_bring_nothing_into_sheet_protocol_or_page(attack: str, pair: Comparison) -> None:
-    charts = chart_pair(pair)
-    assert charts is not None
-    sheet, changes = sheet_view(pair, "old", "new", None, charts), changes_page(pair)
+    sheet, changes = sheet_view(pair, "old", "new", None), changes_page(pair)
 
     def with_texts(text: str) -> dict[str, str]:
         view = replace(sample.protocol_view(), changes=hostile(changes, text))
         bad = replace(hostile(sheet, text), particulars=tuple((a, b + text, c + text) for a, b, c in sheet.particulars))
         return {
-            "sheet": sheet_html(bad, tuple(drawn_pairs(hostile_pair(charts, text)))),
+            "sheet": sheet_html(bad),
             "protocol": protocol_html(view),
             "page": page_html(view, "{}"),
         }
@@ -457,14 +431,6 @@ def test_hostile_texts_bring_nothing_into_sheet_protocol_or_page(attack: str, pa
         assert not [a for _, attributes, _ in tree.elements for a in attributes if a.startswith("on")]
 
 
-def hostile_pair(charts: ChartPair, text: str) -> ChartPair:
-    def side(one: Side) -> Side:
-        chart = replace(one.chart, choices=tuple(name + text for name in one.chart.choices))
-        return Side(one.head + text, chart, one.marked)
-
-    return replace(charts, before=side(charts.before), after=side(charts.after))
-
-
 def test_a_letter_that_the_font_lacks_stops_the_sheet(folders: tuple[Path, Path], tmp_path: Path) -> None:
     new = put(tmp_path / "new", {**CHANGED, "rosin": CHANGED["rosin"]._replace(title="No rosin ✗")}, "2026.2")
     with pytest.raises(MissingGlyph, match="BALLOT X"):
@@ -474,7 +440,7 @@ def test_a_letter_that_the_font_lacks_stops_the_sheet(folders: tuple[Path, Path]
 def test_nothing_differs_and_the_sheet_says_so(folders: tuple[Path, Path]) -> None:
     comparison = between(folders[0], folders[0])
     assert comparison.is_alike
-    shown = Tree(sheet_html(sheet_view(comparison, "a", "b", None, chart_pair(comparison)), ())).text_of("b")
+    shown = "".join(text for _, text in Tree(sheet_html(sheet_view(comparison, "a", "b", None))).texts)
     assert "No case is treated differently" in shown
 
 
@@ -671,7 +637,6 @@ def test_changes_are_said_in_protocol_card_and_page_and_not_in_the_bundle(
     for row in changes_page(pair).rows:
         assert all(squeeze(text) in shown for text in (row.before, row.after, *row.rules_after, row.example))
     assert {problem for profile in ("3a", "ua1") for problem in problems_of(after["protocol.pdf"], profile)} == set()
-    assert any(text.startswith("Band chart") for text in figure_texts(after["protocol.pdf"]))
     assert any(text.startswith("Cross-section") for text in figure_texts(after["protocol.pdf"]))
 
     page = Tree(after["site/index.html"].decode())

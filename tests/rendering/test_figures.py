@@ -21,13 +21,8 @@ from liningbook.cases.question import Reply, answer, put
 from liningbook.cli import main
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
-from liningbook.notation.interval import Lower, Range, Upper
-from liningbook.notation.quantity import UNITS
 from liningbook.show.assets import font_widths
-from liningbook.show.figures import band_chart, band_data, drawing
-from liningbook.show.figures.band_data import BandChart, band_chart_of
 from liningbook.show.figures.script import Drawer
-from liningbook.show.views.view import Cell, Step
 from tests.rendering import drawn
 from tests.rendering.drawn import layer, section, tooth
 from tests.rendering.figure_facts import advance, described, faults, font, text_of, words
@@ -335,107 +330,6 @@ def test_without_a_reading_there_is_no_reading_chart(meaning: Meaning) -> None:
     assert reading_chart(meaning, ask(meaning)) == ""
 
 
-# --- the band chart -------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("narrow", [False, True])
-@pytest.mark.parametrize("marked", [(), ((0, 0), (1, 2), (2, 6))])
-def test_the_band_chart_keeps_to_the_rules_of_all_figures(meaning: Meaning, narrow: bool, marked: Any) -> None:
-    data = band_chart_of(meaning)
-    assert data is not None
-    figure = band_chart.draw(data, "t", guard=True, marked=marked, narrow=narrow)
-    assert list(faults(figure, "t", 12 / 280 * 320 if narrow else 14)) == []
-    assert text_of(figure).count("Changed") == len(marked)
-    assert described(figure).count("changed: ") == len(marked)
-
-
-def test_the_band_chart_says_every_region_in_words(meaning: Meaning) -> None:
-    data = band_chart_of(meaning)
-    assert data is not None
-    said = described(band_chart.draw(data, "t", guard=True))
-    assert "Composite, Ceramic. more than 0 mm, at most 0.5 mm: 1: Hard-setting calcium hydroxide" in said
-    assert "more than 0.5 mm: 1: Resin adhesive, all cavity walls." in said
-    assert "Glass ionomer, Provisional before resin, Other provisional." in said
-    assert said.endswith("here counts as less: guard band 0.4 mm.")
-
-
-def bands(*cuts: tuple[str, bool], low: str = "0", high: str = "6", first: str = "0") -> BandChart:
-    """Bands that end at each cut, which belongs to the lower band where it says so."""
-    ranges = []
-    lower = Lower(F(first), True)
-    for text, closed in (*cuts, (high, True)):
-        ranges.append(Range(lower, Upper(F(text), closed)))
-        lower = Lower(F(text), not closed)
-    cells = tuple(
-        tuple(Cell(f"{c} {b}", (Step(1, f"Agent {b} {c}", "so much"),), "place") for c in ("a", "b"))
-        for b in range(len(ranges))
-    )
-    limits = Range(Lower(F(low), True), Upper(F(high), True))
-    return BandChart("Depth", "Choice", tuple(ranges), ("A", "B"), cells, UNITS["mm"], limits, F(2, 5), "below", "film")
-
-
-def test_each_end_is_told_by_words_and_by_a_filled_or_hollow_mark() -> None:
-    for closed, words_ in (
-        (True, ("0.5 mm or less", "more than 0.5 mm")),
-        (False, ("less than 0.5 mm", "0.5 mm or more")),
-    ):
-        figure = band_chart.draw(bands(("0.5", closed)), "t")
-        assert all(text in text_of(figure) for text in words_)
-        marks = re.findall(r'<circle class="(fig-\w+) fig-line"[^>]* cx="([0-9.]+)"', figure)[:4]
-        names = [name for name, _ in sorted(marks, key=lambda mark: float(mark[1]))]
-        assert names == ["fig-ink", *(("fig-ink", "fig-paper") if closed else ("fig-paper", "fig-ink")), "fig-ink"]
-
-
-def test_a_band_of_one_value_has_room_for_its_words() -> None:
-    data = bands(("0.5", False), ("0.5", True), ("2", True))
-    figure = band_chart.draw(data, "t", guard=True)
-    assert "exactly 0.5 mm" in text_of(figure)
-    assert list(faults(figure, "t", 14)) == []
-
-
-def test_the_guard_band_lies_beyond_the_threshold_on_the_doubtful_side() -> None:
-    data = bands(("0.5", True), ("2", True))
-    assert band_data.guards(data, [1, 2]) == [
-        Range(Lower(F(1, 2), True), Upper(F(9, 10), True)),
-        Range(Lower(F(2), True), Upper(F(12, 5), True)),
-    ]
-    above = band_data.guards(replace(data, cautious="above"), [1])
-    assert above == [Range(Lower(F(1, 10), True), Upper(F(1, 2), True))]
-    assert "guard-t)" in band_chart.draw(data, "t", guard=True)
-    assert "guard-t)" not in band_chart.draw(data, "t")
-
-
-@pytest.mark.parametrize("count", [1, 2, 5, 6, 12])
-def test_any_number_of_bands_keeps_its_words_apart(count: int) -> None:
-    data = bands(*[(f"{n * 5 / 10:g}", n % 2 == 0) for n in range(1, count)])
-    for narrow in (False, True):
-        figure = band_chart.draw(data, "t", guard=True, narrow=narrow, marked=[(0, 1)])
-        assert list(faults(figure, "t", 14)) == []
-
-
-def test_values_that_no_band_covers_are_said_not_to_be_covered() -> None:
-    data = bands(("1", True), ("2", True), first="0.5")
-    figure = band_chart.draw(
-        replace(data, bands=(data.bands[0], data.bands[2]), cells=data.cells[::2]), "t", marked=[(1, 0)]
-    )
-    said = described(figure)
-    assert "less than 0.5 mm: Not covered here." in said
-    assert "more than 1 mm, at most 2 mm: Not covered here." in said
-    assert "changed: more than 2 mm: 1: Agent 2 a" in said
-
-
-def test_hostile_words_of_a_chart_stay_words() -> None:
-    data = bands(("0.5", True))
-    cell = Cell("x", (Step(1, HOSTILE, HOSTILE), Step(0, HOSTILE)), "decide")
-    hostile = replace(
-        data, quantity=HOSTILE, choice=HOSTILE, choices=(HOSTILE, "B"), method=HOSTILE, cells=((cell, cell),) * 2
-    )
-    for narrow in (False, True):
-        figure = band_chart.draw(hostile, "t", guard=True, narrow=narrow)
-        assert "<script" not in figure
-        assert list(faults(figure, "t", 14)) == []
-
-
 # --- what they are drawn with ---------------------------------------------------------------------------------------
 
 
@@ -454,7 +348,7 @@ def test_the_script_measures_with_the_same_widths() -> None:
         assert drawn.evaluated("drawingMeasure")("\u2717", bold) == font_widths.WIDEST
 
 
-WRAPS = pytest.mark.parametrize("wrap", [drawing.wrap, drawn.wrapped], ids=["charts", "script"])
+WRAPS = pytest.mark.parametrize("wrap", [drawn.wrapped], ids=["script"])
 
 
 @WRAPS
@@ -465,19 +359,6 @@ def test_a_number_stays_with_its_unit(wrap: Callable[[str, bool, int], list[str]
 @WRAPS
 def test_a_number_leaves_its_unit_where_there_is_no_room(wrap: Callable[[str, bool, int], list[str]]) -> None:
     assert wrap("2 to 5 µm, 2 coats", False, 480) == ["2 to", "5 µm,", "2 coats"]
-
-
-def test_the_bands_are_as_wide_as_their_words() -> None:
-    wordy = Cell("x", (Step(1, "Hydroxyapatiteglass", "so much " * 20),), "place")
-    slim = Cell("y", (Step(1, "Polyalkenoate", "inextinguishable"),), "place")
-    data = replace(bands(("0.5", True), ("2", True)), cells=((wordy,) * 2, (wordy,) * 2, (slim,) * 2))
-    said = [item.text for item in words(band_chart.draw(data, "t"))]
-    assert "Hydroxyapatiteglass" in said
-    assert "inextinguishable" in said
-
-
-def test_tenths_are_written_as_decimals() -> None:
-    assert [drawing.tenths(n) for n in (0, 5, 10, 125, -5, -120)] == ["0", "0.5", "1", "12.5", "-0.5", "-12"]
 
 
 # --- the command ----------------------------------------------------------------------------------------------------

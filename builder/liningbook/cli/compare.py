@@ -120,9 +120,9 @@ def _files(
     """The drawing and the sheet, where they are asked for."""
     files: dict[Path, bytes] = {}
     if options.chart is not None:
-        from liningbook.show.figures.changes_chart import changes_chart
+        from liningbook.show.paper.changes_picture import changes_picture
 
-        drawing = changes_chart(comparison)
+        drawing = changes_picture(comparison)
         if drawing is None:
             raise CannotDo(stops.NO_CHART_TO_COMPARE)
         files[options.chart] = drawing.encode()

@@ -162,7 +162,8 @@ class Comparison:
     def ranking(self) -> Ranking[Difference]:
         """The differences by consequence, and what safety is lost."""
         same_materials = not any(note.what == "materials" or note.kind == "place" for note in self.notes)
-        return Ranking(self.old, self.new, self.differences, same_materials)
+        usual = self.layout.usual if self.layout else None
+        return Ranking(self.old, self.new, self.differences, same_materials, usual)
 
     @cached_property
     def lost_words(self) -> tuple[Note, ...]:

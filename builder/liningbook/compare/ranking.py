@@ -17,7 +17,7 @@ from liningbook.meaning.decide import NOT_NEEDED, Outcome
 from liningbook.meaning.difference import OUT_OF_SCOPE
 from liningbook.meaning.layers import stops
 from liningbook.meaning.meaning import Meaning
-from liningbook.space.boxes import meets
+from liningbook.space.boxes import Box, meets
 from liningbook.space.region import Region
 
 UNSETTLED = ("gap", "conflict", "contraindicated", "clash")
@@ -62,9 +62,12 @@ class ToldChange(Generic[C]):
 class Ranking(Generic[C]):
     """The changes from one version to another in the order in which they are told."""
 
-    def __init__(self, old: Meaning, new: Meaning, changes: Sequence[C], same_materials: bool = True) -> None:
+    def __init__(
+        self, old: Meaning, new: Meaning, changes: Sequence[C], same_materials: bool = True, usual: Box | None = None
+    ) -> None:
         self.old, self.new, self.changes = old, new, changes
         self.same_materials = same_materials
+        self.usual = usual
 
     @cached_property
     def _number(self) -> dict[int, int]:
@@ -92,7 +95,20 @@ class Ranking(Generic[C]):
                 for cause in self._causes[number]:
                     following.setdefault(cause, []).append(change)
         found = [ToldChange(self.changes[number], lost, tuple(following.get(number, ()))) for number, lost in alone]
-        return tuple(sorted(found, key=_rank))
+        return tuple(sorted(found, key=self._rank))
+
+    def is_exception(self, told: ToldChange[C]) -> bool:
+        """Whether a change is neither grave nor in any usual case, those for which a chart stands."""
+        return self._rank(told) == (2, 1)
+
+    def _rank(self, told: ToldChange[C]) -> tuple[int, int]:
+        """Lost safety by its kind, then changes that leave no single answer, then usual cases, then the rest."""
+        if told.losses:
+            return 0, -max(gravity(loss) for loss in told.losses)
+        if told.change.after.state in UNSETTLED:
+            return 1, 0
+        usual = Region((self.usual,) if self.usual is not None else ())
+        return 2, 0 if any(_meet(one.region, usual) for one in (told.change, *told.following)) else 1
 
     @property
     def in_order(self) -> tuple[C, ...]:
@@ -193,13 +209,6 @@ def gravity(loss: Loss) -> int:
     """More for a graver kind of loss, one for the least."""
     kinds = get_args(Kind)
     return len(kinds) - kinds.index(loss.kind)
-
-
-def _rank(told: ToldChange[C]) -> tuple[int, int]:
-    """Lost safety by its kind, then changes that leave no single answer, then the rest."""
-    if told.losses:
-        return 0, -max(gravity(loss) for loss in told.losses)
-    return (1, 0) if told.change.after.state in UNSETTLED else (2, 0)
 
 
 def _meet(first: Region, second: Region, *more: Region) -> bool:

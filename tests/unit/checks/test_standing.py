@@ -154,7 +154,7 @@ def outputs_of(folder: Path, day: str) -> dict[str, str]:
         "card": card_html(viewer.card_views()[0]),
         "page": site["index.html"].decode(),
         "manifest": site["manifest.webmanifest"].decode(),
-        "sheet": str(sheet_view(comparison, "", "", None, None).particulars),
+        "sheet": str(sheet_view(comparison, "", "", None).particulars),
     }
 
 

@@ -123,6 +123,9 @@ FIELDS: Mapping[str, str] = {
 }
 """Parts of a thing as they are read; a value or an answer, which is a part too, bears its own name."""
 
+PARTICULARS = ("title", "edition", "status", "in_force_from", "review_by")
+"""Parts of a protocol that stand at the head of a sheet, before and after."""
+
 MOST_LETTERS = 160
 
 
@@ -195,8 +198,20 @@ def _by_heading(notes: Sequence[Note], kinds: Iterable[What]) -> list[tuple[str,
     return [(heading, lines) for heading, lines in found if lines]
 
 
-def note_groups(comparison: Comparison) -> list[tuple[str, tuple[str, ...]]]:
-    """Everything else by which no case is treated differently: headings, each with its lines."""
+def beside_changes(comparison: Comparison) -> list[Note]:
+    """The notes that say more than a list of changes and of what both versions are: not what is named there."""
+    outcomes = [one for told in comparison.ranking.told for one in (told.change.before, told.change.after)]
+    rules = {rule for outcome in outcomes for candidate in outcome.candidates for rule in candidate.rules}
+    return [
+        note
+        for note in comparison.notes
+        if not (note.kind == "rule" and note.what == "rules" and note.name in rules)
+        and not (note.kind == "protocol" and note.field in PARTICULARS)
+    ]
+
+
+def note_groups(comparison: Comparison, notes: Sequence[Note] | None = None) -> list[tuple[str, tuple[str, ...]]]:
+    """Everything else by which no case is treated differently, or the notes given: headings, each with its lines."""
     gone = [gettext("{thing}: taken out").format(thing=factor.label) for factor in comparison.gone]
     added = [gettext("{thing}: added").format(thing=factor.label) for factor in comparison.added]
     found = [
@@ -204,4 +219,5 @@ def note_groups(comparison: Comparison) -> list[tuple[str, tuple[str, ...]]]:
         (gettext("New names for the same"), tuple(renamed_words(renamed) for renamed in comparison.renamed)),
     ]
     told = [(heading, lines) for heading, lines in found if lines]
-    return told + _by_heading(comparison.notes, [what for what in HEADINGS if what not in TO_LOOK_AT])
+    listed = comparison.notes if notes is None else notes
+    return told + _by_heading(listed, [what for what in HEADINGS if what not in TO_LOOK_AT])

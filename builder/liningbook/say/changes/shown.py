@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from liningbook.model.protocol import Protocol
-from liningbook.say.cases import labelled
-from liningbook.say.catalogue import gettext, ngettext
-from liningbook.say.locale import both, day_words
+from liningbook.say.catalogue import gettext
+from liningbook.say.locale import day_words
 
 
 def referral_ended(edition: str, places: Sequence[str], more: int) -> str:
@@ -48,7 +47,7 @@ def particulars(
     if old.title != new.title:
         yield gettext("Title"), old.title, new.title
     yield gettext("Status"), *statuses
-    yield gettext("In force from"), _day_or_none(old.in_force_from), _day_or_none(new.in_force_from)
+    yield gettext("First day"), _day_or_none(old.in_force_from), _day_or_none(new.in_force_from)
     yield gettext("Review by"), day_words(old.review_by.on), day_words(new.review_by.on)
 
 
@@ -56,31 +55,27 @@ def _day_or_none(day: date | None) -> str:
     return day_words(day) if day is not None else gettext("not said")
 
 
-# --- the chart before and after ---------------------------------------------------------------------------------------
-
-
-def chart_notes(changes: int, outside: Sequence[int]) -> Iterable[str]:
-    """What the marks mean, and the numbers of the changes that concern no case of the chart."""
-    if not changes:
-        yield gettext("No cell is marked: no case is treated differently.")
+def copies_meant(old: Protocol, new: Protocol, step: str) -> Iterator[str]:
+    """What a change means for the cards that hang, a sentence each."""
+    if step not in ("treatment", "grounds"):
+        yield gettext("No card has to come down for this.")
         return
-    if len(outside) < changes:
-        yield gettext("Cells whose advice has changed are outlined and say so.")
-    if outside:
-        yield ngettext(
-            "No case of this chart: change {numbers} of the list.",
-            "No case of this chart: changes {numbers} of the list.",
-            len(outside),
-        ).format(numbers=both([str(number) for number in outside]))
-
-
-def change_told(number: int, decision: str, before: str, after: str, places: Sequence[str]) -> str:
-    """One change with the cells of the chart that it concerns."""
-    where = "; ".join(places) or gettext("No case of this chart")
-    return f"{number}, {decision}: {before} → {after}. {where}."
-
-
-def usual_words(facts: Iterable[tuple[str, str]]) -> str:
-    """The case that the charts stand for."""
-    listed = "; ".join(labelled(label, text) for label, text in facts)
-    return gettext("The charts hold only for: {facts}.").format(facts=listed)
+    if not new.copies:
+        yield gettext("Every card of edition {edition} comes down; copies.yaml lists no rooms.").format(
+            edition=old.edition
+        )
+        return
+    is_named_anew = new.edition != old.edition
+    hanging = [copy for copy in new.copies if copy.edition and not (is_named_anew and copy.edition == new.edition)]
+    if hanging:
+        rooms = "; ".join(f"{copy.room} ({copy.edition})" for copy in hanging)
+        yield gettext("Old cards come down in: {rooms}.").format(rooms=rooms)
+    due = [copy.room for copy in new.copies if not (is_named_anew and copy.edition == new.edition)]
+    if due:
+        yield gettext("New cards are hung in: {rooms}.").format(rooms="; ".join(due))
+    held = [copy.room for copy in new.copies if is_named_anew and copy.edition == new.edition]
+    if held:
+        words = gettext("Edition {edition} hangs already in: {rooms}.")
+        yield words.format(edition=new.edition, rooms="; ".join(held))
+    if not is_named_anew:
+        yield gettext("The edition needs a new name first: old and new cards could not be told apart.")

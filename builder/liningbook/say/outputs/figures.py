@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from liningbook.say.catalogue import N_, gettext
 
@@ -31,32 +31,3 @@ def sign_words(sign: str) -> str:
 def dot_words(is_included: bool) -> str:
     """The text alternative of a dot at the end of a band."""
     return gettext("Filled dot") if is_included else gettext("Hollow dot")
-
-
-# --- the band chart ---
-
-
-def guard_words(cautious: str, method: str, width: str) -> str:
-    """What the shading beyond a threshold means; `width` is that of the guard band in words."""
-    if cautious == "above":
-        said = gettext("a corrected reading ({method}) here counts as more: guard band {width}")
-        bare = gettext("a corrected reading here counts as more: guard band {width}")
-    else:
-        said = gettext("a corrected reading ({method}) here counts as less: guard band {width}")
-        bare = gettext("a corrected reading here counts as less: guard band {width}")
-    return said.format(method=method, width=width) if method else bare.format(width=width)
-
-
-def chart_description(
-    quantity: str, choice: str, rows: Sequence[tuple[Sequence[str], Sequence[tuple[str, str, bool]]]], guard: str
-) -> str:
-    """The chart in words, row by row: the names of the row, and of each region its band, its advice, its change."""
-    parts = [gettext("{quantity} against {choice}.").format(quantity=quantity, choice=choice)]
-    for names, regions in rows:
-        parts.append(f"{', '.join(names)}.")
-        for band, advice, is_changed in regions:
-            said = gettext("changed: {band}: {advice}.") if is_changed else gettext("{band}: {advice}.")
-            parts.append(said.format(band=band, advice=advice))
-    if guard:
-        parts.append(gettext("Shaded beyond each threshold: {guard}.").format(guard=guard))
-    return " ".join(parts)

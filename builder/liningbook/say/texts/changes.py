@@ -13,11 +13,6 @@ def unsettled_changes(numbers: Sequence[str]) -> str:
     return words.format(numbers=", ".join(numbers))
 
 
-def more_sets_of_cases(number: int) -> str:
-    """After the first set of cases of a change."""
-    return ngettext("; and {count} more set of cases", "; and {count} more sets of cases", number).format(count=number)
-
-
 TEXTS: Messages = {
     # the sheet
     "sheet_title": N_("{title}: what changes, edition {old} to {new}"),
@@ -25,21 +20,15 @@ TEXTS: Messages = {
     "sheet_foot": N_("Change sheet, edition {old} to edition {new}. For the meeting: do not work by it."),
     "what_changes": N_("What changes, and for which cases"),
     "two_versions": N_("The two versions"),
-    "in_past_cases": N_("In our past cases"),
-    "at_a_glance": N_("At a glance"),
-    "charts_before_and_after": N_("The chart before and after"),
-    "charts_hold_for": N_("The charts hold only for"),
-    "every_change": N_("Every change"),
+    "chart_title": N_("{title}: the chart with what has changed"),
+    "the_changes": N_("The changes"),
+    "the_chart_now": N_("The chart now"),
+    "chart_holds_for": N_("The chart holds only for"),
+    "exceptions_changed": N_("Exceptions that change"),
+    "for_the_copies": N_("What it means for the cards"),
     "what_else_differs": N_("What else differs"),
-    "else_beside_changes": N_("Where anything of this leads to other advice, that stands above as a change."),
-    "else_alone": N_("None of it changes the advice in a case of which every value is known."),
-    "sheet_cautions": N_("Cautions"),
-    "part_of_combinations": N_("{part} of all combinations in the table of cases, not of patients"),
+    "part_of_all": N_("Part: {part}"),
     "the_change_sheet": N_("the change sheet"),
-    # the chart before and after
-    "chart_title": N_("{title}: the chart before and after"),
-    "before_edition": N_("Before: edition {edition}"),
-    "after_edition": N_("After: edition {edition}"),
     # the card
     "other_readings": N_("Since edition {edition}, readings are corrected differently."),
     "changes_in_full": N_("In full: the protocol, “{heading}”."),
@@ -58,8 +47,6 @@ TEXTS: Messages = {
     "not_agreed": N_("Not agreed"),
     "signatures": N_("Names, roles, agreement, signatures and dates"),
     "date_signed": N_("Date"),
-    "meeting": N_("Meeting"),
-    "looked_at_again_by": N_("To be looked at again by"),
     # a change
     "version_before": N_("Before"),
     "version_now": N_("Now"),
@@ -69,9 +56,6 @@ TEXTS: Messages = {
     "cases": N_("Cases"),
     "or_these": N_("or"),
     "every_case": N_("every case"),
-    "some_cases": N_("some cases"),
-    "under_further_conditions": N_(", under further conditions"),
-    "more_sets_of_cases": more_sets_of_cases,
     "for_example": N_("For example"),
     "what_it_does": N_("What it does"),
     "no_single_answer": N_("There is no single answer now. Not to be used before this is mended."),
@@ -81,8 +65,10 @@ TEXTS: Messages = {
     "rules_before": N_("Rules before"),
     "rules_now": N_("Rules now"),
     "by_no_rule": N_("no rule"),
-    "part": N_("Part"),
     "changes_at_a_glance": N_("The changes at a glance"),
     "change_number": N_("No."),
-    "decision": N_("Decision"),
+    "decision_and_cases": N_("Decision, and where"),
+    "by_rules": N_("By"),
+    "yes_agreed": N_("yes"),
+    "no_agreed": N_("no"),
 }

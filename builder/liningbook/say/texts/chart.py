@@ -44,13 +44,4 @@ TEXTS: Messages = {
     "key_included": N_("value included"),
     "key_excluded": N_("not included"),
     "key_changed": N_("changed since edition {edition}"),
-    # --- the band chart ---
-    "band_chart_title": N_("Band chart"),
-    "not_covered_here": N_("Not covered here"),
-    "region_changed": N_("Changed"),
-    "bands_not_to_scale": N_("The bands are not drawn to scale; the line above them is."),
-    "heights_not_to_scale": N_("The heights of the bands are not to scale."),
-    "panels_heading": N_("{choice}, and under each: {quantity}"),
-    "end_included": N_("the value itself belongs to this side"),
-    "end_excluded": N_("it does not"),
 }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
@@ -11,7 +10,6 @@ from liningbook.exchange.uncommitted import Uncommitted
 from liningbook.finding import Finding
 from liningbook.meaning.chart import Outcomes
 from liningbook.meaning.decide import Outcome
-from liningbook.say.texts import t
 from liningbook.show.changes.changes_view import changes_view
 from liningbook.show.views.case_words import CaseWords
 from liningbook.show.views.cell_view import CellWords
@@ -35,8 +33,9 @@ def changes_page(
         difference = told.change
         before = _tone(cells[0], difference.decision, difference.before)
         after = _tone(cells[1], difference.decision, difference.after)
-        row = ChangeRow(**vars(one), tone_before=before, tone_after=after, is_fault=after == "fault")
-        rows.append(replace(row, share=t.part_of_combinations(part=one.share)) if past is None else row)
+        is_exception = comparison.ranking.is_exception(told)
+        rows.append(ChangeRow(**vars(one), tone_before=before, tone_after=after, is_fault=after == "fault",
+                              is_exception=is_exception))  # fmt: skip
     edition = comparison.old_protocol.edition
     return ChangesPage(edition, view.summary, view.faults, tuple(rows), view.notes, view.past, view.edition, view.first)
 

@@ -81,14 +81,6 @@ def tone_css(ink: str = INK, paper: str = PAPER) -> str:
     return "\n".join(rules)
 
 
-def tone_pattern(tone: str, name: str) -> str:
-    """The hatch of a tone as a pattern under an identifier, on paper, for use inside a larger picture."""
-    return (
-        f'<pattern id="{name}" width="16" height="16" patternUnits="userSpaceOnUse">'
-        f'<path d="M0 0H16V16H0Z" fill="{PAPER}"/>{_hatch(tone, _TILE, _TILE, INK)}</pattern>'
-    )
-
-
 def swatch(tone: str, uid: str) -> str:
     """A framed sample of a tone's hatch for a legend, 32 x 16."""
     name = f"hatch-{tone}-{uid}"

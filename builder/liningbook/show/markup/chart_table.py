@@ -101,7 +101,7 @@ def _labels_width(drawn: Grid, sizes: ChartSizes) -> float:
     if not drawn.has_layers:
         return 0.0
     layers = {layer for row in drawn.rows for layer in row.layers}
-    return float(ceil(max(_label(layer, sizes).least() for layer in layers)))
+    return float(ceil(max((_label(layer, sizes).least() for layer in layers), default=0)))
 
 
 def _set(drawn: Grid, total: float, sizes: ChartSizes, names: float, labels: float) -> Setting:
@@ -146,7 +146,10 @@ def _slots(
             if slots:
                 step = slots[number]
                 before = row.slots_before(cell)
-                blocks = [_step(step, sizes), *([_step(before[number], sizes)] if before else ())]
+                blocks = [
+                    _step(step, sizes),
+                    *([_step(before[number], sizes)] if before and before[number] != step else ()),
+                ]
                 tall = max(tall, sum(block.height(column, sizes.leading) for block in blocks))
                 over += sum(block.excess(column) for block in blocks)
         found.append(tall)

@@ -2,41 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time
-from typing import NamedTuple
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.past_cases import PastCases
 from liningbook.exchange.uncommitted import Uncommitted
 from liningbook.finding import Finding
 from liningbook.model.protocol import Protocol
-from liningbook.say.changes.shown import particulars
+from liningbook.say.changes.notes import beside_changes, note_groups
+from liningbook.say.changes.shown import copies_meant, particulars
 from liningbook.say.outputs.identity import status_words
 from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
+from liningbook.show.changes.changed_chart import changed_chart
 from liningbook.show.changes.changes_page import changes_page
-from liningbook.show.figures.changes_chart import ChartPair, chart_pair
-from liningbook.show.figures.drawing import size_of
 from liningbook.show.figures.tones import tone_css
-from liningbook.show.markup.templates import css, filled, markup, page_numbers, with_alternative
-from liningbook.show.views.changed import ChangesPage
-from liningbook.show.views.pieces import Labelled
+from liningbook.show.markup.chart_table import chart_css, drawings, sizes_css
+from liningbook.show.markup.templates import css, filled, page_numbers
+from liningbook.show.paper.chart_fit import WIDTH, chart_tables
+from liningbook.show.paper.heights import protocol_sizes
+from liningbook.show.paper.paper_html import unbroken
+from liningbook.show.views.changed import ChangesPage, NoteGroup
+from liningbook.show.views.view import Chart
 from liningbook.show.views.view_texts import view_texts
 
-LINES = 8
+LINES = 5
 """At least so many people can sign."""
-TALLEST = 2350
-"""The height of a chart that takes a page, in tenths of a millimetre."""
+CHART = replace(protocol_sizes(8.5), column=10, drawing=11, strip=3)
+"""The sizes in which the chart is set."""
 
 
 @dataclass(frozen=True)
 class SheetView:
     """Everything that the sheet says.
 
-    `old` and `new` are the editions, `particulars` a label and the words for either.
+    `old` and `new` are the editions, `particulars` a label and the words for either; `chart` bears what has changed.
     """
 
     title: str
@@ -45,18 +48,11 @@ class SheetView:
     new: str
     particulars: tuple[tuple[str, str, str], ...]
     page: ChangesPage
-    chart_notes: tuple[str, ...]
-    usual: tuple[Labelled, ...]
+    chart: Chart | None
+    copies: tuple[str, ...]
     cautions: tuple[str, ...]
     people: tuple[str, ...]
     free_lines: int
-
-
-class DrawnPair(NamedTuple):
-    """The charts before and after, each with its heading: one above the other, or beside each other if narrow."""
-
-    is_narrow: bool
-    sides: tuple[tuple[str, str], ...]
 
 
 def changes_sheet(
@@ -77,9 +73,7 @@ def changes_sheet(
     from liningbook.show.paper.overflow import check_pages, check_width
     from liningbook.show.paper.typeset import typesetter
 
-    pair = chart_pair(comparison)
-    view = sheet_view(comparison, old_name, new_name, past, pair, errors, edits)
-    text = sheet_html(view, tuple(drawn_pairs(pair)) if pair else ())
+    text = sheet_html(sheet_view(comparison, old_name, new_name, past, errors, edits))
     with typesetter(_epoch_of(comparison.new_protocol) if epoch is None else epoch) as setter:
         document = setter.lay_out(text)
         check_width(document, t.the_change_sheet, {})
@@ -87,11 +81,23 @@ def changes_sheet(
         return setter.write(document)
 
 
-def sheet_html(view: SheetView, pairs: Sequence[DrawnPair]) -> str:
+def sheet_html(view: SheetView) -> str:
     """The sheet as it is typeset."""
     fonts.require_glyphs(view_texts(view))
-    style_text = css("base.css", "changes.css", "changes_sheet.css", fonts.print_font_css(), tone_css(), page_numbers())
-    return filled("changes.html", view=view, css=style_text, charts=pairs)
+    tables = chart_tables(view.chart, CHART) if view.chart else ()
+    style_text = css(
+        "base.css",
+        "chart.css",
+        "changes.css",
+        "changes_sheet.css",
+        fonts.print_font_css(),
+        tone_css(),
+        page_numbers(),
+        sizes_css(CHART),
+        *(chart_css(f".chart-{number}", table, WIDTH, CHART) for number, table in enumerate(tables)),
+    )
+    drawn = [(table, drawings(table, WIDTH, CHART)) for table in tables]
+    return unbroken(filled("changes.html", view=view, css=style_text, tables=drawn))
 
 
 def sheet_view(
@@ -99,7 +105,6 @@ def sheet_view(
     old_name: str,
     new_name: str,
     past: PastCases | None,
-    pair: ChartPair | None,
     errors: Sequence[Finding] = (),
     edits: Uncommitted | None = None,
 ) -> SheetView:
@@ -109,46 +114,21 @@ def sheet_view(
     people += [(p.name, p.role) for p in old.approved] + [(p.name, p.role) for p in old.authors]
     statuses = (status_words(old, comparison.new.day), status_words(new, comparison.new.day))
     names = tuple(dict.fromkeys(", ".join(part for part in person if part) for person in people))
+    notes = tuple(NoteGroup(*group) for group in note_groups(comparison, beside_changes(comparison)))
+    facts = tuple(particulars(old, new, statuses, old_name, new_name))
     return SheetView(
         title=new.title,
         practice=new.practice,
         old=old.edition,
         new=new.edition,
-        particulars=tuple(particulars(old, new, statuses, old_name, new_name)),
-        page=changes_page(comparison, past, errors, edits),
-        chart_notes=pair.notes if pair else (),
-        usual=pair.usual if pair else (),
+        particulars=(facts[0], *(fact for fact in facts[1:] if fact[1] != fact[2])),
+        page=replace(changes_page(comparison, past, errors, edits), notes=notes),
+        chart=changed_chart(comparison),
+        copies=tuple(copies_meant(old, new, comparison.largest_step)),
         cautions=standing_cautions(),
         people=names,
-        free_lines=max(3, LINES - len(names)),
+        free_lines=max(2, LINES - len(names)),
     )
-
-
-def drawn_pairs(pair: ChartPair) -> Iterator[DrawnPair]:
-    """The drawings, each pair of a size that goes on a page.
-
-    Charts of many bands are drawn narrow, and only for choices of which a cell has changed; so are charts that would
-    be taller than a page.
-    """
-    if not pair.is_narrow:
-        whole = _drawn(pair, "", False)
-        if all(_height(drawing) <= TALLEST for _, drawing in whole.sides):
-            yield whole
-            return
-    for number, choices in enumerate(pair.groups()):
-        yield _drawn(pair.of(choices), f"-{number}", True)
-
-
-def _drawn(pair: ChartPair, ending: str, narrow: bool) -> DrawnPair:
-    sides = (("before", pair.before), ("after", pair.after))
-    drawings = (markup(with_alternative(side.drawn(f"{uid}{ending}", narrow))) for uid, side in sides)
-    return DrawnPair(narrow, tuple(zip((pair.before.head, pair.after.head), drawings, strict=True)))
-
-
-def _height(drawing: str) -> int:
-    """How high a drawing becomes at the width of a page."""
-    wide, high = size_of(drawing)
-    return high * 1820 // wide
 
 
 def _epoch_of(protocol: Protocol) -> int:

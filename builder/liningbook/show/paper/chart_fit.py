@@ -13,7 +13,7 @@ from liningbook.show.markup.grid import Grid, grid, parted
 from liningbook.show.paper.heights import protocol_sizes
 from liningbook.show.paper.paper_html import protocol_html
 from liningbook.show.paper.typeset import Typesetter
-from liningbook.show.views.view import ProtocolView
+from liningbook.show.views.view import Chart, ProtocolView
 
 SIZES = (11.0, 10.5, 10.0, 9.5, 9.0, 8.5, 8.0)
 """Type sizes in points that are tried, largest first."""
@@ -21,7 +21,7 @@ _MM = 96 / 25.4
 """CSS pixels in a millimetre."""
 _FOOT = 297 - 24.0
 """Where the chart's page ends, in millimetres from the top, as in `protocol.css`."""
-_WIDTH = 182
+WIDTH = 182
 """The width of the chart in millimetres, as in `protocol.css`."""
 _DOUBT = 5.0
 """Millimetres by which the arithmetic may think a chart too tall that is not."""
@@ -32,15 +32,15 @@ def chart_size(view: ProtocolView, setter: Typesetter) -> float:
     if view.chart is None:
         return SIZES[0]
     drawn = grid(view.chart)
-    if setting(drawn, _WIDTH, protocol_sizes(SIZES[-1])).is_crowded:
+    if setting(drawn, WIDTH, protocol_sizes(SIZES[-1])).is_crowded:
         return SIZES[-1]
     needed, room = _measured(view, setter, SIZES[0])
-    if needed <= room and not setting(drawn, _WIDTH, protocol_sizes(SIZES[0])).is_crowded:
+    if needed <= room and not setting(drawn, WIDTH, protocol_sizes(SIZES[0])).is_crowded:
         return SIZES[0]
-    texts = {size: setting(drawn, _WIDTH, protocol_sizes(size)).height for size in SIZES}
+    texts = {size: setting(drawn, WIDTH, protocol_sizes(size)).height for size in SIZES}
     rest = needed - texts[SIZES[0]]
     for size in SIZES[1:-1]:
-        if texts[size] + rest <= room + _DOUBT and not setting(drawn, _WIDTH, protocol_sizes(size)).is_crowded:
+        if texts[size] + rest <= room + _DOUBT and not setting(drawn, WIDTH, protocol_sizes(size)).is_crowded:
             needed, room = _measured(view, setter, size)
             if needed <= room:
                 return size
@@ -49,11 +49,13 @@ def chart_size(view: ProtocolView, setter: Typesetter) -> float:
 
 def chart_parts(view: ProtocolView, size: float) -> tuple[Grid, ...]:
     """The chart as one table, its bands across or else down, or as the fewest tables in which no word is broken."""
-    if view.chart is None:
-        return ()
-    sizes = protocol_sizes(size)
-    ways = [grid(view.chart), grid(view.chart, bands_down=True)]
-    whole = next((drawn for drawn in ways if not setting(drawn, _WIDTH, sizes).is_crowded), None)
+    return chart_tables(view.chart, protocol_sizes(size)) if view.chart else ()
+
+
+def chart_tables(chart: Chart, sizes: ChartSizes) -> tuple[Grid, ...]:
+    """A chart as one table, its bands across or else down, or as the fewest tables in which no word is broken."""
+    ways = [grid(chart), grid(chart, bands_down=True)]
+    whole = next((drawn for drawn in ways if not setting(drawn, WIDTH, sizes).is_crowded), None)
     return (whole,) if whole else min((_in_parts(drawn, sizes) for drawn in ways), key=len)
 
 
@@ -62,7 +64,7 @@ def _in_parts(drawn: Grid, sizes: ChartSizes) -> tuple[Grid, ...]:
     count = len(drawn.columns)
     for parts in range(2, count):
         found = parted(drawn, parts)
-        if not any(setting(part, _WIDTH, sizes).is_crowded for part in found):
+        if not any(setting(part, WIDTH, sizes).is_crowded for part in found):
             return found
     return parted(drawn, count)
 

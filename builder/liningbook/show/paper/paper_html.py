@@ -82,7 +82,7 @@ def protocol_html(
         measuring=measuring,
     )
     start, end = text.find('<table class="chart'), text.rfind("</table>", 0, text.find('id="chart-end"'))
-    return text[:start] + _unbroken(text[start:end]) + text[end:] if parts else text
+    return text[:start] + unbroken(text[start:end]) + text[end:] if parts else text
 
 
 def _is_long(rule: RuleView) -> bool:
@@ -150,10 +150,10 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         code_words=back.code_words(view),
         groups=back.groups,
     )
-    return _unbroken(text)
+    return unbroken(text)
 
 
-def _unbroken(text: str) -> str:
+def unbroken(text: str) -> str:
     """What is tied, tied by spaces: the typesetter may break a line long before a piece that is not to be broken."""
     return re.sub(r'<span class="tied">([^<]*)</span>', lambda match: match[1].replace(" ", "\u00a0"), text)
 

@@ -62,6 +62,8 @@ class ChangeRow(ChangeView):
     tone_after: str
     is_fault: bool
     """Whether there is no single answer now."""
+    is_exception: bool = False
+    """Whether it stands outside the chart, with no safety lost and one answer."""
 
 
 @dataclass(frozen=True)
