@@ -9,7 +9,7 @@ from liningbook.model.rule import Factor
 from liningbook.notation.quantity import decimal_text
 from liningbook.say.amounts import number_words
 from liningbook.say.answers import inside
-from liningbook.say.cases import values_words
+from liningbook.say.cases import sentences, values_words
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import both, decimal_words
 
@@ -25,8 +25,12 @@ def factor_values(factor: Factor) -> str:
     return gettext("{low} to {high}, in steps of {step}").format(low=low, high=high, step=step)
 
 
-def factor_reading(factor: Factor) -> str:
-    """How a factor is measured; nothing where it is not read off."""
+def factor_measured(factor: Factor) -> str:
+    """How a factor is read off and how sure the eye is; nothing where neither is said."""
+    return sentences([_read_off(factor), _judged(factor)])
+
+
+def _read_off(factor: Factor) -> str:
     reading = factor.reading
     if reading is None or factor.unit is None:
         return ""
@@ -45,6 +49,19 @@ def factor_reading(factor: Factor) -> str:
     elif reading.cautious is not None:
         parts.append(gettext("in doubt the larger value counts"))
     return f"{'; '.join(parts)}."
+
+
+def _judged(factor: Factor) -> str:
+    judged = factor.judged
+    if judged is None or factor.unit is None:
+        return ""
+    if judged.cautious == "below":
+        said = gettext(
+            "Judged by eye to within {uncertainty}; near a threshold look again, in doubt the smaller value."
+        )
+    else:
+        said = gettext("Judged by eye to within {uncertainty}; near a threshold look again, in doubt the larger value.")
+    return said.format(uncertainty=number_words(judged.uncertainty, factor.unit))
 
 
 def threshold_words(value: str, below: bool, reading: str = "", closed: bool = False) -> str:

@@ -15,7 +15,7 @@ from liningbook.model.rule import Factor, Rule, When
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import sentences, when_words
 from liningbook.say.locale import both, day_words
-from liningbook.say.outputs.readings import factor_reading, factor_values
+from liningbook.say.outputs.readings import factor_measured, factor_values
 from liningbook.say.outputs.rules import (
     accepted_by_words,
     accepted_words,
@@ -145,7 +145,7 @@ class ListWords:
 
     def factor(self, factor: Factor) -> FactorView:
         """A factor as the reader meets it."""
-        return FactorView(factor.label, factor_values(factor), factor_reading(factor))
+        return FactorView(factor.label, factor_values(factor), factor_measured(factor))
 
 
 def _may_be(outcome: Outcome, agents: Collection[str]) -> bool:
