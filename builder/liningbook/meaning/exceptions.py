@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 from liningbook.meaning.chart import Layout, Line, Outcomes
 from liningbook.meaning.exception_lines import departing, lines_of
+from liningbook.meaning.meaning import Meaning
+from liningbook.model.rule import Rule
 from liningbook.space.boxes import Box, meet, meets
 
 
@@ -43,6 +45,16 @@ def exceptions(
         ]
         found += _gathered(_blocks(layout, lines))
     return tuple(found)
+
+
+def is_keyed(meaning: Meaning, layout: Layout, rule: Rule) -> bool:
+    """Whether a rule asks only about factors that depart: all about what the patient has, nothing about the tooth."""
+    boxes = meaning.space.boxes(rule.when)
+    return all((asked := departing(layout, box)) and _asks_only(meaning, asked, box) for box in boxes)
+
+
+def _asks_only(meaning: Meaning, axes: Collection[int], box: Box) -> bool:
+    return all(n in axes or mask == whole for n, (mask, whole) in enumerate(zip(box, meaning.space.full, strict=True)))
 
 
 def _trigger(layout: Layout, box: Box) -> Box:

@@ -32,6 +32,7 @@ def build_card(building: Building) -> dict[str, Any]:
         scale=cast(Any, scale) if scale in ("value", "reading") else "value",
         decisions=tuple(shown),
         pain=texts_of(root, "rings_with_pain"),
+        crop_marks=text_of(root, "crop_marks") == "yes",
     )
     return {"card": card if building.factors is None else _with_axes(building, root, card, building.factors)}
 

@@ -186,6 +186,8 @@ class Card:
     bands_by: str = ""
     pain: tuple[str, ...] = ()
     """What to do when a patient rings with pain, a sentence a step."""
+    crop_marks: bool = False
+    """Whether it is to be cut from a larger sheet: with marks, and colour beyond the cut."""
 
 
 @dataclass(frozen=True)

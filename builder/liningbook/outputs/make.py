@@ -56,7 +56,7 @@ def outputs(
     with worded(), speaking(analysis.protocol.language):
         viewer = Viewer(analysis, bundle["digest"], to_html, since)
         when = _epoch_of(analysis) if epoch is None else epoch
-        plan = Plan(viewer, bundle, bundle_bytes(bundle), when, crop_marks)
+        plan = Plan(viewer, bundle, bundle_bytes(bundle), when, crop_marks or viewer.protocol.card.crop_marks)
         rows = [(part, files) for part, files, _ in ROWS if part in wanted]
         made = [Output(part, name, language(), make) for part, files in rows for name, make in files(plan)]
     assert all(is_name_of_output(output.name) for output in made)

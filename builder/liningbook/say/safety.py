@@ -12,6 +12,14 @@ STANDING_CAUTIONS: tuple[str, ...] = (
 """In English, as the bundle holds them whatever the language, so that the digest is one."""
 
 
+def standing_in_brief() -> str:
+    """The cautions in few words, for a card that is held in the hand."""
+    return gettext(
+        "Supports the clinician's judgement, never replaces it; law and instructions for use come first. "
+        "No patient data on this card."
+    )
+
+
 def standing_cautions() -> tuple[str, ...]:
     """The cautions in the language spoken."""
     return tuple(map(gettext, STANDING_CAUTIONS))

@@ -65,6 +65,11 @@ def other_scale_heading(factor: Factor, is_read: bool) -> str:
     return gettext("Read on {method}").format(method=method) if method else gettext("As read")
 
 
+def either_of(alternatives: Sequence[str]) -> str:
+    """A condition that any of several meets, after another that must hold as well."""
+    return gettext("either {alternatives}").format(alternatives=either(alternatives))
+
+
 def with_other_scale(words: str, other: str) -> str:
     """A condition with the same on the other scale after it, where there is one."""
     return gettext("{range} ({other})").format(range=words, other=other) if other else words

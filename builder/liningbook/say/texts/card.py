@@ -18,12 +18,13 @@ TEXTS: Messages = {
     "yes_or_not_known_ask": N_(
         "<b>Yes, or not known?</b> Stop. The chart does not answer. Turn over, or ask <b>{contact}</b>."
     ),
-    "chart_holds_turn_over": N_("<b>The chart holds only for</b> {cases}. In every other case turn over first."),
+    "ticked": N_("<b>All ticked</b>: the chart holds. <b>One not</b>: see the exceptions overleaf first."),
+    "ticked_brief": N_("<b>All ticked</b>: the chart. <b>One not</b>: turn over."),
+    "first_that_fits": N_("<b>The first that fits decides</b>, layer by layer; none: the chart."),
     "turn_over": N_("Turn over"),
     "full_size": N_("50 mm when printed at full size"),
     "other_cases": N_("{subject}: other cases"),
     "when_chart_does_not_hold_for": N_("{subject}: when the chart does not hold"),
     "when_chart_does_not_hold": N_("When the chart does not hold"),
     "write_here": N_("Write here what to ask, what to say and whom to call."),
-    "run_in": N_("{heading}:"),
 }

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 from liningbook.say.cases import labelled
 from liningbook.say.outputs import charts as words
-from liningbook.say.safety import standing_cautions
+from liningbook.say.safety import standing_cautions, standing_in_brief
 from liningbook.say.texts import t
 from liningbook.show.figures.card_figures import is_address
 from liningbook.show.markup.grid import Grid, GridRow
-from liningbook.show.paper.card_sheet import Brief
+from liningbook.show.paper.card_sheet import SHEETS, Brief
 from liningbook.show.views.view import CardView, Cell, Labelled, Step
 
 _MIDDLE = 4.0
@@ -44,7 +44,8 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     who = view.identity
     left_out = tuple(Labelled("", text) for text in view.left_out)
     changes = tuple(Labelled("", text) for text in view.changes)
-    contact = (Labelled("", who.contact),) if who.contact else ()
+    in_hand = SHEETS[view.size].halves == 1
+    contact = (Labelled("", who.contact),) if who.contact and not (in_hand and who.stop_questions) else ()
     readings = []
     for table in view.readings:
         rows = [row.words or t.passed_at(value=row.value, reading=row.reading) for row in table.rows]
@@ -54,7 +55,8 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     pairings = () if brief >= Brief.PAIRINGS else view.pairings
     standing = standing_cautions()
     own = [text for text in who.cautions if text not in standing]
-    cautions = tuple(Labelled("", text) for text in who.cautions if brief < Brief.CAUTIONS or text not in own)
+    said = [*(own if brief < Brief.CAUTIONS else ()), *([standing_in_brief()] if brief >= Brief.STANDING else standing)]
+    cautions = tuple(Labelled("", text) for text in said)
     exclusions = view.exclusions
     shortened = bool(exclusions) and brief >= Brief.REASONS
     if shortened:

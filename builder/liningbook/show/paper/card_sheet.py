@@ -16,6 +16,8 @@ SAFE = 8
 guillotine strays by 2, an office printer leaves 5 blank."""
 BLEED = 3.5
 """Millimetres by which colour that meets the edge goes on beyond it; the marks for cutting begin at 5."""
+UNCUT = 3.2
+"""Millimetres into the margin at which the upper edge of a small card is drawn that bears no marks for cutting."""
 
 
 class Brief(IntEnum):
@@ -26,9 +28,11 @@ class Brief(IntEnum):
     """What stops which irritant."""
     PAIRINGS = 2
     """What goes together: the layers of the chart have been checked for it."""
-    CAUTIONS = 3
-    """The practice's own cautions. The standing ones are never left out."""
-    REASONS = 4
+    STANDING = 3
+    """The standing cautions, but for their gist: the practice's own go before them."""
+    CAUTIONS = 4
+    """The practice's own cautions."""
+    REASONS = 5
     """Why a case is not covered and where to turn. Which cases those are always stands on the card."""
 
 
@@ -44,8 +48,8 @@ class Sheet:
     `cell_edges` and `name_edges` are the millimetres that a table's cell and name of a row lose to their edges.
     `note` is what stands small beneath a band.
     `module` is the side of a module of the QR code in millimetres, `correction` its level (ISO/IEC 18004).
-    `cut` says that it is cut from a larger sheet: with marks, and with colour up to the edge. `briefs` are the ways to
-    shorten the back that are tried.
+    `cut` says that its layers are drawn as its upper edge; with marks for cutting beyond the cut, else in the margin.
+    `briefs` are the ways to shorten the back that are tried.
     """
 
     name: str
@@ -110,7 +114,7 @@ SHEETS: Mapping[str, Sheet] = {
         label=9,
         drawing=14,
         strip=3.6,
-        briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
+        briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.STANDING, Brief.CAUTIONS, Brief.REASONS),
     ),
     "A6": Sheet(
         "A6",
@@ -135,7 +139,7 @@ SHEETS: Mapping[str, Sheet] = {
         name_edges=2.4,
         module=0.4,
         correction="l",
-        briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
+        briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.STANDING, Brief.CAUTIONS, Brief.REASONS),
     ),
 }
 
@@ -169,9 +173,9 @@ class CardStyle:
     measuring: str = ""
 
 
-def ways(sheet: Sheet) -> tuple[CardStyle, ...]:
+def ways() -> tuple[CardStyle, ...]:
     """The ways to set the front that are tried, the one that reads best first."""
-    upright = CardStyle(crop_marks=sheet.cut)
+    upright = CardStyle()
     flat = replace(upright, landscape=True)
     return upright, replace(upright, bands_down=True), flat, replace(flat, bands_down=True)
 
@@ -202,8 +206,9 @@ def page_css(sheet: Sheet, style: CardStyle) -> str:
         "--corner": f"{sheet.corner:g}pt",
         "--note": f"{sheet.note:g}pt",
         "--side": f"{height - 2 * SAFE - 0.1:g}mm",
-        "--edge": f"{-(SAFE + BLEED):g}mm",
-        "--edge-width": f"{width + 2 * BLEED:g}mm",
-        "--bleed": f"{BLEED:g}mm",
+        "--edge": f"{-(SAFE + BLEED if style.crop_marks else UNCUT):g}mm",
+        "--edge-left": f"{-(SAFE + BLEED) if style.crop_marks else 0:g}mm",
+        "--edge-width": f"{width + 2 * BLEED if style.crop_marks else width - 2 * SAFE:g}mm",
+        "--edge-height": f"{BLEED + 2.6 if style.crop_marks else 1.1:g}mm",
     }
     return page + " :root { " + " ".join(f"{name}: {value};" for name, value in sizes.items()) + " }"

@@ -95,9 +95,9 @@ def _fit_front(view: CardView, setter: Typesetter, crop_marks: bool) -> _Fitted:
     sheet = SHEETS[view.size]
     found: list[CardStyle] = []
     failures: list[DoesNotFit] = []
-    for way in card_sheet.ways(sheet):
+    for way in card_sheet.ways():
         try:
-            found.append(_with_scope(view, replace(way, crop_marks=way.crop_marks or crop_marks)))
+            found.append(_with_scope(view, replace(way, crop_marks=crop_marks)))
         except DoesNotFit as error:
             failures.append(error)
     if not found:

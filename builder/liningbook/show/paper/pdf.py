@@ -44,7 +44,7 @@ def card_pdf(views: CardView | Sequence[CardView], epoch: int, crop_marks: bool 
 def fitted(views: Sequence[CardView], epoch: int, crop_marks: bool = False) -> tuple[list[CardView], list[CardStyle]]:
     """The cards of one file, each with how it is set.
 
-    `crop_marks` puts marks for cutting, and room for colour that is cut, around A4 as well; A5 and A6 always have them.
+    `crop_marks` puts marks for cutting around it, and colour that is cut.
     The type is as large as fits, within the sizes of the card's `Sheet`. Where there is no room for more, one sentence
     says that something has changed since the last edition. Raises `DoesNotFit`.
     """

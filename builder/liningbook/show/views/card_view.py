@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from liningbook.meaning.chart import Outcomes
+from dataclasses import replace
+
+from liningbook.meaning.chart import Layout, Outcomes
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.screening import with_thresholds
 from liningbook.model.protocol import Card, Protocol
@@ -12,7 +14,8 @@ from liningbook.say.texts import t
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
 from liningbook.show.views.protection_view import protection_facts, reading_tables
-from liningbook.show.views.view import CardView, Identity
+from liningbook.show.views.view import CardView, Identity, Labelled
+from liningbook.space.boxes import meets, on_axis
 from liningbook.space.region import Region
 
 
@@ -57,33 +60,56 @@ class CardWords:
         chart, layout = charts.chart(), charts.layout
         if chart is None or layout is None:
             return None
+        if size == "A6":
+            chart = replace(chart, usual=self._unasked(chart.usual, layout))
         lists = ListWords(self.meaning, charts.words, charts.decisions, charts.outcomes if subject else None)
         readings = reading_tables(self.meaning, layout.shown)
-        if charts.words.read_axis is not None:
-            own = self.meaning.space.axes[charts.words.read_axis].factor.label
+        if charts.words.read_axis is not None or (subject and chart.band_readings):
+            own = self.meaning.space.axes[layout.band_axis].factor.label
             readings = tuple(table for table in readings if table.factor != own)
         return CardView(
-            identity=identity,
+            identity=replace(identity, stop_questions=self._asked(layout)) if subject else identity,
             chart=chart,
             exceptions=charts.exceptions(),
-            avoid=lists.warnings(lambda rule: rule.avoid),
+            avoid=lists.avoided(),
             pairings=lists.pairings(reasons=False),
             exclusions=lists.exclusions(),
-            never=lists.warnings(lambda rule: rule.never),
+            never=lists.never(layout),
             protection=protection_facts(self.meaning, layout, charts.band_words),
             readings=readings,
             needs=lists.needs(),
             size=size,
             subject=subject,
-            left_out=self._left_out(charts, subject),
+            left_out=tuple(self._left_out(charts, subject, says_subject=size != "A6")),
             pain=" ".join(text if text.endswith((".", "!", "?")) else f"{text}." for text in self.card.pain),
             code=code_text(identity),
             copy=copy,
         )
 
-    def _left_out(self, charts: ChartWords, subject: str) -> tuple[str, ...]:
-        """Everything that the protocol covers and a card does not show, a sentence each."""
-        found = [t.only_for(restoration=subject)] if subject else self._columns_left_out(charts)
+    def _asked(self, layout: Layout) -> tuple[str, ...]:
+        """The stop questions, without those that take off the chart only what a small card is not about."""
+        return tuple(
+            question.ask
+            for question in self.protocol.stop_questions
+            if question.screens is None
+            or any(meets(box, layout.shown) for box in self.meaning.space.boxes(question.screens))
+        )
+
+    def _unasked(self, usual: tuple[Labelled, ...], layout: Layout) -> tuple[Labelled, ...]:
+        """The usual case without what a no to every stop question says already."""
+        space, questions = self.meaning.space, self.protocol.stop_questions
+        asked = [box for question in questions if question.screens is not None for box in space.boxes(question.screens)]
+        told = set()
+        for number, axis in enumerate(space.axes):
+            unusual = on_axis(layout.shown, number, layout.shown[number] & ~layout.usual[number])
+            if all(unusual) and Region((unusual,)).is_within(asked):
+                told.add(axis.factor.label)
+        return tuple(fact for fact in usual if fact.label not in told)
+
+    def _left_out(self, charts: ChartWords, subject: str, says_subject: bool) -> list[str]:
+        """What the protocol covers and a card does not show, a sentence each; a subject alone its title tells too."""
+        found = [] if subject else self._columns_left_out(charts)
+        found += [t.only_for(restoration=subject)] if subject and says_subject else []
         found += self._bands_left_out(charts)
         hidden = [d.label for name, d in self.protocol.decisions.items() if name not in charts.decisions]
         if hidden:
@@ -91,7 +117,7 @@ class CardWords:
         if charts.words.read_axis is not None:
             factor = self.meaning.space.axes[charts.words.read_axis].factor
             found.append(t.only_as_read(quantity=as_read(factor)))
-        return tuple(found)
+        return found
 
     def _columns_left_out(self, charts: ChartWords) -> list[str]:
         assert charts.layout is not None

@@ -102,8 +102,8 @@ class ChartWords:
         layout = self.layout
         if layout is None or not self.bands:
             return ()
-        words = ExceptionWords(self.cells, self.words, layout.band_axis, layout.column_axis)
-        return words.groups(exceptions(self.outcomes, layout, self.decisions, self.bands))
+        words = ExceptionWords(self.cells, self.words, layout, self.decisions)
+        return words.rows(exceptions(self.outcomes, layout, self.decisions, self.bands))
 
     def _depth(self, masks: list[int]) -> Depth | None:
         """The bands as numbers, on the scale on which they are said."""

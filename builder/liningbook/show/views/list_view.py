@@ -5,13 +5,14 @@ For a card only what concerns the cases and the decisions that it shows, said in
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
-from liningbook.meaning.chart import Outcomes
+from liningbook.meaning.chart import Layout, Outcomes
 from liningbook.meaning.decide import Outcome
+from liningbook.meaning.exceptions import is_keyed
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Pairing, Protocol
-from liningbook.model.rule import Factor, Rule, When
+from liningbook.model.rule import Factor, Name, Rule, When
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import sentences, when_words
 from liningbook.say.locale import both, day_words
@@ -126,22 +127,20 @@ class ListWords:
     def _cases(self, when: When) -> str:
         return when_words(self.protocol, when) if self.words is None else self.words.line_words(when)
 
-    def warnings(self, table_of: Callable[[Rule], object]) -> tuple[Labelled, ...]:
-        """What the rules say to avoid (or never to use), and where."""
-        found = []
-        for rule in self.meaning.rules:
-            table = table_of(rule)
-            assert isinstance(table, dict)
-            names = [
-                name_or_label(self.protocol, self.protocol.decisions[decision], name.id)
-                for decision, items in table.items()
-                for name in items
-                if decision in self.decisions
-            ]
-            if names and self._concerns(rule.when):
+    def avoided(self) -> tuple[Labelled, ...]:
+        """What the rules say to avoid, and where."""
+        return tuple(self._warned(lambda rule: _named(self.protocol, rule.avoid, self.decisions), self.meaning.rules))
+
+    def never(self, layout: Layout) -> tuple[Labelled, ...]:
+        """What is never used, and where; without what stands under what the patient has, among the exceptions."""
+        rules = [rule for rule in self.meaning.rules if not is_keyed(self.meaning, layout, rule)]
+        return tuple(self._warned(lambda rule: never_named(self.protocol, rule, self.decisions), rules))
+
+    def _warned(self, named: Callable[[Rule], str], rules: Iterable[Rule]) -> Iterator[Labelled]:
+        for rule in rules:
+            if (names := named(rule)) and self._concerns(rule.when):
                 cases = when_words(self.protocol, rule.when) if self.words is None else self.words.if_words(rule.when)
-                found.append(Labelled(both(list(dict.fromkeys(names))), cases))
-        return tuple(found)
+                yield Labelled(names, cases)
 
     def factor(self, factor: Factor) -> FactorView:
         """A factor as the reader meets it."""
@@ -154,3 +153,18 @@ def _may_be(outcome: Outcome, agents: Collection[str]) -> bool:
         return False
     answers = [candidate.answer for candidate in outcome.candidates]
     return not answers or any(a.kind == "judgement" or (a.kind == "layer" and a.name in agents) for a in answers)
+
+
+def never_named(protocol: Protocol, rule: Rule, decisions: Collection[str]) -> str:
+    """What a rule says is never used under the decisions; nothing if it says so of nothing."""
+    return _named(protocol, rule.never, decisions)
+
+
+def _named(protocol: Protocol, table: Mapping[str, Sequence[Name]], decisions: Collection[str]) -> str:
+    names = [
+        name_or_label(protocol, protocol.decisions[decision], name.id)
+        for decision, items in table.items()
+        for name in items
+        if decision in decisions
+    ]
+    return both(list(dict.fromkeys(names))) if names else ""
