@@ -425,6 +425,8 @@ def small_card(size: str, column: int = 0, **changes: object) -> CardView:
             band_notes=("not 0 mm", "", ""),
         ),
         exceptions=tuple(kept),
+        never=(),
+        readings=() if size == "A6" else READINGS,
         protection=tuple(fact for fact in PROTECTION if fact.label.startswith(name.split()[0])),
         pairings=PAIRINGS[:1],
         avoid=(),

@@ -258,7 +258,7 @@ def test_a_cell_that_is_too_long_is_named_with_the_length(epoch: int) -> None:
 )
 def test_what_is_too_long_on_the_back_is_named(change: dict[str, Any], name: str, epoch: int) -> None:
     with pytest.raises(DoesNotFit) as caught:
-        card_pdf(sample.small_card("A5", **change), epoch)
+        card_pdf(sample.small_card("A4", **change), epoch)
     assert caught.value.side == "the back of the card for Amalgam"
     assert caught.value.name == name
     assert caught.value.millimetres > 10

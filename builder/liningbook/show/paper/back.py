@@ -53,9 +53,12 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
             readings.append(Labelled(", ".join(filter(None, (table.factor, table.method))), "; ".join(rows)))
     protection = () if brief >= Brief.PROTECTION else view.protection
     pairings = () if brief >= Brief.PAIRINGS else view.pairings
-    standing = standing_cautions()
-    own = [text for text in who.cautions if text not in standing]
-    said = [*(own if brief < Brief.CAUTIONS else ()), *([standing_in_brief()] if brief >= Brief.STANDING else standing)]
+    own = [text for text in who.cautions if text not in standing_cautions()]
+    standing = [text for text in who.cautions if text not in own]
+    said = [
+        *(own if brief < Brief.CAUTIONS else ()),
+        *([standing_in_brief()] if standing and brief >= Brief.STANDING else standing),
+    ]
     cautions = tuple(Labelled("", text) for text in said)
     exclusions = view.exclusions
     shortened = bool(exclusions) and brief >= Brief.REASONS
