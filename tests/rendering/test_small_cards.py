@@ -244,7 +244,7 @@ def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
     """A cell grows word by word: the first that does not fit is named, and is too long by no more than a line."""
     base = sample.small_card(size)
     sheet = SHEETS[size]
-    least = replace(card_sheet.ways(base.chart)[0], front=sheet.front[0], back=sheet.back[0], scope=sheet.scope[0])
+    least = replace(card_sheet.ways()[0], front=sheet.front[0], back=sheet.back[0], scope=sheet.scope[0])
 
     def grown(words: int) -> CardView:
         cell = replace(base.chart.cells[0][0], steps=(Step(0, "cement " * words),), tone="nothing")
@@ -297,7 +297,7 @@ def test_the_back_is_as_long_as_it_was_measured(size: str, tag: str, facts: int,
     lists = {"never": (Labelled("Varnish", ""),), "protection": protection, "exceptions": (), "pairings": ()}
     bare = sample.small_card(size, identity=who, readings=(), exclusions=(), left_out=(), code="", **lists)
     view = replace(bare, pain="Ring back. " * 9)
-    style = replace(card_sheet.ways(view.chart)[0], back=SHEETS[size].back[0])
+    style = replace(card_sheet.ways()[0], back=SHEETS[size].back[0])
     with speaking(tag), typesetter(epoch) as setter:
         measure = fitting._measured(view, setter, style, "back")
         page = setter.lay_out(card_html(view, replace(style, split=measure.split))).pages[1]
@@ -418,7 +418,7 @@ def test_every_card_of_the_demonstration_fits_a6(demonstration: Viewer, epoch: i
     views = demonstration.card_views("A6", "Copy 4 of 6, Decontamination room")
     with typesetter(epoch) as setter:
         for view in views:
-            begun = fitting._with_scope(view, card_sheet.ways(view.chart)[0])
+            begun = fitting._with_scope(view, card_sheet.ways()[0])
             style = replace(begun, front=sheet.front[0], back=sheet.back[0], brief=sheet.briefs[-1], small_bands=True)
             for side in ("front", "back"):
                 measure = fitting._measured(view, setter, style, side)
@@ -461,7 +461,7 @@ def test_a_card_not_to_be_used_says_so_across_each_side(size: str, word: str, ep
     view = sample.card_view() if size == "A4" else sample.small_card(size)
     sheet = SHEETS[size]
     style = replace(
-        card_sheet.ways(view.chart)[0],
+        card_sheet.ways()[0],
         front=sheet.front[0] - 1,
         back=sheet.back[0] - 1,
         scope=sheet.scope[0],
@@ -497,7 +497,7 @@ def test_a_draft_fits_where_the_card_itself_fits(epoch: int) -> None:
 
 def test_a_withdrawn_card_is_not_called_expired() -> None:
     both = sample.small_card("A6", identity=sample.identity(status="withdrawn", is_past=True))
-    assert "EXPIRED" not in card_html(both, card_sheet.ways(both.chart)[0])
+    assert "EXPIRED" not in card_html(both, card_sheet.ways()[0])
 
 
 # --- hatches ----------------------------------------------------------------------------------------------------------
@@ -561,7 +561,7 @@ def test_hostile_texts_stay_texts(attack: str) -> None:
         changes=(attack,),
         pairings=(Labelled(attack, attack),),
     )
-    text = card_html(view, card_sheet.ways(view.chart)[0])
+    text = card_html(view, card_sheet.ways()[0])
     assert "<script" not in text
     assert 'onload="' not in text
     assert text.count("</style>") == 1
