@@ -319,7 +319,8 @@ def test_small_cards_are_one_a_restoration_and_hold_what_concerns_it(demonstrati
     assert [view.subject for view in views] == list(demonstration.card_views()[0].chart.columns)
     assert {(view.size, view.copy) for view in views} == {("A6", "Copy 1 of 2, Surgery 1")}
     amalgam, composite = views[:2]
-    assert amalgam.left_out == ("This card is for Amalgam only.",)
+    assert amalgam.left_out == (), "its title says so"
+    assert demonstration.card_views("A5")[0].left_out == ("This card is for Amalgam only.",)
     assert amalgam.chart.columns == ("Amalgam",)
     assert composite.chart.bands == ("up to 0.5 mm", "over 0.5 mm")
     assert [fact.text for fact in composite.avoid] == ["in every case", "in every case"]
@@ -331,9 +332,34 @@ def test_small_cards_are_one_a_restoration_and_hold_what_concerns_it(demonstrati
 
 
 def test_a_small_card_asks_only_for_what_makes_a_difference(demonstration: Viewer) -> None:
-    composite = demonstration.card_views("A6")[1]
+    composite = demonstration.card_views("A5")[1]
     labels = [fact.label for fact in composite.chart.usual]
     assert labels == ["Pulp exposed", "Pulp diagnosis", "Methacrylate allergy"]
+    assert composite.chart.ticks == (("no", ("Pulp exposed", "Methacrylate allergy")), ("Normal", ("Pulp diagnosis",)))
+    asked = composite.identity.stop_questions
+    assert set(asked) < set(demonstration.identity().stop_questions)
+    assert not any("amalgam" in question for question in asked), "what it does not place it does not ask about"
+    assert demonstration.card_views("A6")[1].chart.usual == (), "the questions ask all of it"
+
+
+def test_what_is_never_used_stands_under_what_the_patient_has_above_the_layers(demonstration: Viewer) -> None:
+    rows = {row.triggers: row for row in demonstration.card_views()[0].exceptions if not row.stops}
+    rosin = rows[(("Rosin allergy",),)]
+    assert [(line.where, line.label, line.head) for line in rosin.lines] == [
+        ((), "Never", "Reinforced zinc oxide-eugenol and Cavity varnish"),
+        (("Amalgam",), "Cavity sealer", "Resin adhesive"),
+    ]
+    assert [line.head for line in rows[(("Eugenol allergy",),)].lines] == ["Reinforced zinc oxide-eugenol"]
+
+
+def test_exceptions_stop_first_then_ask_more_of_the_patient_before_less(demonstration: Viewer) -> None:
+    rows = demonstration.card_views()[0].exceptions
+    assert [row.stops for row in rows] == sorted((row.stops for row in rows), reverse=True)
+    assert rows[0].triggers == (("Pulp exposed",), ("Pulp diagnosis: Irreversible pulpitis or Necrotic",))
+    conditions = [len(row.triggers[0]) for row in rows if not row.stops and row.lines[0].tone != "never"]
+    assert conditions == sorted(conditions, reverse=True)
+    told = {(line.where, line.head) for row in rows for line in row.lines}
+    assert (("Amalgam or Cast metal", "up to 2 mm"), "Conventional glass ionomer") in told, "as the chart says it"
 
 
 def entry(viewer: Viewer, pairing: Pairing) -> str:

@@ -132,7 +132,7 @@ def test_cells_and_exceptions_say_it_only_where_it_is_placed(analysis: Analysis)
     assert chart is not None
     cells = {cell.id: " ".join(step.text for step in cell.steps) for row in chart.cells for cell in row}
     said = {name: "before the base" in text for name, text in cells.items() if "arnish" in text and "No" not in text}
-    assert {name: name.endswith("2 mm or less") for name in said} == said
+    assert {name: name.endswith("up to 2 mm") for name in said} == said
     assert set(said.values()) == {True, False}
     lines = [line for row in viewer.charts.exceptions() for line in row.lines]
     assert sorted(f"{line.head}, {line.rest}" for line in lines) == [
