@@ -97,7 +97,7 @@ def _fault(number: int, finding: Finding, analysis: Analysis, rules: frozenset[s
         kind=finding.kind,
         extracts=tuple(extract_of(span, label, analysis.texts) for span, label in places),
         notes=words.notes,
-        help=words.help,
+        help=words.ways or words.help,
         file=finding.span.file,
         rule=rule if rule in rules else "",
         others=tuple(name for name in dict.fromkeys(named) if name in rules and name != rule),
