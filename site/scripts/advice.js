@@ -205,8 +205,9 @@ function adviceIdle(frame, { idle, stops, judged, troubles }) {
  */
 function adviceBorderline(frame, reply, head = "") {
   if (!reply.borderline) return "";
+  const { otherwise = {}, otherwise_not_covered: notCovered = [] } = reply;
   const values = adviceCounted(frame, reply);
-  const rows = Object.entries(reply.otherwise ?? {}).map(([id, outcomes]) => {
+  const rows = Object.entries(otherwise).map(([id, outcomes]) => {
     const decision = frame.decisions.get(id);
     const own = reply.advice[id];
     const said = own ? wordsPossible(frame, decision, own, reply.advice) : say("not-covered");
@@ -221,15 +222,19 @@ function adviceBorderline(frame, reply, head = "") {
       others,
     );
   });
-  const outside = (reply.otherwise_not_covered ?? []).map((text) =>
+  const outside = notCovered.map((text) =>
     nodesMake("p", {}, nodesSaid("case-not-covered", { text })),
   );
-  const what = Object.keys(reply.otherwise ?? {}).map((id) => frame.decisions.get(id).label);
+  const what = Object.keys(otherwise).map((id) => frame.decisions.get(id).label);
   if (!what.length) what.push(say("covered-or-not"));
   return nodesMake(
     "section", { class: "say-head borderline tone tone-doubt", id: "look-borderline" },
     nodesMake("p", { class: "say-line" }, nodesTied(say("too-close", { what: sayBoth(what) }))),
-    nodesMake("p", {}, nodesSaid("too-close-lead", { bands: wordsBand(frame, reply), contact: wordsContact(frame) })),
+    nodesMake(
+      "p", {},
+      nodesTied(`${say("too-close-lead", { bands: wordsBand(frame, reply) })} `),
+      nodesSaid("or-ask", { contact: wordsContact(frame) }),
+    ),
     rows.length ? nodesMake("dl", { class: "either" }, rows) : "",
     outside,
     head ? nodesMake("p", { class: "say-then" }, nodesSaid("counted-as", { values, head })) : "",
