@@ -42,16 +42,18 @@ SEEDS = seeds.window(7000, 40, 4, always=[7000, 7002, 7006, 7030, 7034, 7035])
 
 
 @pytest.fixture(scope="session")
-def axe_of_part() -> Callable[[Any, str], list[str]]:
-    """Every violation that axe-core finds in a part of a page."""
+def axe_of_part() -> Callable[..., list[str]]:
+    """Every violation that axe-core finds in a part of a page; with `only`, of these of its rules."""
     from axe_playwright_python.sync_playwright import Axe
 
     text = Axe().axe_script
 
-    def violations(page: Any, part: str) -> list[str]:
+    def violations(page: Any, part: str, only: tuple[str, ...] = ()) -> list[str]:
         if page.evaluate("typeof axe") == "undefined":
             page.evaluate(text)
-        options = {"resultTypes": ["violations"]}
+        options: dict[str, Any] = {"resultTypes": ["violations"], "elementRef": False, "selectors": True}
+        if only:
+            options["runOnly"] = {"type": "rule", "values": list(only)}
         found = page.evaluate("async ([part, options]) => (await axe.run(part, options)).violations", [part, options])
         return [f"{one['id']}: {node['target']} {node['failureSummary']}" for one in found for node in one["nodes"]]
 
@@ -86,6 +88,9 @@ def finished_early(page: Any) -> None:
     ask(page, without(case(exposed="yes"), "rdt", "pulp", "restoration", "metal-contact", "amalgam-restricted"))
     head(page)
 
+
+OF_COLOURS = ("color-contrast", "link-in-text-block")
+"""The rules of axe-core whose verdict hangs on colours: they alone can differ between the looks of one state."""
 
 STATES: dict[str, Callable[[Any], None]] = {
     "empty": lambda _: None,
@@ -173,20 +178,20 @@ def test_no_word_of_a_question_is_broken(site: Site, open_page: Open, width: int
 
 @pytest.mark.parametrize("width", [*WIDTHS, 390])
 def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(
-    site: Site, open_page: Open, axe_of_part: Callable[[Any, str], list[str]], width: int
+    site: Site, open_page: Open, axe_of_part: Callable[..., list[str]], width: int
 ) -> None:
     page = open_page(site.address, width=width)
     for name, reach in STATES.items():
         reach(page)
         for look in LOOKS:
             in_look(page, look)
-            assert axe_of_part(page, ".look-up") == [], (name, look)
+            assert axe_of_part(page, ".look-up", () if look == "light" else OF_COLOURS) == [], (name, look)
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name
         assert page.evaluate(WIDE) == [], name
 
 
 def test_axe_finds_nothing_in_a_draft_with_a_gap(
-    sites: dict[str, Site], open_page: Open, axe_of_part: Callable[[Any, str], list[str]]
+    sites: dict[str, Site], open_page: Open, axe_of_part: Callable[..., list[str]]
 ) -> None:
     page = open_page(sites["open findings"].address + fragment(case(exposed="yes")), width=320)
     for shown in ("covered", "revealed"):
@@ -195,7 +200,7 @@ def test_axe_finds_nothing_in_a_draft_with_a_gap(
             assert head(page) == "No single answer: Management"
         for look in LOOKS:
             in_look(page, look)
-            assert axe_of_part(page, ".look-up") == [], (shown, look)
+            assert axe_of_part(page, ".look-up", () if look == "light" else OF_COLOURS) == [], (shown, look)
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
 
 
