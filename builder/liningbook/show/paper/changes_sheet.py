@@ -29,10 +29,12 @@ from liningbook.show.views.changed import ChangesPage, NoteGroup
 from liningbook.show.views.view import Chart
 from liningbook.show.views.view_texts import view_texts
 
+FEW = 2
+"""So many pages are few enough."""
 LINES = 5
 """At least so many people can sign."""
-CHART = replace(protocol_sizes(8.5), column=10, drawing=11, strip=3)
-"""The sizes in which the chart is set."""
+SIZES = (9.5, 9.0, 8.5)
+"""Type sizes in points that are tried: of those that take the fewest pages the largest."""
 
 
 @dataclass(frozen=True)
@@ -73,18 +75,23 @@ def changes_sheet(
     from liningbook.show.paper.overflow import check_pages, check_width
     from liningbook.show.paper.typeset import typesetter
 
-    text = sheet_html(sheet_view(comparison, old_name, new_name, past, errors, edits))
+    view = sheet_view(comparison, old_name, new_name, past, errors, edits)
     with typesetter(_epoch_of(comparison.new_protocol) if epoch is None else epoch) as setter:
-        document = setter.lay_out(text)
+        document = setter.lay_out(sheet_html(view))
+        for size in SIZES[1:]:
+            if len(document.pages) > FEW:
+                smaller = setter.lay_out(sheet_html(view, size))
+                document = smaller if len(smaller.pages) < len(document.pages) else document
         check_width(document, t.the_change_sheet, {})
         check_pages(document, t.the_change_sheet, {})
         return setter.write(document)
 
 
-def sheet_html(view: SheetView) -> str:
-    """The sheet as it is typeset."""
+def sheet_html(view: SheetView, size: float = SIZES[0]) -> str:
+    """The sheet as it is typeset, its text so many points large."""
     fonts.require_glyphs(view_texts(view))
-    tables = chart_tables(view.chart, CHART) if view.chart else ()
+    sizes = replace(protocol_sizes(max(8.0, size - 1)), column=10, drawing=11, strip=3)
+    tables = chart_tables(view.chart, sizes) if view.chart else ()
     style_text = css(
         "base.css",
         "chart.css",
@@ -93,10 +100,11 @@ def sheet_html(view: SheetView) -> str:
         fonts.print_font_css(),
         tone_css(),
         page_numbers(),
-        sizes_css(CHART),
-        *(chart_css(f".chart-{number}", table, WIDTH, CHART) for number, table in enumerate(tables)),
+        f":root {{ --size: {size:g}pt; }}",
+        sizes_css(sizes),
+        *(chart_css(f".chart-{number}", table, WIDTH, sizes) for number, table in enumerate(tables)),
     )
-    drawn = [(table, drawings(table, WIDTH, CHART)) for table in tables]
+    drawn = [(table, drawings(table, WIDTH, sizes)) for table in tables]
     return unbroken(filled("changes.html", view=view, css=style_text, tables=drawn))
 
 
