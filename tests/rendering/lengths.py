@@ -18,7 +18,6 @@ from liningbook.analysis import Analysis
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Agent, Protocol, StopQuestion
 from liningbook.model.rule import Decision, Factor, Reading
-from liningbook.say.texts.chart import TEXTS
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.viewer import Viewer
 from tests.bench.protocols import DAY, NOWHERE, Row, choice, protocol, quantity, rule, yes_no
@@ -162,14 +161,39 @@ def words_of(html: str) -> set[str]:
     return parser.found
 
 
-def broken_in_figure(svg: str) -> list[str]:
-    """Words drawn in a figure that are the beginning of a word of its description and none of its words."""
-    said = " ".join([svg.split("</desc>")[0], *TEXTS.values()])
-    known = {token.strip(".,:;()") for token in words_of(said)}
-    drawn = {
-        token.strip(".,:;()") for text in re.findall(r"<text\b[^>]*>(.*?)</text>", svg) for token in words_of(text)
-    }
-    return sorted(token for token in drawn - known if any(word.startswith(token) for word in known))
+def chart_faults(document: Any) -> Iterator[str]:
+    """Slots of one layer that do not stand at one height, cells of a chart without a word, and blank figures."""
+    for number, page in enumerate(document.pages, 1):
+        for row in elements(page._page_box, "TableRowBox", "row "):
+            slots = list(elements(row, "BlockBox", "slot "))
+            tops: dict[str, set[float]] = {}
+            for slot in slots:
+                tops.setdefault(class_of(slot).split()[1], set()).add(round(slot.position_y + slot.margin_top, 1))
+            yield from (f"page {number}: {name} stands at {found}" for name, found in tops.items() if len(found) > 1)
+            for cell in elements(row, "TableCellBox", "cell "):
+                if not any(hasattr(item, "text") and item.text.strip() for item, _, _ in boxes(cell)):
+                    yield f"page {number}: a cell without a word"
+        for item, _, _ in boxes(page._page_box):
+            if not hasattr(item, "text") and min(item.width, item.height) < MM:
+                yield f"page {number}: a figure of {item.width / MM:.1f} by {item.height / MM:.1f} mm"
+
+
+def elements(box: Any, kind: str, name: str) -> Iterator[Any]:
+    """The boxes of a kind that an element of a class makes, one an element."""
+    seen = set()
+    stack = [box]
+    while stack:
+        box = stack.pop()
+        if type(box).__name__ == kind and class_of(box).startswith(name) and box.element not in seen:
+            seen.add(box.element)
+            yield box
+        stack.extend(reversed(list(getattr(box, "children", ()) or ())))
+
+
+def class_of(box: Any) -> str:
+    """The class of the element that a box is made from."""
+    element = getattr(box, "element", None)
+    return (element.get("class") or "") if element is not None and not isinstance(element, str) else ""
 
 
 def cases(seeds: Sequence[int]) -> list[Case]:

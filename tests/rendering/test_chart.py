@@ -26,6 +26,7 @@ from liningbook.show.paper.heights import protocol_sizes
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.pieces import Cell, Chart, Depth, Step
+from tests.rendering.lengths import chart_faults, elements
 from tests.rendering.test_changes import CHANGED, RULES, between, put
 
 TERN_STREET = Path(__file__).resolve().parents[2] / "guidelines" / "tern-street"
@@ -106,7 +107,7 @@ def test_slots_keep_their_place_where_the_order_of_placing_differs() -> None:
 
 def laid_out(view: Any, size: float) -> Any:
     with typesetter(1) as setter:
-        return setter.lay_out(paper_html.protocol_html(view, size, measuring=True)).pages[0]._page_box
+        return setter.lay_out(paper_html.protocol_html(view, size, measuring=True))
 
 
 @pytest.mark.usefixtures("pango")
@@ -115,26 +116,10 @@ def test_the_slots_of_a_layer_stand_at_one_height_and_all_columns_are_of_one_wid
     demonstration: Viewer, size: float
 ) -> None:
     page = laid_out(demonstration.protocol_view(), size)
-    tops: dict[tuple[int, str], set[float]] = {}
-    widths = set()
-    row = -1
-    seen = set()
-    stack = [page]
-    while stack:
-        box = stack.pop()
-        element = getattr(box, "element", None)
-        name = element.get("class") or "" if element is not None and not isinstance(element, str) else ""
-        if type(box).__name__ == "TableRowBox" and "row-" in name:
-            row = int(name.partition("row-")[2].split()[0])
-        if type(box).__name__ == "TableCellBox" and name.startswith("cell"):
-            widths.add(round(box.width, 1))
-        if type(box).__name__ == "BlockBox" and name.startswith("slot ") and element not in seen:
-            seen.add(element)
-            tops.setdefault((row, name.split()[1]), set()).add(round(box.position_y + box.margin_top, 1))
-        stack.extend(reversed(list(getattr(box, "children", ()) or ())))
-    assert len(tops) == 9
-    assert [len(heights) for heights in tops.values()] == [1] * 9
-    assert max(widths) - min(widths) < 2.5
+    assert list(chart_faults(page)) == []
+    assert len(list(elements(page.pages[0]._page_box, "BlockBox", "slot "))) == 32
+    widths = {round(cell.width) for cell in elements(page.pages[0]._page_box, "TableCellBox", "cell ")}
+    assert max(widths) - min(widths) <= 2
 
 
 # --- the depth axis ---------------------------------------------------------------------------------------------------

@@ -11,21 +11,22 @@ import pytest
 
 from liningbook.say.catalogue import speaking
 from liningbook.show.figures.protocol_figures import Picture, ProtocolFigures, protocol_figures
-from liningbook.show.markup.columns import Sizes, _Table, is_crowded, syllables, widths
+from liningbook.show.markup.columns import Sizes, _Table, is_crowded, widths
 from liningbook.show.markup.grid import Grid, GridRow
+from liningbook.show.markup.wrapping import syllables
 from liningbook.show.paper import paper_html, pdf, typeset
 from liningbook.show.paper.overflow import DoesNotFit, check_pages, check_width
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.view import CardView, Cell, Step
 from tests.rendering import sample_view as sample
-from tests.rendering.lengths import Case, broken_in_figure, cases, faults, viewer
+from tests.rendering.lengths import Case, cases, chart_faults, faults, viewer
 from tests.rendering.measure import page_texts, squeeze
 from tests.seeds import window
 
 pytestmark = pytest.mark.usefixtures("pango")
 
-SEEDS = window(0, 20, parts=10)
-CARDS = window(0, 45, parts=15)
+SEEDS = window(0, 140, parts=70)
+CARDS = window(0, 60, parts=20)
 
 
 @pytest.fixture
@@ -48,10 +49,10 @@ def test_a_protocol_of_any_size_is_laid_out_whole(case: Case, laid_out: list[tup
     figures = protocol_figures(shown.meaning, shown.charts)
     made = pdf.protocol_pdf(shown.protocol_view(), b"{}", 1, figures)
     assert list(faults(*laid_out[-1])) == []
-    assert [broken_in_figure(drawing) for drawing in figures.band_charts if broken_in_figure(drawing)] == []
+    assert list(chart_faults(laid_out[-1][0])) == []
     texts = "".join(page_texts(made))
     for label in shown.protocol.factors["restoration"].values.values():
-        assert texts.count(squeeze(label)) >= 3
+        assert texts.count(squeeze(label)) >= 2
 
 
 @pytest.mark.parametrize("case", cases(CARDS), ids=str)
@@ -63,16 +64,17 @@ def test_a_card_of_any_size_is_laid_out_whole_or_refused_by_name(case: Case, lai
     if isinstance(made, DoesNotFit):
         assert view.subject in str(made)
         assert made.side.startswith(("the front of the card", "the back of the card"))
-        named = [*labels(shown), *view.chart.bands, *view.chart.brief_bands, "the title block"]
+        named = [*labels(shown), *view.chart.bands, "the title block"]
         assert any(label in made.name for label in named), made
         assert case.rules > 18 or (size, case.style) in (("A6", "long"), ("A6", "mixed")), "a small protocol fits"
         return
     assert list(faults(*laid_out[-1])) == []
+    assert list(chart_faults(laid_out[-1][0])) == []
     front = page_texts(made)[0]
     assert view.chart.band_readings or view.chart.bands == ("any value",)
     for band, reading in zip(view.chart.bands, view.chart.band_readings or view.chart.bands, strict=True):
-        assert squeeze(band).lower() in front.lower() or squeeze(view.chart.brief_bands[0]).lower() in front.lower()
-        assert squeeze(reading.rpartition(": ")[2]) in front
+        assert squeeze(band).lower() in front.lower()
+        assert squeeze(reading) in front
 
 
 def card_or_refusal(view: CardView) -> bytes | DoesNotFit:
@@ -97,22 +99,21 @@ def labels(shown: Any) -> Iterator[str]:
 def test_a_chart_of_fourteen_by_fourteen_is_printed_in_parts(laid_out: list[tuple[Any, str]]) -> None:
     shown = viewer(Case(196, "short", 1))
     view = replace(shown.protocol_view(), rule_groups=())
-    pdf.protocol_pdf(view, b"{}", 1, replace(protocol_figures(shown.meaning, shown.charts), sections=()))
+    pdf.protocol_pdf(view, b"{}", 1)
     assert list(faults(*laid_out[-1])) == []
+    assert list(chart_faults(laid_out[-1][0])) == []
     assert laid_out[-1][1].count('<table class="chart') > 1
 
 
 def test_a_chart_of_ten_restorations_by_six_bands_loses_none(laid_out: list[tuple[Any, str]]) -> None:
     shown = viewer(Case(60, "short", 3))
     view = replace(shown.protocol_view(), rule_groups=())
-    figures = replace(protocol_figures(shown.meaning, shown.charts), sections=())
-    made = pdf.protocol_pdf(view, b"{}", 1, figures)
+    made = pdf.protocol_pdf(view, b"{}", 1)
     assert list(faults(*laid_out[-1])) == []
-    drawn = " ".join(figures.band_charts)
+    assert list(chart_faults(laid_out[-1][0])) == []
     assert view.chart is not None
     for name in view.chart.columns:
-        assert f">{name}</text>" in drawn
-        assert sum(squeeze(name) in text for text in page_texts(made)) >= 2
+        assert any(squeeze(name) in text for text in page_texts(made))
 
 
 # --- refused, with what to do -----------------------------------------------------------------------------------------
@@ -123,7 +124,7 @@ def test_a_picture_taller_than_its_page_is_refused_with_its_name_and_page() -> N
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 900" width="100" height="900"><title>x</title>'
         "<desc>x</desc></svg>"
     )
-    drawings = ProtocolFigures((), (Picture(("Amalgam: 2 mm or less",), svg),))
+    drawings = ProtocolFigures((Picture(("Amalgam: 2 mm or less",), svg),))
     view = sample.protocol_view(rule_groups=())
     with pytest.raises(DoesNotFit) as caught:
         pdf.protocol_pdf(view, b"{}", 1, drawings)
