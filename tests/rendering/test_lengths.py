@@ -98,7 +98,7 @@ def labels(shown: Any) -> Iterator[str]:
 @pytest.mark.slow
 def test_a_chart_of_fourteen_by_fourteen_is_printed_in_parts(laid_out: list[tuple[Any, str]]) -> None:
     shown = viewer(Case(196, "short", 1))
-    view = replace(shown.protocol_view(), rule_groups=())
+    view = replace(shown.protocol_view(), rule_groups=(), grounds=())
     pdf.protocol_pdf(view, b"{}", 1)
     assert list(faults(*laid_out[-1])) == []
     assert list(chart_faults(laid_out[-1][0])) == []
@@ -107,7 +107,7 @@ def test_a_chart_of_fourteen_by_fourteen_is_printed_in_parts(laid_out: list[tupl
 
 def test_a_chart_of_ten_restorations_by_six_bands_loses_none(laid_out: list[tuple[Any, str]]) -> None:
     shown = viewer(Case(60, "short", 3))
-    view = replace(shown.protocol_view(), rule_groups=())
+    view = replace(shown.protocol_view(), rule_groups=(), grounds=())
     made = pdf.protocol_pdf(view, b"{}", 1)
     assert list(faults(*laid_out[-1])) == []
     assert list(chart_faults(laid_out[-1][0])) == []

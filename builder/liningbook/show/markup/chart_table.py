@@ -87,7 +87,8 @@ def _setting(drawn: Grid, total: float, sizes: ChartSizes, _spoken: str) -> Sett
     if not drawn.has_names:
         return _set(drawn, total, sizes, 0.0, labels)
     blocks = [_name(row, sizes) for row in drawn.rows]
-    least = max(ceil(block.least()) for block in blocks)
+    corner = max((block.least() for block in _corners(drawn, sizes)), default=0.0)
+    least = max(ceil(corner - labels), *(ceil(block.least()) for block in blocks))
     most = max(least, int(total * _WIDEST_NAMES))
     widths = range(least, most + 1)
     return min((_set(drawn, total, sizes, float(width), labels) for width in widths), key=_worth)
@@ -120,8 +121,10 @@ def _set(drawn: Grid, total: float, sizes: ChartSizes, names: float, labels: flo
             tall, over = max(tall, block.height(names, sizes.leading)), over + block.excess(names)
         height, excess = height + tall + sizes.row_edges, excess + over
     heads = [_heading(drawn, index, sizes) for index in range(len(drawn.columns))]
-    height += max(block.height(column, 1.1) for block in heads) + (sizes.drawing if drawn.depth else 0.0)
-    excess += sum(block.excess(column) for block in heads)
+    corners = _corners(drawn, sizes)
+    tallest = [*(block.height(column, 1.1) for block in heads), *(c.height(names + labels, 1.1) for c in corners[:1])]
+    height += max(tallest) + (sizes.drawing if drawn.depth else 0.0)
+    excess += sum(block.excess(column) for block in heads) + sum(c.excess(names + labels) for c in corners)
     if drawn.readings:
         blocks = [TextBlock([[(words, False)]], sizes.note, sizes.cell_edges) for words in drawn.readings]
         height += max(block.height(column, 1.1) for block in blocks)
@@ -190,6 +193,15 @@ def _name(row: GridRow, sizes: ChartSizes) -> TextBlock:
 
 def _label(layer: str, sizes: ChartSizes) -> TextBlock:
     return TextBlock([[(layer, False)]], sizes.label, sizes.name_edges)
+
+
+def _corners(drawn: Grid, sizes: ChartSizes) -> list[TextBlock]:
+    """The headings at the edge, where they do not stand over the whole chart: of the bands, and of the other scale."""
+    if drawn.of_one:
+        return []
+    texts = [(drawn.row_heading if drawn.bands_down else drawn.column_heading, True)]
+    texts += [(drawn.reading_heading, False)] if drawn.readings else []
+    return [TextBlock([[text]], sizes.label, sizes.name_edges) for text in texts]
 
 
 def _heading(drawn: Grid, index: int, sizes: ChartSizes) -> TextBlock:
