@@ -428,14 +428,9 @@ def _names(drawn: Grid) -> list[tuple[str, ...]]:
     return [row.names for row in drawn.rows]
 
 
-def test_neighbours_with_the_same_advice_share_a_row() -> None:
+def test_all_with_the_same_advice_share_a_row() -> None:
     chart = _chart(("A", "x"), ("B", "x"), ("C", "y"), ("D", "x"))
-    assert _names(grid(chart)) == [("A", "B"), ("C",), ("D",)]
-
-
-def test_gathered_all_with_the_same_advice_share_a_row() -> None:
-    chart = _chart(("A", "x"), ("B", "x"), ("C", "y"), ("D", "x"))
-    assert _names(grid(chart, gathered=True)) == [("A", "B", "D"), ("C",)]
+    assert _names(grid(chart)) == [("A", "B", "D"), ("C",)]
 
 
 def test_the_same_words_in_another_tone_are_not_the_same() -> None:

@@ -112,17 +112,16 @@ class Grid:
         return any(cell.changed for row in self.rows for cell in row.cells)
 
 
-def grid(chart: Chart, bands_down: bool = False, gathered: bool = True, of_one: bool = False) -> Grid:
+def grid(chart: Chart, bands_down: bool = False, of_one: bool = False) -> Grid:
     """The chart with the choices in its rows, or with the bands in its rows.
 
-    If `gathered`, choices with the same advice throughout share one row (or column) at the place of the first; else
-    only neighbours do. `of_one` says that the only choice is named elsewhere.
+    Choices with the same advice throughout share one row (or column) at the place of the first. `of_one` says that the
+    only choice is named elsewhere.
     """
     groups: list[tuple[list[str], tuple[Cell, ...]]] = []
     for index, name in enumerate(chart.columns):
         cells = tuple(row[index] for row in chart.cells)
-        partners = groups if gathered else groups[-1:]
-        same = next((names for names, others in partners if looks(others) == looks(cells)), None)
+        same = next((names for names, others in groups if looks(others) == looks(cells)), None)
         if same is not None:
             same.append(name)
         else:
