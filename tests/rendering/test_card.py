@@ -251,7 +251,6 @@ def test_a_cell_that_is_too_long_is_named_with_the_length(epoch: int) -> None:
 @pytest.mark.parametrize(
     ("change", "name"),
     [
-        ({"pairings": (Labelled("Two things", "Long reason. " * 300),)}, "'Two things' under What goes together"),
         ({"avoid": (Labelled("Varnish", "Long reason. " * 300),)}, "'Avoid: Varnish' under Never and avoid"),
         ({"exclusions": (Labelled("A case", "Long reason. " * 300),)}, "'A case' under Not covered here"),
     ],

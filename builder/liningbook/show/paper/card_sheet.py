@@ -26,10 +26,10 @@ class Brief(IntEnum):
     NOTHING = 0
     PROTECTION = 1
     """What stops which irritant."""
-    PAIRINGS = 2
-    """What goes together: the layers of the chart have been checked for it."""
-    STANDING = 3
+    STANDING = 2
     """The standing cautions, but for their gist: the practice's own go before them."""
+    PAIRINGS = 3
+    """What goes together: the layers of the chart have been checked for it."""
     CAUTIONS = 4
     """The practice's own cautions."""
     REASONS = 5
@@ -94,7 +94,7 @@ SHEETS: Mapping[str, Sheet] = {
         note=11,
         module=0.5,
         cut=False,
-        briefs=(Brief.NOTHING, Brief.PROTECTION),
+        briefs=(Brief.NOTHING, Brief.PROTECTION, Brief.STANDING, Brief.PAIRINGS),
     ),
     "A5": Sheet(
         "A5",
@@ -114,7 +114,7 @@ SHEETS: Mapping[str, Sheet] = {
         label=9,
         drawing=14,
         strip=3.6,
-        briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.STANDING, Brief.CAUTIONS, Brief.REASONS),
+        briefs=(Brief.PROTECTION, Brief.STANDING, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
     ),
     "A6": Sheet(
         "A6",
@@ -139,7 +139,7 @@ SHEETS: Mapping[str, Sheet] = {
         name_edges=2.4,
         module=0.4,
         correction="l",
-        briefs=(Brief.PROTECTION, Brief.PAIRINGS, Brief.STANDING, Brief.CAUTIONS, Brief.REASONS),
+        briefs=(Brief.PROTECTION, Brief.STANDING, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
     ),
 }
 
