@@ -65,11 +65,11 @@ def chart_table(view: CardView, style: CardStyle) -> tuple[Grid, ChartSizes]:
         cell_edges=4.2 if is_small else 4.6,
         name_edges=2.0 if is_small else 2.8,
         slot_gap=0.6 if is_small else 0.7,
-        row_edges=0.95 if is_small else 1.65,
+        row_edges=0.75 if is_small else 1.65,
         stacked=not is_small and not style.run_in,
         drawing=sheet.drawing if style.drawn else 0,
         strip=sheet.strip,
-        leading=1.06 if is_small else 1.13,
+        leading=1.03 if is_small else 1.13,
     )
 
 
