@@ -31,8 +31,6 @@ TEXTS: Messages = {
     "stop_then_ask": N_(
         "Yes, or not known? Stop: the chart does not answer. Go through the exceptions, or ask <b>{contact}</b>."
     ),
-    "tick": N_("Then tick what the chart holds for"),
-    "tick_group": N_("{value}:"),
     "all_ticked": N_("<b>All ticked:</b> the chart holds. <b>One not:</b> go through the exceptions first."),
     "factors": N_("What is asked of a case"),
     "factors_caption": N_("Factors, their values and how they are measured"),
@@ -85,14 +83,12 @@ TEXTS: Messages = {
     "way_cell": N_("<b>Find the cell of the chart</b> and place its layers in the order of their numbers: {page}."),
     "way_why": N_("<b>Read why</b> in the rule, with what it rests on: {page}."),
     "nothing_holds_after": N_("After {day} nothing in this edition holds until it has been looked at again."),
-    "digest_for": N_("What the digest is for"),
     "digest_is_for": N_(
         "The digest is a fingerprint of this edition: 64 characters that are worked out, by the public "
         "method SHA-256, from every rule, value, agent and reference in it. If one letter is changed, the "
         "digest comes out quite different. So two papers with the same digest give the same advice, "
         "whatever the edition on them is called."
     ),
-    "how_to_compare": N_("How to compare"),
     "compare_foot": N_(
         "The foot of every page of this protocol bears its first eight characters, the edition mark: <b>{mark}</b>."
     ),

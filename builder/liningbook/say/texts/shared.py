@@ -15,7 +15,6 @@ TEXTS: Messages = {
     "use_until": N_("Use until"),
     "in_force_from": N_("In force from"),
     "document_about": N_("{status}, review by {day}, digest {digest}"),
-    "foot": N_("{title} · Edition {edition} · {status} · Review by {day}"),
     "edition_is": N_("Edition {edition}"),
     "digest_is": N_("Digest {digest}"),
     "and_": N_("and"),
@@ -33,13 +32,8 @@ TEXTS: Messages = {
     "valid": N_("Valid"),
     "chart_caption": N_("Usual advice by {rows} and {columns}"),
     "whom_to_ask": N_("Whom to ask"),
-    "then": N_("… then"),
     "digest": N_("Digest"),
     "date": N_("Date"),
-    "stop_after_chart": N_("Yes, or not known? Stop: the chart does not answer. See the exceptions."),
-    "stop_after_chart_ask": N_(
-        "Yes, or not known? Stop: the chart does not answer. See the exceptions, or ask <b>{contact}</b>."
-    ),
     "protection_lead": N_(
         "For the usual case of the chart. It says what this protocol's table of agents and irritants says, no more."
     ),
