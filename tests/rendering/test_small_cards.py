@@ -18,7 +18,7 @@ from liningbook.exchange.bundle import bundle_of
 from liningbook.say.catalogue import speaking
 from liningbook.say.safety import STANDING_CAUTIONS, standing_in_brief
 from liningbook.show.figures.tones import TONES
-from liningbook.show.markup.columns import text_width
+from liningbook.show.markup.wrapping import text_width
 from liningbook.show.paper import back, card_sheet, fitting, overflow
 from liningbook.show.paper.card_sheet import SHEETS, Brief, CardStyle
 from liningbook.show.paper.overflow import DoesNotFit
