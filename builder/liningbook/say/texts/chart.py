@@ -40,7 +40,7 @@ TEXTS: Messages = {
     "changed": N_("Changed"),
     "was": N_("was: {text}"),
     "key_order": N_("order of placing, from the pulp"),
-    "key_not_placed": N_("– not placed"),
+    "key_not_placed": N_("– or no line: not placed"),
     "key_included": N_("value included"),
     "key_excluded": N_("not included"),
     "key_changed": N_("changed since edition {edition}"),

@@ -19,7 +19,10 @@ TEXTS: Messages = {
     "digest_is": N_("Digest {digest}"),
     "and_": N_("and"),
     "exceptions": N_("Exceptions"),
-    "exceptions_lead": N_("<b>The first line that fits decides</b>, layer by layer. None fits: the chart decides."),
+    "exceptions_lead": N_(
+        "<b>A line changes only the layer that it names</b>; the others stay as in the chart. Of the lines for a layer "
+        "<b>the first that fits decides</b>. “Never” holds in any case."
+    ),
     "patient_has": N_("Patient has"),
     "then_instead": N_("Then, instead of the chart"),
     "chart_holds_if": N_("The chart holds if"),

@@ -130,7 +130,7 @@ def _set(drawn: Grid, total: float, sizes: ChartSizes, names: float, labels: flo
     height += max(tallest) + (sizes.drawing if drawn.depth else 0.0)
     excess += sum(block.excess(column) for block in heads) + sum(c.excess(names + labels) for c in corners)
     if drawn.readings:
-        blocks = [TextBlock([[(words, False)]], sizes.note, sizes.cell_edges) for words in drawn.readings]
+        blocks = [TextBlock([[(words, True)]], sizes.note, sizes.cell_edges) for words in drawn.readings]
         height += max(block.height(column, 1.1) for block in blocks)
         excess += sum(block.excess(column) for block in blocks)
     lines = max(block.lines(column) for block in heads)

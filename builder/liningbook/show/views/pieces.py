@@ -106,14 +106,6 @@ class Chart:
     changed_since: str = ""
     """The edition since which the changed cells have changed; nothing where no cell is marked."""
 
-    @property
-    def ticks(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
-        """What the chart stands for, to be ticked: each value with the labels of the factors that have it."""
-        found: dict[str, list[str]] = {}
-        for fact in self.usual:
-            found.setdefault(fact.text, []).append(fact.label)
-        return tuple((value, tuple(labels)) for value, labels in found.items())
-
 
 @dataclass(frozen=True)
 class RuleLink:
