@@ -15,7 +15,7 @@ from tests.rendering.measure import glyphs
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = (ROOT / "site/docs/design.md").read_text("utf-8")
-COLOUR = re.compile(r"#[0-9a-f]{6}(?![0-9a-z])")
+COLOUR = re.compile(r"#(?:[0-9a-f]{6}|[0-9a-f]{3})(?![0-9a-z])")
 DRAWN_BY = ["site/styles/*.css", "site/templates/*.html", "site/scripts/*.js", "builder/liningbook/show/**/*.py"]
 
 

@@ -20,7 +20,7 @@ from liningbook.space.region import fewest_rows
 
 STYLE = (
     "body{font:16px/1.4 sans-serif;margin:1.5rem}table{border-collapse:collapse}"
-    "th,td{border:1px solid #555555;padding:.3rem .5rem;text-align:left;vertical-align:top}thead th{background:#eeeeee}"
+    "th,td{border:1px solid #555;padding:.3rem .5rem;text-align:left;vertical-align:top}thead th{background:#eee}"
 )
 
 
