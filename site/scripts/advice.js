@@ -81,8 +81,7 @@ function adviceEntered(frame, reply) {
 function adviceShow(frame, compiled, given, reply, sum) {
   const unclear = sum.troubles.length + sum.judged.length + (reply.in_scope ? 0 : 1) > 0;
   return [
-    adviceVerdict(frame, reply, sum),
-    adviceNear(frame, reply),
+    ...adviceVerdict(frame, reply, sum),
     ...adviceEntered(frame, reply),
     ...(reply.in_scope ? [] : adviceOutside(reply)),
     ...sum.troubles.map((one) => adviceTrouble(frame, one, reply)),
@@ -116,11 +115,14 @@ function adviceFold(key, values, content) {
 
 /** The one line that the advice comes to; where that is too close to call, both answers instead. */
 function adviceVerdict(frame, reply, sum) {
-  if (reply.borderline) return adviceBorderline(frame, reply, sum.head);
-  return nodesMake(
-    "div", { class: `say-head tone tone-${sum.tone}` },
-    nodesMake("p", { class: "say-line" }, nodesTied(sum.head)),
-  );
+  const close = eitherShow(frame, reply, sum.head);
+  if (close.length) return close;
+  return [
+    nodesMake(
+      "div", { class: `say-head tone tone-${sum.tone}` },
+      nodesMake("p", { class: "say-line" }, nodesTied(sum.head)),
+    ),
+  ];
 }
 
 function adviceOutside(reply) {
@@ -197,77 +199,6 @@ function adviceIdle(frame, { idle, stops, judged, troubles }) {
   });
   const rest = idle.filter((one) => !gate(one)).map(({ decision }) => decision.label);
   return [...lines, rest.length ? adviceLine(say("not-needed", { decisions: sayBoth(rest) })) : ""];
-}
-
-/**
- * What it could be either way within the uncertainty, both answers side by side; `head` is what the value that counts
- * comes to.
- */
-function adviceBorderline(frame, reply, head = "") {
-  if (!reply.borderline) return "";
-  const { otherwise = {}, otherwise_not_covered: notCovered = [] } = reply;
-  const values = adviceCounted(frame, reply);
-  const rows = Object.entries(otherwise).map(([id, outcomes]) => {
-    const decision = frame.decisions.get(id);
-    const own = reply.advice[id];
-    const said = own ? wordsPossible(frame, decision, own, reply.advice) : say("not-covered");
-    const others = outcomes.flatMap((outcome) => [
-      nodesMake("dd", { class: "or-else" }, nodesMake("span", {}, say("either-or")), " ",
-        nodesMake("b", {}, nodesTied(wordsPossible(frame, decision, outcome)))),
-    ]);
-    return nodesMake(
-      "div", {},
-      nodesMake("dt", {}, decision.label),
-      nodesMake("dd", {}, nodesMake("span", {}, nodesTied(say("either-as", { values }))), " ", nodesMake("b", {}, nodesTied(said))),
-      others,
-    );
-  });
-  const outside = notCovered.map((text) =>
-    nodesMake("p", {}, nodesSaid("case-not-covered", { text })),
-  );
-  const what = Object.keys(otherwise).map((id) => frame.decisions.get(id).label);
-  if (!what.length) what.push(say("covered-or-not"));
-  return nodesMake(
-    "section", { class: "say-head borderline tone tone-doubt", id: "look-borderline" },
-    nodesMake("p", { class: "say-line" }, nodesTied(say("too-close", { what: sayBoth(what) }))),
-    nodesMake(
-      "p", {},
-      nodesTied(`${say("too-close-lead", { bands: wordsBand(frame, reply) })} `),
-      nodesSaid("or-ask", { contact: wordsContact(frame) }),
-    ),
-    rows.length ? nodesMake("dl", { class: "either" }, rows) : "",
-    outside,
-    head ? nodesMake("p", { class: "say-then" }, nodesSaid("counted-as", { values, head })) : "",
-  );
-}
-
-/** Which values judged by eye are near a threshold, which way to lean, and what it could be then; the advice stays. */
-function adviceNear(frame, reply) {
-  const near = Object.entries(reply.near ?? {});
-  if (!near.length) return "";
-  const leads = near.map(([id, { uncertainty, cautious }]) => {
-    const factor = frame.factors.get(id);
-    const value = wordsValue(frame, factor, reply.case[id]);
-    const values = { factor: factor.label, value, within: wordsQuantity(frame, uncertainty) };
-    return nodesMake("p", {}, nodesTied(say(cautious === "below" ? "near-below" : "near-above", values)));
-  });
-  const [[, { otherwise, otherwise_not_covered: outside = [] }]] = near;
-  const others = Object.entries(otherwise).flatMap(([id, outcomes]) => {
-    const decision = frame.decisions.get(id);
-    const told = outcomes.map((outcome) => wordsPossible(frame, decision, outcome));
-    return told.map((text) => nodesMake("li", {}, nodesSaid("labelled-bold", { label: decision.label, text })));
-  });
-  const uncovered = outside.map((text) => nodesMake("li", {}, nodesSaid("case-not-covered", { text })));
-  const list = nodesMake("ul", {}, ...others, ...uncovered);
-  return nodesMake("section", { class: "near tone tone-doubt", id: "look-near" }, ...leads, nodesMake("p", {}, say("near-otherwise")), list);
-}
-
-/** What the values count as that are doubtful: `Remaining dentine thickness 0.44 mm`. */
-function adviceCounted(frame, reply) {
-  const factors = Object.keys(reply.borderline).map((id) => frame.factors.get(id));
-  const [only, ...others] = factors;
-  if (!others.length) return wordsCounted(frame, only, reply);
-  return sayBoth(factors.map((factor) => `${factor.label} ${wordsCounted(frame, factor, reply)}`));
 }
 
 /** What brings an irritant to the pulp here and what stops it, by the protocol's table and no more. */

@@ -218,7 +218,7 @@ function lookupOpen(frame, now, states, next, go) {
 function lookupTold(frame, now, states, shown) {
   if (shown) {
     const layers = shown.sum.placed.map(({ told }, place) => say("labelled", { label: place + 1, text: told.agent }));
-    return say("told-advice", { advice: [shown.sum.head, layers.join("; ")].filter(Boolean).join(". ") });
+    return say("told-advice", { advice: [eitherHead(frame, shown.reply).replace(/\.$/, ""), shown.sum.head, layers.join("; ")].filter(Boolean).join(". ") });
   }
   const wrong = states.filter(({ state }) => state.kind === "wrong");
   const said = wrong.map(({ question, state }) => `${say("labelled", { label: question.label, text: state.message })} `);

@@ -20,8 +20,7 @@ function pendingSettled(frame, reply) {
     );
   const labels = sayBoth(reply.missing.map((id) => frame.factors.get(id).label));
   return [
-    adviceBorderline(frame, reply),
-    adviceNear(frame, reply),
+    ...eitherShow(frame, reply),
     nodesMake("h4", { id: "look-settled-head" }, say(reply.in_scope === "open" ? "settled-if-covered" : "settled")),
     ...lines,
     ...adviceIdle(frame, adviceSum(frame, { ...reply, in_scope: true })),

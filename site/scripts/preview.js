@@ -46,6 +46,7 @@ function arrive(frame) {
   if (before) {
     enter(page, before.entries);
     unfold(page, before.unfolded);
+    turn(frame, before);
     goTo(frame, before);
   }
   frame.className = "";
@@ -75,6 +76,7 @@ function look(frame) {
       value: field.value,
       checked: field.checked === true,
     })),
+    view: page.documentElement.dataset.view ?? "",
     unfolded: new Map([...page.querySelectorAll("details")].map((part) => [nameOf(part), part.open])),
     top: frame.contentWindow.scrollY,
     marks: marksOf(page),
@@ -126,6 +128,16 @@ function canHold(field, value) {
 
 function unfold(page, unfolded) {
   for (const part of page.querySelectorAll("details")) part.open = unfolded.get(nameOf(part)) ?? part.open;
+}
+
+// The view that the reader was in: the place in the address, a finding that was settled, may be gone.
+function turn(frame, before) {
+  const page = frame.contentDocument;
+  if (page.documentElement.dataset.view === before.view || !page.getElementById(before.view)) return;
+  const address = new URL(frame.contentWindow.location.href);
+  address.hash = before.view;
+  frame.contentWindow.addEventListener("hashchange", () => goTo(frame, before), { once: true });
+  frame.contentWindow.location.replace(address.href);
 }
 
 function goTo(frame, before) {

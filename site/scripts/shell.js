@@ -32,7 +32,7 @@ function shellDated(now = new Date()) {
 function shellCover() {
   const reason = coverReason();
   const root = document.documentElement;
-  if (reason === (root.dataset.reason ?? "")) return;
+  if (reason === root.dataset.reason) return;
   root.dataset.reason = reason;
   root.classList.toggle("covered", reason !== "");
   for (const notice of document.querySelectorAll("[data-cover-text]")) {

@@ -214,15 +214,28 @@ def server(site: Site) -> Iterator[str]:
         yield address
 
 
+OF_COLOURS = ("color-contrast", "link-in-text-block")
+"""The rules of axe-core whose verdict hangs on colours: they alone can differ between the looks of one state."""
+
+
 @pytest.fixture(scope="session")
-def axe() -> Callable[[Any], list[str]]:
-    """Every violation that axe-core finds on a page as it stands, in words; nothing where all is well."""
+def axe() -> Callable[..., list[str]]:
+    """Every violation that axe-core finds on a page as it stands, in words; nothing where all is well.
+
+    `axe(page, part, look)`: in a part of the page alone; in another look than the light one by what hangs on colours
+    alone, where the state was looked at in the light one.
+    """
     from axe_playwright_python.sync_playwright import Axe
 
-    tester = Axe()
+    text = Axe().axe_script
 
-    def violations(page: Any) -> list[str]:
-        found = tester.run(page, options={"resultTypes": ["violations"]}).response["violations"]
+    def violations(page: Any, part: str = "html", look: str = "light") -> list[str]:
+        if page.evaluate("typeof axe") == "undefined":
+            page.evaluate(text)
+        options: dict[str, Any] = {"resultTypes": ["violations"], "elementRef": False, "selectors": True}
+        if look != "light":
+            options["runOnly"] = {"type": "rule", "values": list(OF_COLOURS)}
+        found = page.evaluate("async ([part, options]) => (await axe.run(part, options)).violations", [part, options])
         return [f"{one['id']}: {node['target']} {node['failureSummary']}" for one in found for node in one["nodes"]]
 
     return violations

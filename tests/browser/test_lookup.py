@@ -631,12 +631,28 @@ def test_a_value_judged_by_eye_is_to_be_looked_at_again_near_a_threshold_and_the
     page = open_page(address + fragment(case(rdt="0.6 mm")))
     place = page.locator("#look-near")
     place.wait_for()
-    shown = read(page, "#look-near")
-    assert shown.startswith(
+    assert read(page, "#look-near") == (
+        "Too close to call: Liner. Look again. "
         "Look again: Remaining dentine thickness, judged by eye as 0.6 mm, is within 0.3 mm of a threshold. "
-        "If in doubt, take the smaller value. Within that it could also be: Liner: Hard-setting calcium hydroxide"
+        "If in doubt, take the smaller value. Within that it could also be: "
+        "Liner as 0.6 mm No liner or else Hard-setting calcium hydroxide, deepest spot, under 0.5 mm "
+        "Counted as 0.6 mm: Place 2 layers, in this order"
     )
-    assert page.locator(".borderline").count() == 0
+    assert page.locator(".say-line").count() == 1
+    told = page.locator("#look-told").get_attribute("data-next")
+    assert told.startswith("Finished. Too close to call: Liner. Look again. Place 2 layers, in this order. 1:")
+    assert page.locator("#look-borderline").count() == 0
     assert "near a threshold, judged by eye" in page.locator("#look-line").input_value()
+    doubt = place.evaluate(
+        "one => { const { border, fontSize } = getComputedStyle(one); return [border, fontSize, one.className] }"
+    )
+    ask(page, case(rdt_reading="1.2 mm"))
+    page.locator("#look-borderline").wait_for()
+    assert doubt == page.locator("#look-borderline").evaluate(
+        "one => { const { border, fontSize } = getComputedStyle(one); return [border, fontSize, one.className] }"
+    )  # what is read off and what is judged look alike
+    told = page.locator("#look-told").get_attribute("data-next")
+    assert told.startswith("Finished. Too close to call: ")
     ask(page, case(rdt="1.2 mm"))
     assert place.count() == 0
+    assert "Too close" not in page.locator("#look-told").get_attribute("data-next")

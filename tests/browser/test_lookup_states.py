@@ -18,7 +18,7 @@ from liningbook.show.viewer import Viewer
 from liningbook.show.web.page import site_files
 from tests import seeds
 from tests.browser.cases import cases, protocol
-from tests.browser.conftest import LOOKS, WIDTHS, Site
+from tests.browser.conftest import LOOKS, WIDTHS, Site, seen_in
 from tests.browser.looking_up import (
     ask,
     case,
@@ -39,25 +39,6 @@ from tests.oracle.generate import Source
 Open = Callable[..., Any]
 SEEDS = seeds.window(7000, 40, 4, always=[7000, 7002, 7006, 7030, 7034, 7035])
 """With those that come to one answer, to several, and to none since they are out of scope."""
-
-
-@pytest.fixture(scope="session")
-def axe_of_part() -> Callable[..., list[str]]:
-    """Every violation that axe-core finds in a part of a page; with `only`, of these of its rules."""
-    from axe_playwright_python.sync_playwright import Axe
-
-    text = Axe().axe_script
-
-    def violations(page: Any, part: str, only: tuple[str, ...] = ()) -> list[str]:
-        if page.evaluate("typeof axe") == "undefined":
-            page.evaluate(text)
-        options: dict[str, Any] = {"resultTypes": ["violations"], "elementRef": False, "selectors": True}
-        if only:
-            options["runOnly"] = {"type": "rule", "values": list(only)}
-        found = page.evaluate("async ([part, options]) => (await axe.run(part, options)).violations", [part, options])
-        return [f"{one['id']}: {node['target']} {node['failureSummary']}" for one in found for node in one["nodes"]]
-
-    return violations
 
 
 def wrong_number(page: Any) -> None:
@@ -89,9 +70,6 @@ def finished_early(page: Any) -> None:
     head(page)
 
 
-OF_COLOURS = ("color-contrast", "link-in-text-block")
-"""The rules of axe-core whose verdict hangs on colours: they alone can differ between the looks of one state."""
-
 STATES: dict[str, Callable[[Any], None]] = {
     "empty": lambda _: None,
     "partly answered": partly,
@@ -110,11 +88,6 @@ STATES: dict[str, Callable[[Any], None]] = {
 WIDE = """[...document.querySelectorAll(".look *:not(.hidden)")]
   .filter((one) => one.getBoundingClientRect().right > innerWidth + 0.5)
   .map((one) => one.outerHTML.slice(0, 100))"""
-
-
-def in_look(page: Any, look: str) -> None:
-    """Shows the page light, dark or in forced colours, in the state in which it is."""
-    page.emulate_media(**{"forced_colors": "none", **LOOKS[look]})
 
 
 AT_A_GLANCE = [
@@ -178,20 +151,20 @@ def test_no_word_of_a_question_is_broken(site: Site, open_page: Open, width: int
 
 @pytest.mark.parametrize("width", [*WIDTHS, 390])
 def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(
-    site: Site, open_page: Open, axe_of_part: Callable[..., list[str]], width: int
+    site: Site, open_page: Open, axe: Callable[..., list[str]], width: int
 ) -> None:
     page = open_page(site.address, width=width)
     for name, reach in STATES.items():
         reach(page)
         for look in LOOKS:
-            in_look(page, look)
-            assert axe_of_part(page, ".look-up", () if look == "light" else OF_COLOURS) == [], (name, look)
+            seen_in(page, look)
+            assert axe(page, ".look-up", look) == [], (name, look)
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name
         assert page.evaluate(WIDE) == [], name
 
 
 def test_axe_finds_nothing_in_a_draft_with_a_gap(
-    sites: dict[str, Site], open_page: Open, axe_of_part: Callable[..., list[str]]
+    sites: dict[str, Site], open_page: Open, axe: Callable[..., list[str]]
 ) -> None:
     page = open_page(sites["open findings"].address + fragment(case(exposed="yes")), width=320)
     for shown in ("covered", "revealed"):
@@ -199,8 +172,8 @@ def test_axe_finds_nothing_in_a_draft_with_a_gap(
             page.locator("#look-reveal").click()
             assert head(page) == "No single answer: Management"
         for look in LOOKS:
-            in_look(page, look)
-            assert axe_of_part(page, ".look-up", () if look == "light" else OF_COLOURS) == [], (shown, look)
+            seen_in(page, look)
+            assert axe(page, ".look-up", look) == [], (shown, look)
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
 
 

@@ -287,10 +287,16 @@ def test_an_edition_for_a_day_to_come_says_so_until_that_day(
     cover = read(page, "#look-cover")
     assert cover.startswith("Not yet in force: do not use for patients.")
     assert "this edition begins on 1 June 2027" in cover
-    assert "Not yet in force" in read(page, ".page-head")
-    assert "Use from\n1 June 2027" in read(page, ".page-head")
+    assert "Edition 2026.2 · Not yet in force: use from 1 June 2027 · Use until 1 September 2028" in read(
+        page, ".page-head"
+    )
     assert not page.locator("#look-result").is_visible()
-    assert head(open_page(place, day="2027-06-01")) == "Place 3 layers, in this order"
+    plain_page = open_page(place, scripts=False)  # made before that day, it says so without scripts too
+    for part in (".page-head", ".page-foot"):
+        assert "Not yet in force: use from 1 June 2027" in read(plain_page, part)
+    page = open_page(place, day="2027-06-01")
+    assert head(page) == "Place 3 layers, in this order"
+    assert "Edition 2026.2 · In force · Use until 1 September 2028" in read(page, ".page-head")
 
 
 # --- a reading, and who hears or types --------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from tests.browser.conftest import LOOKS, SHORTEN, WIDTHS, Site, Told, seen_in, 
 from tests.browser.making import make_site, put
 
 Open = Callable[..., Any]
-Axe = Callable[[Any], list[str]]
+Axe = Callable[..., list[str]]
 
 STATES = ["in force", "draft", "open findings", "withdrawn"]
 PAST = "2028-09-02"
@@ -55,7 +55,7 @@ def assert_no_barrier(page: Any, axe: Axe, state: str) -> None:
     page.evaluate("delete document.documentElement.dataset.view")  # both views, one below the other
     for look in LOOKS:
         seen_in(page, look)
-        assert axe(page) == [], (state, look)
+        assert axe(page, look=look) == [], (state, look)
 
 
 @pytest.mark.parametrize("width", WIDTHS)

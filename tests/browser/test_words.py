@@ -75,7 +75,7 @@ def words_page(browser: Any) -> Iterator[Any]:
           const address = URL.createObjectURL(new Blob([text], { type: "text/javascript" }));
           globalThis.wording = await import(address);
         }""",
-        script(*DRAWING, "nodes", "grounds", "advice") + EXPORTS,
+        script(*DRAWING, "nodes", "grounds", "either", "advice") + EXPORTS,
     )
     yield page
     context.close()

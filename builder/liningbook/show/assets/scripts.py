@@ -17,7 +17,8 @@ ENGINE = ("exact", "quantity", "factor", "bundle", "evaluate", "pulp", "doubt", 
 """What answers a case from a bundle."""
 DRAWING = ("words", "drawing", "section", "crown", "tooth", "reading")
 """What draws the figures of a reply."""
-PAGE = ("nodes", "grounds", "advice", "asking", "entry", "arrange", "record", "pending", "lookup", "search", "offline")
+PAGE = ("nodes", "grounds", "either", "advice", "asking", "entry", "arrange", "record", "pending", "lookup", "search",
+        "offline")  # fmt: skip
 """What works on the elements of the page."""
 PARTS = ("shell", "say", *ENGINE, *DRAWING, *PAGE)
 """All parts in their order: what covers an edition that must not be used comes first, before anything that might fail.

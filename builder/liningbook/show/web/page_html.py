@@ -98,13 +98,10 @@ def first_day(bundle_json: str) -> date | None:
 
 def status_by_day(identity: Identity, use_from: date | None) -> dict[str, str]:
     """What the page says of its status, on a day of its use (`on`), after the last (`past`), before the first."""
-    now = early = identity.status_words
+    now = identity.status_words
+    early = t.not_yet(day=day_words(use_from)) if use_from else now
     if now == early_status():
         now = present_status()
-    elif use_from and day_words(use_from) == identity.in_force_from:
-        early = early_status()
-    elif use_from:
-        early = t.labelled(label=t.use_from, text=day_words(use_from))
     return {"on": now, "past": expired_status(), "early": early}
 
 
