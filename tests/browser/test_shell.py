@@ -94,6 +94,7 @@ def test_the_whole_page_as_it_opens_has_no_barrier(
 
 def test_the_search_for_barriers_finds_one(site: Site, open_page: Open, axe: Axe) -> None:
     page = open_page(site.address)
+    show(page)
     page.evaluate(SHORTEN)
     page.evaluate("document.querySelector('#search label').remove()")
     assert any("label" in one for one in axe(page))
