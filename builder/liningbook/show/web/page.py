@@ -62,14 +62,21 @@ def manifest(identity: Identity) -> str:
     return json.dumps(content, ensure_ascii=False, indent=1) + "\n"
 
 
-def _without_reasons(bundle: dict[str, Any]) -> dict[str, Any]:
-    """The bundle without why each rule is as it is: the page says that in its own text, and answers from the rest."""
-    return {**bundle, "rules": [{key: said for key, said in rule.items() if key != "why"} for rule in bundle["rules"]]}
+def _for_answers(bundle: dict[str, Any]) -> dict[str, Any]:
+    """The bundle without what the page says in its own text and never answers from: why each rule is as it is, the
+    studies, and of the evidence all but what is said beside an answer.
+    """
+    rules = [
+        {key: said for key, said in rule.items() if key != "why"}
+        | {"evidence": {key: said for key, said in rule["evidence"].items() if key in ("basis", "certainty")}}
+        for rule in bundle["rules"]
+    ]
+    return {key: said for key, said in bundle.items() if key != "references"} | {"rules": rules}
 
 
 def site_files(
     viewer: Viewer, bundle: dict[str, Any], *, offline: bool = True, faults: Faults | None = None
 ) -> dict[str, bytes]:
     """Every file of the site's folder for an analysis and its bundle. Raises as `page_files`."""
-    bundle_json, words_json = with_widths(_without_reasons(bundle), page_words(viewer))
+    bundle_json, words_json = with_widths(_for_answers(bundle), page_words(viewer))
     return page_files(viewer.protocol_view(), bundle_json, words_json, offline=offline, faults=faults)
