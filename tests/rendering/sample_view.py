@@ -224,7 +224,7 @@ READINGS = (
     ReadingTable(
         "Remaining dentine thickness",
         "bitewing radiograph",
-        (ReadingRow("0.5 mm", "1.29 mm", "0.9774"), ReadingRow("2 mm", "3.43 mm", "0.9773")),
+        (ReadingRow("0.5 mm", "1.3 mm", "about 98 in 100"), ReadingRow("2 mm", "3.5 mm", "about 98 in 100")),
     ),
 )
 

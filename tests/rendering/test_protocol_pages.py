@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,13 +13,15 @@ import pytest
 from liningbook.analysis import analyse
 from liningbook.show.figures.protocol_figures import protocol_figures
 from liningbook.show.markup.markdown import to_html
-from liningbook.show.paper import typeset
+from liningbook.show.paper import paper_html, typeset
 from liningbook.show.paper.pdf import protocol_pdf
 from liningbook.show.viewer import Viewer
-from liningbook.show.views.pieces import Stopper
+from liningbook.show.paper.typeset import typesetter
+from liningbook.show.views.pieces import Stopper, StopsRow, StopsTable
 from liningbook.show.views.view import ProtocolView
 from tests.bench.protocols import DAY
 from tests.rendering import sample_view as sample
+from tests.rendering.lengths import boxes, faults
 from tests.rendering.measure import squeeze
 
 pytestmark = pytest.mark.usefixtures("pango")
@@ -229,3 +232,38 @@ def test_an_accepted_warning_says_its_cases_by_whom_and_until_when(demonstration
     shown = demonstration_pages.text()
     for text in (*entry.cases, entry.reason):
         assert squeeze(text) in shown
+
+
+@pytest.mark.parametrize("brief", [False, True])
+def test_tables_of_many_columns_break_no_word_and_no_date_and_stay_on_the_page(
+    brief: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whether the rest stands in two columns or in one: 13 irritants, and a warning accepted until a long date."""
+    irritants = tuple(f"Irritant {number} of the demonstration" for number in range(13))
+    cells = tuple(Stopper("layer", "Resin-modified glass-ionomer") for _ in irritants)
+    stops = StopsTable(irritants, (StopsRow("Amalgam and Composite", "over 0.5 up to 2 mm", cells),) * 3)
+    accepted = replace(sample.ACCEPTED, label="contraindication-conflict: Methacrylate", until="30 September 2028")
+    view = sample.protocol_view(
+        stops=stops, accepted=(accepted,), chart=None, exceptions=(), rule_groups=(), references=(), grounds=()
+    )
+    monkeypatch.setattr(paper_html, "_FEW", 8 if brief else -1)
+    text = paper_html.protocol_html(view)
+    with typesetter(1) as setter:
+        document = setter.lay_out(text)
+    assert list(faults(document, text)) == []
+    shown = [item.text for page in document.pages for item, _, _ in boxes(page._page_box) if hasattr(item, "text")]
+    assert "30\xa0September\xa02028" in shown
+    assert sum(words == "demonstration" or words.endswith(" demonstration") for words in shown) >= len(irritants)
+    assert text.count('<table class="listing stoppers">') > 1
+
+
+def test_where_exceptions_are_longer_than_a_page_the_page_of_the_chart_is_told_with_them() -> None:
+    exceptions = sample.exceptions()
+    view = sample.protocol_view(exceptions=exceptions * 12, accepted=(), stops=None, readings=(), pairings=())
+    with typesetter(1) as setter:
+        document = setter.lay_out(paper_html.protocol_html(view))
+    at = {name: number for number, page in enumerate(document.pages, 1) for name in page.anchors}
+    assert at["chart-section"] > at["exceptions"] + 1
+    page = document.pages[at["exceptions"] - 1]
+    shown = "".join(item.text for item in page._page_box.descendants() if hasattr(item, "text"))
+    assert squeeze(f"The decision chart: page {at['chart-section']}.") in squeeze(shown)

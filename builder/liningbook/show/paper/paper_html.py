@@ -19,6 +19,7 @@ from liningbook.show.markup.templates import content_css, css, markup, page_numb
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
 from liningbook.show.paper.heights import chart_table, exceptions_table, protocol_sizes
+from liningbook.show.paper.stops_parts import stops_parts
 from liningbook.show.views.copies_view import CopiesView
 from liningbook.show.views.pieces import FactorView, RuleView
 from liningbook.show.views.view import CardView, ProtocolView
@@ -75,6 +76,7 @@ def protocol_html(
         drawing=lambda svg: markup(with_alternative(svg)),
         signers=signers,
         factors=_alike(view.factors),
+        stops=stops_parts(view.stops, 182 if brief else 170) if view.stops else (),
         is_long=_is_long,
         lines=len(signers) + 4,
         brief=brief,
