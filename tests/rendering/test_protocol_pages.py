@@ -15,8 +15,8 @@ from liningbook.show.figures.protocol_figures import protocol_figures
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.paper import paper_html, typeset
 from liningbook.show.paper.pdf import protocol_pdf
-from liningbook.show.viewer import Viewer
 from liningbook.show.paper.typeset import typesetter
+from liningbook.show.viewer import Viewer
 from liningbook.show.views.pieces import Stopper, StopsRow, StopsTable
 from liningbook.show.views.view import ProtocolView
 from tests.bench.protocols import DAY

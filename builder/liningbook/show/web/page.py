@@ -63,8 +63,9 @@ def manifest(identity: Identity) -> str:
 
 
 def _for_answers(bundle: dict[str, Any]) -> dict[str, Any]:
-    """The bundle without what the page says in its own text and never answers from: why each rule is as it is, the
-    studies, and of the evidence all but what is said beside an answer.
+    """The bundle without what the page says in its own text and never answers from.
+
+    That is why each rule is as it is, the studies, and of the evidence all but what is said beside an answer.
     """
     rules = [
         {key: said for key, said in rule.items() if key != "why"}
