@@ -21,6 +21,7 @@ from liningbook.show.markup.grid import Grid, grid
 from liningbook.show.markup.markdown import to_html
 from liningbook.show.paper.card_sheet import CardStyle
 from liningbook.show.paper.paper_html import card_html, protocol_html
+from liningbook.show.views.pieces import StopsTable
 from liningbook.show.views.view import Cell, Chart, Labelled, ProtocolView, Step
 from liningbook.show.views.view_texts import view_texts
 from liningbook.show.web.page_html import json_for_script, page_html
@@ -169,7 +170,10 @@ ATTACKS = [
 @pytest.mark.usefixtures("pango")
 def test_hostile_texts_bring_in_nothing(attack: str) -> None:
     def with_texts(text: str) -> dict[str, str]:
-        view = hostile(sample.protocol_view(identity=sample.DRAFT), text)
+        # One irritant: words too wide would part the table of two, and how many tables there are is counted.
+        rows = tuple(replace(row, cells=row.cells[:1]) for row in sample.STOPS.rows)
+        stops = StopsTable(sample.STOPS.irritants[:1], rows)
+        view = hostile(sample.protocol_view(identity=sample.DRAFT, stops=stops), text)
         card = hostile(sample.card_view(identity=sample.DRAFT), text)
         return {"page": page_html(view, BUNDLE), "protocol": protocol_html(view), "card": card_html(card)}
 
