@@ -9,7 +9,9 @@ import json
 import re
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -133,7 +135,7 @@ def test_the_demonstration_is_in_force_from_its_first_day_until_its_review(demon
 
 
 def outputs_of(folder: Path, day: str) -> dict[str, str]:
-    """Protocol, card and page as they are set, with what is found in a change sheet of the edition."""
+    """Protocol, card and page as they are set, with what a change sheet says of the edition after another."""
     from liningbook.analysis import analyse
     from liningbook.compare.comparison import compare
     from liningbook.exchange.bundle import bundle_of
@@ -148,7 +150,8 @@ def outputs_of(folder: Path, day: str) -> dict[str, str]:
     bundle = bundle_of(analysis)
     viewer = Viewer(analysis, bundle["digest"], to_html)
     site = site_files(viewer, bundle)
-    comparison = compare(analysis.protocol, analysis.protocol, analysis.day)
+    before = replace(analysis.protocol, status="withdrawn", in_force_from=None)
+    comparison = compare(before, analysis.protocol, analysis.day)
     return {
         "protocol": protocol_html(viewer.protocol_view()),
         "card": card_html(viewer.card_views()[0]),
@@ -161,18 +164,24 @@ def outputs_of(folder: Path, day: str) -> dict[str, str]:
 def test_every_output_says_from_when_an_edition_is_in_force_until_it_is(demonstration: Path) -> None:
     early, later = (outputs_of(demonstration, day) for day in ("2026-08-31", "2026-09-01"))
     for name, text in early.items():
-        assert "n force from 1 September 2026" in text, name
-        for plain in (">In force<", "· In force ·", "'In force'", '"In force"'):
-            assert plain not in text, (name, plain)
-    assert any(plain in later["protocol"] for plain in (">In force<", "· In force ·"))
-    assert all("Status" not in text or "In force" in text for text in later.values())
+        words = plain(text)
+        assert "ot yet in force" in words, name
+        if name != "manifest":
+            assert "1 September 2026" in words, name
+        for wrong in (">In force<", "· In force ·", "'In force'", ", in force."):
+            assert wrong not in re.sub('data-status-[a-z]+="[^"]*"', "", text.replace("\u00a0", " ")), (name, wrong)
+    for name, text in later.items():
+        assert "ot yet in force" not in plain(re.sub("<script.*?</script>", "", text, flags=re.DOTALL)), name
+        assert re.search(r"\b[Ii]n force\b", plain(text)), name
+    assert all(">In force<" in later[name] for name in ("protocol", "page"))
 
 
 def test_accepted_warnings_are_printed_with_who_accepted_them_and_until_when(demonstration: Path) -> None:
     made = outputs_of(demonstration, "2026-09-01")
-    for name in ("protocol", "page"):
-        text = re.sub("<[^>]*>", "", made[name]).replace("\u00a0", " ")
-        assert text.count("Accepted by B. Reed until 1 September 2028.") == 4, name
+    assert plain(made["page"]).count("Accepted by B. Reed until 1 September 2028.") == 4
+    cells = re.findall("<td>(.*?)</td>", made["protocol"].replace("\u00a0", " "), re.DOTALL)
+    ends = [plain(until) for by, until in pairwise(cells) if by == "B. Reed"]
+    assert ends == ["1 September 2028"] * 4
 
 
 def plain(html: str) -> str:
@@ -192,10 +201,11 @@ def test_what_holds_from_a_later_day_or_a_day_to_come_says_so(demonstration: Pat
         assert card.count(f"Use from {first} until 1 September 2028") == 4
         assert "Use until" not in card
         assert "the same on every print of this edition with these rules" in card
-        for name in ("protocol", "page"):
-            assert f"Use from{first}" in plain(made[name]), name
+        assert f"Use from {first} to 1 September 2028" in plain(made["protocol"])
+        assert f"Use from{first}" in plain(made["page"])
     today = outputs_of(demonstration, "2026-09-01")
-    assert not any("Use from" in plain(today[name]) for name in ("card", "protocol"))
+    assert "Use from" not in plain(today["card"])
+    assert "Use from 1 September 2026 to 1 September 2028" in plain(today["protocol"])
     assert "the same on every print of this edition<" in today["card"]
 
 
