@@ -12,6 +12,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date, timedelta
 from functools import cached_property
 from itertools import product
 from pathlib import Path
@@ -29,6 +30,8 @@ from tests.oracle.readings import said
 from tests.oracle.world import World
 
 SEEDS = seeds.window(0, 300, 10)
+LATER = seeds.window(300, 60, 10, always=[14, 21, 35, 50, 55, 85])
+"""With those in which a later day brings some."""
 MOST_CELLS = 1_500
 
 
@@ -221,7 +224,8 @@ class Charted:
         return found
 
 
-def charted_world(seed: int, folder: Path) -> tuple[Charted, World, list[dict[str, Any]]]:
+def charted_world(seed: int, folder: Path) -> tuple[Charted, World, dict[str, list[dict[str, Any]]]]:
+    """The chart, everything beside it, and what is found, by its day (of the analysis: the empty text)."""
     plain = with_questions(random_protocol(seed, MOST_CELLS), Source(seed))
     world = World(str(seed), plain, write_folder(plain, folder))
     if plain["card"]:
@@ -229,15 +233,18 @@ def charted_world(seed: int, folder: Path) -> tuple[Charted, World, list[dict[st
     from liningbook.exchange.findings import findings_json
 
     assert world.analysis.protocol is not None, [f.fact for f in world.analysis.findings]
-    found = findings_json(world.analysis)["findings"]
-    found = [one for one in found if one["kind"] == "unscreened" and "on" not in one]
-    return Charted(plain, [box for one in found for box in one["cases"]]), world, found
+    found: dict[str, list[dict[str, Any]]] = {"": []}
+    for one in findings_json(world.analysis)["findings"]:
+        if one["kind"] == "unscreened":
+            found.setdefault(one.get("on", ""), []).append(one)
+    return Charted(plain, [box for one in found[""] for box in one["cases"]]), world, found
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-def test_the_departures_that_nobody_asks_about_are_those_of_every_case_looked_at(seed: int) -> None:
-    with tempfile.TemporaryDirectory() as folder:
-        chart, _, found = charted_world(seed, Path(folder))
+Told = dict[tuple[str, ...], tuple[set[Cell], set[str]]]
+
+
+def told_by(chart: Charted, found: Iterable[Mapping[str, Any]]) -> Told:
+    """By the factors that are unusual, the cases that are told and the decisions concerned."""
     grid = chart.cases
     told = {}
     for one in found:
@@ -251,7 +258,38 @@ def test_the_departures_that_nobody_asks_about_are_those_of_every_case_looked_at
         assert holds(chart.factors, one["cases"], witness)
         told[tuple(one["factors"])] = cells, set(one["decisions"])
         assert one.get("factor") == (one["factors"][0] if len(one["factors"]) == 1 else None)
-    assert told == chart.expected()
+    return told
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_departures_that_nobody_asks_about_are_those_of_every_case_looked_at(seed: int) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        chart, _, found = charted_world(seed, Path(folder))
+    assert told_by(chart, found[""]) == chart.expected()
+
+
+@pytest.mark.parametrize("seed", LATER)
+def test_those_of_a_later_day_are_told_with_it_where_they_were_not_so_the_day_before(seed: int) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        chart, _, found = charted_world(seed, Path(folder))
+    plain, rules = chart.plain, chart.plain["rules"].values()
+    starts = {rule["valid"]["from"] for rule in rules if "from" in rule.get("valid", {})}
+    ends = {rule["valid"]["until"] for rule in rules if "until" in rule.get("valid", {})}
+    starts |= {(date.fromisoformat(day) + timedelta(days=1)).isoformat() for day in ends}
+    days = sorted(day for day in starts if plain["day"] < day <= plain["protocol"]["review_by"])
+    assert found.keys() - {"", *days} == set(), "a day on which nothing changes"
+    whens = [box for rule in rules for box in as_list(rule.get("when", {})) if box]
+    whens += [box for told in found.values() for one in told for box in one["cases"]]
+    before = Charted(plain, whens).expected()
+    for day in days:
+        chart = Charted({**plain, "day": day}, whens)
+        now = chart.expected()
+        fresh = {
+            names: (cells - before[names][0] if names in before and before[names][1] == decisions else cells, decisions)
+            for names, (cells, decisions) in now.items()
+        }
+        assert told_by(chart, found.get(day, [])) == {names: one for names, one in fresh.items() if one[0]}
+        before = now
 
 
 def number_or_word(chart: Charted, name: str, text: str) -> Any:
