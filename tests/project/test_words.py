@@ -145,7 +145,7 @@ NO_WORDS: dict[str, dict[str, str]] = {
         ],
         "the notation of `compare --format json`",
     ),
-    "show/figures/drawing.py": {"'Source Sans Pro', sans-serif": "a font"},
+    "show/figures/depth.py": {"'Source Sans Pro', sans-serif": "a font"},
     "preview/server.py": {
         "Liningbook": "our own name",
         "Host": "a header",

@@ -15,10 +15,11 @@ from liningbook.notation.quantity import decimal_text
 from liningbook.say.amounts import number_words
 from liningbook.say.locale import decimal_words
 from liningbook.say.texts import t
-from liningbook.show.figures.drawing import FAMILY, INK, PAPER
 from liningbook.show.views.view import Depth
 
 DENTINE, PULP = "#f0dfb8", "#d9a79a"
+INK, PAPER = "#16202a", "#ffffff"
+FAMILY = "'Source Sans Pro', sans-serif"
 _FIXED = 'vector-effect="non-scaling-stroke"'
 
 

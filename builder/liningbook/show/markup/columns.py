@@ -1,4 +1,4 @@
-"""How wide the columns of a printed chart are: the widths with which its rows are lowest.
+"""How wide the columns of the card's exceptions are: the widths with which its rows are lowest.
 
 Texts are wrapped here as the typesetter will wrap them, with the advance widths of the font (OpenType `hmtx`; kerning
 is left out, it only makes lines shorter). The result sets widths only: what fits is measured on the finished layout.
@@ -26,26 +26,22 @@ _UNLIKE = 0.2
 """What the heights of a row's cells, as the root of their squares, count beside the highest."""
 _LEAST = 8
 """Millimetres that no column is narrower than."""
-_ROUNDED = 0.01
 _MOST_LINES, _TALL = 3, 6.0
 """Lines that a heading may take, and what each further one counts, in millimetres of height."""
 
 
 @dataclass(frozen=True)
 class Sizes:
-    """Type sizes in points of cells, of the names of rows and of columns, and of the heading over the names of rows.
+    """Type sizes in points of cells, and of the names of rows and of columns.
 
-    The last is 0 where that heading is short or may be broken. `note` is that of what stands small beneath names.
     `cell_edges` and `name_edges` are the millimetres at both edges of a cell and of a name, with the lines between.
     """
 
     cell: float
     name: float
     heading: float
-    corner: float = 0
     cell_edges: float = 7.0
     name_edges: float = 3.4
-    note: float = 10.0
 
 
 def widths(drawn: Grid, total: int, sizes: Sizes) -> tuple[int, ...]:
@@ -63,14 +59,6 @@ def table_height(drawn: Grid, total: int, sizes: Sizes) -> tuple[float, float]:
     rows = [list(zip(row, found, strict=True)) for row in zip(*table.columns, strict=True)]
     height = sum(max(block.height(width) for block, width in row) for row in rows)
     return height, sum(block.excess(width) for row in rows for block, width in row)
-
-
-def is_crowded(drawn: Grid, total: int, sizes: Sizes) -> bool:
-    """Whether with the best widths a word is too wide, or the name of a column takes too many lines."""
-    found, table = _set(drawn, total, sizes, language())
-    columns = list(zip(table.columns, found, strict=True))
-    wide = any(block.excess(width) > _ROUNDED for column, width in columns for block in column)
-    return wide or any(column[0].lines(width) > _MOST_LINES + 1 for column, width in columns[1:])
 
 
 @lru_cache(maxsize=64)
@@ -112,32 +100,24 @@ def _lowest(table: _Table, found: tuple[int, ...], least: Sequence[int]) -> tupl
 def column_css(table: str, drawn: Grid, total: int, sizes: Sizes) -> str:
     """Style rules with the widths of the columns of a table (a selector), as shares of `total` millimetres."""
     found = widths(drawn, total, sizes)
-    rules = [
+    return "\n".join(
         f"{table} col:nth-child({index}) {{ width: {100 * width / total:.4f}%; }}"
         for index, width in enumerate(found, 1)
-    ]
-    return "\n".join([f"{table} {{ --names: {found[0]}mm; }}", *rules])
+    )
 
 
 class _Table:
     """The texts of a chart, wrapped once for every width that is asked for."""
 
     def __init__(self, drawn: Grid, sizes: Sizes) -> None:
-        corner = drawn.row_heading if sizes.corner else ""
         self.columns = [
             [
-                _name((corner,), (), sizes.corner or sizes.heading, sizes.name_edges, sizes.note),
-                *(_name(row.names, row.notes, sizes.name, sizes.name_edges, sizes.note) for row in drawn.rows),
+                _name(("",), sizes.heading, sizes.name_edges),
+                *(_name(row.names, sizes.name, sizes.name_edges) for row in drawn.rows),
             ],
             *(
                 [
-                    _name(
-                        (", ".join(names),),
-                        drawn.notes[index] if drawn.notes else (),
-                        sizes.heading,
-                        sizes.cell_edges,
-                        sizes.note,
-                    ),
+                    _name((", ".join(names),), sizes.heading, sizes.cell_edges),
                     *(_cell(row.cells[index].steps, sizes) for row in drawn.rows),
                 ]
                 for index, names in enumerate(drawn.columns)
@@ -167,9 +147,8 @@ class _Table:
         return known[width]
 
 
-def _name(names: Sequence[str], notes: Sequence[str], points: float, edges: float, note: float) -> TextBlock:
-    beneath = TextBlock([[(text, False)] for text in notes], note, edges) if notes else None
-    return TextBlock([[(name, True)] for name in names], points, edges, notes=beneath)
+def _name(names: Sequence[str], points: float, edges: float) -> TextBlock:
+    return TextBlock([[(name, True)] for name in names], points, edges)
 
 
 def _cell(steps: Sequence[Step], sizes: Sizes) -> TextBlock:

@@ -62,7 +62,6 @@ class Sheet:
     band: float
     least_band: float
     column: float
-    corner: float
     note: float
     module: float
     briefs: tuple[Brief, ...]
@@ -90,7 +89,6 @@ SHEETS: Mapping[str, Sheet] = {
         band=18,
         least_band=14,
         column=14,
-        corner=12,
         note=11,
         module=0.5,
         cut=False,
@@ -107,7 +105,6 @@ SHEETS: Mapping[str, Sheet] = {
         band=16,
         least_band=12,
         column=12,
-        corner=11,
         note=10,
         module=0.45,
         details=9,
@@ -128,7 +125,6 @@ SHEETS: Mapping[str, Sheet] = {
         band=12,
         least_band=10,
         column=10,
-        corner=9,
         note=9,
         halves=1,
         details=9,
@@ -201,10 +197,6 @@ def page_css(sheet: Sheet, style: CardStyle) -> str:
         "--scope": f"{style.scope:g}pt",
         "--stretch": f"{style.stretch:.3f}mm",
         "--back-stretch": f"{style.back_stretch:.3f}mm",
-        "--band": f"{band_size(sheet, style):g}pt",
-        "--column": f"{sheet.column:g}pt",
-        "--corner": f"{sheet.corner:g}pt",
-        "--note": f"{sheet.note:g}pt",
         "--side": f"{height - 2 * SAFE - 0.1:g}mm",
         "--edge": f"{-(SAFE + BLEED if style.crop_marks else UNCUT):g}mm",
         "--edge-left": f"{-(SAFE + BLEED) if style.crop_marks else 0:g}mm",

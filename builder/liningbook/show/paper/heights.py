@@ -94,7 +94,7 @@ def protocol_sizes(size: float) -> ChartSizes:
 def exceptions_table(view: CardView, style: CardStyle) -> tuple[Grid, Sizes]:
     """The exceptions as a grid, and the sizes of its type."""
     sheet = SHEETS[view.size]
-    sizes = Sizes(style.back, style.back, style.back, 0, sheet.cell_edges, sheet.name_edges)
+    sizes = Sizes(style.back, style.back, style.back, sheet.cell_edges, sheet.name_edges)
     return back.exceptions_grid(view), sizes
 
 
