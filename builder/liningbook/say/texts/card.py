@@ -9,7 +9,7 @@ TEXTS: Messages = {
     "edition_mark_same": N_("<b>{mark}</b>, the same on every print of this edition"),
     "edition_mark_rules": N_("<b>{mark}</b>, the same on every print of this edition with these rules"),
     "do_not_use": N_("<b>Do not use</b>"),
-    "use_until_day": N_("Use until <b>{day}</b>"),
+    "use_until_bold": N_("Use until <b>{day}</b>"),
     "use_from_until": N_("Use from <b>{first}</b> until <b>{day}</b>"),
     "ask_first_stop": N_("Ask first (tick: the answer is no)"),
     "stopped": N_("<b>Yes, or not known?</b> Turn over."),

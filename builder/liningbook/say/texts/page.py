@@ -22,8 +22,6 @@ TEXTS: Messages = {
     "views": N_("Views"),
     "view_protocol": N_("Rules and chart"),
     "the_protocol": N_("The protocol"),
-    "use_until_day": N_("Use until {day}"),
-    "not_yet": N_("Not yet in force: use from {day}"),
     "skip": N_("Skip to the protocol"),
     "whether_to_use": N_("Whether to use this edition"),
     "digest_begins": N_("Digest begins"),

@@ -17,8 +17,6 @@ TEXTS: Messages = {
     "written_by": N_("Written by"),
     "interests": N_("{author}. Interests: {interests}"),
     "use_from_to": N_("Use from {first} to {last}"),
-    "use_until_day": N_("Use until {day}"),
-    "not_yet": N_("Not yet in force: use from {day}"),
     "protocol_foot": N_("{title} · Edition {edition}, mark {mark} · {status} · Review by {day}"),
     "people": N_("Who wrote and approved it, and whom to ask"),
     "approved_by": N_("Approved by"),

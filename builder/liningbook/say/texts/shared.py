@@ -13,6 +13,8 @@ TEXTS: Messages = {
     "review_by": N_("Review by"),
     "use_from": N_("Use from"),
     "use_until": N_("Use until"),
+    "use_until_day": N_("Use until {day}"),
+    "not_yet": N_("Not yet in force: use from {day}"),
     "in_force_from": N_("In force from"),
     "document_about": N_("{status}, review by {day}, digest {digest}"),
     "edition_is": N_("Edition {edition}"),
