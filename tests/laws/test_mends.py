@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -27,7 +28,7 @@ from tests.oracle.versions import Versions
 from tests.oracle.world import World, world_of
 from tests.saying import messages_of
 
-MOST_CELLS = 300
+MOST_CELLS, MOST_ALIKE = 300, 4
 SEEDS = seeds.window(1_000, 25, 3)
 
 Said = tuple[str, frozenset[object]]
@@ -37,7 +38,7 @@ Said = tuple[str, frozenset[object]]
 def test_a_mend_made_does_what_it_said(seed: int, tmp_path: Path) -> None:
     world = world_of(str(seed), random_protocol(seed, MOST_CELLS), tmp_path / "before")
     mender = Mender(world.analysis)
-    for number, finding in enumerate(world.analysis.findings):
+    for number, finding in enumerate(_some(world.analysis.findings)):
         for other, mend in enumerate(mender.mends(finding)):
             folder = _made(world, mend, tmp_path / f"after-{number}-{other}")
             _assert_gone(world, folder, finding, mend)
@@ -52,13 +53,23 @@ def test_mends_are_offered_for_most_conflicts_and_boundary_gaps() -> None:
         with tempfile.TemporaryDirectory() as folder:
             world = world_of(str(seed), random_protocol(seed, MOST_CELLS), Path(folder))
             mender = Mender(world.analysis)
-            for finding in world.analysis.findings:
+            for finding in _some(world.analysis.findings):
                 if finding.kind in found and finding.fact.about().on is None:
                     found[finding.kind] += 1
                     offered[finding.kind] += bool(mender.mends(finding))
     assert offered["conflict"] > found["conflict"] / 2
     assert offered["duplicate"] > found["duplicate"] / 2
     assert offered["gap"] > 0
+
+
+def _some(findings: Sequence[Finding]) -> Iterator[Finding]:
+    """A few of each kind and day, which are mended alike; all where all cases are taken."""
+    taken: Counter[tuple[str, bool]] = Counter()
+    for finding in findings:
+        about = (finding.kind, finding.fact.about().on is None)
+        taken[about] += 1
+        if seeds.takes_all() or taken[about] <= MOST_ALIKE:
+            yield finding
 
 
 def _made(world: World, mend: Mend, folder: Path) -> Path:
@@ -121,7 +132,7 @@ def _looked_at(seed: int, folder: Path) -> tuple[int, int]:
     world = world_of(str(seed), protocol_with_materials(seed, MOST_CELLS), folder / "before")
     mender = Mender(world.analysis)
     costly = every = 0
-    for number, finding in enumerate(world.analysis.findings):
+    for number, finding in enumerate(_some(world.analysis.findings)):
         offered = mender.mends(finding)
         for other, mend in enumerate(offered):
             made = read_plain(_made(world, mend, folder / f"after-{number}-{other}"), world.analysis.day)

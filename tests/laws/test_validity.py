@@ -29,8 +29,9 @@ from tests.oracle.irritants import key_of as of_materials
 from tests.oracle.materials import GuardedWorld, guarded, guarded_world, protocol_with_materials
 from tests.oracle.notation import holds, read_witness
 
-SEEDS = seeds.window(2000, 60, 3, always=[2002, 2045])
-"""With those in which a later day brings a clash."""
+RARE = (2002, 2045)
+"""Those in which a later day brings a clash."""
+SEEDS = seeds.window(2000, 60, 3, always=RARE)
 
 REVIEW = date(2029, 11, 25)
 A_DAY = timedelta(days=1)
@@ -220,7 +221,7 @@ def test_the_random_protocols_change_in_every_way() -> None:
     """Otherwise the tests above would prove less than they say."""
     seen: Counter[str] = Counter()
     wanted = (*ERRORS, "unprotected", "less-protection", "left open", "nothing left open", "changes more than once")
-    for seed in SEEDS:
+    for seed in sorted(SEEDS, key=lambda seed: seed not in RARE):
         if all(seen[what] >= 2 for what in wanted):
             break
         with tempfile.TemporaryDirectory() as folder:

@@ -24,6 +24,7 @@ CALLED_BY_LIBRARIES = {
     "format_field": "string.Formatter",
     "handle_error": "socketserver",
     "log_message": "http.server",
+    "request_queue_size": "socketserver",
     "server_version": "http.server",
     "sys_version": "http.server",
     "timeout": "socketserver",

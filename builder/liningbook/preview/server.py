@@ -51,6 +51,7 @@ class Server(ThreadingHTTPServer):
     """Shows what it was given last. Raises OSError where the port is taken; port 0 takes any that is free."""
 
     daemon_threads = True
+    request_queue_size = MOST_CONNECTIONS  # with fewer a browser that opens several waits a second
     allow_reuse_address = os.name == "posix"  # elsewhere it would let two programs share a port
 
     def __init__(self, port: int, showing: Showing) -> None:
