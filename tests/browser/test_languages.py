@@ -102,9 +102,9 @@ def test_what_can_be_meant_in_one_way_only_is_taken(
     [
         ("1.000", ("The number has a point between its digits.", "1000 mm", "1,000 mm")),
         ("1.234,5", ("The number has points between its digits.", "1234,5 mm")),
-        ("0,5 kg", ("is not one of the units that will do here.", "Write the unit as")),
+        ("0,5 kg", ("Write ", "Millimeter", ", for example 0,4.")),
         ("9,5", ("9,5 mm", "is outside the limits of", "6 mm")),
-        ("0,5-1", ("'0,5-1'", "is not one number with its unit.", "0,5 mm")),
+        ("0,5-1", ("Write ", "Millimeter", ", for example 0,4.")),
     ],
 )
 def test_what_cannot_be_taken_is_told_in_the_language(
