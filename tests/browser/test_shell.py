@@ -328,9 +328,8 @@ def test_a_state_that_must_not_be_used_covers_the_advice(
 ) -> None:
     page = open_page(sites[state].address)
     said = page.locator("header .identity").inner_text()
-    assert said.endswith("Withdrawn, not to be used" if state == "withdrawn" else "Draft, not in force"), (
-        said
-    )  # no day to use it until
+    status = "Withdrawn, not to be used" if state == "withdrawn" else "Draft, not in force"
+    assert said.endswith(status), said  # and no day to use it until
     found = notices(page)
     assert len(found) == 3
     assert all(one.startswith(words) and "A. Marsh, extension 12" in one for one in found)
