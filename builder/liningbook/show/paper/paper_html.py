@@ -108,9 +108,9 @@ def _running_heads() -> str:
     group = content_css(t.rules_of, group="content()")
     rule = content_css(t.rule_continued, number="content()")
     return (
-        f'.rules h3 {{ string-set: before " · {t.rules}", continued "", also " · " content(); }}'
-        f'.rules h3 .named {{ string-set: before " · " {group}, also ""; }}'
-        f'.rule h4 .rule-number {{ string-set: continued ", " {rule}; }}'
+        f'.rules > h3 {{ string-set: before " · {t.rules}", continued "", also " · " content(); }}'
+        f'.rules > h3 .named {{ string-set: before " · " {group}, also ""; }}'
+        f'.rule .rule-number {{ string-set: continued ", " {rule}; }}'
     )
 
 
