@@ -503,7 +503,7 @@ def test_hostile_texts_bring_nothing_into_the_file() -> None:
     groups = (replace(group, rules=rules),)
     view = replace(view, rule_groups=groups, grounds=grounds(groups), chart=sample.chart())
     picture = Picture((attack,), '<svg viewBox="0 0 9 9"><title>Plain</title><path d="M0 0H9V9Z"/></svg>')
-    pdf = protocol_pdf(view, b"{}", 1, ProtocolFigures(picture.svg, (picture,)))
+    pdf = protocol_pdf(view, b"{}", 1, ProtocolFigures((picture,)))
     with pikepdf.open(io.BytesIO(pdf)) as document:
         assert list(document.attachments) == ["bundle.json"]
         addresses = set()
