@@ -22,7 +22,7 @@ from liningbook.show.paper.pdf import protocol_pdf
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.rule_view import grounds
-from liningbook.show.views.view import Labelled, ProtocolView
+from liningbook.show.views.view import Cell, Labelled, ProtocolView
 from tests.bench.protocols import DAY
 from tests.rendering import sample_view as sample
 from tests.rendering.measure import (
@@ -466,13 +466,18 @@ def test_the_whole_protocol_is_laid_out_once(monkeypatch: pytest.MonkeyPatch) ->
     assert len(seen) <= 3
 
 
+def _told_apart(cell: Cell, number: int) -> Cell:
+    """A cell that no other is like: restorations treated alike would share a row."""
+    return replace(cell, steps=tuple(replace(step, rest=f"{step.rest} {number}") for step in cell.steps))
+
+
 def test_a_chart_gets_the_largest_type_with_which_it_takes_one_page() -> None:
     """The chart of the sample made taller and taller: measured alone, and looked at in the protocol."""
     chart = sample.chart()
     sizes = []
     for extra in (0, 3, 30):
         columns = (*chart.columns, *(f"Restoration {n}" for n in range(extra)))
-        cells = tuple((*row, *(row[n % 7] for n in range(extra))) for row in chart.cells)
+        cells = tuple((*row, *(_told_apart(row[n % 7], n) for n in range(extra))) for row in chart.cells)
         view = sample.protocol_view(chart=replace(chart, columns=columns, cells=cells), rule_groups=())
         with typesetter(1) as setter:
             size = chart_size(view, setter)
