@@ -14,6 +14,7 @@ from liningbook.model.edition import days_of_use, edition_state
 from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
 from liningbook.say.locale import day_words
+from liningbook.say.outputs.charts import section
 from liningbook.say.outputs.identity import finding_words, person_words, status_words
 from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import t
@@ -68,6 +69,7 @@ class Viewer:
             grounds=grounds(groups),
             certainties=self.rules.certainties(),
             changes=self.changes(),
+            pain=Labelled(section("pain"), pain) if (pain := self.card.pain()) else None,
         )
 
     def card_views(self, size: str = "A4", copy: str = "") -> tuple[CardView, ...]:

@@ -87,7 +87,7 @@ def limits_not_covered(beyond: Sequence[Range], unit: Unit, limits: Range | None
     return gettext("{values}: not covered").format(values=said)
 
 
-def left_to_protocol(protection: bool, pairings: bool, cautions: int, reasons: bool) -> str:
+def left_to_protocol(protection: bool, pairings: bool, cautions: int, reasons: bool, pain: bool) -> str:
     """Which lists a card leaves to the printed protocol, `cautions` of the practice among them; nothing if none."""
     found = [gettext("what stops which irritant")] if protection else []
     found += [gettext("what goes together")] if pairings else []
@@ -95,6 +95,7 @@ def left_to_protocol(protection: bool, pairings: bool, cautions: int, reasons: b
         said = ngettext("{count} caution of the practice", "{count} cautions of the practice", cautions)
         found.append(said.format(count=cautions))
     found += [gettext("why cases are not covered")] if reasons else []
+    found += [gettext("when a patient rings with pain")] if pain else []
     if not found:
         return ""
     return gettext("{lists}: see the printed protocol.").format(lists=capital(both(found)))

@@ -14,8 +14,12 @@ from functools import lru_cache
 from liningbook.say.catalogue import language
 from liningbook.show.assets.font_widths import measure
 
-TIED = re.compile(r"(?<![\w.])(?:[0-9][0-9.,]* [^\W\d_]{1,3} )?[0-9][0-9.,]* (?:%|°|[^\W\d_]+)")
-"""A number, or two with a short word between them (`to`), and the word that follows: what is kept on one line."""
+TIED = re.compile(
+    r"(?<![\w.])(?:[0-9][0-9.,]* [^\W\d_]{1,3} )?[0-9][0-9.,]* (?:%|°|[^\W\d_]+)"
+    r"|(?<!\w)(?:[^\W\d_a-z]\. )+[^\W\d_a-z][^\W\d_]+"
+)
+"""What is kept on one line: a number, or two with a short word between them (`to`), and the word that follows; a name
+and the initials before it (`A. Marsh`)."""
 
 POINT = 25.4 / 72
 """Millimetres in a point."""

@@ -64,11 +64,13 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
     shortened = bool(exclusions) and brief >= Brief.REASONS
     if shortened:
         exclusions = tuple(Labelled(fact.label, "") for fact in exclusions)
+    pain = () if brief >= Brief.PAIN else (Labelled("", view.pain),)
     elsewhere = words.left_to_protocol(
         protection=bool(view.protection and not protection),
         pairings=bool(view.pairings and not pairings),
         cautions=len(own) if brief >= Brief.CAUTIONS else 0,
         reasons=shortened,
+        pain=bool(view.pain and not pain),
     )
     if elsewhere:
         left_out += (Labelled("", elsewhere),)
@@ -85,7 +87,7 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
         ("caution", cautions),
         ("change", changes),
         ("ask", contact),
-        ("pain", (Labelled("", view.pain),)),
+        ("pain", pain),
         ("code", code),
     ):
         section = words.section(kind)
@@ -98,6 +100,17 @@ def entries(view: CardView, brief: Brief = Brief.NOTHING, with_code: bool = True
             name = f"b-{kind}-{index}"
             found.append(BackEntry(name, section, section if first else "", label, fact.text, sign, box, runs_on))
     return tuple(found)
+
+
+def beside_code(column: Sequence[BackEntry]) -> str:
+    """Where on a card in the hand begins what stands beside the QR code at the end, if there is one.
+
+    Normally what to say to pain; where that is left to the protocol, the cautions and what follows them.
+    """
+    if not column or column[-1].kind != "code":
+        return ""
+    starts = [entry.id for entry in column if entry.heading and entry.id.startswith(("b-pain", "b-caution"))]
+    return starts[-1] if starts else ""
 
 
 def _together(facts: Sequence[Labelled], size: str) -> tuple[Labelled, ...]:

@@ -34,6 +34,8 @@ class Brief(IntEnum):
     """The practice's own cautions."""
     REASONS = 5
     """Why a case is not covered and where to turn. Which cases those are always stands on the card."""
+    PAIN = 6
+    """What to say when a patient rings with pain, on a card in the hand: it is for whoever answers the telephone."""
 
 
 @dataclass(frozen=True)
@@ -135,7 +137,7 @@ SHEETS: Mapping[str, Sheet] = {
         name_edges=2.4,
         module=0.4,
         correction="l",
-        briefs=(Brief.PROTECTION, Brief.STANDING, Brief.PAIRINGS, Brief.CAUTIONS, Brief.REASONS),
+        briefs=tuple(Brief)[1:],
     ),
 }
 

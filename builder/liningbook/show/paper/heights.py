@@ -137,10 +137,12 @@ def _entries(view: CardView, run: Sequence[back.BackEntry], points: float) -> It
     across = _across(view.size)
     code = code_side(view.code, sheet.module, sheet.correction) + 1.5 if view.code else 0.0
     is_pile = sheet.halves == 1
+    paired, is_paired = back.beside_code(run) if is_pile else "", False
     for entry in run:
+        is_paired = is_paired or entry.id == paired
         in_box = entry.kind in ("ask", "pain")
         beside = edges.box if in_box else 1.6 * points * _POINT if entry.sign else 0.0
-        if entry.kind == "code" or (is_pile and entry.kind == "pain" and run[-1].kind == "code"):
+        if entry.kind == "code" or is_paired:
             beside += code
         label = f"{entry.heading}: {entry.label}" if is_pile and not entry.sign else entry.label
         tall = edges.leading * text_height(label, entry.text, points, across - beside) + edges.entry

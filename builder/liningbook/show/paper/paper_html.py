@@ -151,6 +151,7 @@ def card_html(view: CardView, style: CardStyle | None = None) -> str:
         code=markup(qr_code(view.code, sheet.module, sheet.correction)) if view.code else "",
         code_words=back.code_words(view),
         groups=back.groups,
+        beside_code=back.beside_code,
     )
     return unbroken(text)
 

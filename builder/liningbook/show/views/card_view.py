@@ -56,6 +56,10 @@ class CardWords:
             next(cell for cell in layout.columns if axis.factor.values[axis.values[cell]] == subject)
         )
 
+    def pain(self) -> str:
+        """What the practice says to a patient who rings with pain, in sentences."""
+        return " ".join(text if text.endswith((".", "!", "?")) else f"{text}." for text in self.card.pain)
+
     def _view(self, charts: ChartWords, identity: Identity, size: str, subject: str, copy: str) -> CardView | None:
         chart, layout = charts.chart(), charts.layout
         if chart is None or layout is None:
@@ -81,7 +85,7 @@ class CardWords:
             size=size,
             subject=subject,
             left_out=tuple(self._left_out(charts, subject, says_subject=size != "A6")),
-            pain=" ".join(text if text.endswith((".", "!", "?")) else f"{text}." for text in self.card.pain),
+            pain=self.pain(),
             code=code_text(identity),
             copy=copy,
         )

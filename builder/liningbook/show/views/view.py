@@ -111,6 +111,8 @@ class ProtocolView:
     """Sentences that say which decisions are needed only after which answer to another."""
     stops: StopsTable | None = None
     grounds: tuple[Ground, ...] = ()
+    pain: Labelled | None = None
+    """What the practice has written for a patient who rings with pain, which a small card may leave out."""
     certainties: tuple[Labelled, ...] = ()
     """What the words for the certainty of evidence mean, as far as a rule uses them."""
     changes: ChangesPage | None = None
