@@ -166,7 +166,7 @@ def test_without_a_code_the_digest_is_printed(epoch: int) -> None:
 
 def test_the_back_converts_readings_and_shows_no_probability(card: bytes) -> None:
     back = page_texts(card)[1]
-    assert squeeze("0.5 mm is passed at a reading of 1.3 mm") in back
+    assert squeeze("0.5 mm is passed at a reading of 1.29 mm; 2 mm is passed at a reading of 3.43 mm") in back
     assert not [text for text in page_texts(card) if "in 100" in text]
 
 
