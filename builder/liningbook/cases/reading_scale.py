@@ -20,6 +20,8 @@ from liningbook.space.cells import Axis
 DIGITS = 2
 """Decimals of a printed reading where neither an uncertainty nor a step says how many."""
 
+FEWEST = 1
+"""Decimals that a printed reading has at least."""
 _FAR = Fraction(10**12)
 """A reading beyond any scale."""
 
@@ -77,14 +79,15 @@ def exact_scale(axis: Axis) -> ReadingScale:
 def printed_scale(axis: Axis) -> ReadingScale:
     """The cells as readings to the decimal place of the uncertainty; exact for every reading to that place.
 
-    Without an uncertainty the place is that of the step, or the second. It is a smaller one where between two
-    thresholds no reading would be left. Raises NoReading.
+    Without an uncertainty the place is that of the step, or the second. It is the first at least, since a film is read
+    to tenths whatever is known of it, and a smaller one where between two thresholds no reading would be left. Raises
+    NoReading.
     """
     exact = exact_scale(axis)
     how, step = axis.factor.reading, axis.factor.step
     assert how is not None
     size = how.uncertainty or step
-    digits = decimal_places(size) if size else DIGITS
+    digits = max(FEWEST, decimal_places(size)) if size else DIGITS
     while not _keeps_apart(exact, cuts := _on_grid(exact, digits)):
         digits += 1
     return ReadingScale(exact.first, exact.last, cuts, Fraction(1, 10**digits))

@@ -21,11 +21,12 @@ MOST_PAIRS = 100_000
 def cases_told(old: Meaning, new: Meaning, decision: str, region: Region, last: Sequence[int] = ()) -> tuple[Box, ...]:
     """The boxes of a change: among the cases in which its decision is to be made in either version.
 
-    A change in which there are others takes its part of all cases that either version covers.
+    A change to or from cases that are not covered is set apart from all there are: one that neither version covers is
+    in none of its boxes.
     """
     among = Region.union(one.needed(decision) for one in (old, new) if decision in one.protocol.decisions)
-    if region.minus(among.boxes):
-        among = old.scope | new.scope
+    if any(region.minus(cases.boxes) for cases in (among, old.scope, new.scope)):
+        among = Region((new.space.full,))
     return set_apart(region, among, new.space, last)
 
 

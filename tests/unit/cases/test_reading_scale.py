@@ -107,12 +107,13 @@ def test_the_thresholds_of_a_film() -> None:
 
 @pytest.mark.parametrize(
     ("uncertainty", "step", "place"),
-    [("0.4", None, "0.1"), ("0.25", None, "0.01"), ("1", None, "1"), ("0", None, "0.01"), ("0", "0.1", "0.1"),
+    [("0.4", None, "0.1"), ("0.25", None, "0.01"), ("1", None, "0.1"), ("0", None, "0.01"), ("0", "0.1", "0.1"),
      ("0.25", "0.1", "0.01")],
 )  # fmt: skip
 def test_the_place_is_that_of_the_uncertainty_or_else_of_the_step(
     uncertainty: str, step: str | None, place: str
 ) -> None:
+    """Tenths at least: a film is read to them, whatever is known of it."""
     found = axis([Fraction(2)], Fraction(1), Fraction(uncertainty), step=None if step is None else Fraction(step))
     assert printed_scale(found).place == Fraction(place)
 

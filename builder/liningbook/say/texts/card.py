@@ -20,7 +20,7 @@ TEXTS: Messages = {
     ),
     "ticked": N_("<b>All ticked</b>: the chart holds. <b>One not</b>: see the exceptions overleaf first."),
     "ticked_brief": N_("<b>All ticked</b>: the chart. <b>One not</b>: turn over."),
-    "first_that_fits": N_("<b>A line changes only its layer; the first that fits decides.</b>"),
+    "first_that_fits": N_("<b>A stop goes first. A line changes only its layer; the first that fits decides.</b>"),
     "turn_over": N_("Turn over"),
     "full_size": N_("50 mm when printed at full size"),
     "other_cases": N_("{subject}: other cases"),

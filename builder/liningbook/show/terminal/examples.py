@@ -21,16 +21,23 @@ class Examples:
     def _usual(self) -> dict[str, int]:
         """The usual cells of each factor that has them: not those that make bands and columns, nor without a chart."""
         from liningbook.meaning.chart import choose_layout  # a report without findings needs none
+        from liningbook.meaning.screening import with_thresholds
 
         meaning = self.meaning
-        layout = choose_layout(meaning, meaning.protocol.card) if meaning is not None else None
-        if meaning is None or layout is None:
+        if meaning is None:
+            return {}
+        card = meaning.protocol.card
+        charted = with_thresholds(meaning, card)
+        layout = choose_layout(charted, card)
+        if layout is None:
             return {}
         axes = zip(meaning.space.axes, layout.usual, strict=True)
         return {
             axis.factor.id: mask
             for number, (axis, mask) in enumerate(axes)
-            if number not in (layout.band_axis, layout.column_axis) and mask != axis.full
+            if number not in (layout.band_axis, layout.column_axis)
+            and mask != charted.space.full[number]
+            and (charted is meaning or not axis.cells)  # the card's own thresholds cut a quantity into other cells
         }
 
     def words(self, cases: Cases) -> tuple[str, bool]:

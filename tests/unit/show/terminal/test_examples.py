@@ -88,6 +88,14 @@ def test_the_card_says_what_is_usual(told: Told) -> None:
     ]
 
 
+def test_a_card_may_end_where_no_rule_does(told: Told) -> None:
+    """The thresholds of the card are no thresholds of the findings."""
+    assert told("{pulp: normal}", card="{columns_by: restoration, bands: {at_most: 2 mm}}") == [
+        "For example Dentine left: 3 mm; Restoration: Amalgam; Pulp: Irritated; all else as usual.",
+        "As usual: Allergy: no.",
+    ]
+
+
 def test_without_a_chart_all_is_named(told: Told) -> None:
     kinds = PROTOCOL.replace("{label: Restoration, kind: choice, values: {amalgam: Amalgam, composite: Composite}}",
                              "{label: Amalgam, kind: yes-no}").replace(
