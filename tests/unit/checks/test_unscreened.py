@@ -15,7 +15,7 @@ from liningbook.exchange.findings import findings_json
 
 DAY = date(2026, 11, 25)
 ALLERGY = {"restoration": ["amalgam"], "exposed": "no", "allergy": "yes"}
-QUESTION = "{ask: Is the pulp exposed?, screens: {exposed: yes}}"
+QUESTION = '{ask: "Is the pulp exposed?", screens: {exposed: yes}}'
 
 
 @pytest.fixture

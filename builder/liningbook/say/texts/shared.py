@@ -23,7 +23,8 @@ TEXTS: Messages = {
     "exceptions": N_("Exceptions"),
     "exceptions_lead": N_(
         "<b>A line changes only the layer that it names</b>; the others stay as in the chart. Of the lines for a layer "
-        "<b>the first that fits decides</b>. “Never” holds in any case, and a stop, here or in the chart, goes before every layer."
+        "<b>the first that fits decides</b>. “Never” holds in any case, and a stop, here or in the chart, goes before "
+        "every layer."
     ),
     "patient_has": N_("Patient has"),
     "then_instead": N_("Then, instead of the chart"),
