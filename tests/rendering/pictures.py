@@ -22,10 +22,9 @@ def draw(out: Path, pictures: Path) -> None:
         _save(card[0], pictures / "card-front.png")
         _save(card[1], pictures / "card-back.png")
     with pypdfium2.PdfDocument(out / "protocol.pdf") as protocol:
-        pages = [page for page in protocol if page.get_textpage().get_text_range().count("Restoration")]
-        chart = next(page for page in pages if "The chart holds only for" in page.get_textpage().get_text_range())
-        _save(chart, pictures / "chart.png")
         texts = [(page, page.get_textpage().get_text_range()) for page in protocol]
+        chart = next(page for page, text in texts if "order of placing" in text)
+        _save(chart, pictures / "chart.png")
         drawn = next(page for page, text in texts if "heights only" in text)
         _save(drawn, pictures / "layers.png")
     draw_page(out / "site" / "index.html", pictures / "page.png")
@@ -45,11 +44,11 @@ def draw_page(page: Path, place: Path) -> None:
 
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path="/usr/bin/chromium", chromium_sandbox=False)
-        tab = browser.new_page(viewport={"width": 1280, "height": 1180})
+        tab = browser.new_page(viewport={"width": 1280, "height": 800})
         bundle = json.loads((page.parents[1] / "bundle.json").read_text("utf-8"))
         told = {".edition": bundle["protocol"]["edition"], ".digest": bundle["digest"][:8]}
         tab.goto(f"{page.resolve().as_uri()}#case?{urlencode(CASE | told, quote_via=quote)}")
-        tab.locator(".say-line").first.wait_for()
+        tab.locator(".layer-list").first.wait_for()
         tab.evaluate("document.getElementById('look-up').scrollIntoView()")
         data = tab.screenshot()
         browser.close()
