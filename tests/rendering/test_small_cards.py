@@ -80,19 +80,17 @@ def test_it_conforms(sized: tuple[str, bytes], profile: str) -> None:
     assert problems_of(sized[1], profile) == []
 
 
-def test_pages_trim_and_bleed(sized: tuple[str, bytes]) -> None:
-    size, pdf = sized
+@pytest.mark.parametrize("size", FILES)
+def test_pages_trim_and_bleed(size: str, request: pytest.FixtureRequest) -> None:
+    """Nothing lies beyond the trimmed page but on a small card that bears marks for cutting."""
+    pdf = request.getfixturevalue(FILES[size])
     pages = len(page_texts(pdf))
     assert pages == {"A4": 2, "A5": 4, "A6": 2}[size]
     for number in range(pages):
         media, trim, bleed = boxes(pdf, number)
         assert (trim[2] - trim[0], trim[3] - trim[1]) == pytest.approx(PAPER[size], abs=0.05)
-        margins = [trim[0] - bleed[0], trim[1] - bleed[1], bleed[2] - trim[2], bleed[3] - trim[3]]
-        if size == "A4":
-            assert media == pytest.approx(trim, abs=0.05)
-        else:
-            assert margins == pytest.approx([3.53] * 4, abs=0.02)
-            assert trim[0] - media[0] == pytest.approx(10, abs=0.05)
+        assert media == pytest.approx(trim, abs=0.05)
+        assert bleed == pytest.approx(trim, abs=0.05)
 
 
 def test_the_type_is_not_too_small(sized: tuple[str, bytes]) -> None:
@@ -148,8 +146,10 @@ def test_the_check_bar_is_50_mm_long(sized: tuple[str, bytes]) -> None:
 
 
 def test_every_figure_has_its_text(sized: tuple[str, bytes]) -> None:
-    texts = figure_texts(sized[1])
-    assert len(texts) >= 4
+    """On A6 at least the sign of the questions, the check bar and the code; the others draw the depths as well."""
+    size, pdf = sized
+    texts = figure_texts(pdf)
+    assert len(texts) >= (3 if size == "A6" else 4)
     assert all(texts)
     assert any("Check bar, 50 mm" in text for text in texts)
 
@@ -192,6 +192,12 @@ def test_both_sides_say_what_they_are(sized: tuple[str, bytes]) -> None:
 @pytest.mark.parametrize("size", ["A5", "A6"])
 def test_colour_that_meets_the_edge_goes_on_beyond_it(size: str, epoch: int) -> None:
     pdf = card_pdf(sample.small_card(size), epoch, crop_marks=True)
+    for number in (0, 1):
+        media, trim, bleed = boxes(pdf, number)
+        assert (trim[2] - trim[0], trim[3] - trim[1]) == pytest.approx(PAPER[size], abs=0.05)
+        margins = [trim[0] - bleed[0], trim[1] - bleed[1], bleed[2] - trim[2], bleed[3] - trim[3]]
+        assert margins == pytest.approx([3.53] * 4, abs=0.02)
+        assert trim[0] - media[0] == pytest.approx(10, abs=0.05)
     scale = 4.0
     pixels = raster(pdf, 0, scale=scale)[:, :, :3][:, :, ::-1].astype(int)
     at = lambda mm: int(mm * MM * scale)  # noqa: E731
@@ -246,7 +252,7 @@ def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
     """A cell grows word by word: the first that does not fit is named, and is too long by no more than a line."""
     base = sample.small_card(size)
     sheet = SHEETS[size]
-    least = replace(card_sheet.ways()[0], front=sheet.front[0], back=sheet.back[0], scope=sheet.scope[0])
+    least = replace(card_sheet.ways()[1], front=sheet.front[0], back=sheet.back[0], scope=sheet.scope[0], drawn=False)
 
     def grown(words: int) -> CardView:
         cell = replace(base.chart.cells[0][0], steps=(Step(0, "cement " * words),), tone="nothing")
@@ -263,7 +269,7 @@ def test_a_text_one_line_too_long_is_found(size: str, epoch: int) -> None:
         while high - low > 1:
             middle = (low + high) // 2
             low, high = (middle, high) if spare(middle) >= 0 else (low, middle)
-        line = sheet.front[0] * {"A5": 1.18, "A6": 1.1}[size] / MM
+        line = sheet.front[0] * {"A5": 1.13, "A6": 1.03}[size] / MM
         assert 0 < -spare(high) <= line + 0.1
         assert spare(low) - spare(high) == pytest.approx(line, rel=0.02)
         with pytest.raises(DoesNotFit) as caught:
@@ -286,7 +292,7 @@ def test_a_card_is_set_as_if_every_style_had_been_laid_out(
         monkeypatch.setattr(fitting, "_DOUBT", {"front": 1e9, "back": 1e9})
         monkeypatch.setattr(fitting, "_DOUBT_WIDE", 1e9)
         assert fitting.fit_cards([view], setter) == quickly
-        assert tries <= 6
+        assert tries <= 7, "each side may just miss in two sizes"
         assert tries < setter.tries - tries
 
 
@@ -399,7 +405,7 @@ def test_what_the_back_leaves_out_is_said_and_what_must_stay_stays(size: str) ->
             *(entry.text for entry in found if "printed protocol" in entry.text),
         }
         drawn = card_html(view, CardStyle(brief=brief, measuring="back"))
-        assert drawn.count('role="rowheader" class="has"') == len(view.exceptions), "what the front sends to is there"
+        assert len(re.findall(r'class="has"[ >]', drawn)) == len(view.exceptions), "what the front sends to is there"
 
 
 def test_what_is_never_done_in_the_same_cases_is_one_entry_of_a_small_card() -> None:
@@ -484,7 +490,7 @@ def test_a_card_not_to_be_used_says_so_across_each_side(size: str, word: str, ep
     view = sample.card_view() if size == "A4" else sample.small_card(size)
     sheet = SHEETS[size]
     style = replace(
-        card_sheet.ways()[0],
+        card_sheet.ways()[1 if size == "A6" else 0],
         front=sheet.front[0] - 1,
         back=sheet.back[0] - 1,
         scope=sheet.scope[0],

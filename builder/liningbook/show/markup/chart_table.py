@@ -26,6 +26,8 @@ SLOT_EDGE = 0.4
 """Millimetres of the gap between two slots that lie within the lower one: a line and the air beneath it."""
 CHANGE_BAR = 1.3
 """Millimetres that the bar of a changed cell is wider than the line it stands for."""
+_BORDER = 0.35
+"""Millimetres by which the lines at the two edges of a chart reach beyond its columns."""
 _WIDEST_NAMES = 0.3
 """The part of the whole that the names of the rows may take."""
 
@@ -87,6 +89,7 @@ def setting(drawn: Grid, total: float, sizes: ChartSizes) -> Setting:
 def _setting(drawn: Grid, total: float, sizes: ChartSizes, _spoken: str) -> Setting:
     if drawn.is_changed:
         sizes = replace(sizes, cell_edges=sizes.cell_edges + CHANGE_BAR)
+    total -= _BORDER
     labels = _labels_width(drawn, sizes)
     if not drawn.has_names:
         return _set(drawn, total, sizes, 0.0, labels)
