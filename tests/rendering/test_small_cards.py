@@ -550,7 +550,7 @@ def strips(pango: None) -> dict[str, Any]:  # noqa: ARG001
     for index, tone in enumerate(TONES):
         x, y = (place * 0.75 for place in document.pages[0].anchors[f"f-{index}-0"][:2])
         found[tone] = pixels[
-            int((y + 1) * scale) : int((y + 21) * scale), int((x - 13.5) * scale) : int((x - 5) * scale)
+            int((y + 1) * scale) : int((y + 21) * scale), int((x - 9.5) * scale) : int((x - 3.5) * scale)
         ]
     return found
 

@@ -54,7 +54,7 @@ def _hatch(tone: str, wide: int, high: int, ink: str) -> str:
         case "refer":
             return bars(-1, ink, 8)
         case "doubt":
-            return bars(1, ink, 4, wide / 4, wide / 2) + bars(-1, ink, 4, 3 * wide / 4, wide / 2)
+            return bars(1, ink, 5.6, wide / 4, wide / 2) + bars(-1, ink, 5.6, 3 * wide / 4, wide / 2)
         case "out":
             return dashed(f"{wide / 2:g} 2.8", wide, ink, "2.4 5.6")
     return f'<path d="{whole}" fill="{ink}"/>' + bars(-1, PAPER, 2.8) + bars(1, PAPER, 2.8)
