@@ -165,7 +165,7 @@ def test_a_layer_that_is_left_out_keeps_its_place(card: Callable[..., CardView])
     ]
     assert view.left_out == ("Not decided on this card: Base. See the protocol.",)
     labels = {line.label for row in view.exceptions for line in row.lines}
-    assert labels == {"Stop", "Dentist decides", "Liner", "Cavity sealer"}
+    assert labels == {"Stop", "Dentist decides", "Never", "Liner", "Cavity sealer"}
 
 
 def test_no_card_says_place_nothing_where_a_layer_that_it_leaves_out_is_to_be_decided(

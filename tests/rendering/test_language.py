@@ -82,7 +82,7 @@ def test_what_is_said_is_said_in_the_language(spoken: dict[str, str]) -> None:
     assert '<html lang="de">' in spoken["protocol"]
     assert strange("The decision chart") in shown(spoken["protocol"])
     assert strange("What stops what, by this protocol's table") in shown(spoken["protocol"])
-    assert strange("Place in this order") in shown(spoken["card A4"])
+    assert strange("order of placing, from the pulp") in shown(spoken["card A4"])
 
 
 def test_the_bundle_is_the_same_in_every_language(tmp_path: Path, analysis: Analysis) -> None:

@@ -137,7 +137,7 @@ def test_a_word_too_wide_is_told_with_its_rule_its_page_and_how_much_to_shorten(
     word = "Polymethyl" + "methacrylate" * 8
     rule = replace(groups[0].rules[0], title=word)
     text = paper_html.protocol_html(sample.protocol_view(rule_groups=(replace(groups[0], rules=(rule,)),)))
-    text = text.replace("</style>", "h4 { overflow-wrap: normal }</style>")
+    text = text.replace("</style>", ".rule-title { overflow-wrap: normal }</style>")
     with typesetter(1) as setter, pytest.raises(DoesNotFit) as caught:
         check_width(setter.lay_out(text), "the protocol", {rule.anchor: "rule 'A title' (a-title)"})
     found = str(caught.value)

@@ -79,8 +79,10 @@ def test_the_sheet_carries_them_in_a_frame_on_its_first_page(
     pages = page_texts(sheet.read_bytes())
     places = [pages[0].index(squeeze(text)) for text in (*FIRST, *FAILS, *ERRORS)]
     assert places == sorted(places)
-    assert squeeze("Cases are treated differently") in pages[0][places[-1] :] + pages[1]
-    assert squeeze("Management (safety lost)") in pages[1]
+    listed = pages[0][places[-1] :] + pages[1]
+    order = [listed.index(squeeze(text)) for text in ("Cases are treated differently", "1 Management (safety lost)")]
+    assert order == sorted(order)
+    assert squeeze("2 Base (safety lost)") in listed
     assert {problem for profile in ("3a", "ua1") for problem in problems_of(sheet.read_bytes(), profile)} == set()
 
 
