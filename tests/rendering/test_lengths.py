@@ -19,7 +19,7 @@ from liningbook.show.paper.overflow import DoesNotFit, check_pages, check_width
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.view import CardView, Cell, Step
 from tests.rendering import sample_view as sample
-from tests.rendering.lengths import Case, cases, chart_faults, faults, viewer
+from tests.rendering.lengths import Case, boxes, cases, chart_faults, faults, viewer
 from tests.rendering.measure import page_texts, squeeze
 from tests.seeds import window
 
@@ -103,6 +103,14 @@ def test_a_chart_of_fourteen_by_fourteen_is_printed_in_parts(laid_out: list[tupl
     assert list(faults(*laid_out[-1])) == []
     assert list(chart_faults(laid_out[-1][0])) == []
     assert laid_out[-1][1].count('<table class="chart') > 1
+    drawn = 0
+    for page in laid_out[-1][0].pages:
+        seen = [item for item, _, _ in boxes(page._page_box) if "Replaced" in type(item).__name__]
+        pictures = sorted(item.position_y for item in seen if "depth" in item.element.get("class", ""))
+        rows = sorted(box[1] for name, box in page.anchors.items() if "-row-" in name and not name.endswith("-end"))
+        assert pictures == pytest.approx(rows, abs=4), "each depth stands beside the name of its row"
+        drawn += len(pictures)
+    assert drawn == 28
 
 
 def test_a_chart_of_ten_restorations_by_six_bands_loses_none(laid_out: list[tuple[Any, str]]) -> None:
