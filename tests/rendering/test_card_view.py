@@ -285,7 +285,7 @@ def test_another_quantity_that_is_read_off_is_said_on_both_scales_on_the_front(t
     view = small(tmp_path, "bands_by: rdt\ndecisions: [liner]\n", FORM)
     assert [text for _, text in steps(view, "Amalgam", 0)][:2] == [
         "Liner: Age 18 years or more (Form: from 20 years): Lime",
-        "Liner: Age less than 18 years (Form: up to 19 years): Liner glass",
+        "Liner: Age less than 18 years (Form: up to 19.9 years): Liner glass",
     ]
 
 
