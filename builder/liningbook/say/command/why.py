@@ -16,15 +16,23 @@ DECISION = "{decision}: {needed}"
 DO_NOT_APPLY = "does not apply here:"
 
 
-def needed_words(protocol: Protocol, reason: Reason) -> str:
-    """Whether a decision is needed, and on what that turns."""
+def _needed_on(protocol: Protocol, reason: Reason) -> str:
+    """`Management is Restore with the layers below`; nothing if the decision is needed in every case."""
     if reason.decision.needed_when is None:
-        return "needed in every case"
+        return ""
     on, wanted = reason.decision.needed_when
     earlier = protocol.decisions[on]
     labels = [protocol.agents[w].label if w in protocol.agents else earlier.answers.get(w, w) for w in wanted]
+    return f"{earlier.label} is {either(labels)}"
+
+
+def needed_words(protocol: Protocol, reason: Reason) -> str:
+    """Whether a decision is needed, and on what that turns."""
+    on = _needed_on(protocol, reason)
+    if not on:
+        return "needed in every case"
     needed = {True: "needed", False: "not needed", None: "not settled"}[reason.needed]
-    return f"{needed}: it is if {earlier.label} is {either(labels)}"
+    return f"{needed}: it is if {on}"
 
 
 def speaker_words(speaker: Speaker) -> str:
@@ -74,13 +82,11 @@ def above_words(above: Above) -> str:
 
 def need_words(protocol: Protocol, reason: Reason) -> str:
     """`needed, since Management is Restore with the layers below`."""
-    if reason.decision.needed_when is None:
+    on = _needed_on(protocol, reason)
+    if not on:
         return "needed in every case"
-    on, wanted = reason.decision.needed_when
-    earlier = protocol.decisions[on]
-    labels = [protocol.agents[w].label if w in protocol.agents else earlier.answers.get(w, w) for w in wanted]
     needed = {True: "needed, since", False: "not needed, only if", None: "not settled, needed if"}[reason.needed]
-    return f"{needed} {earlier.label} is {either(labels)}"
+    return f"{needed} {on}"
 
 
 def speaking_words(reason: Reason, speaker: Speaker, answer: str) -> str:
