@@ -1,0 +1,1 @@
+"""Studies of one outcome put together: effects, pooled effects, heterogeneity, absolute effects."""
