@@ -25,7 +25,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     gc.set_threshold(100_000, 20, 20)
     options = _options(arguments)
     try:
-        code: int = import_module(f"liningbook.cli.{options.command}").run(options)
+        place = "cli.control" if options.command in _CONTROL else "cli"
+        code: int = import_module(f"liningbook.{place}.{options.command}").run(options)
     except CannotDo as stop:
         complain(stops.complaint(str(stop)))
         return stop.code
@@ -97,6 +98,9 @@ def _path(**how: Any) -> dict[str, Any]:
 def _format(*choices: str) -> dict[str, Any]:
     return {"choices": choices, "default": choices[0]}
 
+
+_CONTROL = ("approve", "cited", "evidence", "history", "reporting")
+"""The commands that lie in `cli/control/`."""
 
 _FLAG = {"action": "store_true"}
 _FOLDER = {"protocol": _path(metavar="PROTOCOL"), "--on": _value(metavar="DATE")}
