@@ -9,6 +9,7 @@ from liningbook.evidence import grade, ocebm
 from liningbook.finding import Span
 from liningbook.model.build_materials import agent_fits
 from liningbook.model.building import Building
+from liningbook.model.grading.read_judgements import levels_of, read_judgements
 from liningbook.model.read_values import (
     names_of,
     read_amount,
@@ -145,6 +146,7 @@ def _evidence(building: Building, node: Node | None, fallback: Span) -> Evidence
         return Evidence("research", fallback)
     _check_scheme(building, node)
     adjusted = get(node, "adjusted")
+    lowered, raised = read_judgements(node, "lowered"), read_judgements(node, "raised")
     to = whole_number(text_of(adjusted, "to"))
     return Evidence(
         basis=cast(Any, text_of(node, "basis") or "research"),
@@ -152,8 +154,9 @@ def _evidence(building: Building, node: Node | None, fallback: Span) -> Evidence
         certainty=text_of(node, "certainty") or None,
         strength=text_of(node, "strength") or None,
         design=text_of(node, "design") or None,
-        lowered=_counts(node, "lowered"),
-        raised=_counts(node, "raised"),
+        lowered=levels_of(lowered),
+        raised=levels_of(raised),
+        judged={**lowered, **raised},
         level=whole_number(text_of(node, "level")),
         question=text_of(node, "question") or None,
         adjusted=Adjustment(to, text_of(adjusted, "because"), adjusted.span) if adjusted and to is not None else None,
@@ -177,11 +180,6 @@ def _check_scheme(building: Building, node: Node) -> None:
     known = tuple(grade.START) if scheme == "grade" else ocebm.DESIGNS
     if (design.text.strip() if scheme == "grade" else ocebm.canonical_design(design.text)) not in known:
         building.find("schema", design, "unknown-design", scheme=scheme, written=design.text, known=known)
-
-
-def _counts(node: Node, key: str) -> dict[str, int]:
-    counts = {name: whole_number(child.text) for name, child in fields_of(node, key).items()}
-    return {name: count for name, count in counts.items() if count is not None}
 
 
 def report_circles(building: Building, rules: Mapping[str, Rule]) -> None:

@@ -11,6 +11,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Literal
 
+from liningbook.evidence.table import Judgement
 from liningbook.finding import Span
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, RangeSet, Upper
 from liningbook.notation.quantity import Quantity, Unit
@@ -196,7 +197,8 @@ class Evidence:
     """What a rule rests on, and the grade its author states.
 
     Scheme grade fills `certainty`, `strength`, `design`, `lowered`, `raised`; ocebm-2011 `level`, `question`,
-    `design`, `adjusted`. `places` maps a field to its place.
+    `design`, `adjusted`. `lowered` and `raised` are the levels of `judged`, which also says why. `places` maps a field
+    to its place.
     """
 
     basis: Literal["research", "law", "instructions", "good-practice"]
@@ -206,6 +208,7 @@ class Evidence:
     design: str | None = None
     lowered: Mapping[str, int] = field(default_factory=dict)
     raised: Mapping[str, int] = field(default_factory=dict)
+    judged: Mapping[str, Judgement] = field(default_factory=dict)
     level: int | None = None
     question: str | None = None
     adjusted: Adjustment | None = None

@@ -107,7 +107,9 @@ def test_no_raise_is_ignored_where_there_is_none() -> None:
 def test_schema_of_rules_has_the_same_ranges(repository: Path) -> None:
     parts = json.loads((repository / "schema" / "rule.schema.json").read_text(encoding="utf-8"))["$defs"]
     for name, table in (("lowered", LOWERED_AT_MOST), ("raised", RAISED_AT_MOST)):
-        assert {reason: part["maximum"] for reason, part in parts[name]["properties"].items()} == table
+        kinds = {reason: parts[part["$ref"].rpartition("/")[2]] for reason, part in parts[name]["properties"].items()}
+        assert {reason: kind["maximum"] for reason, kind in kinds.items()} == table
+        assert all(kind["properties"]["level"]["maximum"] == kind["maximum"] for kind in kinds.values())
 
 
 def test_levels_are_ordered() -> None:

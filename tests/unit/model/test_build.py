@@ -169,6 +169,31 @@ def test_decisions_keep_their_order_and_name_what_they_need(build: Build) -> Non
     assert [d.is_layer for d in decisions.values()] == [False, True, True]
 
 
+def test_a_judgement_is_a_level_or_a_level_with_its_sentence(build: Build) -> None:
+    graded = """\
+evidence:
+  certainty: low
+  design: randomised
+  lowered:
+    imprecision: 2
+    inconsistency: {level: 0, because: The trials agree.}
+  raised: {large-effect: {level: 1, because: Invented.}}
+  cites: [ash]
+"""
+    entry = '[{"id": "ash", "type": "book", "title": "x"}]'
+    source = rule("advise: {management: restore}\n").replace(
+        "evidence: {basis: good-practice, note: Invented.}\n", graded
+    )
+    evidence = built(build, rules__a_md=source, references_json=entry).rules["a"].evidence
+    assert (evidence.lowered, evidence.raised) == ({"imprecision": 2, "inconsistency": 0}, {"large-effect": 1})
+    judged = evidence.judged
+    assert [(name, one.level, one.because, one.span.line) for name, one in judged.items()] == [
+        ("imprecision", 2, "", 8),
+        ("inconsistency", 0, "The trials agree.", 9),
+        ("large-effect", 1, "Invented.", 10),
+    ]
+
+
 def test_rules_are_ordered_by_their_names(build: Build) -> None:
     assert list(built(build, rules__c_md=RULE, rules__b_md=RULE).rules) == ["a", "b", "c"]
 

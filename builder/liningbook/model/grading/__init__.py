@@ -1,0 +1,1 @@
+"""Grades and judgements as the sources write them."""
