@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.rule import Rule
@@ -42,8 +43,8 @@ def cases_decided(meaning: Meaning, rule: Rule) -> RuleCases:
     return RuleCases(
         rule,
         True,
-        {name: _worked_out(lambda name=name: meaning.cases_heard(name, index)) for name in rule.advise},
-        {name: _worked_out(lambda name=name: _avoided(meaning, name, index)) for name in avoiding},
+        {name: _worked_out(meaning.cases_heard, name, index) for name in rule.advise},
+        {name: _worked_out(partial(_avoided, meaning), name, index) for name in avoiding},
     )
 
 
@@ -51,9 +52,9 @@ def _avoided(meaning: Meaning, decision: str, index: int) -> Region:
     return Region.union(meaning.cases_warned(decision, warned) for warned in meaning.warned_by(decision, index))
 
 
-def _worked_out(region: Callable[[], Region]) -> Region | None:
+def _worked_out(cases: Callable[[str, int], Region], decision: str, index: int) -> Region | None:
     try:
         with usual_budget():
-            return region().few_large()
+            return cases(decision, index).few_large()
     except OutOfTime:
         return None
