@@ -152,6 +152,7 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--since": _value(metavar="OLD"),
         "--repo": _path(metavar="DIR"),
     },
+    "reporting": {**_FOLDER, "--format": _format("text", "json")},
     "fields": {"topic": _value(nargs="?", metavar="FILE"), "--format": _format("text", "markdown")},
     "preview": {**_FOLDER, "--port": _value(metavar="NUMBER"), "--no-browser": _FLAG},
 }

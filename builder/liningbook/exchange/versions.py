@@ -135,5 +135,14 @@ def _on(protocol: Protocol, day: date) -> Protocol:
         kept = tuple(other for other in rule.overrides if other.id in rules)
         rules[name] = replace(rule, overrides=kept)
     return replace(
-        protocol, rules=rules, language=ENGLISH, accepted=(), vignettes=(), card=Card(), copies=(), further={}
+        protocol,
+        rules=rules,
+        language=ENGLISH,
+        accepted=(),
+        vignettes=(),
+        card=Card(),
+        copies=(),
+        reporting={},
+        appraisals=(),
+        further={},
     )

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any, cast
 
+from liningbook.evidence.reporting.stated import Stated
 from liningbook.finding import Span
 from liningbook.model.building import Building
 from liningbook.model.protocol import Acceptance, Approval, Exclusion, Person, StopQuestion
@@ -20,8 +21,10 @@ from liningbook.resources import ENGLISH, languages
 from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of
 from liningbook.sources.text import near, one_line
 
-PLACED = ("status", "in_force_from", "stop_questions")
-"""Fields of which a check may speak of the place."""
+PLACED = (
+    "title", "edition", "status", "in_force_from", "stop_questions", "authors", "scope", "contact", "site_address",
+)  # fmt: skip
+"""Fields of which it may be said where they stand."""
 
 PLAIN_TEXTS = ("title", "practice", "edition", "status", "scope", "contact", "site_address")
 
@@ -63,6 +66,7 @@ def build_frame(building: Building) -> dict[str, Any]:
         "in_force_from": read_date(building, get(root, "in_force_from")),
         "stop_questions": tuple(_stop_question(building, node) for node in listed(get(root, "stop_questions"))),
         "written": {name: node.span for name in PLACED if (node := get(root, name)) is not None},
+        "reporting": _reporting(get(root, "reporting")),
         "language": _language(building, get(root, "language")),
         "excluded": tuple(
             Exclusion(
@@ -242,6 +246,15 @@ def _acceptance(building: Building, node: Node) -> Acceptance:
         until=read_date(building, get(node, "until")),
         span=node.span,
     )
+
+
+def _reporting(node: Node | None) -> dict[str, Stated]:
+    """What is said of how the protocol was made, in the order of the sources."""
+    found = {}
+    for topic, child in fields_of(node).items():
+        text = "" if child.text is None else one_line(child.text)
+        found[topic] = Stated(text, text_of(child, "not_applicable"), child.place)
+    return found
 
 
 def _language(building: Building, node: Node | None) -> str:

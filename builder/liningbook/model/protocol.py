@@ -12,6 +12,8 @@ from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
+from liningbook.evidence.reporting.agree import Appraisal
+from liningbook.evidence.reporting.stated import Stated
 from liningbook.finding import Span
 from liningbook.model.rule import Amount, Conditions, Decision, Factor, Name, Rule, When, WrittenDate
 from liningbook.notation.interval import RangeSet
@@ -237,8 +239,11 @@ class Protocol:
     vignettes: tuple[Vignette, ...] = ()
     card: Card = field(default_factory=Card)
     copies: tuple[Copy, ...] = ()
+    reporting: Mapping[str, Stated] = field(default_factory=dict)
+    """What the authors say of how the protocol was made, by topic."""
+    appraisals: tuple[Appraisal, ...] = ()
     written: Mapping[str, Span] = field(default_factory=dict)
-    """Where `status`, `in_force_from` and `stop_questions` stand, as far as they are written."""
+    """Where the fields of protocol.yaml stand of whose places something may be said, as far as they are written."""
     unread: tuple[Unread, ...] = ()
     """What lies in the protocol's folder and is read by nothing."""
     cuts: tuple[Cut, ...] = ()

@@ -14,6 +14,7 @@ COMMANDS: Mapping[str, str] = {
     "table": "a whole decision as a table of disjoint rows",
     "compare": "which cases two versions treat differently",
     "build": "print the protocol, the card, the bundle and the page",
+    "reporting": "what of RIGHT and AGREE II the protocol reports, and where",
     "fields": "what can be written in a protocol's files, field by field",
     "preview": "show the page in the browser, anew at every save, with what is found",
 }
@@ -56,6 +57,7 @@ OPTIONS: Mapping[str, str] = {
     "build --crop-marks": "put crop marks on the card, for a print shop",
     "build --since": "say what has changed since this version: a folder, a bundle.json, or with --repo a git revision",
     "build --repo": "the git repository of --since, or the protocol's folder in it",
+    "reporting --format": "how to print it",
     "fields topic": "the file, for example rule or protocol; left out: which files there are",
     "fields --format": "how to print it; markdown is all files on one page",
     "preview --port": "the port on this machine (another free one if left out)",

@@ -1,0 +1,1 @@
+"""What the statements on the reporting and the appraisal of guidelines ask for: their items, and arithmetic."""
