@@ -24,6 +24,7 @@ NOT_LOOKED_AT = {
     "unprotected", "less-protection", "placing-order", "indistinct",
     "certainty-mismatch", "level-mismatch", "strong-on-weak", "weaker-overrides-stronger",
     "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette", "status",
+    "bad-identifier", "same-work-twice",
     "not-read", "cut-text", "no-stop-questions", "screens-usual",
     "unscreened",
 }  # fmt: skip

@@ -102,7 +102,10 @@ NO_WORDS: dict[str, dict[str, str]] = {
     "sources/citations/latex.py": dict.fromkeys(
         ("Gamma", "Delta", "Theta", "Lambda", "Xi", "Pi", "Sigma", "Phi", "Psi", "Omega"), "commands of LaTeX"
     ),
-    "sources/citations/reference_list.py": {"PMCID": "fields of CSL-JSON"},
+    "sources/citations/identifiers.py": {"PMCID": "a field of CSL-JSON"},
+    "sources/citations/reference_list.py": {"PMCID": "a field of CSL-JSON"},
+    "sources/citations/same_work.py": {"PMCID": "a field of CSL-JSON"},
+    "checks/kinds/references.py": {"ORCID": "a name of an identifier, as it stands in JSON"},
     "sources/documents.py": {"README.md": "a file"},
     "exchange/uncommitted.py": {"README.md": "a file"},
     "sources/editing.py": dict.fromkeys(("overrides: [\0]", "when: {\0: \0}"), "fields of a rule"),

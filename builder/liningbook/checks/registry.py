@@ -120,6 +120,8 @@ KINDS: tuple[Kind, ...] = (
     Kind("unknown-reference", ERROR, references.unknown_reference),
     Kind("uncited", ERROR, references.uncited),
     Kind("unused-reference", WARNING, references.unused_reference),
+    Kind("bad-identifier", WARNING, references.bad_identifier),
+    Kind("same-work-twice", WARNING, references.same_work_twice),
     Kind("review-overdue", WARNING, references.review_overdue),
     Kind("weaker-overrides-stronger", WARNING, overrides.weaker_overrides_stronger),
     Kind("vignette", ERROR, vignettes.vignette),

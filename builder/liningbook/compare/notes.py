@@ -70,7 +70,10 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     yield from of_text("dates", "protocol", "", "review_by", str(old.review_by.on), str(new.review_by.on))
     days = [str(protocol.in_force_from or "") for protocol in (old, new)]
     yield from of_text("dates", "protocol", "", "in_force_from", *days)
-    people = [[f"{p.name}, {p.role}, {p.interests}" for p in protocol.authors] for protocol in (old, new)]
+    people = [
+        [", ".join(filter(None, (p.name, p.role, p.interests, p.orcid))) for p in protocol.authors]
+        for protocol in (old, new)
+    ]
     yield from of_lists("frame", "protocol", "", "authors", *people)
     approvals = [[f"{p.name}, {p.role}, {p.on}" for p in protocol.approved] for protocol in (old, new)]
     yield from of_lists("frame", "protocol", "", "approved", *approvals)

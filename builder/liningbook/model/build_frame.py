@@ -18,6 +18,7 @@ from liningbook.model.values import STATES
 from liningbook.notation.interval import Lower, Range, Upper
 from liningbook.notation.quantity import Unit
 from liningbook.resources import ENGLISH, languages
+from liningbook.sources.citations.identifiers import bare_orcid
 from liningbook.sources.node import Node, fields_of, get, labels_of, listed, text_of, texts_of
 from liningbook.sources.text import near, one_line
 
@@ -55,7 +56,13 @@ def build_frame(building: Building) -> dict[str, Any]:
         "factors": building.factors or {},
         "decisions": building.decisions or {},
         "authors": tuple(
-            Person(text_of(node, "name"), text_of(node, "role"), text_of(node, "interests"))
+            Person(
+                text_of(node, "name"),
+                text_of(node, "role"),
+                text_of(node, "interests"),
+                bare_orcid(text_of(node, "orcid")),
+                orcid.span if (orcid := get(node, "orcid")) else None,
+            )
             for node in listed(get(root, "authors"))
         ),
         "approved": tuple(
@@ -226,6 +233,7 @@ def _acceptance(building: Building, node: Node) -> Acceptance:
         "agent": building.agents,
         "factor": building.factors,
         "entry": None,
+        "reference": None,
     }
     narrowed: dict[str, object] = {}
     for key, table in tables.items():

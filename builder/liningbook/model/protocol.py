@@ -31,11 +31,13 @@ Scheme = Literal["grade", "ocebm-2011"]
 
 @dataclass(frozen=True)
 class Person:
-    """An author: name, role in the practice, declared interests."""
+    """An author: name, role in the practice, declared interests, and the ORCID if one is given."""
 
     name: str
     role: str
     interests: str
+    orcid: str = ""
+    orcid_span: Span | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,8 @@ ACCEPTABLE: Mapping[str, str] = {
     "idle-override": N_("idle override"),
     "duplicate": N_("duplicate"),
     "unused-reference": N_("unused reference"),
+    "bad-identifier": N_("an identifier that cannot be right"),
+    "same-work-twice": N_("the same work twice"),
     "review-overdue": N_("review overdue"),
     "weaker-overrides-stronger": N_("weaker overrides stronger"),
     "no-stop-questions": N_("no stop questions"),

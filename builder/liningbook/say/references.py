@@ -13,6 +13,7 @@ from urllib.parse import quote
 
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import month_words, ordinal_words
+from liningbook.sources.citations.identifiers import is_doi
 
 MOST_NAMES = 6
 """More names than this are cut to so many, with `et al.`."""
@@ -46,9 +47,9 @@ def format_reference(data: Mapping[str, object]) -> str:
 
 
 def reference_url(data: Mapping[str, object]) -> str:
-    """Where the reference is found: its DOI's address, else its own if that is a web address, else nothing."""
+    """Where the reference is found: its DOI's address, if it is one, else its own if that is one, else nothing."""
     doi = _text(data, "DOI")
-    if doi:
+    if is_doi(doi):
         return "https://doi.org/" + quote(doi, safe="/:;().-_")
     address = _text(data, "URL")
     return address if re.fullmatch(r"https?://[^\s/]\S*", address, re.IGNORECASE) else ""

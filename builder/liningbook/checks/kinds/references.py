@@ -1,4 +1,4 @@
-"""Citations that lead nowhere, rules without any, references that nobody cites, and reviews that are due."""
+"""Citations that lead nowhere, rules without any, what is odd about references, and reviews that are due."""
 
 from __future__ import annotations
 
@@ -7,9 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from liningbook.checks.inquiry import Inquiry
-from liningbook.finding import About, Fact
+from liningbook.finding import About, Fact, Span
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Name, Rule, WrittenDate
+from liningbook.sources.citations.identifiers import orcid_wrong
+from liningbook.sources.citations.reference_entry import Reference, WrongIdentifier
+from liningbook.sources.citations.same_work import signs_of
 from liningbook.sources.text import near
 
 MOST_COMPARED = 20_000
@@ -65,6 +68,34 @@ class ReviewOverdue(Fact):
         return About(rules=(self.rule.id,) if self.rule else ())
 
 
+@dataclass(frozen=True)
+class BadIdentifier(Fact):
+    """An identifier that cannot be right, of an entry of the list or, with the ORCID, of an author."""
+
+    identifier: WrongIdentifier
+    reference: str = ""
+    author: str = ""
+
+    def about(self) -> About:
+        """Its sort, how it is written, and whose it is."""
+        whose = {"reference": self.reference} if self.reference else {"author": self.author}
+        return About(further={"identifier": self.identifier.sort, "written": self.identifier.written, **whose})
+
+
+@dataclass(frozen=True)
+class SameWorkTwice(Fact):
+    """Two entries of the list that seem to be one work; `by` says what both have: `DOI`, ..., or their `title`."""
+
+    reference: Reference
+    first: Reference
+    first_span: Span
+    by: str
+
+    def about(self) -> About:
+        """The second entry, the first one, and by what they were told to be one."""
+        return About(further={"reference": self.reference.id, "first": self.first.id, "by": self.by})
+
+
 def _citations(protocol: Protocol) -> Iterator[tuple[tuple[str, ...], Name]]:
     for rule in protocol.rules.values():
         for name in rule.evidence.cites:
@@ -112,6 +143,39 @@ def unused_reference(inquiry: Inquiry) -> Iterator[Fact]:
     for entry in protocol.references.values():
         if entry.id not in cited:
             yield UnusedReference(entry.span, entry.id)
+
+
+def bad_identifier(inquiry: Inquiry) -> Iterator[Fact]:
+    """An identifier of a publication or an author cannot be right: its form is another one, or its check digit.
+
+    The last digit of an ISBN, an ISSN and an ORCID is worked out from the others; where it does not match, one of them
+    is mistyped, or two have changed places. A DOI, a PMID and a PMCID have a form alone. Which digit is wrong cannot
+    be known: compare it with the publication. Whoever looks the work up by it finds nothing, or another one.
+    """
+    protocol = inquiry.protocol
+    for person in protocol.authors:
+        if person.orcid and person.orcid_span and (wrong := orcid_wrong(person.orcid)):
+            identifier = WrongIdentifier("ORCID", person.orcid, wrong, person.orcid_span)
+            yield BadIdentifier(identifier.span, identifier, author=person.name)
+    for entry in protocol.references.values():
+        for identifier in entry.doubtful:
+            yield BadIdentifier(identifier.span, identifier, reference=entry.id)
+
+
+def same_work_twice(inquiry: Inquiry) -> Iterator[Fact]:
+    """Two entries of the reference list seem to be one work.
+
+    Both have one DOI, PMID, PMCID or ISBN, or one title, year and first author. A reader takes them for two sources,
+    and a study that stands twice in a table is counted twice. Parts of one book share its ISBN; that is not told.
+    """
+    seen: dict[tuple[str, ...], Reference] = {}
+    for entry in inquiry.protocol.references.values():
+        told: set[str] = set()
+        for by, *signs in signs_of(entry):
+            first = seen.setdefault((by, *signs), entry)
+            if first is not entry and first.id not in told:
+                told.add(first.id)
+                yield SameWorkTwice(entry.place(by), entry, first, first.place(by), by)
 
 
 def review_overdue(inquiry: Inquiry) -> Iterator[Fact]:

@@ -51,16 +51,6 @@ CITATIONS: Mapping[str, Say] = {
     ),
     "reference-date": Say("'{name}' is a date", 'for example {{"date-parts": [[2019, 3, 2]]}}: year, month and day'),
     "reference-unprintable": Say("'{name}' holds a character that cannot be printed", "remove it"),
-    "no-doi": Say("'{written:short}' is not a DOI", "write it as on the publication, for example 10.5555/12345678"),
-    "no-isbn": Say(
-        "'{written:short}' is not an ISBN", "compare its digits with those on the book: the last one checks the others"
-    ),
-    "no-issn": Say(
-        "'{written:short}' is not an ISSN",
-        "compare its digits with those on the journal: the last one checks the others",
-    ),
-    "no-pmid": Say("'{written:short}' is not a PMID", "write the number alone, at most eight digits"),
-    "no-pmcid": Say("'{written:short}' is not a PMCID", "write PMC and the number, for example PMC1234567"),
     "no-web-address": Say("'{written:short}' is not a web address", "write the whole address, with https:// in front"),
     # --- JSON
     **{what: Say(f"this is not JSON: {reason}", _CHECK) for what, reason in JSON.items()},

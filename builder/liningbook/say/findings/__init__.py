@@ -21,7 +21,7 @@ from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
 from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
-from liningbook.say.findings import coming, editions, files, grades, materials, placing, rules
+from liningbook.say.findings import coming, editions, files, grades, materials, placing, rules, works
 from liningbook.say.findings.cases import more_time
 from liningbook.say.locale import day_words
 from liningbook.say.told import Told
@@ -93,6 +93,8 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     references.UnknownReference: grades.unknown_reference,
     references.Uncited: grades.uncited,
     references.UnusedReference: grades.unused_reference,
+    references.BadIdentifier: works.bad_identifier,
+    references.SameWorkTwice: works.same_work_twice,
     references.ReviewOverdue: grades.review_overdue,
     VignetteFails: grades.vignette,
     AdvisedOtherwise: coming.advised_otherwise,

@@ -9,6 +9,7 @@ from datetime import date
 from liningbook.model.edition import edition_state
 from liningbook.model.protocol import Protocol
 from liningbook.resources import ENGLISH
+from liningbook.say.cases import sentences
 from liningbook.say.catalogue import N_, gettext, language, ngettext
 
 _STATUS: Mapping[str, str] = {
@@ -87,6 +88,11 @@ def translation_note(brief: bool = False) -> str:
 def person_words(name: str, role: str) -> str:
     """A name with its role, if it has one."""
     return f"{name}, {role}" if role else name
+
+
+def interests_words(interests: str, orcid: str) -> str:
+    """An author's interests, and the ORCID if there is one."""
+    return sentences([interests, gettext("ORCID {orcid}").format(orcid=orcid) if orcid else ""])
 
 
 def finding_words(severity: str, message: str, kind: str) -> str:

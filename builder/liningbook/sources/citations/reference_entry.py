@@ -10,22 +10,35 @@ from datetime import date
 from typing import Any
 
 from liningbook.finding import Finding, Span, fault
+from liningbook.sources.citations.identifiers import Wrong
 
 MOST_ENTRIES = 10_000
 """A list with more entries is not read: no practice has one, and reading it would take long."""
 
 
 @dataclass(frozen=True)
+class WrongIdentifier:
+    """An identifier that cannot be right: its sort (`DOI`), how it is written, and what is wrong with it."""
+
+    sort: str
+    written: str
+    wrong: Wrong
+    span: Span
+
+
+@dataclass(frozen=True)
 class Reference:
     """An entry of the reference list. `data` is its CSL-JSON form (https://citationstyles.org).
 
-    `span` is the place of its key; `places` maps a CSL field to the place of its value while it is being read.
+    `span` is the place of its key; `places` maps a CSL field to the place of its value. `doubtful` holds those of its
+    identifiers that cannot be right.
     """
 
     id: str
     data: Mapping[str, object]
     span: Span
     places: Mapping[str, Span] = field(default_factory=dict)
+    doubtful: tuple[WrongIdentifier, ...] = ()
 
     def place(self, name: str) -> Span:
         """The place of a field, or of the key where the field has none of its own."""

@@ -1,4 +1,4 @@
-"""The reference list of a protocol, from BibTeX or CSL-JSON, with its entries' identifiers checked.
+"""The reference list of a protocol, from BibTeX or CSL-JSON, with the forms of its entries' fields checked.
 
 CSL-JSON: the schema of the Citation Style Language project, version 1.0. Identifiers: see `identifiers`.
 """
@@ -6,12 +6,12 @@ CSL-JSON: the schema of the Citation Style Language project, version 1.0. Identi
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 
 from liningbook.finding import Finding, fault
 from liningbook.sources.citations.csl_json import read_csl_json
-from liningbook.sources.citations.identifiers import bare_doi, is_doi, is_isbn, is_issn, is_pmcid, is_pmid
-from liningbook.sources.citations.reference_entry import Reference, SourceText, is_date
+from liningbook.sources.citations.identifiers import WRONG, bare_doi
+from liningbook.sources.citations.reference_entry import Reference, SourceText, WrongIdentifier, is_date
 from liningbook.sources.text import HIDDEN
 
 NAMES = ("author", "editor", "translator", "container-author", "collection-editor")
@@ -51,10 +51,10 @@ def read_references(file: str, text: str) -> tuple[dict[str, Reference], list[Fi
         if other is not entry:
             related = ((other.span, "other-key"),)
             findings.append(fault("schema", entry.span, "references-alike", related, name=entry.id, other=other.id))
-        findings += [*_form(entry), *_identifiers(entry)]
+        findings += _form(entry)
         doi = entry.data.get("DOI")  # bare, so that links and comparisons need no second look
         data = {**entry.data, "DOI": bare_doi(doi)} if isinstance(doi, str) else entry.data
-        references[entry.id] = Reference(entry.id, data, entry.span)
+        references[entry.id] = Reference(entry.id, data, entry.span, entry.places, tuple(_doubtful(entry)))
     return references, sorted(findings, key=lambda finding: finding.span)
 
 
@@ -63,29 +63,30 @@ def _form(entry: Reference) -> Iterator[Finding]:
     for name, value in entry.data.items():
         what = next((what for names, is_right, what in _FORMS if name in names and not is_right(value)), "")
         if what or _has_unprintable(value):
-            yield fault("schema", entry.place(name), what or "reference-unprintable", name=name)
+            given = {"name": name, "written": value} if name == "URL" else {"name": name}
+            yield fault("schema", entry.place(name), what or "reference-unprintable", (), **given)
 
 
-def _identifiers(entry: Reference) -> Iterator[Finding]:
-    """Identifiers that are not written as such, or whose check digit is wrong."""
-    for name, (is_right, what) in _IDENTIFIERS.items():
-        value = entry.data.get(name)
+def _doubtful(entry: Reference) -> Iterator[WrongIdentifier]:
+    """The identifiers that are not written as such, or whose check digit does not match, one of each sort."""
+    for sort, wrong_with in WRONG.items():
+        value = entry.data.get(sort)
         if not _is_text(value):
             continue
-        text = bare_doi(str(value)) if name == "DOI" else str(value)
-        several = re.split(r"\s*[,;]\s*", text.strip()) if name in ("ISBN", "ISSN") else [text]
-        for wrong in [one for one in several if not is_right(one)][:1]:
-            yield fault("schema", entry.place(name), what, written=wrong)
+        text = bare_doi(str(value)) if sort == "DOI" else str(value)
+        for one in parts(text) if sort in ("ISBN", "ISSN") else [text]:
+            if wrong := wrong_with(one):
+                yield WrongIdentifier(sort, one, wrong, entry.place(sort))
+                break
 
 
-_IDENTIFIERS: Mapping[str, tuple[Callable[[str], bool], str]] = {
-    "DOI": (is_doi, "no-doi"),
-    "ISBN": (is_isbn, "no-isbn"),
-    "ISSN": (is_issn, "no-issn"),
-    "PMID": (is_pmid, "no-pmid"),
-    "PMCID": (is_pmcid, "no-pmcid"),
-    "URL": (lambda text: bool(_ADDRESS.fullmatch(text)), "no-web-address"),
-}
+def parts(text: str) -> list[str]:
+    """The numbers of a field that holds several, with commas or semicolons between them."""
+    return re.split(r"\s*[,;]\s*", text.strip())
+
+
+def _is_address(value: object) -> bool:
+    return not _is_text(value) or bool(_ADDRESS.fullmatch(str(value)))
 
 
 def _is_text(value: object) -> bool:
@@ -123,6 +124,7 @@ _FORMS: tuple[tuple[tuple[str, ...], Callable[[object], bool], str], ...] = (
     (TEXTS, _is_text, "reference-text"),
     (NAMES, _is_names, "reference-people"),
     (DATES, _is_date, "reference-date"),
+    (("URL",), _is_address, "no-web-address"),
 )
 """Fields, the form that they have, and the fault of one that has another."""
 

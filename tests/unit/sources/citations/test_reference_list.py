@@ -70,24 +70,38 @@ def test_sound_doi_is_kept_bare(doi: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("field", "value", "wrong"),
+    ("field", "value", "written", "wrong"),
     [
-        ("DOI", "11.1001/x", "'11.1001/x' is not a DOI"),
-        ("DOI", "https://doi.org/10.12/x", "'10.12/x' is not a DOI"),
-        ("ISBN", "9780306406158", "'9780306406158' is not an ISBN"),
-        ("ISBN", "978-0-309-16422-1, 0-309-16422-5", "'0-309-16422-5' is not an ISBN"),
-        ("ISSN", "0895-4357", "'0895-4357' is not an ISSN"),
-        ("PMID", "PMC8309034", "'PMC8309034' is not a PMID"),
-        ("PMCID", "6692166", "'6692166' is not a PMCID"),
-        ("URL", "www.example.org", "'www.example.org' is not a web address"),
-        ("URL", "javascript:alert(1)", "'javascript:alert(1)' is not a web address"),
+        ("DOI", "11.1001/x", "11.1001/x", "form"),
+        ("DOI", "https://doi.org/10.12/x", "10.12/x", "form"),
+        ("ISBN", "9780306406158", "9780306406158", "check-digit"),
+        ("ISBN", "978-0-309-16422-1, 0-309-16422-5", "0-309-16422-5", "check-digit"),
+        ("ISSN", "0895-4357", "0895-4357", "check-digit"),
+        ("PMID", "PMC8309034", "PMC8309034", "form"),
+        ("PMCID", "6692166", "6692166", "form"),
     ],
 )
-def test_identifier_that_is_none_is_underlined(field: str, value: str, wrong: str) -> None:
-    text = json.dumps([{"id": "a", field: value}])
-    assert told(text, read_references("references.json", text)[1]) == [("schema", value, wrong)]
-    bib = f"@book{{a, {field} = {{{value}}}}}"
-    assert told(bib, read_references("references.bib", bib)[1]) == [("schema", value, wrong)]
+def test_identifier_that_cannot_be_right_is_kept_with_its_place(
+    field: str, value: str, written: str, wrong: str
+) -> None:
+    for file, text in (
+        ("references.json", json.dumps([{"id": "a", field: value}])),
+        ("references.bib", f"@book{{a, {field} = {{{value}}}}}"),
+    ):
+        references, findings = read_references(file, text)
+        (doubt,) = references["a"].doubtful
+        assert findings == []
+        assert (doubt.sort, doubt.written, doubt.wrong) == (field, written, wrong)
+        assert underlined(text, doubt.span) == value
+
+
+@pytest.mark.parametrize("value", ["www.example.org", "javascript:alert(1)"])
+def test_address_that_is_none_breaks_the_schema(value: str) -> None:
+    for file, text in (
+        ("references.json", json.dumps([{"id": "a", "URL": value}])),
+        ("references.bib", f"@book{{a, url = {{{value}}}}}"),
+    ):
+        assert told(text, read_references(file, text)[1]) == [("schema", value, f"'{value}' is not a web address")]
 
 
 @pytest.mark.parametrize(
@@ -126,7 +140,7 @@ def test_every_form_of_a_date_is_taken(value: object) -> None:
 
 
 def test_findings_come_in_the_order_of_the_file() -> None:
-    text = "@book{a, doi={x}}\n@book{b, title=y}\n@book{c, isbn={1}}"
+    text = "@book{a, url={x}}\n@book{b, title=y}\n@book{c, url={1}}"
     assert [finding.span.line for finding in read_references("references.bib", text)[1]] == [1, 2, 3]
 
 
