@@ -136,18 +136,13 @@ NO_WORDS: dict[str, dict[str, str]] = {
     },
     "cli/preview.py": {"DISPLAY": "a variable of the environment"},
     "compare/notes.py": dict.fromkeys(
-        [
-            "\0 is \0",
-            " or ",
-            "excluded cases",
-            "placing order",
-            "from least to most",
-            "needed when",
-            "review by",
-            "taken out",
-        ],
+        ["excluded cases", "placing order", "from least to most", "needed when"],
         "the notation of `compare --format json`",
     ),
+    "compare/noting/note.py": dict.fromkeys(
+        ["\0 is \0", " or ", "taken out"], "the notation of `compare --format json`"
+    ),
+    "compare/noting/rules.py": {"review by": "the notation of `compare --format json`"},
     "show/figures/depth.py": {"'Source Sans Pro', sans-serif": "a font"},
     "preview/server.py": {
         "Liningbook": "our own name",

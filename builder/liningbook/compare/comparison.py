@@ -17,7 +17,8 @@ from typing import Literal
 from liningbook.compare.effects import Effects, effects_of, together
 from liningbook.compare.joint import join
 from liningbook.compare.labels import told_apart
-from liningbook.compare.notes import Note, notes_of
+from liningbook.compare.notes import notes_of
+from liningbook.compare.noting.note import Note
 from liningbook.compare.others import others_of
 from liningbook.compare.ranking import Ranking
 from liningbook.compare.renames import Renamed, Renamer, with_new_names

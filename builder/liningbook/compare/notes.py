@@ -2,57 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterator, Mapping
 from fractions import Fraction
-from typing import Literal, TypeVar
 
 from liningbook.compare import natures
-from liningbook.compare.effects import Grade, grade_step
-from liningbook.compare.sentences import parted
-from liningbook.model.protocol import Exposure, Pairing, Protocol
-from liningbook.model.rule import Decision, Factor, Rule
+from liningbook.compare.noting.materials import materials
+from liningbook.compare.noting.note import NeededWhen, Note, What, in_both, of_keys, of_lists, of_text
+from liningbook.compare.noting.rules import rules
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Decision, Factor
 from liningbook.notation.quantity import Quantity, decimal_text
-
-What = Literal["shown", "readings", "rules", "evidence", "materials", "dates", "words", "frame", "other_changes"]
-"""The groups of differences, in the order in which they are told."""
-
-Thing = TypeVar("Thing")
-
-
-@dataclass(frozen=True)
-class NeededWhen:
-    """Under which answers of another decision a decision is asked; as a text it is the notation of the JSON."""
-
-    decision: str
-    answers: tuple[str, ...]
-
-    def __str__(self) -> str:
-        return f"{self.decision} is {' or '.join(self.answers)}"
-
-
-@dataclass(frozen=True)
-class Note:
-    """One thing that differs.
-
-    `what` is the group; `kind` and `name` say what it is (`rule`, `line-the-floor`) and `field` which part of it.
-    `under` is the decision of whose advice it is a part. `before` and `after` are texts as the sources would say it,
-    empty where there is none or where it is too long.
-    """
-
-    what: What
-    kind: str
-    name: str
-    field: str
-    before: str | NeededWhen = ""
-    after: str | NeededWhen = ""
-    grade: Grade = ""
-    under: str = ""
 
 
 def notes_of(old: Protocol, new: Protocol) -> tuple[Note, ...]:
     """Every difference that is not by itself one of cases; `old` already bears the names of `new`."""
-    return (*_frame(old, new), *_labels(old, new), *_readings(old, new), *_materials(old, new), *_rules(old, new))
+    return (*_frame(old, new), *_labels(old, new), *_readings(old, new), *materials(old, new), *rules(old, new))
 
 
 def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
@@ -82,7 +46,7 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     if _excluded(old) != _excluded(new):
         yield Note("rules", "protocol", "", "excluded cases")
     yield from of_keys("evidence", "reference", old.references, new.references)
-    for name, before, after in _common(old.references, new.references):
+    for name, before, after in in_both(old.references, new.references):
         if before.data != after.data:
             yield Note("evidence", "reference", name, "entry")
 
@@ -97,9 +61,9 @@ def _labels(old: Protocol, new: Protocol) -> Iterator[Note]:
         for name, thing in ours.items():
             if name in theirs:
                 yield from of_text("shown", kind, name, "label", thing.label, theirs[name].label)
-    for name, factor, now in _common(old.factors, new.factors):
+    for name, factor, now in in_both(old.factors, new.factors):
         yield from _table("factor", name, factor.values, now.values)
-    for name, decision, later in _common(old.decisions, new.decisions):
+    for name, decision, later in in_both(old.decisions, new.decisions):
         yield from _table("decision", name, decision.answers, later.answers)
     yield from _table("place", "", old.places, new.places)
     yield from _order("decision", "placing order", list(old.decisions), list(new.decisions))
@@ -116,13 +80,13 @@ def _order(kind: str, field: str, old: list[str], new: list[str]) -> Iterator[No
 
 def _questions(old: Protocol, new: Protocol) -> Iterator[Note]:
     """Within what, and in which unit, a value is asked for; of which sort a layer is, and when it is asked for."""
-    for name, factor, other in _common(old.factors, new.factors):
+    for name, factor, other in in_both(old.factors, new.factors):
         if other.kind == factor.kind:
             for field, *texts in zip(("unit", "at_least", "at_most"), _asked(factor), _asked(other), strict=True):
                 yield from of_text("shown", "factor", name, field, *texts)
         asked = ["yes" if one.always_ask else "" for one in (factor, other)]
         yield from of_text("shown", "factor", name, "always_ask", *asked)
-    for name, decision, later in _common(old.decisions, new.decisions):
+    for name, decision, later in in_both(old.decisions, new.decisions):
         yield from of_text("materials", "decision", name, "layer", decision.layer or "", later.layer or "")
         yield from of_text("rules", "decision", name, "needed when", _needed(decision), _needed(later))
 
@@ -160,7 +124,7 @@ def _table(kind: str, name: str, old: Mapping[str, str], new: Mapping[str, str])
 
 
 def _readings(old: Protocol, new: Protocol) -> Iterator[Note]:
-    for name, factor, other in _common(old.factors, new.factors):
+    for name, factor, other in in_both(old.factors, new.factors):
         if other.kind != factor.kind:
             continue
         ours, theirs = _read_off(factor), _read_off(other)
@@ -193,109 +157,3 @@ def _read_off(factor: Factor) -> dict[str, tuple[Hashable, str]]:
         found["cautious"] = (how.cautious, how.cautious or "")
         found["method"] = (how.method, how.method)
     return found
-
-
-def _materials(old: Protocol, new: Protocol) -> Iterator[Note]:
-    yield from of_keys("materials", "agent", old.agents, new.agents)
-    yield from of_keys("materials", "irritant", old.irritants, new.irritants)
-    for name, agent, other in _common(old.agents, new.agents):
-        for field, nature in natures.OF_AGENT.items():
-            if nature(agent) != nature(other):
-                yield Note("materials", "agent", name, field)
-    for name, irritant, now in _common(old.irritants, new.irritants):
-        yield from of_text("materials", "irritant", name, "acts_on", irritant.acts_on or "", now.acts_on or "")
-    for field in ("sources", "barriers", "together"):
-        if _nature(old, field) != _nature(new, field):
-            yield Note("materials", "table", field, "entries")
-    for field in ("together", "sources", "barriers"):
-        both = [_entries(protocol, field) for protocol in (old, new)]
-        yield from of_lists("words", "table", field, "because", *([entry.because for entry in table] for table in both))
-        cites = ([name.id for entry in table for name in entry.cites] for table in both)
-        yield from of_lists("evidence", "table", field, "cites", *cites)
-
-
-def _entries(protocol: Protocol, field: str) -> Sequence[Pairing | Exposure]:
-    return protocol.pairings if field == "together" else getattr(protocol, field)
-
-
-def _nature(protocol: Protocol, field: str) -> Hashable:
-    """What the entries of a table do, in whatever order."""
-
-    def layers(table: Mapping[str, tuple[str, ...]]) -> Hashable:
-        return frozenset((layer, frozenset(agents)) for layer, agents in table.items())
-
-    def does(entry: Pairing | Exposure) -> Hashable:
-        if isinstance(entry, Pairing):
-            return layers(entry.having), layers(entry.require), layers(entry.forbid)
-        return frozenset(entry.irritants)
-
-    return frozenset((does(e), natures.of_when(e.when, protocol.factors)) for e in _entries(protocol, field))
-
-
-def _rules(old: Protocol, new: Protocol) -> Iterator[Note]:
-    yield from of_keys("rules", "rule", old.rules, new.rules)
-    for name, rule, other in _common(old.rules, new.rules):
-        if natures.of_when(rule.when, old.factors) != natures.of_when(other.when, new.factors):
-            yield Note("rules", "rule", name, "when")
-        yield from _rule(rule, other)
-
-
-def _rule(old: Rule, new: Rule) -> Iterator[Note]:
-    if natures.of_advice(old) != natures.of_advice(new):
-        yield Note("rules", "rule", new.id, "advice")
-    if natures.of_evidence(old.evidence) != natures.of_evidence(new.evidence):
-        yield from _evidence(old, new)
-    yield from of_text("words", "rule", new.id, "title", old.title, new.title)
-    if old.body.strip() != new.body.strip():
-        yield Note("words", "rule", new.id, "reasons", *parted(old.body, new.body))
-    for decision, answer, now in _common(old.advise, new.advise):
-        if answer.why != now.why:
-            yield Note("words", "rule", new.id, "why", answer.why, now.why, under=decision)
-    for field in ("valid_from", "valid_until"):
-        before, after = getattr(old, field), getattr(new, field)
-        yield from of_text("dates", "rule", new.id, field.replace("_", " "), str(before or ""), str(after or ""))
-    reviews = [str(rule.review_by.on) if rule.review_by else "" for rule in (old, new)]
-    yield from of_text("dates", "rule", new.id, "review by", *reviews)
-
-
-def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
-    step = grade_step(old.evidence, new.evidence)
-    for field in ("basis", "certainty", "strength", "design", "level", "question", "note"):
-        before, after = getattr(old.evidence, field), getattr(new.evidence, field)
-        graded = step if field in ("certainty", "strength", "level", "basis") else ""
-        if (before or "") != (after or ""):
-            yield Note("evidence", "rule", new.id, field, str(before or ""), str(after or ""), graded)
-    for field in ("lowered", "raised"):
-        tables = [sorted(getattr(rule.evidence, field).items()) for rule in (old, new)]
-        yield from of_lists("evidence", "rule", new.id, field, *([f"{a} {b}" for a, b in table] for table in tables))
-    adjusted = [f"{e.to}: {e.because}" if (e := rule.evidence.adjusted) else "" for rule in (old, new)]
-    yield from of_text("evidence", "rule", new.id, "adjusted", *adjusted)
-    cites = [sorted({name.id for name in rule.evidence.cites}) for rule in (old, new)]
-    yield from of_lists("evidence", "rule", new.id, "cites", *cites)
-
-
-def _common(old: Mapping[str, Thing], new: Mapping[str, Thing]) -> Iterator[tuple[str, Thing, Thing]]:
-    """What has one name in both."""
-    return ((name, thing, new[name]) for name, thing in old.items() if name in new)
-
-
-def of_text(
-    what: What, kind: str, name: str, field: str, before: str | NeededWhen, after: str | NeededWhen
-) -> Iterator[Note]:
-    """A text that is another one now."""
-    if before != after:
-        yield Note(what, kind, name, field, before, after)
-
-
-def of_lists(what: What, kind: str, name: str, field: str, old: Iterable[str], new: Iterable[str]) -> Iterator[Note]:
-    """What went from a list and what came; another order alone is no difference."""
-    before, after = list(old), list(new)
-    went, came = [t for t in before if t not in after], [t for t in after if t not in before]
-    if went or came:
-        yield Note(what, kind, name, field, "; ".join(went), "; ".join(came))
-
-
-def of_keys(what: What, kind: str, old: Mapping[str, object], new: Mapping[str, object]) -> Iterator[Note]:
-    """Names that went and names that came."""
-    yield from (Note(what, kind, name, "taken out") for name in old if name not in new)
-    yield from (Note(what, kind, name, "added") for name in new if name not in old)

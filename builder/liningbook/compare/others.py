@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from liningbook.compare import natures
-from liningbook.compare.notes import Note, What, of_keys, of_lists, of_text
+from liningbook.compare.noting.note import Note, What, of_keys, of_lists, of_text
 from liningbook.finding import Span
 from liningbook.model.protocol import Acceptance, Card, Protocol, Vignette
 from liningbook.model.rule import Factor

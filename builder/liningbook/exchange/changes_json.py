@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any, get_args
 
 from liningbook.compare.comparison import Comparison, Difference, Exactly, four_decimals, key_of
-from liningbook.compare.notes import Note, What
+from liningbook.compare.noting.note import Note, What
 from liningbook.compare.past_cases import PastCases
 from liningbook.compare.renames import Renamed
 from liningbook.compare.safety import Loss

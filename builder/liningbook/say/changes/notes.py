@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from liningbook.compare.comparison import Comparison
-from liningbook.compare.notes import NeededWhen, Note, What
+from liningbook.compare.noting.note import NeededWhen, Note, What
 from liningbook.compare.renames import Renamed
 from liningbook.say.cases import labelled, shortened
 from liningbook.say.catalogue import N_, gettext

@@ -1,0 +1,1 @@
+"""What is noted of two versions, beside their cases."""
