@@ -98,8 +98,9 @@ class Mender:
         if protocol is None:
             return None
         after = Meaning(protocol, self.meaning.day)
-        findings = inspect(after)
-        known = {same_thing(other) for other in self.analysis.findings}
+        # Every edit is a change since the approval: that says nothing of this one.
+        findings = [other for other in inspect(after) if other.kind != "changed-since-approval"]
+        known = {same_thing(other) for other in self.analysis.findings if other.kind != "changed-since-approval"}
         left = {same_thing(other) for other in findings}
         if same_thing(finding) in left:
             return None

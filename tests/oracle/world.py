@@ -26,7 +26,7 @@ NOT_LOOKED_AT = {
     "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette", "status",
     "bad-identifier", "same-work-twice",
     "not-read", "cut-text", "no-stop-questions", "screens-usual",
-    "unscreened",
+    "unscreened", "changed-since-approval",
 }  # fmt: skip
 """Kinds that this oracle does not work out; `tests/oracle/irritants.py` and `tests/laws/test_screening.py` do some."""
 

@@ -130,6 +130,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("unscreened", WARNING, asked_first.unscreened, lasting=True),
     Kind("screens-usual", NOTE, asked_first.screens_usual),
     Kind("status", ERROR, validity.status, warns=validity.is_slight),
+    Kind("changed-since-approval", ERROR, validity.changed_since_approval, warns=validity.is_not_followed),
 )
 
 OF_KIND: dict[str, Kind] = {row.kind: row for row in KINDS}

@@ -20,7 +20,7 @@ from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
 from liningbook.model.edition import days_of_rules
-from liningbook.model.protocol import Exposure, Pairing, Person
+from liningbook.model.protocol import Approval, Exposure, Pairing, Person
 from liningbook.model.rule import Evidence, Rule, When
 from liningbook.say.safety import STANDING_CAUTIONS
 
@@ -81,7 +81,7 @@ def _particulars(meaning: Meaning) -> dict[str, Any]:
             "in_force_from": _day(protocol.in_force_from),
             "review_by": _day(protocol.review_by.on),
             "authors": [_author(person) for person in protocol.authors],
-            "approved": [{"name": p.name, "role": p.role, "on": _day(p.on)} for p in protocol.approved],
+            "approved": [_approval(p) for p in protocol.approved],
             "scope": protocol.scope,
             "cautions": [*protocol.cautions, *STANDING_CAUTIONS],
             "contact": protocol.contact,
@@ -100,6 +100,11 @@ def _particulars(meaning: Meaning) -> dict[str, Any]:
 def _author(person: Person) -> dict[str, str]:
     said = {"name": person.name, "role": person.role, "interests": person.interests}
     return {**said, "orcid": person.orcid} if person.orcid else said
+
+
+def _approval(approval: Approval) -> dict[str, Any]:
+    found = {"name": approval.name, "role": approval.role, "on": _day(approval.on)}
+    return found | ({"digest": approval.digest} if approval.digest else {})
 
 
 def _holds(meaning: Meaning) -> dict[str, str | None]:

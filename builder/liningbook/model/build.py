@@ -9,6 +9,7 @@ from typing import Any
 from liningbook.finding import Fault, Finding, fault
 from liningbook.model.building import Building
 from liningbook.model.protocol import Protocol
+from liningbook.model.approval.sealing import seal_of
 from liningbook.model.source_table import SOURCES
 from liningbook.sources import documents
 from liningbook.sources.cut_texts import cut_texts
@@ -83,5 +84,7 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
     if earlier or building.findings:
         return None, building.findings
     own = {field.name for field in fields(Protocol)}
+    if any(approval.digest for approval in found["approved"]):
+        found["sealed"] = seal_of(folder, found["references"])
     further = {name: found.pop(name) for name in [*found] if name not in own}
     return Protocol(**found, unread=tuple(folder.unread), cuts=tuple(cut_texts(folder)), further=further), []

@@ -66,9 +66,7 @@ def build_frame(building: Building) -> dict[str, Any]:
             for node in listed(get(root, "authors"))
         ),
         "approved": tuple(
-            Approval(text_of(node, "name"), text_of(node, "role"), day.on, day.span)
-            for node in listed(get(root, "approved"))
-            if (day := read_written_date(building, get(node, "on"))) is not None
+            approval for node in listed(get(root, "approved")) if (approval := _approval(building, node)) is not None
         ),
         "in_force_from": read_date(building, get(root, "in_force_from")),
         "stop_questions": tuple(_stop_question(building, node) for node in listed(get(root, "stop_questions"))),
@@ -214,6 +212,16 @@ def answers_to(building: Building, decision: Decision) -> list[str] | None:
     if building.agents is None:
         return None
     return ["none", *(agent.id for agent in building.agents.values() if decision.layer in agent.classes)]
+
+
+def _approval(building: Building, node: Node) -> Approval | None:
+    day, digest = read_written_date(building, get(node, "on")), get(node, "digest")
+    if day is None:
+        return None
+    place = digest.span if digest is not None else None
+    return Approval(
+        text_of(node, "name"), text_of(node, "role"), day.on, day.span, text_of(node, "digest").lower(), place
+    )
 
 
 def _stop_question(building: Building, node: Node) -> StopQuestion:

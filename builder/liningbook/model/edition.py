@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Literal
 
-from liningbook.model.protocol import Protocol
+from liningbook.model.protocol import Approval, Protocol
 
 EditionState = Literal["in-force", "draft", "withdrawn", "expired", "not-yet-in-force"]
 
@@ -17,6 +17,11 @@ def edition_state(protocol: Protocol, day: date) -> EditionState:
     if day > protocol.review_by.on:
         return "expired"
     return "not-yet-in-force" if protocol.in_force_from and day < protocol.in_force_from else "in-force"
+
+
+def outdated(protocol: Protocol) -> tuple[Approval, ...]:
+    """The approvals of something else than the sources say now; one without a digest is taken at its word."""
+    return tuple(approval for approval in protocol.approved if approval.digest not in ("", protocol.sealed))
 
 
 def days_of_rules(protocol: Protocol, day: date) -> tuple[date | None, date | None]:

@@ -42,13 +42,15 @@ class Person:
 
 @dataclass(frozen=True)
 class Approval:
-    """Who approved the edition, and when."""
+    """Who approved the edition, when, and the digest of what was approved (`model.approval.sealing`), if it was recorded."""
 
     name: str
     role: str
     on: date
     span: Span
     """Where the day stands."""
+    digest: str = ""
+    digest_span: Span | None = None
 
 
 @dataclass(frozen=True)
@@ -250,6 +252,8 @@ class Protocol:
     """What lies in the protocol's folder and is read by nothing."""
     cuts: tuple[Cut, ...] = ()
     """Where a text may have been cut in two as it was written."""
+    sealed: str = ""
+    """The digest of the sources as they are (`model.approval.sealing`), where an approval bears one to hold it against."""
     further: Mapping[str, object] = field(default_factory=dict)
     """What source files hold for which no field stands above, by the names that their builders give it."""
 

@@ -25,6 +25,7 @@ ACCEPTABLE: Mapping[str, str] = {
     "unscreened": N_("not asked first"),
     "screens-usual": N_("a question that takes off usual cases"),
     "status": N_("status and dates"),
+    "changed-since-approval": N_("changed since its approval"),
     "coming": N_("coming"),
     "not-read": N_("a file that nothing reads"),
     "cut-text": N_("a text that may be cut"),

@@ -10,7 +10,8 @@ from liningbook.checks.facts import CaseFact, Dated, same_thing
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.gaps import Gap
 from liningbook.finding import About, Fact, Finding, Span
-from liningbook.model.protocol import Status
+from liningbook.model.edition import outdated
+from liningbook.model.protocol import Approval, Protocol, Status
 from liningbook.model.rule import Rule
 from liningbook.space.budget import stop_if_spent
 from liningbook.space.region import Region
@@ -31,6 +32,20 @@ class Standing(Fact):
     def about(self) -> About:
         """What is wrong, by its code."""
         return About(further={"what": self.what})
+
+
+@dataclass(frozen=True)
+class ChangedSince(Fact):
+    """An approval of something else than the sources say now."""
+
+    protocol: Protocol
+    approval: Approval
+
+    def about(self) -> About:
+        """Whose approval it is, and both digests."""
+        one = self.approval
+        further = {"name": one.name, "role": one.role, "approved": one.digest, "now": self.protocol.sealed}
+        return About(further=further)
 
 
 @dataclass(frozen=True)
@@ -83,6 +98,23 @@ def status(inquiry: Inquiry) -> Iterator[Fact]:
             yield Standing(approval.span, "approved-after-review", state, approval.on, review.on, review.span)
     if first is not None and first > review.on:
         yield Standing(starts, "starts-after-review", state, first, review.on, review.span)
+
+
+def is_not_followed(fact: ChangedSince) -> bool:
+    """Whether nobody is told to follow the edition, so that it may still be approved anew."""
+    return fact.protocol.status != "in-force"
+
+
+def changed_since_approval(inquiry: Inquiry) -> Iterator[Fact]:
+    """The protocol has changed since it was approved: the digest approved is not that of what the sources say now.
+
+    Whoever signed an edition signed what it said on that day. The digest covers all that a reader meets: every file but
+    `copies.yaml` and the appraisals, and in protocol.yaml all but `approved`, `status` and `in_force_from`. Comments,
+    blank space, quotation marks and the order of fields may change freely. In an edition in force this is an error, so
+    nothing of it is printed but a draft; else a warning. Only an approval that bears a digest can be held to it.
+    """
+    for approval in outdated(inquiry.protocol):
+        yield ChangedSince(approval.digest_span or approval.span, inquiry.protocol, approval)
 
 
 def expiring(inquiry: Inquiry) -> Iterator[Fact]:

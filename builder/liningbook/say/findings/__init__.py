@@ -105,5 +105,6 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     Unscreened: editions.unscreened,
     ScreensUsual: editions.screens_usual,
     validity.Standing: editions.standing,
+    validity.ChangedSince: editions.changed_since,
 }
 """What is said of each type of fact."""

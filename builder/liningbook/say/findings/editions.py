@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from liningbook.checks.kinds.asked_first import Differing, NothingAsked, ScreensUsual, Unscreened
-from liningbook.checks.kinds.validity import Standing
+from liningbook.checks.kinds.validity import ChangedSince, Standing
 from liningbook.meaning.decide import Outcome
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Decision
@@ -74,6 +74,27 @@ def standing(fact: Standing) -> Told:
         related=((fact.place, gettext(beside)),) if fact.place else (),
         notes=(gettext("looked at on {day}").format(day=second),) if fact.what in LOOKED_AT else (),
         help=tuple(map(gettext, advice)),
+    )
+
+
+def changed_since(fact: ChangedSince) -> Told:
+    """The edition is not the one that was approved."""
+    approval = fact.approval
+    return Told(
+        gettext("this edition has changed since {name} approved it on {day}").format(
+            name=approval.name, day=day_words(approval.on)
+        ),
+        label=gettext("the digest of what was approved"),
+        notes=(
+            gettext("approved was {before}, what stands here now is {now} (the first 8 of 64 digits)").format(
+                before=approval.digest[:8], now=fact.protocol.sealed[:8]
+            ),
+        ),
+        help=(
+            gettext("see what has changed: `liningbook compare --repo PROTOCOL REVISION PROTOCOL`"),
+            gettext("have it approved as it is now (`liningbook approve`), as a new edition if advice changes"),
+            gettext("or take the change back, or write `status: draft` until it is approved"),
+        ),
     )
 
 

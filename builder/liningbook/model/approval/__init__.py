@@ -1,0 +1,1 @@
+"""What an approval covers, and how it is written into the sources."""
