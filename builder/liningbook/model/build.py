@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from liningbook.finding import Fault, Finding, fault
+from liningbook.model.approval.sealing import seal_of
 from liningbook.model.building import Building
 from liningbook.model.protocol import Protocol
-from liningbook.model.approval.sealing import seal_of
 from liningbook.model.source_table import SOURCES
 from liningbook.sources import documents
 from liningbook.sources.cut_texts import cut_texts

@@ -42,7 +42,7 @@ class Person:
 
 @dataclass(frozen=True)
 class Approval:
-    """Who approved the edition, when, and the digest of what was approved (`model.approval.sealing`), if it was recorded."""
+    """Who approved the edition, when, and the digest of what was approved (`model.approval.sealing`), if recorded."""
 
     name: str
     role: str
@@ -253,7 +253,7 @@ class Protocol:
     cuts: tuple[Cut, ...] = ()
     """Where a text may have been cut in two as it was written."""
     sealed: str = ""
-    """The digest of the sources as they are (`model.approval.sealing`), where an approval bears one to hold it against."""
+    """The digest of the sources (`model.approval.sealing`), where an approval bears one to be held against it."""
     further: Mapping[str, object] = field(default_factory=dict)
     """What source files hold for which no field stands above, by the names that their builders give it."""
 

@@ -18,8 +18,8 @@ import pytest
 from liningbook.analysis import understand_sources
 from liningbook.model import build
 from liningbook.model.approval import sealing
-from liningbook.model.build import read_files, read_folder
 from liningbook.model.approval.sealing import FORM, covered, seal_of
+from liningbook.model.build import read_files, read_folder
 from liningbook.sources.files import GivenFiles
 
 DAY = date(2026, 11, 25)
