@@ -11,7 +11,18 @@ from typing import Any, Literal
 
 @dataclass(frozen=True)
 class Caveat:
-    """Something that could not be computed, or was done otherwise than usual: a code, and what its words need."""
+    """Something that could not be computed, or was done otherwise than usual: a code, and what its words need.
+
+    The codes, with what is given: `no-effects` (no study has an effect), `one-study`, `zero-cells-added` (studies,
+    added), `lopsided-interval` (studies whose reported estimate lies far from the middle of its limits),
+    `not-pooled` (the weights of Mantel-Haenszel have no value), `pooled-with-correction` (added),
+    `no-such-interval` (Hartung-Knapp with Mantel-Haenszel), `one-study-no-interval` and `no-spread` (Hartung-Knapp
+    has no limits), `narrower-than-normal` (Hartung-Knapp's interval is), `interval-out-of-range`,
+    `no-tau2-interval` (the studies agree too well for one), `no-prediction` (studies: fewer than 3),
+    `prediction-out-of-range`, `no-comparator-risk`, `comparator-risk-at-end` (risk: 0 or 1), `risk-out-of-range` (a
+    risk was kept within 0 and 1), `number-too-large` (no number needed), `no-year` (studies; hence nothing
+    cumulative), `too-many-to-leave-out` (studies, most).
+    """
 
     what: str
     given: dict[str, Any] = field(default_factory=dict)
@@ -34,7 +45,12 @@ class Effect:
 
 @dataclass(frozen=True)
 class LeftOut:
-    """A study without an effect, by a code that says why."""
+    """A study without an effect, by a code that says why.
+
+    `no-events` and `all-events` (in both arms, for a ratio), `zero-cell` (an empty cell, and nothing is added),
+    `no-counts` and `no-means` (the measure needs them), `no-variance` (it would be 0), `out-of-range` (too large or too
+    small for double precision), `impossible` (its figures cannot be true).
+    """
 
     study: str
     what: str
@@ -109,7 +125,10 @@ class Without:
     pooled: Pooled
     year: int | None = None
     decides: bool = False
-    """Whether the conclusion (on which side of no effect the interval lies, or that it crosses it) is another."""
+    """Whether the conclusion (on which side of no effect the interval lies, or that it crosses it) is another than with
+    all studies; cumulative: than a year before."""
+    added: tuple[str, ...] = ()
+    """Cumulative: the studies of that year, of which `study` is the last."""
 
 
 @dataclass(frozen=True)
