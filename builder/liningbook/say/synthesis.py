@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from math import floor, log10
+from typing import Any
 
-from liningbook.say.catalogue import N_, gettext
-from liningbook.say.locale import decimal_words
+from liningbook.evidence.synthesis.result import Caveat, LeftOut
+from liningbook.say.catalogue import N_, gettext, ngettext
+from liningbook.say.locale import both, decimal_words
 
 MEASURES: Mapping[str, str] = {
     "risk-ratio": N_("risk ratio"),
@@ -71,3 +73,85 @@ def chance_words(p: float) -> str:
     if p < 0.001:
         return gettext("p < {number}").format(number=decimal_words("0.001"))
     return gettext("p = {number}").format(number=decimal_words(f"{p:.3f}" if p < 0.01 else f"{p:.2f}"))
+
+
+LEFT_OUT: Mapping[str, str] = {
+    "no-events": N_("no event in either arm"),
+    "all-events": N_("everybody in both arms had the event"),
+    "zero-cell": N_("a cell is 0, and nothing is to be added to it"),
+    "no-counts": N_("no counts, which the measure needs"),
+    "no-means": N_("no means, which the measure needs"),
+    "no-variance": N_("its variance would be 0"),
+    "out-of-range": N_("its effect is too large or too small to be computed"),
+    "impossible": N_("its figures cannot be true"),
+}
+"""Why a study has no effect."""
+
+_SENTENCES: Mapping[str, str] = {
+    "no-effects": N_("No study has an effect that can be computed, so nothing is pooled."),
+    "one-study": N_("There is one study alone: what is shown as pooled is its effect."),
+    "not-pooled": N_("The Mantel-Haenszel effect has no value for these counts, so nothing is pooled."),
+    "no-such-interval": N_(
+        "The Hartung-Knapp interval does not go with Mantel-Haenszel weights: the interval is the normal one."
+    ),
+    "one-study-no-interval": N_("The Hartung-Knapp interval needs two studies, so there is none."),
+    "no-spread": N_(
+        "The studies agree exactly, which leaves the Hartung-Knapp interval without a width: there is none."
+    ),
+    "narrower-than-normal": N_(
+        "The Hartung-Knapp interval is narrower here than the normal one: the studies agree better than by chance."
+    ),
+    "interval-out-of-range": N_("The interval of the pooled effect is too wide to be computed."),
+    "no-tau2-interval": N_("The studies agree so well that tau² has no Q-profile interval."),
+    "prediction-out-of-range": N_("The prediction interval is too wide to be computed."),
+    "no-comparator-risk": N_(
+        "No comparator risk is stated and no study gives counts, so there is no effect in absolute numbers."
+    ),
+    "risk-out-of-range": N_("The ratio takes the risk beyond 0 or 1 there, so the risk was kept within them."),
+    "number-too-large": N_("The effect is so small that no number needed is given."),
+}
+_SAID: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
+    "zero-cells-added": lambda given: ngettext(
+        "{number} was added to all four cells of {studies}, which has a cell of 0.",
+        "{number} was added to all four cells of {studies}, which have a cell of 0.",
+        len(given["studies"]),
+    ).format(number=decimal_words(f"{given['added']:g}"), studies=both(given["studies"])),
+    "lopsided-interval": lambda given: ngettext(
+        "The estimate reported by {studies} is far from the middle of its limits: see whether they are copied rightly.",
+        "The estimates reported by {studies} are far from the middle of their limits: see whether they are copied "
+        "rightly.",
+        len(given["studies"]),
+    ).format(studies=both(given["studies"])),
+    "pooled-with-correction": lambda given: gettext(
+        "The Mantel-Haenszel effect has no value for these counts as they are: {number} was added to all four cells of "
+        "studies with a cell of 0."
+    ).format(number=decimal_words(f"{given['added']:g}")),
+    "no-prediction": lambda given: ngettext(
+        "A prediction interval needs three studies; there is {number}.",
+        "A prediction interval needs three studies; there are {number}.",
+        given["studies"],
+    ).format(number=given["studies"]),
+    "comparator-risk-at-end": lambda given: gettext(
+        "The comparator risk is {risk}, so the effect in absolute numbers says little."
+    ).format(risk=decimal_words(f"{given['risk']:g}")),
+    "no-year": lambda given: ngettext(
+        "Nothing is said of how the effect grew year by year: {studies} has no year.",
+        "Nothing is said of how the effect grew year by year: {studies} have no year.",
+        len(given["studies"]),
+    ).format(studies=both(given["studies"])),
+    "too-many-to-leave-out": lambda given: gettext(
+        "Leaving out each of {number} studies in turn was not tried: that is done up to {most}."
+    ).format(number=given["studies"], most=given["most"]),
+}
+
+
+def left_out_words(left: LeftOut) -> str:
+    """Why a study is left out, as the end of a line."""
+    return gettext(LEFT_OUT[left.what])
+
+
+def caveat_words(caveat: Caveat) -> str:
+    """What could not be computed, as a sentence."""
+    if caveat.what in _SAID:
+        return _SAID[caveat.what](caveat.given)
+    return gettext(_SENTENCES[caveat.what])
