@@ -25,7 +25,7 @@ NOT_LOOKED_AT = {
     "certainty-mismatch", "level-mismatch", "strong-on-weak", "weaker-overrides-stronger",
     "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette", "status",
     "bad-identifier", "same-work-twice",
-    "not-read", "cut-text", "no-stop-questions", "screens-usual",
+    "not-read", "cut-text", "bad-table", "no-stop-questions", "screens-usual",
     "unscreened", "changed-since-approval",
 }  # fmt: skip
 """Kinds that this oracle does not work out; `tests/oracle/irritants.py` and `tests/laws/test_screening.py` do some."""

@@ -92,6 +92,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("empty-range", ERROR),
     Kind("out-of-limits", ERROR),
     Kind("override-circle", ERROR),
+    Kind("bad-table", ERROR),
     Kind("not-read", ERROR, sources.not_read, warns=sources.is_harmless),
     Kind("cut-text", WARNING, sources.cut_text),
     Kind("conflict", ERROR, conflicts.conflict, lasting=True, groups="stretch", mends=proposals.for_meeting),

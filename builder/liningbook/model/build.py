@@ -74,7 +74,7 @@ def build_protocol(folder: Folder, earlier: list[Finding]) -> tuple[Protocol | N
     names without their decision. Of those more can be said here, and that replaces what the schema says (`replacing`).
     """
     reported = {place_of(finding) for finding in earlier if not _may_be_said_better(finding)}
-    building = Building(folder, reported=reported, broken=set(folder.unread_rules))
+    building = Building(folder, reported=reported, broken=set(folder.unread_names))
     for row in SOURCES:
         if row.define is not None:
             row.define(building)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from liningbook.model.building import Building
+from liningbook.model.read_values import whole_number
 from liningbook.sources.citations.reference_entry import Reference
 from liningbook.sources.citations.reference_list import read_references
 
@@ -20,4 +22,13 @@ def build_references(building: Building) -> dict[str, Any]:
             if name in found:
                 building.find("unreadable", entry.span, "reference-in-two-files", name=name)
             found.setdefault(name, entry)
+    building.years = {name: year for name, entry in found.items() if (year := _year(entry.data)) is not None}
     return {"references": found, "reference_files": tuple(files)}
+
+
+def _year(data: Mapping[str, object]) -> int | None:
+    """The year in which a work was issued, if its entry gives one in numbers."""
+    issued = data.get("issued")
+    parts = issued.get("date-parts") if isinstance(issued, dict) else None
+    first = parts[0] if isinstance(parts, list) and parts else None
+    return whole_number(str(first[0])) if isinstance(first, list) and first else None

@@ -162,6 +162,8 @@ def _evidence(building: Building, node: Node | None, fallback: Span) -> Evidence
         adjusted=Adjustment(to, text_of(adjusted, "because"), adjusted.span) if adjusted and to is not None else None,
         note=text_of(node, "note"),
         cites=names_of(get(node, "cites")),
+        tables=building.names(get(node, "tables"), building.folder.stems.get("evidence", ()), "unknown-table"),
+        because=text_of(node, "because"),
         places={key: child.span for key, child in node.fields.items()},
     )
 

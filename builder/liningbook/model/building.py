@@ -43,6 +43,8 @@ class Building:
     """Places at which a finding already stands; a second one there would be about the same cause."""
     broken: set[str] = field(default_factory=set)
     """Names of what is written but could not be read; that is reported where it stands, not where it is used."""
+    years: dict[str, int] = field(default_factory=dict)
+    """The year of each reference that has one."""
     compared: int = 0
     """How many known names have been compared with unknown ones."""
 

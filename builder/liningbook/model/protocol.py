@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 from liningbook.evidence.reporting.agree import Appraisal
 from liningbook.evidence.reporting.stated import Stated
+from liningbook.evidence.table import StudyTable
 from liningbook.finding import Span
 from liningbook.model.rule import Amount, Conditions, Decision, Factor, Name, Rule, When, WrittenDate
 from liningbook.notation.interval import RangeSet
@@ -22,7 +23,7 @@ from liningbook.sources.citations.reference_entry import Reference
 
 if TYPE_CHECKING:
     from liningbook.sources.cut_texts import Cut
-    from liningbook.sources.strays import Unread
+    from liningbook.sources.unread import Unread
 
 Status = Literal["draft", "in-force", "withdrawn"]
 
@@ -240,6 +241,7 @@ class Protocol:
     accepted: tuple[Acceptance, ...] = ()
     references: Mapping[str, Reference] = field(default_factory=dict)
     reference_files: tuple[str, ...] = ()
+    tables: Mapping[str, StudyTable] = field(default_factory=dict)
     vignettes: tuple[Vignette, ...] = ()
     card: Card = field(default_factory=Card)
     copies: tuple[Copy, ...] = ()

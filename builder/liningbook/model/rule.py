@@ -214,6 +214,10 @@ class Evidence:
     adjusted: Adjustment | None = None
     note: str = ""
     cites: tuple[Name, ...] = ()
+    tables: tuple[Name, ...] = ()
+    """The study tables that the rule rests on."""
+    because: str = ""
+    """Why the certainty is another than the lowest of the critical outcomes of the tables."""
     places: Mapping[str, Span] = field(default_factory=dict)
 
 

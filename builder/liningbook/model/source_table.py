@@ -8,6 +8,7 @@ from liningbook.model.build_materials import build_materials, define_materials
 from liningbook.model.build_references import build_references
 from liningbook.model.build_rules import build_rules
 from liningbook.model.build_vignettes import build_vignettes
+from liningbook.model.studies.build_tables import build_tables
 from liningbook.sources.source_file import SourceFile
 
 SOURCES: tuple[SourceFile, ...] = (
@@ -19,10 +20,14 @@ SOURCES: tuple[SourceFile, ...] = (
         "protocol", ("protocol.yaml",), ("protocol", "protocols"),
         schema="protocol", define=define_frame, build=build_frame,
     ),
-    SourceFile("rules", ("rules",), ("rule", "rules"), "rules", schema="rule", build=build_rules),
+    SourceFile("rules", ("rules",), ("rule", "rules"), "rules", schema="rule", build=build_rules, is_relied_on=True),
     SourceFile(
         "references", ("references.bib", "references.json"), ("reference", "references", "refs"), "text",
         build=build_references,
+    ),
+    SourceFile(
+        "evidence", ("evidence",), ("evidence", "studies", "study", "tables", "study-tables", "study-table"), "folder",
+        schema="evidence", build=build_tables, known_by="outcomes", is_relied_on=True,
     ),
     SourceFile("vignettes", ("vignettes.yaml",), ("vignette", "vignettes"), schema="vignettes", build=build_vignettes),
     SourceFile("card", ("card.yaml",), ("card", "cards"), schema="card", build=build_card),

@@ -14,6 +14,7 @@ SOURCE_PAGES: Mapping[str, str] = {
     "empty-range": "A range holds no value.",
     "out-of-limits": "A value lies beyond the limits of its factor or off its step.",
     "override-circle": "Rules override one another in a circle.",
+    "bad-table": "A study table says what cannot be true.",
 }
 """What the kinds of finding mean that stop the analysis."""
 

@@ -17,8 +17,9 @@ from liningbook.finding import Finding, Refused, Span, fault
 from liningbook.sources.files import CannotOpen, FilesOnDisk, FileTree, GivenFiles
 from liningbook.sources.node import Node
 from liningbook.sources.source_file import SourceFile
-from liningbook.sources.strays import Unread, among_rules, not_too_many, unread_files
+from liningbook.sources.strays import not_too_many, unread_files
 from liningbook.sources.text import HIDDEN, kebab, line_and_column, visible_name
+from liningbook.sources.unread import Unread, among
 from liningbook.sources.yaml_nodes import read_yaml
 
 MAX_BODY = 20_000
@@ -61,16 +62,21 @@ class Folder:
     texts: dict[str, str] = field(default_factory=dict)
     documents: dict[str, dict[str, Document]] = field(default_factory=dict)
     plain: dict[str, list[str]] = field(default_factory=dict)
-    rule_names: set[str] = field(default_factory=set)
-    """Every rule file's stem, those that could not be read included."""
+    stems: dict[str, set[str]] = field(default_factory=dict)
+    """By the name in the table, the stem of every file of a folder, those that could not be read included."""
     unread: list[Unread] = field(default_factory=list)
     """What else lies in the folder and is read by nothing."""
 
     @property
-    def unread_rules(self) -> Iterator[str]:
-        """The names that rules would have that lie elsewhere, or under another name."""
+    def unread_names(self) -> Iterator[str]:
+        """The names that rules and tables would have that lie elsewhere, or under another name."""
         names = (one.given.get("better", "") for one in self.unread)
-        return (name.rpartition("/")[2].removesuffix(".md") for name in names if name)
+        return (name.rpartition("/")[2].removesuffix(".md").removesuffix(".yaml") for name in names if name)
+
+    @property
+    def rule_names(self) -> set[str]:
+        """Every rule file's stem, those that could not be read included."""
+        return self.stems.setdefault("rules", set())
 
     def root(self, name: str) -> Node | None:
         """The fields of a file of which there is one."""
@@ -149,8 +155,8 @@ class _FolderReader:
 
     def read_all(self) -> None:
         for row in self.table:
-            if row.form == "rules":
-                self.folder.documents[row.name] = dict(self.rules(row.files[0]))
+            if row.is_folder:
+                self.folder.documents[row.name] = dict(self.in_folder(row))
                 continue
             there = [name for name in row.files if self.files.exists(name)]
             if row.missing and not there:
@@ -165,41 +171,47 @@ class _FolderReader:
 
     def look_around(self) -> None:
         """What else lies in the folder: nobody must think that it counts."""
-        links = [f"rules/{name}.md" for name in self.folder.rule_names]
+        stems = self.folder.stems
+        links = [
+            f"{row.files[0]}/{stem}{row.ending}" for row in self.table if row.is_folder for stem in stems[row.name]
+        ]
         try:
             self.folder.unread += unread_files(self.files, self.table, links)
         except CannotOpen as no:
             self.find("unreadable", "protocol.yaml", no.what, **no.given)
         self.folder.unread = list(not_too_many(self.folder.unread))
 
-    def rules(self, home: str) -> Iterator[tuple[str, Document]]:
-        """The name and the document of every file in a folder of rules, sorted."""
+    def in_folder(self, row: SourceFile) -> Iterator[tuple[str, Document]]:
+        """The name and the document of every file in a folder of rules or of YAML, sorted."""
+        home, is_rules = row.files[0], row.form == "rules"
+        stems = self.folder.stems.setdefault(row.name, set())
         try:
             names = self.files.names(home) if self.files.exists(home) else []
         except CannotOpen as no:
-            self.find("unreadable", home, no.what, **no.given)
+            what = "no-folder" if no.what == "rules-no-folder" and not is_rules else no.what
+            self.find("unreadable", home, what, **no.given)
             return
         beside = set(names)
         for name in names:
             if name == "README.md" or name.startswith((".", "_")):
                 continue
             file = f"{home}/{visible_name(name)}"
-            stem, dot, ending = name.rpartition(".")
-            is_folder = self.files.is_folder(f"{home}/{name}")
-            if ending != "md" or not dot or is_folder:
-                self.folder.unread += among_rules(self.files, f"{home}/{name}", beside)
+            stem = name.removesuffix(row.ending)
+            if stem in ("", name) or self.files.is_folder(f"{home}/{name}"):
+                self.folder.unread += among(self.files, row, f"{home}/{name}", beside)
                 continue
-            self.folder.rule_names.add(stem)
+            stems.add(stem)
             if not RULE_NAME.match(stem):
-                taken = self.folder.rule_names.union(other.removesuffix(".md") for other in names)
-                better = free_name(kebab(stem) or "my-rule", taken)
-                self.folder.rule_names.add(better)
-                self.find("schema", file, "rule-misnamed", name=visible_name(stem), better=better)
+                taken = stems.union(other.removesuffix(row.ending) for other in names)
+                better = free_name(kebab(stem) or ("my-rule" if is_rules else "one"), taken)
+                stems.add(better)
+                what = "rule-misnamed" if is_rules else "file-misnamed"
+                self.find("schema", file, what, name=visible_name(stem), better=better)
                 continue
             text = self.text(file)
             if text is not None:
-                yield stem, self.rule_document(file, text)
-        if not self.folder.rule_names:
+                yield stem, self.rule_document(file, text) if is_rules else Document(file, self.yaml(text, file, 1))
+        if is_rules and not stems:
             self.find("schema", "protocol.yaml", "no-rules")
 
     def yaml(self, text: str, file: str, first_line: int) -> Node | None:

@@ -9,12 +9,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from liningbook.sources.files import CannotOpen, Entry, FileTree
 from liningbook.sources.source_file import SourceFile
 from liningbook.sources.text import kebab, near, visible_name
+from liningbook.sources.unread import HARMLESS, TEXT, Unread, parted
 
 MOST_LOOKED_AT = 10_000
 """So many names of folders in the folder are looked at."""
@@ -28,57 +29,13 @@ MOST_TOLD = 20
 BUILD_RECORD = ".liningbook-build.json"
 """The record that a build leaves in its output folder."""
 
-HARMLESS = re.compile(
-    r"[._].*|(readme|licen[cs]e|copying|notice|changelog|contributing)(\.[a-z]+)?|thumbs\.db|desktop\.ini",
-    re.IGNORECASE,
-)
-"""Names of what nobody takes for a part of a protocol."""
-
 REFERENCES = {"ris", "nbib", "enw", "ciw", "rdf"}
 """Endings of lists of references in a form that is not read."""
-
-TEXT = {"", "md", "txt", "text", "markdown", "mdown", "mkd", "yaml", "yml"}
-"""Endings, in small letters, under which a rule may have been saved; it is one by its content."""
-
-WRITER = {"doc", "docx", "odt", "rtf", "pages"}
-"""Endings of what word processors save."""
 
 LATER = ("audit", "editions")
 """What the format has a name for and this version does not read."""
 
-STUDIES = "evidence"
-
 FRONT_MATTER = re.compile(r"\ufeff?---[ \t]*\r?\n(.*\n)*?(advise|avoid|never|evidence|overrides)[ \t]*:")
-
-
-@dataclass(frozen=True)
-class Unread:
-    """A file or a folder that nothing reads: a code, and the values that its words need.
-
-    It is an error where it is a rule, or a study, that somebody may believe in.
-    """
-
-    file: str
-    what: str
-    is_error: bool = False
-    given: Mapping[str, Any] = field(default_factory=dict)
-
-
-def among_rules(files: FileTree, file: str, names: Collection[str]) -> Iterator[Unread]:
-    """What a file or a folder among the rules is that is no rule; `names` are those beside it."""
-    shown, name = visible_name(file), file.rpartition("/")[2]
-    if HARMLESS.fullmatch(name):
-        return
-    if files.is_folder(file):
-        if name.endswith(".md") or files.is_link(file) or _holds_files(files, file):
-            yield Unread(shown, "folder-among-rules", True)
-        return
-    stem, ending = _parted(name)
-    better = f"{kebab(stem)}.md"
-    if better == ".md" or better in names or ending not in TEXT | WRITER:
-        yield Unread(shown, "no-rule", True)
-    else:
-        yield Unread(shown, "rule-by-writer" if ending in WRITER else "rule-misnamed", True, {"better": better})
 
 
 def unread_files(files: FileTree, table: Sequence[SourceFile], found: Collection[str]) -> Iterator[Unread]:
@@ -106,31 +63,26 @@ def not_too_many(unread: Sequence[Unread]) -> Iterator[Unread]:
             yield Unread(".", "and-more", is_error, {"count": len(alike) - most})
 
 
-def _holds_files(files: FileTree, folder: str, deep: int = 8) -> bool:
-    """Whether there is a file in a folder, or in one so deep in it: git knows no folder without one."""
-    try:
-        entries = files.entries(folder)
-    except CannotOpen:
-        return True
-    if any(entry.kind != "folder" for entry in entries):
-        return True
-    return any(deep == 0 or _holds_files(files, f"{folder}/{entry.name}", deep - 1) for entry in entries)
-
-
-def _parted(name: str) -> tuple[str, str]:
-    """The stem of a name, without the ending of a rule too (`one.md.txt`), and the ending in small letters."""
-    stem, _, ending = name.rpartition(".")
-    return (stem.removesuffix(".md"), ending.casefold()) if stem else (name, "")
-
-
 @dataclass
 class _Inside:
-    """What a folder holds besides what is harmless: how many files, the first, the first that is a rule."""
+    """What a folder holds besides what is harmless: how many files, the first, the first that belongs elsewhere."""
 
     count: int = 0
     first: str = ""
-    rule: str = ""
+    source: str = ""
+    row: SourceFile | None = None
+    """Of that one."""
     is_whole: bool = True
+
+
+def _begins(row: SourceFile, text: str) -> bool:
+    """Whether the first lines of a file are those of one of a row."""
+    return bool(row.known_by and re.search(rf"^{re.escape(row.known_by)}[ \t]*:", text, re.MULTILINE))
+
+
+def _beside_its_folder(shown: str, row: SourceFile, stem: str) -> Unread:
+    better = f"{row.files[0]}/{kebab(stem) or 'one'}{row.ending}"
+    return Unread(shown, "beside-its-folder", row.is_relied_on, {"folder": row.files[0], "better": better})
 
 
 class _Look:
@@ -139,6 +91,7 @@ class _Look:
         self.names = {entry.name for entry in self.beside}
         self.read = {name for row in table for name in row.files}
         self.meant = {word: row for row in table for word in row.meant}
+        self.kept = [row for row in table if row.is_folder]
         links = [entry.name for entry in self.beside if entry.kind == "link" and entry.name in self.read]
         self.targets = {files.target(name) for name in (*links, *found)}
         self.built = self._written_by_build("", self.names)
@@ -158,17 +111,20 @@ class _Look:
 
     def _file(self, entry: Entry) -> Unread:
         name, shown = entry.name, visible_name(entry.name)
-        stem, ending = _parted(name)
+        stem, ending = parted(name)
         word = stem.casefold()
         is_yaml = ending in ("yaml", "yml")
-        if self._is_rule(name, entry):
+        belongs = self._belongs(name, entry)
+        if belongs is not None and belongs.form == "rules":
             return Unread(shown, "rule-beside", True, {"better": f"rules/{kebab(stem) or 'my-rule'}.md"})
         row = self.meant.get(word)
+        if belongs is None and is_yaml and row is not None and row.form == "folder":
+            belongs = row
+        if belongs is not None:
+            return _beside_its_folder(shown, belongs, stem)
         instead = row.instead(ending) if row is not None else ""
         if instead:
             return Unread(shown, "misnamed", given={"instead": instead, "is_there": instead in self.names})
-        if is_yaml and word == STUDIES:
-            return Unread(shown, "study", True)
         if is_yaml and word in LATER:
             return Unread(shown, "not-yet")
         if ending in REFERENCES:
@@ -182,21 +138,20 @@ class _Look:
         if "protocol.yaml" in names:
             return [Unread(shown, "other-protocol")]
         is_output = bool(self._written_by_build(name, names))
-        inside = self._inside(name, only_rules=is_output)
+        inside = self._inside(name, only_sources=is_output)
         row = self.meant.get(name.casefold())
-        given = {"count": inside.count, "is_whole": inside.is_whole, "first": inside.rule or inside.first}
+        given = {"count": inside.count, "is_whole": inside.is_whole, "first": inside.source or inside.first}
         if not inside.count and (inside.is_whole or is_output):
             return []
-        if row is not None and row.form == "rules":
-            return [Unread(shown, "misnamed-rules", True, {**given, "instead": row.files[0]})]
-        if inside.rule:
-            return [Unread(shown, "rules-in-folder", True, given)]
-        tables = [n for n in sorted(names) if _parted(n)[1] in ("yaml", "yml") and not HARMLESS.fullmatch(n)]
-        if name == STUDIES and tables:
-            return [Unread(f"{shown}/{visible_name(table)}", "study", True) for table in tables]
+        if row is not None and row.is_folder:
+            what = "misnamed-rules" if row.form == "rules" else "misnamed-folder"
+            return [Unread(shown, what, row.is_relied_on, {**given, "instead": row.files[0]})]
+        if inside.row is not None:
+            what = "rules-in-folder" if inside.row.form == "rules" else "sources-in-folder"
+            return [Unread(shown, what, inside.row.is_relied_on, {**given, "folder": inside.row.files[0]})]
         return [Unread(shown, "not-yet" if name in LATER else "folder", given=given)]
 
-    def _inside(self, folder: str, only_rules: bool) -> _Inside:
+    def _inside(self, folder: str, only_sources: bool) -> _Inside:
         """What lies in a folder and in those in it, but for other protocols and what builds wrote."""
         found, folders = _Inside(), [folder]
         while folders:
@@ -218,23 +173,26 @@ class _Look:
                 if entry.kind == "folder":
                     folders.append(path)
                     continue
-                is_rule = self._is_rule(path, entry)
-                if only_rules and not is_rule:
+                row = self._belongs(path, entry)
+                if only_sources and row is None:
                     continue
                 found.count += 1
                 found.first = found.first or visible_name(path)
-                found.rule = found.rule or (visible_name(path) if is_rule else "")
+                if row is not None and (found.row is None or (row.is_relied_on and not found.row.is_relied_on)):
+                    found.source, found.row = visible_name(path), row
             folders.sort(reverse=True)
         return found
 
-    def _is_rule(self, path: str, entry: Entry) -> bool:
-        """Whether a file is a rule by its first lines."""
-        if entry.kind != "file" or self.peeks <= 0 or _parted(entry.name)[1] not in TEXT:
-            return False
+    def _belongs(self, path: str, entry: Entry) -> SourceFile | None:
+        """The folder that a file belongs in by its first lines, as a rule or a table does."""
+        if entry.kind != "file" or self.peeks <= 0 or parted(entry.name)[1] not in TEXT:
+            return None
         self.peeks -= 1
         head = self.files.head(path)
         is_wide = head.startswith((b"\xff\xfe", b"\xfe\xff"))
-        return bool(FRONT_MATTER.match(head.decode("utf-16" if is_wide else "utf-8", "replace")))
+        text = head.decode("utf-16" if is_wide else "utf-8", "replace")
+        is_rule = bool(FRONT_MATTER.match(text))
+        return next((row for row in self.kept if (is_rule if row.form == "rules" else _begins(row, text))), None)
 
     def _written_by_build(self, folder: str, names: Collection[str]) -> set[str]:
         """The names in a folder that a build wrote; in an output folder other than the protocol's own, all of them."""
@@ -245,7 +203,7 @@ class _Look:
         if "bundle.json" in names and (is_ours or self._json(at + "bundle.json").get("format") == "liningbook-bundle"):
             made.add("bundle.json")
         if not folder:
-            return {name for name in made if _parted(name)[1] not in TEXT - {""}}
+            return {name for name in made if parted(name)[1] not in TEXT - {""}}
         return set(names) if made or self._is_site(at, names) else set()
 
     def _is_site(self, at: str, names: Collection[str]) -> bool:

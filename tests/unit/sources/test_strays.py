@@ -27,6 +27,7 @@ from tests.saying import advice_of, message_of
 DAY = date(2026, 11, 25)
 PROTOCOL = Path(__file__).resolve().parents[2] / "protocols" / "pass" / "smallest"
 RULE = "---\ntitle: Never\nnever: {liner: [calcium-hydroxide]}\nevidence: {basis: good-practice, note: Invented.}\n---\nWhy.\n"
+TABLE = "question: {population: A, intervention: B, comparator: C}\noutcomes: {}\n"
 RECORD = json.dumps({"format": "liningbook-build", "version": 1, "files": {"card.pdf": {}, "site/index.html": {}}})
 BUNDLE = json.dumps({"format": "liningbook-bundle", "rules": []})
 
@@ -55,8 +56,18 @@ UNREAD: dict[str, tuple[Files, list[tuple[str, Severity, str]]]] = {
     "a slip of the pen": ({"vignete.yaml": "[]\n"}, [("vignete.yaml", WARNING, "did you mean `vignettes.yaml`?")]),
     "references of RIS": ({"library.ris": "TY  - JOUR\n"}, [("library.ris", WARNING, "export them as BibTeX to `references.bib`, or as CSL-JSON to `references.json`")]),
     "references of PubMed": ({"found.NBIB": ""}, [("found.NBIB", WARNING, "export them as BibTeX to `references.bib`")]),
+    # study tables
+    "a table with the other ending of YAML": ({"evidence/zinc.yml": TABLE, "evidence/README.md": "", "evidence/_old.yml": ""}, [("evidence/zinc.yml", ERROR, "rename it to `zinc.yaml`")]),
+    "a table with an ending too many": ({"evidence/zinc.yaml.txt": TABLE}, [("evidence/zinc.yaml.txt", ERROR, "rename it to `zinc.yaml`")]),
+    "a table as a spreadsheet": ({"evidence/zinc.xlsx": "PK"}, [("evidence/zinc.xlsx", ERROR, "move it elsewhere")]),
+    "a work beside the tables": ({"evidence/ash2020.pdf": "%PDF"}, [("evidence/ash2020.pdf", WARNING, "move it elsewhere")]),
+    "a folder among the tables": ({"evidence/zinc/liner.yaml": TABLE}, [("evidence/zinc", ERROR, "move its files up into the folder `evidence`")]),
+    "a table beside its folder": ({"Zinc oxide.yaml": TABLE}, [("Zinc oxide.yaml", ERROR, "move it there, as `evidence/zinc-oxide.yaml`")]),
+    "a file called as the folder": ({"evidence.yaml": "a: b\n"}, [("evidence.yaml", ERROR, "move it there, as `evidence/evidence.yaml`")]),
+    "a table in a folder": ({"papers/zinc.yaml": TABLE, "papers/a.pdf": ""}, [("papers", ERROR, "move it into the folder `evidence`")]),
+    "a rule and a table in a folder": ({"papers/a.yaml": TABLE, "papers/b.md": RULE}, [("papers", ERROR, "move it into the folder `evidence`")]),
+    "a folder of tables under another name": ({"studies/zinc.yaml": "a: b\n"}, [("studies", ERROR, "rename it to `evidence`")]),
     # what this version does not read
-    "tables of studies": ({"evidence/lime.yaml": "a: b\n", "evidence/zinc.yml": "", "evidence/README.md": ""}, [("evidence/lime.yaml", ERROR, "move it elsewhere"), ("evidence/zinc.yml", ERROR, "move it elsewhere")]),
     "an audit": ({"audit.yaml": "columns: {}\n"}, [("audit.yaml", WARNING, "move it elsewhere")]),
     "past editions": ({"editions/2026.1.json": "{}"}, [("editions", WARNING, "move it elsewhere")]),
     # all else

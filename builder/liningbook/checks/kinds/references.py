@@ -103,6 +103,10 @@ def _citations(protocol: Protocol) -> Iterator[tuple[tuple[str, ...], Name]]:
     for cites in protocol.materials_cite():
         for name in cites:
             yield (), name
+    for table in protocol.tables.values():
+        for outcome in table.outcomes.values():
+            for study in outcome.studies:
+                yield (), Name(study.study, study.places["study"])
 
 
 def unknown_reference(inquiry: Inquiry) -> Iterator[Fact]:
@@ -123,13 +127,13 @@ def unknown_reference(inquiry: Inquiry) -> Iterator[Fact]:
 
 
 def uncited(inquiry: Inquiry) -> Iterator[Fact]:
-    """A rule rests on research, law or instructions, and cites nothing.
+    """A rule rests on research, law or instructions, and cites nothing, nor names a table of studies.
 
     What rests on none of these is good practice: `basis: good-practice`, with a `note`.
     """
     for rule in inquiry.meaning.rules:
         evidence = rule.evidence
-        if evidence.basis != "good-practice" and not evidence.cites:
+        if evidence.basis != "good-practice" and not evidence.cites and not evidence.tables:
             yield Uncited(evidence.span, rule)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact, Span
 from liningbook.sources.cut_texts import Cut
-from liningbook.sources.strays import Unread
+from liningbook.sources.unread import Unread
 
 
 @dataclass(frozen=True)

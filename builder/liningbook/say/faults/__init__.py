@@ -11,10 +11,11 @@ from liningbook.say.faults.citations import CITATIONS
 from liningbook.say.faults.files import FILES
 from liningbook.say.faults.protocol import PROTOCOL
 from liningbook.say.faults.quantities import QUANTITIES
+from liningbook.say.faults.tables import TABLES
 from liningbook.say.faults.words import Say, advice, fill
 from liningbook.say.told import Told
 
-WORDS: Mapping[str, Say] = {**FILES, **QUANTITIES, **PROTOCOL, **CITATIONS, **CASES}
+WORDS: Mapping[str, Say] = {**FILES, **QUANTITIES, **PROTOCOL, **CITATIONS, **CASES, **TABLES}
 """The words of each code (`Fault.what`)."""
 
 RELATED: Mapping[str, str] = {

@@ -125,6 +125,10 @@ FOLDER: Mapping[str, Say] = {
         "'{name}' cannot be a rule's name",
         "name the file in small letters, digits and single hyphens, for example `{better}.md`",
     ),
+    "file-misnamed": Say(
+        "'{name}' cannot be the name of a file here",
+        "name the file in small letters, digits and single hyphens, for example `{better}.yaml`",
+    ),
     "no-rules": Say(
         "the protocol has no rule", "write one rule a file in the folder `rules`, for example `rules/my-first-rule.md`"
     ),
@@ -132,6 +136,7 @@ FOLDER: Mapping[str, Say] = {
     "file-outside": Say(_OUT, "put the file itself here"),
     "link-to-nowhere": Say("this link leads nowhere", "put the file itself here"),
     "rules-no-folder": Say("this is not a folder", "make it a folder that holds the rules"),
+    "no-folder": Say("this is not a folder", "make it a folder that holds files of its kind, or move it elsewhere"),
     "no-front-matter": Say(
         "a rule starts with a line of three hyphens",
         "put `---` on the first line, then the fields, then `---` again, then the reasons",

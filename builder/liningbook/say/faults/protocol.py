@@ -19,6 +19,7 @@ THINGS: Mapping[str, str] = {
     "unknown-irritant": "irritant",
     "unknown-agent": "agent",
     "unknown-rule": "rule",
+    "unknown-table": "study table in the folder evidence",
 }
 """What a name that is not known should be the name of."""
 

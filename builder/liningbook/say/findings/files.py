@@ -12,6 +12,7 @@ _PASS_OVER = N_("or move it elsewhere, or begin its name with _ to have it passe
 _MOVE = N_("move it elsewhere, or begin its name with _ to have it passed over")
 _NOTHING = N_("nothing reads `{file}`")
 _NO_RULE = N_("nothing reads `{file}`: a rule is a file whose name ends in .md")
+_IN_FOLDER = N_("nothing reads `{file}`: of the folder `{folder}` the files are read whose names end in .yaml")
 
 UNREAD: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "rule-beside": (
@@ -44,7 +45,24 @@ UNREAD: Mapping[str, tuple[str, tuple[str, ...]]] = {
         N_("nothing reads `{file}`: `{instead}` is the one that is read"),
         (N_("bring what is needed of it into `{instead}`, and take it away"), _PASS_OVER),
     ),
-    "study": (N_("nothing reads `{file}`: this version reads no tables of studies"), (_MOVE,)),
+    "misnamed-in-folder": (_IN_FOLDER, (N_("rename it to `{better}`"), _PASS_OVER)),
+    "other-in-folder": (_IN_FOLDER, (_MOVE,)),
+    "folder-in-folder": (
+        N_("nothing reads the folder `{file}`: of the folder `{folder}` the files are read whose names end in .yaml"),
+        (N_("move its files up into the folder `{folder}`"), _PASS_OVER),
+    ),
+    "beside-its-folder": (
+        N_("nothing reads `{file}`: files like it lie in the folder `{folder}`"),
+        (N_("move it there, as `{better}`"), _PASS_OVER),
+    ),
+    "misnamed-folder": (
+        N_("nothing reads the folder `{file}`: the one that is read is called `{instead}`"),
+        (N_("if it holds what belongs there, rename it to `{instead}`, or move that there"), _PASS_OVER),
+    ),
+    "sources-in-folder": (
+        N_("nothing reads the folder `{file}`, and `{first}` belongs in the folder `{folder}`"),
+        (N_("move it into the folder `{folder}`"), _PASS_OVER),
+    ),
     "not-yet": (N_("this version does not read `{file}`"), (_MOVE,)),
     "other-references": (
         N_("nothing reads `{file}`: references in this form are not read"),

@@ -1,0 +1,1 @@
+"""The files of studies to what a protocol knows of them."""
