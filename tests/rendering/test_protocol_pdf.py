@@ -166,7 +166,9 @@ def hard() -> Printed:
         for n in range(1, 31)
     )
     hard_rules = (
-        replace(rule, title=LONG_TITLE, why_html=to_html("\n\n".join([PARAGRAPH] * 14)), cites=(1, 2, 3) * 12),
+        replace(
+            rule, title=LONG_TITLE, why_html=to_html("\n\n".join([PARAGRAPH] * 14)), cites=((1, 3), (5,)) * 12, cited=48
+        ),
         replace(rule, number=2, anchor="rule-table", id="table", title="With a table", why_html=to_html(TABLE)),
         replace(
             rule,

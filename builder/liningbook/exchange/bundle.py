@@ -160,6 +160,7 @@ def _rule(meaning: Meaning, rule: Rule) -> dict[str, Any]:
             "evidence": _evidence(rule.evidence),
             "valid": valid,
             "review_by": _day(rule.review_by.on) if rule.review_by else None,
+            "dissent": [{"name": one.name, "reason": one.reason} for one in rule.dissent],
             "why": rule.body.strip(),
         }
     )

@@ -19,7 +19,7 @@ from liningbook.model.read_values import (
     whole_number,
 )
 from liningbook.model.read_when import read_when
-from liningbook.model.rule import Adjustment, Answer, Decision, Evidence, Name, Rule
+from liningbook.model.rule import Adjustment, Answer, Decision, Dissent, Evidence, Name, Rule
 from liningbook.notation.quantity import UNITS
 from liningbook.sources.documents import Document
 from liningbook.sources.node import Node, fields_of, get, listed, text_of
@@ -73,6 +73,7 @@ def _rule(building: Building, name: str, document: Document) -> Rule | None:
         valid_until=end,
         valid_span=valid.span if valid else None,
         review_by=review_by,
+        dissent=tuple(Dissent(text_of(node, "name"), text_of(node, "reason")) for node in listed(get(root, "dissent"))),
         body=document.body,
         body_line=document.body_line,
     )

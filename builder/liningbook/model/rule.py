@@ -222,6 +222,14 @@ class Evidence:
 
 
 @dataclass(frozen=True)
+class Dissent:
+    """That one of those who wrote the protocol does not agree with a rule, and why."""
+
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True)
 class Rule:
     """One rule: where it holds, what it advises, what it says to avoid, and why.
 
@@ -242,6 +250,7 @@ class Rule:
     valid_until: date | None = None
     valid_span: Span | None = None
     review_by: WrittenDate | None = None
+    dissent: tuple[Dissent, ...] = ()
     body: str = ""
     body_line: int = 1
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from urllib.parse import quote
 
 from liningbook.say.catalogue import gettext, ngettext
@@ -175,6 +175,20 @@ def initials(given: str) -> str:
         words = [word.capitalize() for word in words]
     large = (word for word in words if not word[0].islower())
     return "".join(word if len(word) <= 3 and word.isupper() else word[0] for word in large)
+
+
+def number_runs(numbers: Iterable[int]) -> tuple[tuple[int, ...], ...]:
+    """Numbers in their order, each once, three or more in a row as their first and last: (1, 3) and (5,)."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    found: list[tuple[int, ...]] = []
+    for run in runs:
+        found += [(run[0], run[-1])] if len(run) > 2 else [(number,) for number in run]
+    return tuple(found)
 
 
 def short_pages(pages: str) -> str:

@@ -107,6 +107,7 @@ FIELDS: Mapping[str, str] = {
     "lowered": N_("lowered"),
     "raised": N_("raised"),
     "adjusted": N_("adjusted"),
+    "dissent": N_("dissent"),
     "by": N_("by"),
     "until": N_("until"),
     "case": N_("case"),

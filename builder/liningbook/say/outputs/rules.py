@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from liningbook.model.protocol import Acceptance, Pairing, Protocol
-from liningbook.model.rule import Decision, Evidence, Rule
+from liningbook.model.rule import Decision, Dissent, Evidence, Rule
 from liningbook.say import grades
 from liningbook.say.answers import answer_words, inside, name_or_label
-from liningbook.say.cases import capital, labelled
-from liningbook.say.catalogue import gettext
+from liningbook.say.cases import capital, full_stop, labelled
+from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.kinds import ACCEPTABLE
 from liningbook.say.locale import both, day_words, either
 
@@ -72,6 +72,17 @@ def evidence_parts(evidence: Evidence) -> Iterator[tuple[str, str]]:
         yield gettext("Adjusted"), said.format(level=evidence.adjusted.to, reason=evidence.adjusted.because)
     if evidence.note:
         yield gettext("Note"), evidence.note
+
+
+def dissent_words(dissent: Dissent) -> str:
+    """Who does not agree, and why: `C. Doyle disagrees: the dentine left is enough.` is one."""
+    said = gettext("{name} disagrees: {reason}").format(name=dissent.name, reason=dissent.reason)
+    return full_stop(said)
+
+
+def dissent_line(count: int) -> str:
+    """How many do not agree with a rule, for the line of what it rests on."""
+    return ngettext("{number} disagrees", "{number} disagree", count).format(number=count)
 
 
 def need_words(labels: Sequence[str], earlier: Decision, answers: Sequence[str]) -> str:

@@ -135,14 +135,18 @@ class RuleView:
     review_by: str
     why_html: str
     evidence: tuple[Labelled, ...]
-    cites: tuple[int, ...]
-    """Numbers in the reference list."""
+    cites: tuple[tuple[int, ...], ...]
+    """Numbers in the reference list, three or more in a row as their first and last; `cited` says how many."""
+    cited: int = 0
     evidence_line: str = ""
     """What it rests on, in few words: `Conditional, very low certainty`."""
     review_month: str = ""
     judged: tuple[str, ...] = ()
     """How its certainty or level was come to, and `note` why it is as strong as it is."""
     note: str = ""
+    dissent: tuple[str, ...] = ()
+    """Who does not agree, a sentence each, and in `dissent_line` how many."""
+    dissent_line: str = ""
 
 
 @dataclass(frozen=True)

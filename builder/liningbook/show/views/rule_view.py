@@ -12,8 +12,16 @@ from liningbook.say import grades
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import conditions_words
 from liningbook.say.locale import both, day_words, month_of_year
-from liningbook.say.outputs.rules import advice_words, evidence_line, evidence_parts, judged_words, valid_words
-from liningbook.say.references import format_reference, reference_url
+from liningbook.say.outputs.rules import (
+    advice_words,
+    dissent_line,
+    dissent_words,
+    evidence_line,
+    evidence_parts,
+    judged_words,
+    valid_words,
+)
+from liningbook.say.references import format_reference, number_runs, reference_url
 from liningbook.say.texts import t
 from liningbook.show.views.pieces import Ground, Labelled, ReferenceView, RuleGroup, RuleLink, RuleView
 
@@ -73,6 +81,7 @@ class RuleWords:
         def links(ids: Iterable[str]) -> tuple[RuleLink, ...]:
             return tuple(RuleLink(number[i], by_id[i].title, _anchor(i)) for i in dict.fromkeys(ids) if i in number)
 
+        cited = {references[name.id] for name in rule.evidence.cites if name.id in references}
         return RuleView(
             number=number[rule.id],
             anchor=_anchor(rule.id),
@@ -94,11 +103,14 @@ class RuleWords:
             review_by=day_words(rule.review_by.on) if rule.review_by else "",
             why_html=self.to_html(rule.body),
             evidence=tuple(Labelled(label, words) for label, words in evidence_parts(rule.evidence)),
-            cites=tuple(references[n.id] for n in rule.evidence.cites if n.id in references),
+            cites=number_runs(cited),
+            cited=len(cited),
             evidence_line=evidence_line(rule.evidence),
             review_month=month_of_year(rule.review_by.on) if rule.review_by else "",
             judged=judged_words(rule.evidence),
             note=rule.evidence.note,
+            dissent=tuple(dissent_words(one) for one in rule.dissent),
+            dissent_line=dissent_line(len(rule.dissent)) if rule.dissent else "",
         )
 
     def _conditions(self, when: When) -> tuple[tuple[Labelled, ...], ...]:

@@ -18,6 +18,7 @@ from liningbook.say.grades import BASES, CERTAINTIES, CERTAINTY_MEANINGS, STRENG
 from liningbook.say.locale import unit_name
 from liningbook.say.look_up.asked import reading_words, value_words, way_words
 from liningbook.say.look_up.words import authors_words, script_words
+from liningbook.say.outputs.rules import dissent_line
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.answer_table import decision_words
 from liningbook.show.web.page_questions import asked
@@ -66,7 +67,7 @@ def _rules(viewer: Viewer) -> dict[str, Any]:
     rows = []
     for name in viewer.rules.numbers:
         evidence = by_id[name].evidence
-        place = grades.setdefault(grade_words(evidence), len(grades))
+        place = grades.setdefault(grade_words(evidence, len(by_id[name].dissent)), len(grades))
         rows.append([name, place, [known[cited.id] for cited in evidence.cites if cited.id in known]])
     return {"grades": list(grades), "rules": rows}
 
@@ -88,8 +89,8 @@ def _factor(viewer: Viewer, factor: Factor) -> dict[str, Any]:
     return found
 
 
-def grade_words(evidence: Evidence) -> str:
-    """What a rule rests on, on one line: `conditional recommendation, low certainty`, or `good practice`."""
+def grade_words(evidence: Evidence, dissents: int = 0) -> str:
+    """What a rule rests on, on one line: `conditional recommendation, low certainty`, and how many do not agree."""
     parts = []
     if evidence.strength:
         parts.append(word(STRENGTHS, evidence.strength))
@@ -99,6 +100,8 @@ def grade_words(evidence: Evidence) -> str:
         parts.append(level(evidence.level, evidence.question or "benefit"))
     if evidence.basis != "research" or not parts:
         parts.insert(0, word(BASES, evidence.basis))
+    if dissents:
+        parts.append(dissent_line(dissents))
     return ", ".join(parts)
 
 
