@@ -1,4 +1,4 @@
-"""The outcomes of the study tables with all that belongs side by side: figures, judgements, what they give."""
+"""Outcomes of study tables with all that belongs side by side: the figures, the judgements, and what these give."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from liningbook.evidence.grade import GradeStep, explain
 from liningbook.evidence.synthesis.result import Synthesis
+from liningbook.evidence.synthesis.synthesise import synthesise
 from liningbook.evidence.table import OutcomeTable, StudyTable
+from liningbook.model.protocol import Protocol
 
 
 @dataclass(frozen=True)
@@ -30,16 +32,24 @@ class Weighed:
         return tuple(one.study for one in self.synthesis.leave_one_out if one.decides)
 
 
-def weighed(outcome: OutcomeTable, synthesis: Synthesis) -> Weighed:
-    """An outcome beside what was computed of it."""
-    judged = [{name: one.level for name, one in part.items()} for part in (outcome.lowered, outcome.raised)]
-    steps = explain(outcome.design, *judged) if outcome.design else ()
-    return Weighed(outcome, synthesis, steps)
-
-
 @dataclass(frozen=True)
 class WeighedTable:
     """A study table with its outcomes, by their names."""
 
     table: StudyTable
     outcomes: Mapping[str, Weighed]
+
+
+def weigh(outcome: OutcomeTable) -> Weighed:
+    """An outcome of a protocol with everything that is computed of it. Needs scipy."""
+    lowered, raised = ({name: one.level for name, one in part.items()} for part in (outcome.lowered, outcome.raised))
+    steps = explain(outcome.design, lowered, raised) if outcome.design else ()
+    return Weighed(outcome, synthesise(outcome), steps)
+
+
+def weighed_tables(protocol: Protocol) -> tuple[WeighedTable, ...]:
+    """Every study table of a protocol. Needs scipy."""
+    return tuple(
+        WeighedTable(table, {name: weigh(outcome) for name, outcome in table.outcomes.items()})
+        for table in protocol.tables.values()
+    )

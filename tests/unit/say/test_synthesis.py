@@ -2,10 +2,31 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from liningbook.evidence.synthesis.result import Caveat, LeftOut
 from liningbook.say.synthesis import LEFT_OUT, caveat_words, left_out_words
+
+GIVEN = {"studies": ("ash2020", "marlow2019"), "added": 0.5, "risk": 1.0, "most": 200}
+COUNTED = {"no-prediction", "too-many-to-leave-out"}
+
+
+def codes(text: str | None) -> list[str]:
+    """The codes that a docstring lists: names with a hyphen, or the first of a list."""
+    return re.findall(r"`([a-z0-9]+(?:-[a-z0-9]+)+)`", text or "")
+
+
+def test_every_code_is_documented_and_said() -> None:
+    said = codes(Caveat.__doc__)
+    assert len(said) > 15
+    for code in said:
+        given = {**GIVEN, "studies": 2} if code in COUNTED else GIVEN
+        words = caveat_words(Caveat(code, given))
+        assert words.endswith(".")
+        assert not re.search("[{}]", words)
+    assert {*codes(LeftOut.__doc__), "impossible"} == set(LEFT_OUT)
 
 
 @pytest.mark.parametrize("code", LEFT_OUT)
