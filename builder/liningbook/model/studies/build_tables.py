@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any, cast
 
-from liningbook.evidence.table import Judgement, OutcomeTable, Searched, Study, StudyTable
+from liningbook.evidence.table import OutcomeTable, Searched, Study, StudyTable
 from liningbook.finding import Span
 from liningbook.model.building import Building
+from liningbook.model.grading.read_judgements import read_judgements
 from liningbook.model.read_values import read_date, whole_number
 from liningbook.model.studies.read_figures import figure, read_study
 from liningbook.sources.documents import Document
@@ -68,8 +69,8 @@ def _outcome(building: Building, name: str, node: Node) -> OutcomeTable:
         threshold=figure(building, get(node, "threshold")),
         design=text_of(node, "design"),
         risk_of_bias_tool=text_of(node, "risk_of_bias_tool"),
-        lowered=_judged(node, "lowered"),
-        raised=_judged(node, "raised"),
+        lowered=read_judgements(node, "lowered"),
+        raised=read_judgements(node, "raised"),
         certainty=text_of(node, "certainty"),
         because=text_of(node, "because"),
         places={key: place_of_value(child) for key, child in fields_of(node).items()},
@@ -100,16 +101,6 @@ def _studies(building: Building, node: Node, measure: str) -> list[Study]:
     return found
 
 
-def _judged(node: Node, key: str) -> dict[str, Judgement]:
-    """The judgements of each domain: a number of steps, or one with its reason."""
-    found = {}
-    for name, child in fields_of(node, key).items():
-        level = whole_number(child.text if child.text is not None else text_of(child, "level"))
-        if level is not None:
-            found[name] = Judgement(level, text_of(child, "because"), place_of_value(child))
-    return found
-
-
 def _check_outcome(building: Building, node: Node, outcome: OutcomeTable) -> None:
     """What is said of an outcome as a whole and cannot be so."""
 
@@ -129,6 +120,8 @@ def _check_outcome(building: Building, node: Node, outcome: OutcomeTable) -> Non
             wrong("weights", "weights-need-counts", study=without.study)
     if outcome.zero_cells < 0:
         wrong("zero_cells", "negative-figure")
+    elif outcome.zero_cells > 1:
+        wrong("zero_cells", "too-much-added")
     if outcome.comparator_risk is not None:
         if outcome.measure == "mean-difference":
             wrong("comparator_risk", "risk-of-means")

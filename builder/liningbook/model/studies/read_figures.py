@@ -168,10 +168,13 @@ class _StudyReader:
 
     def check(self, found: Reported, nodes: Mapping[str, Node]) -> None:
         if self.is_ratio:
-            for key in ("estimate", "low", "high"):
-                value = getattr(found, key)
-                if value is not None and value <= 0:
-                    self.wrong(nodes[key], "ratio-not-positive", written=nodes[key].text or "")
+            wrong = [
+                key for key in ("estimate", "low", "high") if (value := getattr(found, key)) is not None and value <= 0
+            ]
+            for key in wrong:
+                self.wrong(nodes[key], "ratio-not-positive", written=nodes[key].text or "")
+            if wrong:
+                return
         elif self.measure == "risk-difference" and abs(found.estimate) > 1:
             self.wrong(nodes["estimate"], "difference-outside", written=nodes["estimate"].text or "")
         if found.standard_error is not None and found.standard_error <= 0:
