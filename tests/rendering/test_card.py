@@ -5,14 +5,14 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 
 import pikepdf
 import pytest
 
 from liningbook.show.assets.fonts import MissingGlyph
 from liningbook.show.paper import fitting, paper_html
-from liningbook.show.paper.card_sheet import SHEETS, CardStyle
+from liningbook.show.paper.card_sheet import SHEETS, CardStyle, Sheet
 from liningbook.show.paper.overflow import DoesNotFit
 from liningbook.show.paper.paper_html import card_html
 from liningbook.show.paper.pdf import card_pdf
@@ -304,6 +304,8 @@ def test_text_wider_than_its_cell_is_an_error(epoch: int, monkeypatch: pytest.Mo
         return original(view, style).replace("</style>", "#f-0-0 li { white-space: nowrap }</style>")
 
     monkeypatch.setattr(paper_html, "card_html", unbroken)
+    # One size of type is enough: a line that does not break is too wide in each.
+    monkeypatch.setitem(cast(dict[str, Sheet], SHEETS), "A5", replace(SHEETS["A5"], front=SHEETS["A5"].front[-1:]))
     with pytest.raises(DoesNotFit) as caught:
         card_pdf(with_cell(0, 0, "Resin-modified glass ionomer and more, " * 9, sample.small_card("A5")), epoch)
     assert caught.value.name.endswith("in the cell 'Amalgam, 0.5 mm or less'")
