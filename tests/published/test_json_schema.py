@@ -26,7 +26,7 @@ from liningbook.sources.shape import SAME_VALUE
 from liningbook.sources.shape_values import written
 from liningbook.sources.yaml_nodes import read_yaml
 
-NAMES = sorted(["columns", *(row.schema for row in SOURCES if row.schema)])
+NAMES = sorted(["columns", "new_study", *(row.schema for row in SOURCES if row.schema)])
 
 WORDED = {"type", "enum", "pattern", "minimum", "maximum", "minItems", "minProperties", "maxProperties", "required",
           "anyOf", "additionalProperties", "not"}  # fmt: skip

@@ -20,6 +20,7 @@ THINGS: Mapping[str, str] = {
     "unknown-agent": "agent",
     "unknown-rule": "rule",
     "unknown-table": "study table in the folder evidence",
+    "unknown-outcome": "outcome{of:of}",
 }
 """What a name that is not known should be the name of."""
 

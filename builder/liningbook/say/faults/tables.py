@@ -14,6 +14,13 @@ _MEANS = "write the mean, the standard deviation and the number measured, `[1.2,
 TABLES: Mapping[str, Say] = {
     "too-many-studies": Say("an outcome has more than {most} studies", "keep those that answer the question"),
     "study-twice": Say("'{name:short}' is given twice for one outcome", "keep one of the two"),
+    "study-there-already": Say(
+        "'{name:short}' is in the table already, for this outcome", "its line there is {file:path}, line {line}"
+    ),
+    "which-table": Say(
+        "several study tables have an outcome called '{name:short}'",
+        "add `table:` with the one that is meant: {tables:one of}",
+    ),
     # --- cells
     "negative-figure": Say("'{written:short}' is less than nothing", _LOOK),
     "not-whole": Say("'{written:short}' is no whole number, and events and people are counted", _LOOK),
