@@ -1,0 +1,1 @@
+"""Study tables as a reader meets them."""

@@ -1,0 +1,284 @@
+"""Study tables and what is computed of them, in words and in reading order: plain data for every output."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import log
+
+from liningbook.control.weighed import Weighed, WeighedTable
+from liningbook.evidence.synthesis.concluded import concluded
+from liningbook.evidence.synthesis.result import Effect, Synthesis
+from liningbook.evidence.table import Counts, Means, OutcomeTable, Study, StudyTable
+from liningbook.notation.quantity import decimal_text
+from liningbook.say import grades
+from liningbook.say.cases import capital, labelled, sentences
+from liningbook.say.findings.grades import step_words
+from liningbook.say.locale import decimal_words
+from liningbook.say.outputs import effects, forests
+from liningbook.say.synthesis import limits_words, part_words
+from liningbook.show.views.evidence.axis import shown_part, ticks
+from liningbook.show.views.evidence.forest import NO_EFFECT, Axis, Forest, ForestRow, Heads, Mark
+from liningbook.show.views.evidence.tables import DomainRow, OutcomeView, TableView
+from liningbook.show.views.pieces import Labelled, RuleLink
+from liningbook.sources.citations.reference_entry import Reference
+
+
+class EvidenceWords:
+    """Words the study tables of one protocol, with its reference list and the numbers that the references have there."""
+
+    def __init__(self, references: Mapping[str, Reference], numbers: Mapping[str, int] | None = None) -> None:
+        self.references = references
+        self.numbers = numbers or {}
+
+    def table(self, weighed: WeighedTable, rules: Sequence[RuleLink] = ()) -> TableView:
+        """One study table; `rules` are those that rest on it."""
+        table = weighed.table
+        return TableView(
+            id=table.id,
+            anchor=f"table-{table.id}",
+            title=effects.compared_words(table.intervention, table.comparator),
+            question=tuple(Labelled(label, words) for label, words in effects.question_parts(table)),
+            outcomes=tuple(self.outcome(table, one) for one in weighed.outcomes.values()),
+            rules=tuple(rules),
+        )
+
+    def outcome(self, table: StudyTable, weighed: Weighed) -> OutcomeView:
+        """One outcome of a table."""
+        outcome, synthesis = weighed.outcome, weighed.synthesis
+        absolute = synthesis.absolute
+        relative = _interval(outcome, synthesis)
+        counted = {effect.study for effect in synthesis.effects}
+        return OutcomeView(
+            anchor=f"outcome-{table.id}-{outcome.id}",
+            label=outcome.label,
+            importance=effects.importance_words(outcome.importance),
+            effect=effects.effect_words(outcome, concluded(outcome, synthesis)),
+            relative=effects.estimate_line(outcome, relative) if relative else "",
+            comparator=effects.comparator_words(absolute) if absolute else "",
+            absolute=effects.difference_per_1000(absolute) if absolute else "",
+            needed=effects.number_needed_words(absolute) if absolute else "",
+            certainty=grades.certainty_words(outcome.certainty)[0] if outcome.certainty else "",
+            graded=effects.graded_words([step_words(step) for step in weighed.steps], outcome.because),
+            domains=tuple(self._domains(outcome, synthesis)),
+            people=effects.people_words(len(counted), _people(outcome, counted)),
+            studies=tuple(sorted({self.numbers[one.study] for one in outcome.studies if one.study in self.numbers})),
+            forest=self.forest(table, outcome, synthesis) if synthesis.effects else None,
+            nothing="" if synthesis.effects else self._nothing(outcome, synthesis),
+        )
+
+    def forest(self, table: StudyTable, outcome: OutcomeTable, synthesis: Synthesis) -> Forest:
+        """The plot of an outcome of which at least one study has an effect."""
+        rows = self._rows(outcome, synthesis)
+        has_arms = any(study.treated is not None for study in outcome.studies)
+        pooled, prediction = _pooled(outcome, synthesis), _prediction(outcome, synthesis)
+        figures = forests.arms_head(outcome)
+        heads = Heads(
+            study=forests.study_head(),
+            estimate=forests.estimate_head(outcome),
+            weight=forests.weight_head(),
+            treated=capital(table.intervention) if has_arms else "",
+            comparator=capital(table.comparator) if has_arms else "",
+            figures=figures if has_arms else "",
+            arms=forests.arms_named(figures, table.intervention, table.comparator) if has_arms else "",
+        )
+        below = (
+            forests.heterogeneity_words(synthesis.heterogeneity) if synthesis.heterogeneity else "",
+            forests.method_words(outcome),
+            forests.corrected_words(_decimal(outcome)) if any(one.corrected for one in synthesis.effects) else "",
+            *forests.notes(synthesis.notes),
+        )
+        return Forest(
+            id=f"{table.id}-{outcome.id}",
+            title=forests.forest_title(outcome.label, table.intervention, table.comparator),
+            alternative=_alternative(rows, pooled, prediction, [line for line in below if line]),
+            heads=heads,
+            rows=rows,
+            axis=_axis(table, outcome, synthesis, rows, pooled, prediction),
+            pooled=pooled,
+            prediction=prediction,
+            below=tuple(line for line in below if line),
+            continued=forests.continued_words(outcome.label),
+        )
+
+    def _names(self, outcome: OutcomeTable) -> dict[str, str]:
+        names: dict[str, str] = {}
+        for study in outcome.studies:
+            entry = self.references.get(study.study)
+            name = forests.study_name(entry.data if entry else None, study.study, _year(study, entry))
+            names[study.study] = forests.told_apart(name, names.values())
+        return names
+
+    def _rows(self, outcome: OutcomeTable, synthesis: Synthesis) -> tuple[ForestRow, ...]:
+        found = {effect.study: effect for effect in synthesis.effects}
+        reasons = {one.study: forests.left_out_line(one) for one in synthesis.left_out}
+        names = self._names(outcome)
+        return tuple(
+            _row(outcome, synthesis, study, names[study.study], found.get(study.study), reasons.get(study.study, ""))
+            for study in outcome.studies
+        )
+
+    def _nothing(self, outcome: OutcomeTable, synthesis: Synthesis) -> str:
+        names = self._names(outcome)
+        return forests.no_effects([(names[one.study], one) for one in synthesis.left_out])
+
+    def _domains(self, outcome: OutcomeTable, synthesis: Synthesis) -> list[DomainRow]:
+        rows = []
+        for judgements, is_raised in ((outcome.lowered, False), (outcome.raised, True)):
+            for name in grades.DOMAINS:
+                if (judged := judgements.get(name)) is not None:
+                    words = effects.judged_words(name, judged.level, is_raised)
+                    rows.append(DomainRow(words, judged.because, _figures(name, outcome, synthesis)))
+        return rows
+
+
+def _row(
+    outcome: OutcomeTable, synthesis: Synthesis, study: Study, name: str, effect: Effect | None, reason: str
+) -> ForestRow:
+    has_arms = any(one.treated is not None for one in outcome.studies)
+    arms = (effects.arm_words(study.treated), effects.arm_words(study.comparator)) if has_arms else ("", "")
+    if effect is None:
+        return ForestRow(name, treated=arms[0], comparator=arms[1], arms=forests.both_arms(*arms), reason=reason)
+    shown = [synthesis.shown(value) for value in (effect.value, effect.low, effect.high)]
+    return ForestRow(
+        name + ("†" if effect.corrected else ""),
+        estimate=effects.interval_words(outcome, *shown),
+        mark=Mark(effect.value, effect.low, effect.high),
+        treated=arms[0],
+        comparator=arms[1],
+        arms=forests.both_arms(*arms),
+        weight=part_words(effect.weight),
+        share=effect.weight,
+    )
+
+
+def _pooled(outcome: OutcomeTable, synthesis: Synthesis) -> ForestRow | None:
+    pooled = synthesis.pooled
+    if pooled is None:
+        return None
+    counted = {effect.study for effect in synthesis.effects}
+    totals = [_total(outcome, counted, is_treated) for is_treated in (True, False)]
+    return ForestRow(
+        forests.all_studies(len(synthesis.effects)),
+        estimate=_interval(outcome, synthesis),
+        mark=Mark(pooled.value, pooled.low, pooled.high),
+        treated=totals[0],
+        comparator=totals[1],
+        arms=forests.both_arms(*totals),
+        weight=part_words(1),
+        share=1,
+    )
+
+
+def _prediction(outcome: OutcomeTable, synthesis: Synthesis) -> ForestRow | None:
+    ahead = synthesis.prediction
+    if ahead is None:
+        return None
+    low, high = synthesis.shown(ahead.low), synthesis.shown(ahead.high)
+    return ForestRow(
+        forests.prediction_name(),
+        estimate=limits_words(low, high, outcome.no_effect),
+        mark=Mark((ahead.low + ahead.high) / 2, ahead.low, ahead.high),
+    )
+
+
+def _axis(
+    table: StudyTable,
+    outcome: OutcomeTable,
+    synthesis: Synthesis,
+    rows: Sequence[ForestRow],
+    pooled: ForestRow | None,
+    prediction: ForestRow | None,
+) -> Axis:
+    threshold = None
+    if outcome.threshold is not None:
+        threshold = log(outcome.threshold) if outcome.is_ratio else float(outcome.threshold)
+    musts = [NO_EFFECT, *([threshold] if threshold is not None else [])]
+    if pooled is not None and pooled.mark is not None:
+        musts += [end for end in (pooled.mark.low, pooled.mark.high) if end is not None]
+    marks = [row.mark for row in (*rows, *([pooled] if pooled else [])) if row.mark is not None]
+    ahead = [prediction.mark] if prediction is not None and prediction.mark is not None else []
+    low, high = shown_part(marks, musts, outcome.is_ratio, ahead)
+    left, right = forests.sides(outcome, table.intervention, table.comparator)
+    return Axis(
+        low=low,
+        high=high,
+        ticks=ticks(low, high, outcome.is_ratio, forests.tick_words),
+        words=forests.axis_words(outcome),
+        left=left,
+        right=right,
+        threshold=threshold,
+        threshold_words=forests.threshold_words(outcome),
+    )
+
+
+def _alternative(
+    rows: Sequence[ForestRow], pooled: ForestRow | None, prediction: ForestRow | None, below: Sequence[str]
+) -> str:
+    """The whole plot in sentences, a study each."""
+    found = [
+        forests.study_line(row.name, row.arms, row.estimate, row.weight)
+        if row.mark is not None
+        else labelled(row.name, row.reason)
+        for row in rows
+    ]
+    found += [labelled(row.name, row.estimate) for row in (pooled, prediction) if row is not None]
+    return sentences([*found, *below])
+
+
+def _interval(outcome: OutcomeTable, synthesis: Synthesis) -> str:
+    pooled = synthesis.pooled
+    if pooled is None:
+        return ""
+    low, high = (None if end is None else synthesis.shown(end) for end in (pooled.low, pooled.high))
+    return effects.interval_words(outcome, synthesis.shown(pooled.value), low, high)
+
+
+def _figures(domain: str, outcome: OutcomeTable, synthesis: Synthesis) -> str:
+    """What the figures say of a domain; a dash where they say nothing of it."""
+    counted = {effect.study for effect in synthesis.effects}
+    match domain:
+        case "imprecision":
+            events, people = _events(outcome, counted), _people(outcome, counted)
+            return effects.amount_words(events, people, _interval(outcome, synthesis))
+        case "inconsistency" if synthesis.heterogeneity is not None and synthesis.heterogeneity.df:
+            return effects.spread_words(synthesis.heterogeneity)
+        case "large-effect":
+            return _interval(outcome, synthesis) or "–"
+        case "indirectness":
+            return effects.settings_words([study.setting for study in outcome.studies])
+    return "–"
+
+
+def _total(outcome: OutcomeTable, counted: set[str], is_treated: bool) -> str:
+    """The figures of one arm of all studies with an effect, where all of them have counts; else nothing."""
+    arms = [one.treated if is_treated else one.comparator for one in outcome.studies if one.study in counted]
+    found = [arm for arm in arms if isinstance(arm, Counts)]
+    if len(found) < len(arms):
+        return ""
+    return effects.arm_words(Counts(sum(arm.events for arm in found), sum(arm.total for arm in found)))
+
+
+def _people(outcome: OutcomeTable, counted: set[str]) -> int:
+    """How many people the studies with an effect have, as far as they tell it."""
+    arms = [arm for one in outcome.studies if one.study in counted for arm in (one.treated, one.comparator)]
+    return sum(arm.total if isinstance(arm, Counts) else arm.number for arm in arms if isinstance(arm, Counts | Means))
+
+
+def _events(outcome: OutcomeTable, counted: set[str]) -> int | None:
+    arms = [arm for one in outcome.studies if one.study in counted for arm in (one.treated, one.comparator)]
+    found = [arm.events for arm in arms if isinstance(arm, Counts)]
+    return sum(found) if found else None
+
+
+def _year(study: Study, entry: Reference | None) -> int | None:
+    if study.year is not None or entry is None:
+        return study.year
+    issued = entry.data.get("issued")
+    parts = issued.get("date-parts") if isinstance(issued, dict) else None
+    if isinstance(parts, list) and parts and isinstance(parts[0], list) and parts[0]:
+        return int(parts[0][0]) if str(parts[0][0]).isdigit() else None
+    return None
+
+
+def _decimal(outcome: OutcomeTable) -> str:
+    return decimal_words(decimal_text(outcome.zero_cells))
