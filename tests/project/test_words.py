@@ -143,7 +143,7 @@ NO_WORDS: dict[str, dict[str, str]] = {
         ["\0 is \0", " or ", "taken out"], "the notation of `compare --format json`"
     ),
     "compare/noting/rules.py": {"review by": "the notation of `compare --format json`"},
-    "show/figures/depth.py": {"'Source Sans Pro', sans-serif": "a font"},
+    "show/figures/shapes.py": {"'Source Sans Pro', sans-serif": "a font"},
     "preview/server.py": {
         "Liningbook": "our own name",
         "Host": "a header",

@@ -1,4 +1,4 @@
-"""What stands in a forest plot and beneath it: its columns, its two sides, how the studies are put together and differ."""
+"""What stands in a forest plot and beneath it: columns, the two sides, how the studies are put together and differ."""
 
 from __future__ import annotations
 
@@ -98,8 +98,7 @@ def threshold_words(outcome: OutcomeTable) -> str:
     """That an effect matters from a value on; nothing where none is stated."""
     if outcome.threshold is None:
         return ""
-    value = estimate_words(float(outcome.threshold), outcome.no_effect)
-    return gettext("matters from {value}").format(value=value)
+    return gettext("matters from {value}").format(value=tick_words(float(outcome.threshold)))
 
 
 def all_studies(count: int) -> str:
@@ -138,7 +137,13 @@ def heterogeneity_words(found: Heterogeneity) -> str:
         said = gettext("tau² = {value} (Q-profile {limits})") if limits else gettext("tau² = {value}")
         value = estimate_words(found.tau2, 0)
         words.append(said.format(value=value, limits=limits) if limits else said.format(value=value))
-    return labelled(gettext("Differences between studies"), "; ".join(words))
+    tied = [
+        one.replace(" = ", "\N{NO-BREAK SPACE}=\N{NO-BREAK SPACE}").replace(
+            " < ", "\N{NO-BREAK SPACE}<\N{NO-BREAK SPACE}"
+        )
+        for one in words
+    ]
+    return labelled(gettext("Differences between studies"), "; ".join(tied))
 
 
 def left_out_line(one: LeftOut) -> str:
@@ -173,9 +178,7 @@ def arms_named(figures: str, intervention: str, comparator: str) -> str:
     return capital(said.format(figures=figures, intervention=intervention, comparator=comparator))
 
 
-def study_line(name: str, arms: str, estimate: str, weight: str) -> str:
-    """A study of the plot for who cannot see it."""
-    if not arms:
-        return gettext("{name}: {estimate}, weight {weight}").format(name=name, estimate=estimate, weight=weight)
-    said = gettext("{name}: {arms}; {estimate}, weight {weight}")
-    return said.format(name=name, arms=arms, estimate=estimate, weight=weight)
+def row_words(name: str, arms: str, estimate: str, weight: str, reason: str) -> str:
+    """A line of the plot for who cannot see it; what is not known is left out."""
+    said = gettext("weight {weight}").format(weight=weight) if weight else ""
+    return labelled(name, "; ".join(part for part in (arms, estimate, said, reason) if part))

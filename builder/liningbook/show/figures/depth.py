@@ -15,11 +15,11 @@ from liningbook.notation.quantity import decimal_text
 from liningbook.say.amounts import number_words
 from liningbook.say.locale import decimal_words
 from liningbook.say.texts import t
+from liningbook.show.figures.shapes import FAMILY, INK, PAPER
+from liningbook.show.figures.shapes import number as _n
 from liningbook.show.views.view import Depth
 
 DENTINE, PULP = "#f0dfb8", "#d9a79a"
-INK, PAPER = "#16202a", "#ffffff"
-FAMILY = "'Source Sans Pro', sans-serif"
 _FIXED = 'vector-effect="non-scaling-stroke"'
 
 
@@ -117,8 +117,3 @@ def _text(x: float, y: float, size: float, words: str) -> str:
         f'<text class="fig-ink" x="{_n(x)}" y="{_n(y)}" font-size="{_n(size)}" text-anchor="end" fill="{INK}">'
         f"{escape(words)}</text>"
     )
-
-
-def _n(value: float) -> str:
-    """A number of at most two decimals, as SVG wants it."""
-    return f"{value:.2f}".rstrip("0").rstrip(".") or "0"

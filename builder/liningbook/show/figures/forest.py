@@ -14,9 +14,9 @@ from html import escape
 from itertools import pairwise
 from math import inf, sqrt
 
-from liningbook.show.figures.forest_columns import LEADING, Columns, Line, Word, columns, head_words, line_of
+from liningbook.show.figures.forest_columns import LEADING, Columns, SetLine, Word, columns, head_words, line_of
 from liningbook.show.figures.shapes import FAMILY, INK, filled, number, said, stroke, wide, wrapped
-from liningbook.show.views.evidence.forest import NO_EFFECT, Forest, ForestRow, Mark, Tick
+from liningbook.show.views.evidence.forest import NO_EFFECT, Forest, ForestRow, Spot, Tick
 
 _SQUARE, _LEAST_SQUARE, _DIAMOND = 1.0, 0.22, 0.95
 _THIN, _BOLD, _BAR = 0.055, 0.09, 0.2
@@ -38,7 +38,7 @@ def forest_parts(
     """The plot in as many pictures as it takes for none to be higher than `most`, each with its heads and its axis."""
     plot = _Plot(forest, columns(forest, width, size))
     lines = [(row, line_of(row, plot.columns)) for row in forest.rows]
-    groups: list[list[tuple[ForestRow, Line]]] = [[]]
+    groups: list[list[tuple[ForestRow, SetLine]]] = [[]]
     for row, line in lines:
         high = plot.rest(len(groups) > 1, row is forest.rows[-1]) + sum(other.high for _, other in groups[-1])
         if groups[-1] and high + line.high > most:
@@ -60,7 +60,7 @@ class _Plot:
 
     def picture(
         self,
-        group: list[tuple[ForestRow, Line]],
+        group: list[tuple[ForestRow, SetLine]],
         is_continued: bool,
         is_last: bool,
         unit: str,
@@ -74,15 +74,14 @@ class _Plot:
         y, bands = high, []
         shown = [(row, line, False) for row, line in group]
         if is_last:
-            shown += [(row, line_of(row, self.columns, True), True) for row in self._totals()]
+            shown += [(row, line_of(row, self.columns, row is self.forest.pooled), True) for row in self._totals()]
         for row, line, is_total in shown:
             if is_total and row is self._totals()[0]:
                 parts.append(stroke(f"M0 {number(y)}H{number(width)}", _THIN * size))
             parts += [self._words(line.words, y), *self._mark(row, y + line.mark)]
-            bands += [(y + line.band[0], y + line.band[1])] if row.mark or self.columns.is_wide else []
+            bands += [(y + line.band[0], y + line.band[1])] if row.mark else []
             y += line.high
-        guides = self._guides([(high, y)] if self.columns.is_wide else bands)
-        parts = [*guides, *parts, *self._axis(y)]
+        parts = [*self._guides(bands), *parts, *self._axis(y)]
         for block, words in self._foot(is_last):
             parts.append(self._words(words, y))
             y += block
@@ -90,7 +89,11 @@ class _Plot:
 
     def rest(self, is_continued: bool, is_last: bool) -> float:
         """How high a part of the plot is without its studies."""
-        totals = sum(line_of(row, self.columns, True).high for row in self._totals()) if is_last else 0.0
+        totals = (
+            sum(line_of(row, self.columns, row is self.forest.pooled).high for row in self._totals())
+            if is_last
+            else 0.0
+        )
         return self._heads(is_continued)[0] + totals + sum(high for high, _ in self._foot(is_last))
 
     def _totals(self) -> list[ForestRow]:
@@ -104,7 +107,8 @@ class _Plot:
         lines = wrapped(self.forest.continued, size, self.columns.width, True)
         more = (len(lines) * LEADING + 0.4) * size
         told: list[Word] = [(0, (n * LEADING + 0.95) * size, text, "start", True) for n, text in enumerate(lines)]
-        return high + more, [*told, *((x, down + more, *word) for x, down, *word in words)]
+        moved = [(x, down + more, text, anchor, bold) for x, down, text, anchor, bold in words]
+        return high + more, told + moved
 
     def _x(self, value: float) -> float:
         axis, cols = self.forest.axis, self.columns
@@ -123,7 +127,7 @@ class _Plot:
         else:
             yield from self._study(row, row.mark, y)
 
-    def _study(self, row: ForestRow, mark: Mark, y: float) -> Iterator[str]:
+    def _study(self, row: ForestRow, mark: Spot, y: float) -> Iterator[str]:
         size = self.columns.size
         yield from self._whisker(mark, y, _BOLD * size, "whisker")
         if not self._is_within(mark.value):
@@ -137,7 +141,7 @@ class _Plot:
             if half > 0.3 * size:
                 yield stroke(f"M{number(left)} {number(y)}H{number(right)}", _THIN * size, "within", paper=True)
 
-    def _whisker(self, mark: Mark, y: float, thick: float, name: str) -> Iterator[str]:
+    def _whisker(self, mark: Spot, y: float, thick: float, name: str) -> Iterator[str]:
         """The interval, with an arrow at each end that lies beyond the axis."""
         if mark.low is None or mark.high is None:
             return
@@ -145,7 +149,7 @@ class _Plot:
         yield stroke(f"M{number(ends[0])} {number(y)}H{number(ends[1])}", thick, name)
         yield from self._arrows(mark, y)
 
-    def _arrows(self, mark: Mark, y: float) -> Iterator[str]:
+    def _arrows(self, mark: Spot, y: float) -> Iterator[str]:
         axis, cols, tip = self.forest.axis, self.columns, 0.5 * self.columns.size
         for is_beyond, edge, back in (
             (mark.low is not None and mark.low < axis.low - 1e-9, cols.left, tip),
@@ -154,8 +158,8 @@ class _Plot:
             if is_beyond:
                 yield filled([(edge, y), (edge + back, y - tip / 2), (edge + back, y + tip / 2)], "arrow")
 
-    def _diamond(self, mark: Mark, y: float) -> Iterator[str]:
-        size, cols = self.columns.size, self.columns
+    def _diamond(self, mark: Spot, y: float) -> Iterator[str]:
+        size = self.columns.size
         half, middle = _DIAMOND * size / 2, self._x(mark.value)
         if mark.low is None or mark.high is None or not self._is_within(mark.value):
             yield from self._whisker(mark, y, _BOLD * size, "whisker")
@@ -177,7 +181,7 @@ class _Plot:
         edge = min(max(at, self.columns.left), self.columns.right)
         return edge, half * abs(at - edge) / abs(at - middle) if at != edge else 0.0
 
-    def _bar(self, mark: Mark, y: float) -> Iterator[str]:
+    def _bar(self, mark: Spot, y: float) -> Iterator[str]:
         """The prediction interval: a bar that no square and no diamond can be taken for, with upright ends."""
         size = self.columns.size
         yield from self._whisker(mark, y, _BAR * size, "prediction")
@@ -251,7 +255,7 @@ class _Plot:
         return (most * LEADING + 0.3) * size, [(x, y, text, anchor, False) for x, y, text, anchor, _ in words]
 
     def _centred(self, x: float, y: float, text: str) -> Word:
-        half = wide(text, self.columns.size) / 2
+        half = wide(text, self.columns.size) / 2 + 0.01
         return min(max(x, half), self.columns.width - half), y, text, "middle", False
 
     def _words(self, words: Iterable[Word], y: float) -> str:
@@ -262,7 +266,8 @@ class _Plot:
     def _svg(self, inside: str, high: float, unit: str, uid: str, is_hidden: bool, is_continued: bool) -> str:
         box = f"0 0 {number(self.columns.width)} {number(high)}"
         size = f' width="{number(self.columns.width)}{unit}" height="{number(high)}{unit}"' if unit else ""
-        look = f'class="figure forest{"" if self.columns.is_wide else " narrow"}" viewBox="{box}"{size} font-family="{FAMILY}"'
+        kind = " ".join(["figure", "forest", *([] if self.columns.is_wide else ["narrow"])])
+        look = f'class="{kind}" viewBox="{box}"{size} font-family="{FAMILY}"'
         if is_hidden:
             return f'<svg {look} aria-hidden="true">{inside}</svg>'
         title = escape(self.forest.continued if is_continued else self.forest.title)

@@ -14,7 +14,7 @@ from liningbook.show.views.evidence.forest import Forest, ForestRow
 LEADING = 1.22
 """From one line of text to the next, by its size; so are all lengths here."""
 GAP = 1.0
-LEAST_PLOT = 13.0
+LEAST_PLOT = 11.0
 _MOST_NAME = 0.27
 _HEAD = 7.5
 _APART = 0.3
@@ -40,7 +40,7 @@ class Columns:
 
 
 @dataclass(frozen=True)
-class Line:
+class SetLine:
     """A line of the plot as it is set: its height, its words, where its mark stands and the band that is the mark's."""
 
     high: float
@@ -113,12 +113,12 @@ def _estimate_head(forest: Forest, cols: Columns) -> list[str]:
     return wrapped(forest.heads.estimate, cols.size, room, True)
 
 
-def line_of(row: ForestRow, cols: Columns, bold: bool = False) -> Line:
+def line_of(row: ForestRow, cols: Columns, bold: bool = False) -> SetLine:
     """A study, all of them together or what is to be expected of a further one, as it is set."""
     return _beside(row, cols, bold) if cols.is_wide else _above(row, cols, bold)
 
 
-def _beside(row: ForestRow, cols: Columns, bold: bool) -> Line:
+def _beside(row: ForestRow, cols: Columns, bold: bool) -> SetLine:
     size = cols.size
     names = wrapped(row.name, size, cols.name, bold)
     reasons = [] if row.mark else wrapped(row.reason, size, cols.width - cols.left)
@@ -135,10 +135,10 @@ def _beside(row: ForestRow, cols: Columns, bold: bool) -> Line:
         (cols.estimate, one, row.estimate, "start", bold),
         (cols.width, one, row.weight, "end", bold),
     ]
-    return Line(high, tuple(words), high / 2, (0, high))
+    return SetLine(high, tuple(words), high / 2, (0, high))
 
 
-def _above(row: ForestRow, cols: Columns, bold: bool) -> Line:
+def _above(row: ForestRow, cols: Columns, bold: bool) -> SetLine:
     size, width = cols.size, cols.width
     lines: list[tuple[str, str]] = []
     for left, right, is_bold in ((row.name, row.estimate, True), (row.arms, row.weight, bold)):
@@ -158,7 +158,7 @@ def _above(row: ForestRow, cols: Columns, bold: bool) -> Line:
     ]
     told = len(lines) * LEADING * size
     band = _BAND * size if row.mark else 0.0
-    return Line(
+    return SetLine(
         told + band + 2 * _APART * size,
         tuple(words),
         told + band / 2 + 0.15 * size,

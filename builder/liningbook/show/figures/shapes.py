@@ -13,6 +13,9 @@ from liningbook.show.assets.font_widths import measure
 INK, PAPER = "#16202a", "#ffffff"
 FAMILY = "'Source Sans Pro', sans-serif"
 
+_CLOSE = 1e-6
+"""A text that is as wide as its room fits, whatever rounding makes of it."""
+
 
 def number(value: float) -> str:
     """A number of at most two decimals, as SVG wants it."""
@@ -28,11 +31,11 @@ def wrapped(text: str, size: float, room: float, bold: bool = False) -> list[str
     """The text in lines that are at most `room` wide, broken at spaces; a word too wide for it is broken anywhere."""
     lines: list[str] = []
     for word in text.split(" "):
-        if lines and wide(f"{lines[-1]} {word}", size, bold) <= room:
+        if lines and wide(f"{lines[-1]} {word}", size, bold) <= room + _CLOSE:
             lines[-1] += f" {word}"
             continue
         lines.append(word)
-        while wide(lines[-1], size, bold) > room and len(lines[-1]) > 1:
+        while wide(lines[-1], size, bold) > room + _CLOSE and len(lines[-1]) > 1:
             fits = next(
                 n for n in range(len(lines[-1]) - 1, 0, -1) if n == 1 or wide(lines[-1][:n], size, bold) <= room
             )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from math import ceil, exp, floor, isfinite, log, log10
 
-from liningbook.show.views.evidence.forest import Mark, Tick
+from liningbook.show.views.evidence.forest import Spot, Tick
 
 FURTHEST = log(1000)
 """Ratios beyond 1000 and below 0.001 are drawn as arrows at the edge."""
@@ -15,7 +15,7 @@ _BEYOND = 0.75
 
 
 def shown_part(
-    marks: Sequence[Mark], musts: Sequence[float], is_ratio: bool, further: Sequence[Mark] = ()
+    marks: Sequence[Spot], musts: Sequence[float], is_ratio: bool, further: Sequence[Spot] = ()
 ) -> tuple[float, float]:
     """The ends of the axis: all estimates and `musts`, and of the intervals what is not far off; so of those `further`.
 
@@ -37,7 +37,7 @@ def shown_part(
 
 def ticks(low: float, high: float, is_ratio: bool, words: Callable[[float], str]) -> tuple[tuple[Tick, ...], ...]:
     """Sets of round values between the ends, from many to few; `words` says a value as it is read."""
-    found = []
+    found: list[tuple[Tick, ...]] = []
     for values in _ratio_sets(exp(low), exp(high)) if is_ratio else _difference_sets(low, high):
         if len(values) >= 2 or not found:
             found.append(tuple(Tick(log(value) if is_ratio else value, words(value)) for value in values))

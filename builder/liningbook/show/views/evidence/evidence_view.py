@@ -11,29 +11,29 @@ from liningbook.evidence.synthesis.result import Effect, Synthesis
 from liningbook.evidence.table import Counts, Means, OutcomeTable, Study, StudyTable
 from liningbook.notation.quantity import decimal_text
 from liningbook.say import grades
-from liningbook.say.cases import capital, labelled, sentences
+from liningbook.say.cases import capital, sentences
 from liningbook.say.findings.grades import step_words
 from liningbook.say.locale import decimal_words
 from liningbook.say.outputs import effects, forests
 from liningbook.say.synthesis import limits_words, part_words
 from liningbook.show.views.evidence.axis import shown_part, ticks
-from liningbook.show.views.evidence.forest import NO_EFFECT, Axis, Forest, ForestRow, Heads, Mark
-from liningbook.show.views.evidence.tables import DomainRow, OutcomeView, TableView
+from liningbook.show.views.evidence.forest import NO_EFFECT, EffectAxis, Forest, ForestRow, Heads, Spot
+from liningbook.show.views.evidence.tables import DomainRow, EvidenceTable, OutcomeView
 from liningbook.show.views.pieces import Labelled, RuleLink
 from liningbook.sources.citations.reference_entry import Reference
 
 
 class EvidenceWords:
-    """Words the study tables of one protocol, with its reference list and the numbers that the references have there."""
+    """Words the study tables of one protocol, with its references and the numbers that they have in the list."""
 
     def __init__(self, references: Mapping[str, Reference], numbers: Mapping[str, int] | None = None) -> None:
         self.references = references
         self.numbers = numbers or {}
 
-    def table(self, weighed: WeighedTable, rules: Sequence[RuleLink] = ()) -> TableView:
+    def table(self, weighed: WeighedTable, rules: Sequence[RuleLink] = ()) -> EvidenceTable:
         """One study table; `rules` are those that rest on it."""
         table = weighed.table
-        return TableView(
+        return EvidenceTable(
             id=table.id,
             anchor=f"table-{table.id}",
             title=effects.compared_words(table.intervention, table.comparator),
@@ -93,7 +93,7 @@ class EvidenceWords:
             alternative=_alternative(rows, pooled, prediction, [line for line in below if line]),
             heads=heads,
             rows=rows,
-            axis=_axis(table, outcome, synthesis, rows, pooled, prediction),
+            axis=_axis(table, outcome, rows, pooled, prediction),
             pooled=pooled,
             prediction=prediction,
             below=tuple(line for line in below if line),
@@ -142,7 +142,7 @@ def _row(
     return ForestRow(
         name + ("†" if effect.corrected else ""),
         estimate=effects.interval_words(outcome, *shown),
-        mark=Mark(effect.value, effect.low, effect.high),
+        mark=Spot(effect.value, effect.low, effect.high),
         treated=arms[0],
         comparator=arms[1],
         arms=forests.both_arms(*arms),
@@ -160,7 +160,7 @@ def _pooled(outcome: OutcomeTable, synthesis: Synthesis) -> ForestRow | None:
     return ForestRow(
         forests.all_studies(len(synthesis.effects)),
         estimate=_interval(outcome, synthesis),
-        mark=Mark(pooled.value, pooled.low, pooled.high),
+        mark=Spot(pooled.value, pooled.low, pooled.high),
         treated=totals[0],
         comparator=totals[1],
         arms=forests.both_arms(*totals),
@@ -177,18 +177,17 @@ def _prediction(outcome: OutcomeTable, synthesis: Synthesis) -> ForestRow | None
     return ForestRow(
         forests.prediction_name(),
         estimate=limits_words(low, high, outcome.no_effect),
-        mark=Mark((ahead.low + ahead.high) / 2, ahead.low, ahead.high),
+        mark=Spot((ahead.low + ahead.high) / 2, ahead.low, ahead.high),
     )
 
 
 def _axis(
     table: StudyTable,
     outcome: OutcomeTable,
-    synthesis: Synthesis,
     rows: Sequence[ForestRow],
     pooled: ForestRow | None,
     prediction: ForestRow | None,
-) -> Axis:
+) -> EffectAxis:
     threshold = None
     if outcome.threshold is not None:
         threshold = log(outcome.threshold) if outcome.is_ratio else float(outcome.threshold)
@@ -199,7 +198,7 @@ def _axis(
     ahead = [prediction.mark] if prediction is not None and prediction.mark is not None else []
     low, high = shown_part(marks, musts, outcome.is_ratio, ahead)
     left, right = forests.sides(outcome, table.intervention, table.comparator)
-    return Axis(
+    return EffectAxis(
         low=low,
         high=high,
         ticks=ticks(low, high, outcome.is_ratio, forests.tick_words),
@@ -215,13 +214,8 @@ def _alternative(
     rows: Sequence[ForestRow], pooled: ForestRow | None, prediction: ForestRow | None, below: Sequence[str]
 ) -> str:
     """The whole plot in sentences, a study each."""
-    found = [
-        forests.study_line(row.name, row.arms, row.estimate, row.weight)
-        if row.mark is not None
-        else labelled(row.name, row.reason)
-        for row in rows
-    ]
-    found += [labelled(row.name, row.estimate) for row in (pooled, prediction) if row is not None]
+    shown = [*rows, *(row for row in (pooled, prediction) if row is not None)]
+    found = [forests.row_words(row.name, row.arms, row.estimate, row.weight, row.reason) for row in shown]
     return sentences([*found, *below])
 
 

@@ -9,7 +9,7 @@ NO_EFFECT = 0.0
 
 
 @dataclass(frozen=True)
-class Mark:
+class Spot:
     """Where an effect stands on the axis, and its interval where that is known. Ratios are logarithms here."""
 
     value: float
@@ -26,7 +26,7 @@ class ForestRow:
 
     name: str
     estimate: str = ""
-    mark: Mark | None = None
+    mark: Spot | None = None
     treated: str = ""
     comparator: str = ""
     arms: str = ""
@@ -45,7 +45,7 @@ class Tick:
 
 
 @dataclass(frozen=True)
-class Axis:
+class EffectAxis:
     """The axis: the part of the scale that is drawn, and what is named on it.
 
     `ticks` holds sets of ticks, from many to few: the first that has room is drawn.
@@ -85,7 +85,7 @@ class Forest:
     alternative: str
     heads: Heads
     rows: tuple[ForestRow, ...]
-    axis: Axis
+    axis: EffectAxis
     pooled: ForestRow | None
     prediction: ForestRow | None
     below: tuple[str, ...]

@@ -1,4 +1,4 @@
-"""A study table as plain data: the question, and of each outcome the effect in words and figures, its plot, its grade."""
+"""A study table as plain data: the question, and of each outcome the effect, its plot and how its grade came about."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ class OutcomeView:
 
 
 @dataclass(frozen=True)
-class TableView:
+class EvidenceTable:
     """A study table; `title` says what is compared. `rules` are those that rest on it."""
 
     id: str
