@@ -1,4 +1,4 @@
-"""What else a practice writes, by which no case is treated: accepted warnings, vignettes, card, copies and studies."""
+"""What else a practice writes, by which no case is treated: accepted warnings, vignettes, card, copies, reporting."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Any
 
 from liningbook.compare import natures
 from liningbook.compare.noting.note import Note, What, of_keys, of_lists, of_text
+from liningbook.evidence.reporting.agree import Appraisal
 from liningbook.finding import Span
 from liningbook.model.protocol import Acceptance, Card, Protocol, Vignette
 from liningbook.model.rule import Factor
@@ -18,7 +19,15 @@ OTHER: What = "other_changes"
 
 def others_of(old: Protocol, new: Protocol) -> tuple[Note, ...]:
     """Every such difference; `old` bears the names of `new` in them, but is in its own units."""
-    return (*_accepted(old, new), *_vignettes(old, new), *_card(old, new), *_copies(old, new), *_further(old, new))
+    return (
+        *_accepted(old, new),
+        *_vignettes(old, new),
+        *_card(old, new),
+        *_copies(old, new),
+        *_reporting(old, new),
+        *_appraisals(old, new),
+        *_further(old, new),
+    )
 
 
 def _by_name(pairs: Iterable[tuple[str, Any]]) -> dict[str, Any]:
@@ -116,6 +125,34 @@ def _copies(old: Protocol, new: Protocol) -> Iterator[Note]:
                 yield from of_text(
                     OTHER, "copy", room, field, _said(getattr(copy, field)), _said(getattr(theirs[room], field))
                 )
+
+
+# --- how the protocol was made, and how it was appraised --------------------------------------------------------------
+
+
+def _reporting(old: Protocol, new: Protocol) -> Iterator[Note]:
+    yield from of_keys(OTHER, "reporting", old.reporting, new.reporting)
+    for topic, stated in old.reporting.items():
+        if topic in new.reporting:
+            other = new.reporting[topic]
+            yield from of_text(OTHER, "reporting", topic, "text", stated.text, other.text)
+            yield from of_text(OTHER, "reporting", topic, "not_applicable", stated.not_applicable, other.not_applicable)
+
+
+def _appraisals(old: Protocol, new: Protocol) -> Iterator[Note]:
+    ours, theirs = (_by_name((one.appraiser, one) for one in protocol.appraisals) for protocol in (old, new))
+    yield from of_keys(OTHER, "appraisal", ours, theirs)
+    for name, appraisal in ours.items():
+        if name in theirs:
+            other: Appraisal = theirs[name]
+            for field in ("role", "on", "quality", "recommend"):
+                yield from of_text(
+                    OTHER, "appraisal", name, field, _said(getattr(appraisal, field)), _said(getattr(other, field))
+                )
+            scores = ([f"{item} {s.score or '–'}" for item, s in one.items.items()] for one in (appraisal, other))
+            yield from of_lists(OTHER, "appraisal", name, "scores", *scores)
+            reasons = ([s.because for s in one.items.values() if s.because] for one in (appraisal, other))
+            yield from of_lists(OTHER, "appraisal", name, "because", *reasons)
 
 
 # --- what further files hold ------------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from liningbook.model.appraisals.build_appraisals import build_appraisals
 from liningbook.model.build_card import build_card, build_copies
 from liningbook.model.build_frame import build_frame, define_frame
 from liningbook.model.build_materials import build_materials, define_materials
@@ -32,5 +33,9 @@ SOURCES: tuple[SourceFile, ...] = (
     SourceFile("vignettes", ("vignettes.yaml",), ("vignette", "vignettes"), schema="vignettes", build=build_vignettes),
     SourceFile("card", ("card.yaml",), ("card", "cards"), schema="card", build=build_card),
     SourceFile("copies", ("copies.yaml",), ("copy", "copies"), schema="copies", build=build_copies),
+    SourceFile(
+        "appraisals", ("appraisals",), ("appraisal", "appraisals", "agree"), "folder",
+        schema="appraisal", build=build_appraisals, known_by="appraiser",
+    ),
 )  # fmt: skip
 """The table. A file that defines names stands before those that use them to define others."""

@@ -21,6 +21,7 @@ from liningbook.say.texts import t
 from liningbook.show.views.card_view import CardWords
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.list_view import ListWords
+from liningbook.show.views.making_view import making, subtitle
 from liningbook.show.views.protection_view import protection_facts, reading_tables, stops_table
 from liningbook.show.views.rule_view import RuleWords, grounds
 from liningbook.show.views.view import CardView, Chart, Identity, Labelled, ProtocolView
@@ -70,6 +71,8 @@ class Viewer:
             certainties=self.rules.certainties(),
             changes=self.changes(),
             pain=Labelled(section("pain"), pain) if (pain := self.card.pain()) else None,
+            subtitle=subtitle(self.protocol),
+            making=making(self.protocol),
         )
 
     def card_views(self, size: str = "A4", copy: str = "") -> tuple[CardView, ...]:

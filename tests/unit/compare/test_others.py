@@ -62,6 +62,23 @@ def lines(old: Protocol, new: Protocol) -> list[str]:
         (("card.yaml", "Promise nothing", "Promise only a call"), "when a patient rings with pain", "grounds"),
         (("copies.yaml", "edition: 2026.1", "edition: 2026.2"), "Surgery 3: edition: 2026.1 → 2026.2", "none"),
         (("copies.yaml", "room: Reception", "room: Stairs"), "hangs in Stairs: added", "none"),
+        (
+            ("protocol.yaml", "settings: Both surgeries", "settings: All surgeries"),
+            "reporting on settings: text: Both",
+            "none",
+        ),
+        (
+            ("protocol.yaml", "{not_applicable: No existing review was used.}", "Read by two of us."),
+            "reporting on reviews judged: text: now Read by two of us.",
+            "none",
+        ),
+        (("appraisals/lane.yaml", "1: 6", "1: 5"), "appraisal by F. Lane: scores: 1 6 → 1 5", "none"),
+        (
+            ("appraisals/lane.yaml", "recommend: yes", "recommend: no"),
+            "appraisal by F. Lane: recommend: yes → no",
+            "none",
+        ),
+        (("appraisals/lane.yaml", "F. Lane", "F. Lake"), "appraisal by F. Lake: added", "none"),
     ],
 )
 def test_each_edit_is_told_and_no_case_changes(
@@ -80,7 +97,14 @@ def test_each_edit_is_told_and_no_case_changes(
 def test_nothing_is_told_where_nothing_differs(demonstration: Path) -> None:
     old = read(demonstration)
     assert changes_json(compare(old, read(demonstration), DAY), "", "", DAY)["other_changes"] == []
-    turned = replace(old, vignettes=old.vignettes[::-1], copies=old.copies[::-1], accepted=old.accepted[::-1])
+    turned = replace(
+        old,
+        vignettes=old.vignettes[::-1],
+        copies=old.copies[::-1],
+        accepted=old.accepted[::-1],
+        appraisals=old.appraisals[::-1],
+        reporting=dict(reversed(old.reporting.items())),
+    )
     assert lines(old, turned) == []
 
 
@@ -98,7 +122,7 @@ def test_new_names_are_no_other_vignettes_acceptances_or_card(demonstration: Pat
 
 def test_a_bundle_holds_none_of_it(demonstration: Path) -> None:
     old = read(demonstration)
-    bare = replace(old, vignettes=(), accepted=(), copies=())
+    bare = replace(old, vignettes=(), accepted=(), copies=(), reporting={}, appraisals=())
     assert compare_versions(Version("folder", old), Version("bundle", bare, is_whole=False), DAY).is_alike
 
 

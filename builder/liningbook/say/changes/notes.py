@@ -21,7 +21,7 @@ HEADINGS: Mapping[What, str] = {
     "dates": N_("Dates"),
     "words": N_("Wording only"),
     "frame": N_("About the edition"),
-    "other_changes": N_("Accepted warnings, vignettes, card, copies and studies"),
+    "other_changes": N_("Accepted warnings, vignettes, card, copies, reporting and studies"),
 }
 
 TO_LOOK_AT = ("shown", "readings")
@@ -42,6 +42,8 @@ KINDS: Mapping[str, str] = {
     "vignette": N_("vignette"),
     "card": N_("card"),
     "copy": N_("card that hangs in"),
+    "reporting": N_("reporting on"),
+    "appraisal": N_("appraisal by"),
     "tables": N_("study table"),
     "products": N_("product"),
 }
@@ -121,6 +123,13 @@ FIELDS: Mapping[str, str] = {
     "pain": N_("when a patient rings with pain"),
     "usual": N_("usual"),
     "since": N_("since"),
+    "text": N_("text"),
+    "not_applicable": N_("not applicable"),
+    "role": N_("role"),
+    "on": N_("on"),
+    "quality": N_("quality"),
+    "recommend": N_("recommend"),
+    "scores": N_("scores"),
 }
 """Parts of a thing as they are read; a value or an answer, which is a part too, bears its own name."""
 

@@ -10,7 +10,7 @@ FOLDER = "my-practice/"
 FOLDER_HEAD = "A protocol is a folder:"
 OPTIONAL = "may be left out"
 WHERE_CITED = "needed where a rule cites"
-FILE_OF_MANY = "{folder}/<name>.md"
+FILE_OF_MANY = "{folder}/<name>{ending}"
 
 WRITING_HEAD = "How a file is written (in YAML, a way of writing lists that people can read):"
 WRITING: tuple[tuple[str, str], ...] = (

@@ -108,15 +108,10 @@ WRITE_IN = "write `{field}` in protocol.yaml"
 WRITE_RULES = "say it in the rules themselves"
 NOT_APPLICABLE = "does not apply: {because}"
 COUNTED = "{what} ({count} in all)"
-SCORES_HEAD = "AGREE II: scaled scores of the domains, of {count} appraisers (never added up)"
-SCORES_HEAD_ONE = "AGREE II: scaled scores of the domains, of 1 appraiser (never added up)"
+SCORES_HEAD = "AGREE II: scaled scores of the domains, never added up"
 NO_APPRAISAL = (
     "Nobody has appraised it yet: each appraiser writes a file of appraisals/ (`liningbook fields appraisal`)."
 )
-TOO_FEW = "AGREE II asks for two appraisers at least, better four: these scores are one person's view."
-FEW = "Four appraisers are preferred."
-PERCENT = "{percent} %"
-NO_PERCENT = "no item applied"
 QUALITY = "quality of the whole {quality} of 7"
 RECOMMENDS: Mapping[str, str] = {
     "yes": "would recommend it",

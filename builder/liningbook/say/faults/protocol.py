@@ -127,4 +127,13 @@ PROTOCOL: Mapping[str, Say] = {
     "every-choice-usual": Say(f"every choice {_NONE_LEFT} the columns of the card", "leave out {able:or}"),
     "every-quantity-usual": Say(f"every quantity {_NONE_LEFT} the bands of the card", "leave out {able:or}"),
     "no-edition": Say("this does not say which edition hangs in {room:short}", "add `edition`, or leave out `since`"),
+    # --- appraisals
+    "no-such-item": Say("AGREE II has no item '{name:short}'", "its items are numbered from 1 to 23"),
+    "items-left-out": Say(
+        "these items of AGREE II have no score: {missing}",
+        "give each a whole number from 1 to 7, or write `{{not_applicable: why}}`",
+    ),
+    "appraiser-twice": Say(
+        "there are two appraisals by '{name:short}'", "keep one of the two, or tell the two people apart by their names"
+    ),
 }

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from fractions import Fraction
 
-from liningbook.say.catalogue import N_, gettext
+from liningbook.evidence.reporting.agree import AT_LEAST, PREFERRED
+from liningbook.say.catalogue import N_, gettext, ngettext
 
 TOPICS: Mapping[str, str] = {
     "subtitle": N_("Sort of document"),
@@ -69,3 +71,32 @@ def topic_words(topic: str) -> str:
 def domain_words(domain: str) -> str:
     """The name of a domain of AGREE II."""
     return gettext(DOMAINS[domain])
+
+
+def not_applicable_words(because: str) -> str:
+    """That a topic does not apply, with the authors' reason."""
+    return gettext("Does not apply: {because}").format(because=because)
+
+
+def percent_words(percent: Fraction | None) -> str:
+    """A scaled score, `57 %`, rounded half up as the manual of AGREE II does; that there is none otherwise."""
+    if percent is None:
+        return gettext("no item applied")
+    return gettext("{percent} %").format(percent=rounded(percent))
+
+
+def rounded(percent: Fraction) -> int:
+    """A percentage as a whole number, half up."""
+    return int(percent + Fraction(1, 2))
+
+
+def appraised_words(count: int) -> str:
+    """By how many readers the protocol was appraised, and whether that is enough."""
+    said = ngettext(
+        "Appraised by {count} reader with AGREE II; 100 % is the most that a domain can reach.",
+        "Appraised by {count} readers with AGREE II; 100 % is the most that a domain can reach.",
+        count,
+    ).format(count=count)
+    if count < AT_LEAST:
+        return f"{said} {gettext('AGREE II asks for two at least, better four: this is one view.')}"
+    return f"{said} {gettext('Four are preferred.')}" if count < PREFERRED else said

@@ -8,6 +8,11 @@ from liningbook.say.outputs.readings import readings_lead
 
 TEXTS: Messages = {
     "ask_first": N_("Ask first"),
+    "making": N_("Annex: how this protocol was made"),
+    "page_making": N_("How this protocol was made"),
+    "domain": N_("Domain of AGREE II"),
+    "domain_score": N_("Scaled score"),
+    "never_added": N_("The domains are judged apart; their scores are never added up."),
     "edition": N_("Edition"),
     "status": N_("Status"),
     "review_by": N_("Review by"),

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from fractions import Fraction
 
 from liningbook.control.reported import Item, Place, agree_items, right_items
-from liningbook.evidence.reporting.agree import AT_LEAST, PREFERRED, DomainScore, domain_scores
+from liningbook.evidence.reporting.agree import domain_scores
 from liningbook.model.protocol import Protocol
 from liningbook.resources import schema
 from liningbook.say.command import reporting as say
-from liningbook.say.outputs.reporting import DOMAINS, TOPICS, domain_words, topic_words
+from liningbook.say.outputs.reporting import DOMAINS, TOPICS, appraised_words, domain_words, percent_words, topic_words
 from liningbook.say.report import place_words
 from liningbook.show.terminal.lines import USUAL, wrapped
 from liningbook.sources.shape_values import written
@@ -83,24 +82,17 @@ def _how_to_report(item: Item, asked: dict[str, str]) -> str:
 
 def _appraised(protocol: Protocol, width: int) -> Iterator[str]:
     """The scaled scores of the domains, and what each appraiser says of the whole."""
-    count = len(protocol.appraisals)
-    if not count:
+    if not protocol.appraisals:
         yield from wrapped(say.NO_APPRAISAL, width)
         return
-    yield from wrapped(say.SCORES_HEAD.format(count=count) if count > 1 else say.SCORES_HEAD_ONE, width)
+    yield from (say.SCORES_HEAD, "=" * len(say.SCORES_HEAD), "")
+    yield from wrapped(appraised_words(len(protocol.appraisals)), width)
     scores = domain_scores(protocol.appraisals)
     column = max(len(domain_words(score.domain)) for score in scores)
     for number, score in enumerate(scores, 1):
-        yield f"  {number}  {domain_words(score.domain):<{column}}  {percent_words(score):>5}"
+        yield f"  {number}  {domain_words(score.domain):<{column}}  {percent_words(score.percent):>5}"
     for one in protocol.appraisals:
         who = ", ".join(word for word in (one.appraiser, one.role) if word)
         said = [say.QUALITY.format(quality=one.quality)] if one.quality is not None else []
         said += [say.RECOMMENDS[one.recommend]] if one.recommend is not None else []
         yield from wrapped(f"{who}: {', '.join(said)}" if said else who, width, "  ", " " * 4)
-    if count < PREFERRED:
-        yield from wrapped(say.TOO_FEW if count < AT_LEAST else say.FEW, width)
-
-
-def percent_words(score: DomainScore) -> str:
-    """`57 %`, rounded half up as the manual does."""
-    return say.NO_PERCENT if score.percent is None else say.PERCENT.format(percent=int(score.percent + Fraction(1, 2)))

@@ -60,8 +60,8 @@ class FileFields:
     @property
     def file(self) -> str:
         """How the file is called: `rules/<name>.md` stands for several, `references.bib or references.json` for one."""
-        if self.row.form == "rules":
-            return FILE_OF_MANY.format(folder=self.row.files[0])
+        if self.row.is_folder:
+            return FILE_OF_MANY.format(folder=self.row.files[0], ending=self.row.ending)
         return one_of(self.row.files)
 
     @property

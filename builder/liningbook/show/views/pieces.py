@@ -246,3 +246,22 @@ class ReadingTable:
     method: str
     rows: tuple[ReadingRow, ...]
     finer: str = ""
+
+
+@dataclass(frozen=True)
+class DomainBar:
+    """A domain in which readers appraised the protocol: its name, how long its bar is (0 to 100), and the number."""
+
+    label: str
+    percent: int
+    words: str
+
+
+@dataclass(frozen=True)
+class Making:
+    """How the protocol was made, topic by topic, and how readers appraised it, domain by domain."""
+
+    topics: tuple[Labelled, ...]
+    domains: tuple[DomainBar, ...]
+    appraised: str
+    """By how many, and what that is worth; nothing where nobody has appraised it."""

@@ -13,6 +13,7 @@ from liningbook.show.views.pieces import (
     Accepted,
     FactorView,
     Ground,
+    Making,
     ReadingTable,
     ReferenceView,
     RuleGroup,
@@ -117,6 +118,9 @@ class ProtocolView:
     """What the words for the certainty of evidence mean, as far as a rule uses them."""
     changes: ChangesPage | None = None
     """What has changed since the last edition, where that is to be said."""
+    subtitle: str = ""
+    """What the authors say beneath the title; nothing where they say nothing."""
+    making: Making | None = None
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,1 @@
+"""What readers made of the protocol, each in a file of their own."""
