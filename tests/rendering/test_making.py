@@ -14,7 +14,7 @@ from liningbook.evidence.reporting.agree import domain_scores
 from liningbook.model.protocol import Protocol
 from liningbook.say.outputs.reporting import DOMAINS, TOPICS, appraised_words
 from liningbook.show.paper.paper_html import protocol_html
-from liningbook.show.views.making_view import making, subtitle
+from liningbook.show.views.evidence.making import making, subtitle
 from liningbook.show.views.pieces import DomainBar, Labelled, Making
 from liningbook.show.web.page_html import page_html
 from tests.rendering import sample_view as sample

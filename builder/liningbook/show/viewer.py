@@ -20,8 +20,8 @@ from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import t
 from liningbook.show.views.card_view import CardWords
 from liningbook.show.views.chart_view import ChartWords
+from liningbook.show.views.evidence.making import making, subtitle
 from liningbook.show.views.list_view import ListWords
-from liningbook.show.views.making_view import making, subtitle
 from liningbook.show.views.protection_view import protection_facts, reading_tables, stops_table
 from liningbook.show.views.rule_view import RuleWords, grounds
 from liningbook.show.views.view import CardView, Chart, Identity, Labelled, ProtocolView
