@@ -153,6 +153,11 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--repo": _path(metavar="DIR"),
     },
     "reporting": {**_FOLDER, "--format": _format("text", "json")},
+    "approve": {
+        **_FOLDER,
+        "--name": _value(required=True, metavar="NAME"),
+        "--role": _value(required=True, metavar="ROLE"),
+    },
     "fields": {"topic": _value(nargs="?", metavar="FILE"), "--format": _format("text", "markdown")},
     "preview": {**_FOLDER, "--port": _value(metavar="NUMBER"), "--no-browser": _FLAG},
 }

@@ -15,7 +15,7 @@ from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
 from liningbook.say.locale import day_words
 from liningbook.say.outputs.charts import section
-from liningbook.say.outputs.identity import finding_words, interests_words, person_words, status_words
+from liningbook.say.outputs.identity import approval_words, finding_words, interests_words, person_words, status_words
 from liningbook.say.safety import standing_cautions
 from liningbook.say.texts import t
 from liningbook.show.views.card_view import CardWords
@@ -144,7 +144,9 @@ class Viewer:
             authors=tuple(
                 Labelled(person_words(p.name, p.role), interests_words(p.interests, p.orcid)) for p in protocol.authors
             ),
-            approvals=tuple(Labelled(person_words(p.name, p.role), day_words(p.on)) for p in protocol.approved),
+            approvals=tuple(
+                Labelled(person_words(p.name, p.role), approval_words(p, protocol.sealed)) for p in protocol.approved
+            ),
             contact=protocol.contact,
             cautions=(*protocol.cautions, *standing_cautions()),
             stop_questions=protocol.asked_first,

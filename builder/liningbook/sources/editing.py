@@ -61,7 +61,7 @@ def with_override(document: Document, text: str, other: str) -> Edit | None:
     items = node.items or []
     if any(item.text == other for item in items):
         return None
-    if _is_flow(text, node):
+    if is_flow(text, node):
         return _insertion(node.span, node.span.column + 1, f"{other}, " if items else other)
     if not items:
         return None
@@ -79,8 +79,8 @@ def without_override(document: Document, text: str, other: str) -> Edit | None:
     if len(left) == len(names) or node.key_span is None:
         return None
     if left:
-        return Edit(_content(node, text), f"[{', '.join(left)}]") if _is_flow(text, node) else None
-    return Edit(replace(node.key_span, column=1, end_line=_content_end(node, text)[0] + 1, end_column=1), "")
+        return Edit(_content(node, text), f"[{', '.join(left)}]") if is_flow(text, node) else None
+    return Edit(replace(node.key_span, column=1, end_line=content_end(node, text)[0] + 1, end_column=1), "")
 
 
 def narrowed(document: Document, text: str, position: int, factor: str, value: str) -> Edit | None:
@@ -94,8 +94,8 @@ def narrowed(document: Document, text: str, position: int, factor: str, value: s
     child = node.fields.get(factor)
     if child is not None:
         place = _content(child, text)
-        return Edit(place, value) if place.end_line == place.line or _is_flow(text, child) else None
-    if _is_flow(text, node):
+        return Edit(place, value) if place.end_line == place.line or is_flow(text, child) else None
+    if is_flow(text, node):
         return _insertion(node.span, node.span.column + 1, f"{factor}: {value}{', ' if node.fields else ''}")
     first = next(iter(node.fields.values())).key_span
     if first is None:
@@ -114,17 +114,19 @@ def _insertion(span: Span, column: int, text: str) -> Edit:
     return Edit(Span(span.file, span.line, column, span.line, column), text)
 
 
-def _is_flow(text: str, node: Node) -> bool:
+def is_flow(text: str, node: Node) -> bool:
+    """Whether a list or a mapping is written in brackets."""
     return text.split("\n")[node.span.line - 1][node.span.column - 1 :][:1] in ("{", "[")
 
 
 def _content(node: Node, text: str) -> Span:
     """The place of a value: for a block, up to its last text."""
-    end_line, end_column = _content_end(node, text)
+    end_line, end_column = content_end(node, text)
     return replace(node.span, end_line=end_line, end_column=end_column)
 
 
-def _content_end(node: Node, text: str) -> tuple[int, int]:
-    if node.text is not None or _is_flow(text, node):
+def content_end(node: Node, text: str) -> tuple[int, int]:
+    """The line and the column after the last text of a value, comments left out."""
+    if node.text is not None or is_flow(text, node):
         return node.span.end_line, node.span.end_column
-    return max(_content_end(child, text) for child in _children(node))
+    return max(content_end(child, text) for child in _children(node))

@@ -15,6 +15,7 @@ COMMANDS: Mapping[str, str] = {
     "compare": "which cases two versions treat differently",
     "build": "print the protocol, the card, the bundle and the page",
     "reporting": "what of RIGHT and AGREE II the protocol reports, and where",
+    "approve": "write down who approves the protocol as it stands, so that a change since is seen",
     "fields": "what can be written in a protocol's files, field by field",
     "preview": "show the page in the browser, anew at every save, with what is found",
 }
@@ -58,6 +59,9 @@ OPTIONS: Mapping[str, str] = {
     "build --since": "say what has changed since this version: a folder, a bundle.json, or with --repo a git revision",
     "build --repo": "the git repository of --since, or the protocol's folder in it",
     "reporting --format": "how to print it",
+    "approve --name": "who approves it",
+    "approve --role": "what this person does in the practice",
+    "approve --on": "the day of the approval (YEAR-MONTH-DAY); left out: today",
     "fields topic": "the file, for example rule or protocol; left out: which files there are",
     "fields --format": "how to print it; markdown is all files on one page",
     "preview --port": "the port on this machine (another free one if left out)",

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from liningbook.model.edition import edition_state
-from liningbook.model.protocol import Protocol
+from liningbook.model.protocol import Approval, Protocol
 from liningbook.resources import ENGLISH
 from liningbook.say.cases import sentences
 from liningbook.say.catalogue import N_, gettext, language, ngettext
+from liningbook.say.locale import day_words
 
 _STATUS: Mapping[str, str] = {
     "draft": N_("Draft, not in force"),
@@ -93,6 +94,16 @@ def person_words(name: str, role: str) -> str:
 def interests_words(interests: str, orcid: str) -> str:
     """An author's interests, and the ORCID if there is one."""
     return sentences([interests, gettext("ORCID {orcid}").format(orcid=orcid) if orcid else ""])
+
+
+def approval_words(approval: Approval, sealed: str) -> str:
+    """When somebody approved, and what; `sealed` is the digest of what the sources say now."""
+    day = day_words(approval.on)
+    if not approval.digest:
+        return gettext("{day}; no digest was recorded, so a change since cannot be seen").format(day=day)
+    if approval.digest != sealed:
+        return gettext("{day}, an earlier text (digest {digest})").format(day=day, digest=approval.digest[:8])
+    return gettext("{day}, this text (digest {digest})").format(day=day, digest=approval.digest[:8])
 
 
 def finding_words(severity: str, message: str, kind: str) -> str:
