@@ -12,7 +12,7 @@ from liningbook.cli.common import FOUND, CannotDo, chosen_day, read
 from liningbook.cli.terminal import complain_at_length, say
 from liningbook.cli.writing import check_plain, write_all
 from liningbook.finding import Finding, Severity
-from liningbook.model.approval.entry import FILE, Entry, with_entry
+from liningbook.model.approval.entry import FILE, NewApproval, with_entry
 from liningbook.model.approval.sealing import seal_of
 from liningbook.model.edition import outdated
 from liningbook.say.command import approving as words
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     text = raw.removeprefix(codecs.BOM_UTF8).decode("utf-8", "replace")
     if text.replace("\r\n", "\n").replace("\r", "\n") != analysis.texts[FILE]:
         raise CannotDo(words.CHANGED_MEANWHILE.format(file=place), FOUND)
-    entry = Entry(name, role, day, seal_of(analysis.folder, protocol.references))
+    entry = NewApproval(name, role, day, seal_of(analysis.folder, protocol.references))
     made = with_entry(text, entry)
     after = None if made is None else _read_back(analysis, made.encode(), entry)
     if made is None or after is None:
@@ -83,7 +83,7 @@ def _approvable(analysis: Analysis, options: argparse.Namespace) -> Protocol:
     return protocol
 
 
-def _read_back(before: Analysis, content: bytes, entry: Entry) -> Analysis | None:
+def _read_back(before: Analysis, content: bytes, entry: NewApproval) -> Analysis | None:
     """The protocol with the entry, read from what is to be written; nothing where it is not the one approved."""
     assert before.folder is not None
     own, findings = read_file(FILE, content, "protocol")
@@ -97,7 +97,7 @@ def _read_back(before: Analysis, content: bytes, entry: Entry) -> Analysis | Non
     return after if stands else None
 
 
-def _tell(after: Analysis, entry: Entry, file: str) -> None:
+def _tell(after: Analysis, entry: NewApproval, file: str) -> None:
     """What was written, and what is to be done next."""
     assert after.protocol is not None and after.meaning is not None
     found = [finding for finding in inspect(after.meaning) if _is_left(finding)]

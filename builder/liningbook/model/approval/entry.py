@@ -23,7 +23,7 @@ _SAID_OTHERWISE = ("null", "yes", "no", "on", "off", "true", "false")
 
 
 @dataclass(frozen=True)
-class Entry:
+class NewApproval:
     """Who approves, and what; the texts are of one line and hold nothing hidden."""
 
     name: str
@@ -52,7 +52,7 @@ def _scalar(text: str) -> str:
     return text if is_plain else json.dumps(text, ensure_ascii=False)
 
 
-def with_entry(text: str, entry: Entry) -> str | None:
+def with_entry(text: str, entry: NewApproval) -> str | None:
     """The text of the file with the entry; nothing where no way of writing it reads back right."""
     root, _ = read_yaml(text.replace("\r\n", "\n").replace("\r", "\n"), FILE)
     if root is None or root.fields is None:
@@ -65,7 +65,7 @@ def with_entry(text: str, entry: Entry) -> str | None:
     return None
 
 
-def _reads_back(before: Node, text: str, entry: Entry) -> bool:
+def _reads_back(before: Node, text: str, entry: NewApproval) -> bool:
     """Whether a text says what it said before, in the same order, and the entry in the place of that of the person."""
     after, findings = read_yaml(text.replace("\r\n", "\n").replace("\r", "\n"), FILE)
     if after is None or after.fields is None or before.fields is None or findings:
@@ -114,7 +114,7 @@ _Edit = tuple[int, int, str]
 """Where a stretch of the text starts and ends, and what stands there instead."""
 
 
-def _ways(root: Node, source: _Source, entry: Entry) -> Iterator[list[_Edit]]:
+def _ways(root: Node, source: _Source, entry: NewApproval) -> Iterator[list[_Edit]]:
     approved = get(root, "approved")
     if approved is None:
         yield from _as_new_field(root, source, entry)
@@ -126,7 +126,7 @@ def _ways(root: Node, source: _Source, entry: Entry) -> Iterator[list[_Edit]]:
             yield from _as_new_item(approved, source, entry)
 
 
-def _as_new_field(root: Node, source: _Source, entry: Entry) -> Iterator[list[_Edit]]:
+def _as_new_field(root: Node, source: _Source, entry: NewApproval) -> Iterator[list[_Edit]]:
     """Below the authors, or before all else."""
     first = next(iter((root.fields or {}).values()), None)
     if first is None or first.key_span is None:
@@ -144,7 +144,7 @@ def _as_new_field(root: Node, source: _Source, entry: Entry) -> Iterator[list[_E
     yield [(start, start, f"{field}{source.break_}{indent}")]
 
 
-def _as_new_item(approved: Node, source: _Source, entry: Entry) -> Iterator[list[_Edit]]:
+def _as_new_item(approved: Node, source: _Source, entry: NewApproval) -> Iterator[list[_Edit]]:
     """After the last entry, or before the first."""
     items = approved.items or []
     if is_flow(source.folded, approved):
@@ -166,7 +166,7 @@ def _as_new_item(approved: Node, source: _Source, entry: Entry) -> Iterator[list
         yield [(start, start, f"- {entry.line}{source.break_}{' ' * dash}")]
 
 
-def _renewed(item: Node, source: _Source, entry: Entry) -> Iterator[_Edit]:
+def _renewed(item: Node, source: _Source, entry: NewApproval) -> Iterator[_Edit]:
     """The day and the digest of an entry set anew."""
     on, digest = get(item, "on"), get(item, "digest")
     if on is None or on.key_span is None:

@@ -7,12 +7,12 @@ from datetime import date
 
 import pytest
 
-from liningbook.model.approval.entry import Entry, with_entry
+from liningbook.model.approval.entry import NewApproval, with_entry
 from liningbook.sources.node import get
 from liningbook.sources.yaml_nodes import read_yaml
 
 OLD, NEW = "0" * 64, "f" * 64
-ENTRY = Entry("B. Reed", "clinical lead", date(2026, 8, 20), NEW)
+ENTRY = NewApproval("B. Reed", "clinical lead", date(2026, 8, 20), NEW)
 LINE = f"{{name: B. Reed, role: clinical lead, on: 2026-08-20, digest: {NEW}}}"
 HEAD = "title: A  # the title\nauthors:\n  - {name: A. Marsh, role: dentist, interests: none}  # who wrote it\n"
 TAIL = "\n# What it is about.\nscope: Invented.\n"
@@ -94,7 +94,7 @@ def test_line_ends_stay_as_they_are() -> None:
 )  # fmt: skip
 @pytest.mark.parametrize("approved", ["", "approved: []\n", "approved:\n  - {name: C. Doyle, on: 2026-08-19}\n"])
 def test_any_name_reads_back(name: str, approved: str) -> None:
-    made = with_entry(HEAD + approved + TAIL, Entry(name, name, date(2026, 8, 20), NEW))
+    made = with_entry(HEAD + approved + TAIL, NewApproval(name, name, date(2026, 8, 20), NEW))
     assert made is not None
     root, findings = read_yaml(made, "protocol.yaml")
     node = get(root, "approved")
