@@ -29,6 +29,9 @@ OURS = {
 """Exceptions that no user ever reads: they mean a bug."""
 
 NO_WORDS: dict[str, dict[str, str]] = {
+    "model/approval/entry.py": dict.fromkeys(
+        ("approved: [\x00], ", ", digest: \x00", "\x00\x00digest: \x00"), "written into a source, not said"
+    ),
     "model/values.py": dict.fromkeys(
         (
             "No {layer}",

@@ -30,8 +30,7 @@ ABOUT_APPROVAL = ("status", "changed-since-approval")
 
 def run(options: argparse.Namespace) -> int:
     """Writes the approval; nothing where the protocol has errors, is withdrawn or past its review."""
-    name = _shown_text("--name", options.name, "B. Reed")
-    role = _shown_text("--role", options.role, "clinical lead")
+    name, role = (_shown_text(option, getattr(options, option[2:])) for option in words.EXAMPLES)
     day = chosen_day(options.on)
     if day > chosen_day(None):
         raise CannotDo(words.STILL_TO_COME.format(day=day_words(day)))
@@ -55,11 +54,11 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _shown_text(option: str, text: str, example: str) -> str:
+def _shown_text(option: str, text: str) -> str:
     """A text of one line that a reader sees in full."""
     text = one_line(text)
     if not text:
-        raise CannotDo(words.NO_TEXT.format(option=option, example=example))
+        raise CannotDo(words.NO_TEXT.format(option=option, example=words.EXAMPLES[option]))
     if sign := hidden_character(text):
         raise CannotDo(words.HIDDEN_SIGN.format(option=option, sign=sign_name(sign)))
     return text

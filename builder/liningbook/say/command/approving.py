@@ -8,6 +8,8 @@ from datetime import date
 from liningbook.model.protocol import Approval, Protocol
 from liningbook.say.locale import day_words
 
+EXAMPLES = {"--name": "B. Reed", "--role": "clinical lead"}
+"""What must be said of whoever approves, each with an example."""
 NO_TEXT = "{option} is empty; write for example {option} '{example}'"
 HIDDEN_SIGN = "{option} holds a character that does not show, {sign}; write it without"
 STILL_TO_COME = "nobody approves on a day that is still to come: {day}"
