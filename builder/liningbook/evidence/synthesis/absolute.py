@@ -31,8 +31,8 @@ def absolute(outcome: OutcomeTable, pooled: Pooled) -> tuple[Absolute | None, li
     ends = [pooled.value] if pooled.low is None or pooled.high is None else [pooled.value, pooled.low, pooled.high]
     found = [difference(end) for end in ends]
     notes = [Caveat("risk-out-of-range")] if any(is_cut for _, is_cut in found) else []
-    values = [value for value, _ in found]
-    if outcome.is_ratio and risk in (0, 1):
+    values = [value + 0.0 for value, _ in found]  # no -0.0
+    if (risk == 0 and outcome.is_ratio) or (risk == 1 and outcome.measure == "odds-ratio"):
         notes.append(Caveat("comparator-risk-at-end", {"risk": float(risk)}))
     elif 0 < abs(values[0]) < LEAST_DIFFERENCE:
         notes.append(Caveat("number-too-large"))

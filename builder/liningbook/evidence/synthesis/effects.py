@@ -21,6 +21,9 @@ FARTHEST_LOG = 700.0
 LARGEST, LEAST_VARIANCE, LARGEST_VARIANCE = 1e50, 1e-50, 1e100
 """Effects and variances beyond these are left out: with them squares and products would leave double precision."""
 
+MOST = 10**12
+"""Arms of more people than have ever lived are impossible."""
+
 LOPSIDED = 0.25
 """From this part of its half width on, an estimate's distance from the middle of its interval is told."""
 
@@ -78,7 +81,7 @@ def estimates(outcome: OutcomeTable) -> tuple[list[Estimate], list[LeftOut], lis
         else:
             found.append(estimate)
             off = abs(estimate.value - (estimate.low + estimate.high) / 2)
-            if off > LOPSIDED * (estimate.high - estimate.low) / 2:
+            if study.reported and off > LOPSIDED * (estimate.high - estimate.low) / 2:
                 lopsided.append(study.study)
     notes = []
     if corrected := tuple(estimate.study for estimate in found if estimate.corrected):
@@ -91,7 +94,7 @@ def estimates(outcome: OutcomeTable) -> tuple[list[Estimate], list[LeftOut], lis
 def cells_of(study: Study) -> Cells | None:
     """The counts of a study; nothing where it gives none, or impossible ones."""
     match study.treated, study.comparator:
-        case Counts(a, n1), Counts(c, n2) if n1 > 0 and n2 > 0 and 0 <= a <= n1 and 0 <= c <= n2:
+        case Counts(a, n1), Counts(c, n2) if 0 <= a <= n1 <= MOST and 0 <= c <= n2 <= MOST and n1 * n2 > 0:
             return Cells(a, n1 - a, c, n2 - c)
     return None
 
@@ -175,6 +178,8 @@ def _as_reported(outcome: OutcomeTable, reported: Reported) -> tuple[float, floa
     value, *limits = [log_of_ratio(*each.as_integer_ratio()) if outcome.is_ratio else float(each) for each in given]
     if reported.standard_error is not None:
         error = float(reported.standard_error)
+        if error < 0:
+            raise _NoEffectError("impossible")
         return value, error * error, (value - Z * error, value + Z * error)
     if len(limits) != 2 or not limits[0] <= value <= limits[1]:
         raise _NoEffectError("impossible")

@@ -9,7 +9,7 @@ pages from memory.)
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import fsum, log, log1p, sqrt
 
@@ -28,11 +28,17 @@ class Combined:
 
 
 def combine(measure: Measure, tables: Sequence[Cells], added: Fraction) -> Combined | None:
-    """The tables together: without correction where that has a value, else corrected, else nothing."""
+    """The tables together: without correction where that has a value, else corrected, else nothing.
+
+    Nothing is left where what is added is beyond double precision.
+    """
     found = _combine(measure, tables)
     if found is None and added > 0:
-        found = _combine(measure, [corrected(cells, added) for cells in tables])
-        return found and Combined(found.value, found.standard_error, found.weights, corrected=True)
+        try:
+            found = _combine(measure, [corrected(cells, added) for cells in tables])
+        except OverflowError:
+            return None
+        return found and replace(found, corrected=True)
     return found
 
 

@@ -34,7 +34,7 @@ class Pooling:
 
 
 def pool(outcome: OutcomeTable, estimates: Sequence[Estimate]) -> Pooling:
-    """The pooled effect of at least one study."""
+    """The pooled effect of at least one study; of one alone with the limits that it has, reported or computed."""
     sample = Sample.of(estimates)
     if outcome.weights == "mantel-haenszel":
         return _by_counts(outcome, estimates, sample)
@@ -45,6 +45,8 @@ def pool(outcome: OutcomeTable, estimates: Sequence[Estimate]) -> Pooling:
     weights = tuple(1 / (estimate.variance + (tau2 or 0.0)) for estimate in estimates)
     total = fsum(weights)
     value, error = sample.origin + sums.mean, 1 / sqrt(sums.weight)
+    if len(sample) == 1 and outcome.interval == "normal":
+        return Pooling(sample, Pooled(value, error, estimates[0].low, estimates[0].high), (1.0,), tau2, error)
     pooled, notes = _with_limits(outcome, value, error, len(sample) - 1, sums.spread)
     return Pooling(sample, pooled, tuple(weight / total for weight in weights), tau2, error, notes)
 

@@ -15,7 +15,7 @@ from math import ceil, expm1, fsum, log, log1p
 
 from liningbook.evidence.synthesis.sample import Sample
 
-STEP = 0.25
+STEP = 0.5
 """How far apart, in log(tau² + least variance), the likelihood's slope is looked at: its terms change over about 1."""
 
 ROUNDS = 200
