@@ -164,16 +164,47 @@ def _ways(protocol: Protocol) -> tuple[Place, ...]:
     return _all("decisions", several)
 
 
+def _asked(protocol: Protocol) -> tuple[Place, ...]:
+    """Study tables that state patients, treatment, comparison and outcomes."""
+    tables = protocol.tables.values()
+    return _all("tables", (t.span for t in tables if t.population and t.intervention and t.comparator and t.outcomes))
+
+
+def _searched(protocol: Protocol) -> tuple[Place, ...]:
+    """Study tables with their search, if all of them say where was looked and until when."""
+    tables = list(protocol.tables.values())
+    is_whole = all(table.search and table.search.sources and table.search.until for table in tables)
+    return _all("searches", (table.span for table in tables)) if is_whole else ()
+
+
+def _judged(protocol: Protocol) -> tuple[Place, ...]:
+    """Judgements of the studies of an outcome that say why."""
+    outcomes = [outcome for table in protocol.tables.values() for outcome in table.outcomes.values()]
+    judged = [one for outcome in outcomes for one in (*outcome.lowered.values(), *outcome.raised.values())]
+    return _all("judgements", (one.span for one in judged if one.because))
+
+
+def _weighed(protocol: Protocol) -> tuple[Place, ...]:
+    """Study tables with outcomes of benefit and of harm."""
+    kinds = ((table, {outcome.kind for outcome in table.outcomes.values()}) for table in protocol.tables.values())
+    return _all("weighed", (table.span for table, found in kinds if found == {"benefit", "harm"}))
+
+
 _FACTS: Mapping[tuple[str, str], _Facts] = {
     ("right", "1a"): _title,
     ("right", "1b"): _year,
     ("right", "4"): _written("contact"),
     ("right", "7a"): _written("scope"),
+    ("right", "10a"): _asked,
     ("right", "13a"): _advice,
     ("right", "13c"): _graded,
     ("right", "19a"): _written("authors"),
     ("right", "20"): _written("site_address"),
+    ("agree", "2"): _asked,
     ("agree", "3"): _written("scope"),
+    ("agree", "7"): _searched,
+    ("agree", "9"): _judged,
+    ("agree", "11"): _weighed,
     ("agree", "12"): _cited,
     ("agree", "15"): _advice,
     ("agree", "16"): _ways,

@@ -129,6 +129,49 @@ def test_a_text_reports_its_items_where_it_stands(topic: str, protocol: Protocol
     assert [item for item in items if topic not in item["fields"]] == others
 
 
+TABLE = """\
+question: {population: Permanent teeth, intervention: A liner, comparator: No liner}
+SEARCHoutcomes:
+  necrosis:
+    label: Necrosis
+    kind: harm
+    importance: 8
+    measure: risk-ratio
+    design: randomised
+    lowered: {imprecision: {level: 1, because: Few events.}}
+    certainty: moderate
+    studies: [{study: ash2020, events: [5, 50], comparator: [9, 50]}]
+"""
+BENEFIT = """\
+  comfort:
+    label: Comfort
+    kind: benefit
+    importance: 5
+    measure: risk-ratio
+    design: randomised
+    certainty: high
+    studies: [{study: ash2020, events: [5, 50], comparator: [9, 50]}]
+"""
+SEARCH = "search: {sources: [An invented library], until: 2026-03-31}\n"
+
+
+def test_study_tables_answer_what_they_say(protocol: Protocol, told: Told) -> None:
+    def answered(*tables: str) -> set[str]:
+        folder = protocol(**{f"evidence__table-{number}": text for number, text in enumerate(tables)})
+        (folder / "references.json").write_text('[{"id": "ash2020", "type": "book", "title": "Invented"}]', "utf-8")
+        found = told(folder)
+        bare = {"7a", "13a", "19a", "agree 3", "agree 15"}
+        return {*reported(found["right"]), *(f"agree {item}" for item in reported(found["agree"]["items"]))} - bare
+
+    plain = TABLE.replace("SEARCH", "")
+    assert answered(plain) == {"10a", "agree 2", "agree 9"}
+    assert answered(TABLE.replace("SEARCH", SEARCH)) == {"10a", "agree 2", "agree 7", "agree 9"}
+    assert "agree 7" not in answered(TABLE.replace("SEARCH", SEARCH), plain)
+    assert answered(plain + BENEFIT, plain) == {"10a", "agree 2", "agree 9", "agree 11"}
+    unsaid = plain.replace("{level: 1, because: Few events.}", "1")
+    assert answered(unsaid, unsaid) == {"10a", "agree 2"}
+
+
 def test_what_does_not_apply_bears_its_reason(protocol: Protocol, told: Told) -> None:
     found = told(protocol("reporting:\n  reviews_judged: {not_applicable: No existing review was used.}"))
     [item] = [item for item in found["right"] if item["item"] == "11b"]

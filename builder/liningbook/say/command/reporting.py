@@ -86,14 +86,14 @@ PLACES: Mapping[str, str] = {
     "scope": "the scope",
     "site_address": "the address of the page",
     "authors": "the authors with their interests",
-    "rules": "the first of the rules that advise",
-    "grades": "the first of the grades of the rules",
-    "citations": "the first of the works that rules cite",
-    "decisions": "the first of the decisions with more than one answer",
+    "rules": "a rule that advises",
+    "grades": "the grade of a rule",
+    "citations": "what a rule rests on",
+    "decisions": "a decision with more than one answer",
     "tables": "the question of a study table",
     "searches": "the search of a study table",
-    "judgements": "the judgements of a study table",
-    "weighed": "outcomes of benefit and of harm in a study table",
+    "judgements": "a judgement of studies, with its reason",
+    "weighed": "a study table with outcomes of benefit and of harm",
 }
 """What stands at a place that is no text of `reporting`."""
 
@@ -107,7 +107,7 @@ WRITE_SAME = "`{topic}`, as for RIGHT {item}"
 WRITE_IN = "write `{field}` in protocol.yaml"
 WRITE_RULES = "say it in the rules themselves"
 NOT_APPLICABLE = "does not apply: {because}"
-COUNTED = "{what} ({count} in all)"
+COUNTED = "{what}, the first of {count}"
 SCORES_HEAD = "AGREE II: scaled scores of the domains, never added up"
 NO_APPRAISAL = (
     "Nobody has appraised it yet: each appraiser writes a file of appraisals/ (`liningbook fields appraisal`)."
