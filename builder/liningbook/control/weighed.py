@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from liningbook.evidence.grade import GradeStep, explain
+from liningbook.evidence.grade import GradeStep, RatingUp
+from liningbook.evidence.overall import outcome_steps
 from liningbook.evidence.synthesis.result import Synthesis
 from liningbook.evidence.synthesis.synthesise import synthesise
 from liningbook.evidence.table import OutcomeTable, StudyTable
@@ -40,16 +41,14 @@ class WeighedTable:
     outcomes: Mapping[str, Weighed]
 
 
-def weigh(outcome: OutcomeTable) -> Weighed:
+def weigh(outcome: OutcomeTable, rating_up: RatingUp = "current") -> Weighed:
     """An outcome of a protocol with everything that is computed of it. Needs scipy."""
-    lowered, raised = ({name: one.level for name, one in part.items()} for part in (outcome.lowered, outcome.raised))
-    steps = explain(outcome.design, lowered, raised) if outcome.design else ()
-    return Weighed(outcome, synthesise(outcome), steps)
+    return Weighed(outcome, synthesise(outcome), outcome_steps(outcome, rating_up))
 
 
 def weighed_tables(protocol: Protocol) -> tuple[WeighedTable, ...]:
     """Every study table of a protocol. Needs scipy."""
     return tuple(
-        WeighedTable(table, {name: weigh(outcome) for name, outcome in table.outcomes.items()})
+        WeighedTable(table, {name: weigh(outcome, protocol.rating_up) for name, outcome in table.outcomes.items()})
         for table in protocol.tables.values()
     )

@@ -51,6 +51,7 @@ def build_frame(building: Building) -> dict[str, Any]:
         **{name: text_of(root, name) for name in PLAIN_TEXTS},
         "cautions": texts_of(root, "cautions"),
         "scheme": building.scheme,
+        "rating_up": text_of(root, "rating_up") or "current",
         "review_by": read_written_date(building, get(root, "review_by")),
         "span": Span("protocol.yaml", 1, 1, 1, 2),
         "factors": building.factors or {},

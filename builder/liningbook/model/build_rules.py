@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, cast
+from typing import Any
 
-from liningbook.evidence import grade, ocebm
 from liningbook.finding import Span
 from liningbook.model.build_materials import agent_fits
 from liningbook.model.building import Building
-from liningbook.model.grading.read_judgements import levels_of, read_judgements
+from liningbook.model.grading.read_evidence import read_evidence
 from liningbook.model.read_values import (
     names_of,
     read_amount,
@@ -19,14 +18,11 @@ from liningbook.model.read_values import (
     whole_number,
 )
 from liningbook.model.read_when import read_when
-from liningbook.model.rule import Adjustment, Answer, Decision, Dissent, Evidence, Name, Rule
+from liningbook.model.rule import Answer, Decision, Dissent, Name, Rule
 from liningbook.notation.quantity import UNITS
 from liningbook.sources.documents import Document
 from liningbook.sources.node import Node, fields_of, get, listed, text_of
 from liningbook.sources.text import one_line
-
-GRADE_FIELDS = ("certainty", "strength", "lowered", "raised")
-OCEBM_FIELDS = ("level", "question", "adjusted")
 
 MOST_CIRCLES = 20
 """So many circles of overrides are reported; rules tangled worse than that are told by the first of them."""
@@ -64,7 +60,7 @@ def _rule(building: Building, name: str, document: Document) -> Rule | None:
         title=one_line(title.text or "") if title else name,
         span=title.span if title else first,
         when=read_when(building, get(root, "when")),
-        evidence=_evidence(building, get(root, "evidence"), first),
+        evidence=read_evidence(building, get(root, "evidence"), first),
         advise=advise,
         avoid=_avoided(building, root, "avoid"),
         never=_avoided(building, root, "never"),
@@ -140,49 +136,6 @@ def _layer(building: Building, decision: Decision, node: Node) -> Answer | None:
     amounts = (thickness.base if thickness else None, coats, effective, wait.base if wait else None)
     meaning = ("layer", name, *amounts, before, after)
     return Answer("layer", node.span, meaning, name, thickness, coats, place, wait, before, after)
-
-
-def _evidence(building: Building, node: Node | None, fallback: Span) -> Evidence:
-    if node is None or node.fields is None:
-        return Evidence("research", fallback)
-    _check_scheme(building, node)
-    adjusted = get(node, "adjusted")
-    lowered, raised = read_judgements(node, "lowered"), read_judgements(node, "raised")
-    to = whole_number(text_of(adjusted, "to"))
-    return Evidence(
-        basis=cast(Any, text_of(node, "basis") or "research"),
-        span=node.place,
-        certainty=text_of(node, "certainty") or None,
-        strength=text_of(node, "strength") or None,
-        design=text_of(node, "design") or None,
-        lowered=levels_of(lowered),
-        raised=levels_of(raised),
-        judged={**lowered, **raised},
-        level=whole_number(text_of(node, "level")),
-        question=text_of(node, "question") or None,
-        adjusted=Adjustment(to, text_of(adjusted, "because"), adjusted.span) if adjusted and to is not None else None,
-        note=text_of(node, "note"),
-        cites=names_of(get(node, "cites")),
-        tables=building.names(get(node, "tables"), building.folder.stems.get("evidence", ()), "unknown-table"),
-        because=text_of(node, "because"),
-        places={key: child.span for key, child in node.fields.items()},
-    )
-
-
-def _check_scheme(building: Building, node: Node) -> None:
-    """A finding (`schema`) for what the protocol's evidence scheme does not know: fields, and a study design."""
-    scheme, design = building.scheme, get(node, "design")
-    if scheme is None:
-        return
-    foreign, other = (OCEBM_FIELDS, "ocebm-2011") if scheme == "grade" else (GRADE_FIELDS, "grade")
-    for key in foreign:
-        if (child := get(node, key)) is not None:
-            building.find("schema", child.place, "field-of-other-scheme", field=key, other=other, scheme=scheme)
-    if design is None or design.text is None:
-        return
-    known = tuple(grade.START) if scheme == "grade" else ocebm.DESIGNS
-    if (design.text.strip() if scheme == "grade" else ocebm.canonical_design(design.text)) not in known:
-        building.find("schema", design, "unknown-design", scheme=scheme, written=design.text, known=known)
 
 
 def report_circles(building: Building, rules: Mapping[str, Rule]) -> None:

@@ -12,6 +12,7 @@ from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
+from liningbook.evidence.grade import RatingUp
 from liningbook.evidence.reporting.agree import Appraisal
 from liningbook.evidence.reporting.stated import Stated
 from liningbook.evidence.table import StudyTable
@@ -224,6 +225,8 @@ class Protocol:
     decisions: Mapping[str, Decision]
     rules: Mapping[str, Rule]
     agents: Mapping[str, Agent]
+    rating_up: RatingUp = "current"
+    """When a recorded reason to raise the certainty counts."""
     authors: tuple[Person, ...] = ()
     approved: tuple[Approval, ...] = ()
     in_force_from: date | None = None

@@ -11,6 +11,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Literal
 
+from liningbook.evidence.recommending import Way
 from liningbook.evidence.table import Judgement
 from liningbook.finding import Span
 from liningbook.notation.interval import UNBOUNDED, Lower, Range, RangeSet, Upper
@@ -190,6 +191,24 @@ class Adjustment:
     to: int
     because: str
     span: Span
+    reason: str = ""
+    """Which of the table's reasons it is, where that is said: `imprecision`, `large-effect`, ..."""
+
+
+@dataclass(frozen=True)
+class Situation:
+    """Which of the five situations lets a strong recommendation rest on weak evidence, as its author states it.
+
+    `benefit` and `harm` are levels of certainty, empty if left out. `way` is `for` or `against`, with what in `about`;
+    both are empty where the rule's own fields say it.
+    """
+
+    name: str
+    benefit: str
+    harm: str
+    way: Literal["", "for", "against"]
+    about: str
+    span: Span
 
 
 @dataclass(frozen=True)
@@ -209,6 +228,12 @@ class Evidence:
     lowered: Mapping[str, int] = field(default_factory=dict)
     raised: Mapping[str, int] = field(default_factory=dict)
     judged: Mapping[str, Judgement] = field(default_factory=dict)
+    risk_of_bias_tool: str = ""
+    """`robins-i` where observational studies were judged with a tool that starts them high."""
+    setting: Literal["", "patients", "animals", "laboratory"] = ""
+    situation: Situation | None = None
+    good_practice: Mapping[str, str] = field(default_factory=dict)
+    """The answers to the five questions of a good practice statement; all or none."""
     level: int | None = None
     question: str | None = None
     adjusted: Adjustment | None = None
@@ -257,6 +282,12 @@ class Rule:
     def holds_on(self, day: date) -> bool:
         """Whether the rule applies at all on a day (both ends of `valid` included)."""
         return (self.valid_from or day) <= day <= (self.valid_until or day)
+
+    @property
+    def ways(self) -> frozenset[Way]:
+        """Which way the rule's own fields go: for what it advises, against what it avoids, or both."""
+        ways: set[Way] = {"against"} if self.avoid or self.never else set()
+        return frozenset(ways | {"against" if answer.kind == "none" else "for" for answer in self.advise.values()})
 
     def speaks_under(self, decision: str) -> bool:
         """Whether the rule says anything under a decision."""

@@ -51,6 +51,18 @@ DESIGNS: Mapping[str, str] = {
     "case-control": N_("case-control study"),
     "historical-control": N_("comparison with earlier patients"),
     "mechanism": N_("reasoning from mechanisms or laboratory work"),
+    "local-random-survey": N_("random sample survey of the place, or census"),
+    "sr-surveys": N_("systematic review of surveys that fit the place"),
+    "local-survey": N_("survey of the place without a random sample"),
+    "sr-diagnostic": N_("systematic review of blinded studies of the test against one reference"),
+    "diagnostic-consecutive": N_("blinded study of the test against one reference"),
+    "diagnostic-selected": N_("study of the test on selected patients, or not always against the reference"),
+    "diagnostic-poor-reference": N_("study of the test against a poor reference"),
+    "sr-inception-cohort": N_("systematic review of cohorts from the beginning of the disease"),
+    "inception-cohort": N_("cohort from the beginning of the disease"),
+    "prognostic-cohort": N_("cohort study"),
+    "trial-control-arm": N_("control arm of a randomised trial"),
+    "poor-prognostic-cohort": N_("cohort study of poor quality"),
 }
 
 DOMAINS: Mapping[str, str] = {
@@ -64,7 +76,33 @@ DOMAINS: Mapping[str, str] = {
     "plausible-confounding": N_("bias that would have hidden the effect"),
 }
 
-QUESTIONS: Mapping[str, str] = {"benefit": N_("benefit"), "harm": N_("harm")}
+SITUATIONS: Mapping[str, str] = {
+    "life-at-stake": N_("a life or as much is at stake"),
+    "harm-surer-than-benefit": N_("the harm is surer than the benefit"),
+    "alike-but-surely-safer": N_("as good as far as is known, and surely safer or cheaper"),
+    "surely-alike-perhaps-riskier": N_("surely as good, and perhaps riskier"),
+    "possible-disaster": N_("a disaster is possible"),
+}
+"""The five situations in which a strong recommendation may rest on low certainty."""
+
+GOOD_PRACTICE: Mapping[str, str] = {
+    "what_exactly": N_("What exactly"),
+    "why_needed": N_("Why practice needs it"),
+    "what_is_gained": N_("What is gained"),
+    "why_no_study": N_("Why no study is looked for"),
+    "how_it_follows": N_("How it follows"),
+}
+"""The five questions of a good practice statement."""
+
+QUESTIONS: Mapping[str, str] = {
+    "prevalence": N_("how common it is"),
+    "diagnosis": N_("how right a test is"),
+    "prognosis": N_("what happens without treatment"),
+    "benefit": N_("benefit"),
+    "harm": N_("harm"),
+    "rare-harm": N_("rare harm"),
+    "screening": N_("screening"),
+}
 
 
 def word(table: Mapping[str, str], name: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+from collections.abc import Mapping
 from pathlib import Path
 from typing import get_args
 
@@ -12,11 +13,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from liningbook.evidence.grade import (
+    BIAS_AT_MOST,
     LEVELS,
     LOWERED_AT_MOST,
     RAISED_AT_MOST,
     START,
+    STARTS_HIGH,
+    Manner,
     RaiseIgnored,
+    RatingUp,
     certainty,
     explain,
     is_weaker,
@@ -30,8 +35,15 @@ def words(design: str, lowered: dict[str, int], raised: dict[str, int]) -> tuple
 
 
 designs = st.sampled_from(sorted(START))
-lowerings = st.dictionaries(st.sampled_from(sorted(LOWERED_AT_MOST)), st.integers(0, 3))
-raisings = st.dictionaries(st.sampled_from(sorted(RAISED_AT_MOST)), st.integers(0, 2))
+manners = st.builds(Manner, st.sampled_from(("", STARTS_HIGH)), st.sampled_from(get_args(RatingUp)))
+
+
+def judgements(most: Mapping[str, int]) -> st.SearchStrategy[dict[str, int]]:
+    return st.fixed_dictionaries({}, optional={reason: st.integers(0, top) for reason, top in most.items()})
+
+
+lowerings = judgements({**LOWERED_AT_MOST, "risk-of-bias": BIAS_AT_MOST})
+raisings = judgements(RAISED_AT_MOST)
 
 
 @given(designs, lowerings, raisings)
@@ -40,7 +52,7 @@ def test_nothing_lowers_above_the_start_and_every_level_is_one(
 ) -> None:
     level = certainty(design, lowered, raised)
     assert level in LEVELS
-    assert not is_weaker(level, certainty(design, {**lowered, "indirectness": 3}, raised))
+    assert not is_weaker(level, certainty(design, {**lowered, "indirectness": 2}, raised))
     if any(lowered.values()) or design == "randomised":
         assert level == certainty(design, lowered, {})
 
@@ -52,10 +64,56 @@ def test_judgements_of_zero_count_for_nothing(design: str, lowered: dict[str, in
     assert explain(design, {**zeros[0], **lowered}, {**zeros[1], **raised}) == explain(design, lowered, raised)
 
 
+@given(designs, lowerings, raisings, manners)
+def test_explanation_ends_with_the_level(
+    design: str, lowered: dict[str, int], raised: dict[str, int], manner: Manner
+) -> None:
+    steps = explain(design, lowered, raised, manner)
+    assert steps[-1].level == certainty(design, lowered, raised, manner)
+    assert all(map(step_words, steps))
+
+
+@given(designs, lowerings, raisings, manners, st.sampled_from(sorted(LOWERED_AT_MOST)))
+def test_lowering_by_more_never_gives_a_higher_level(
+    design: str, lowered: dict[str, int], raised: dict[str, int], manner: Manner, reason: str
+) -> None:
+    most = BIAS_AT_MOST if reason == "risk-of-bias" else LOWERED_AT_MOST[reason]
+    levels = [certainty(design, {**lowered, reason: by}, raised, manner) for by in range(most + 1)]
+    assert levels == sorted(levels, key=LEVELS.index, reverse=True)
+
+
+@given(designs, lowerings, raisings, manners, st.sampled_from(sorted(RAISED_AT_MOST)))
+def test_raising_by_more_never_gives_a_lower_level(
+    design: str, lowered: dict[str, int], raised: dict[str, int], manner: Manner, reason: str
+) -> None:
+    levels = [certainty(design, lowered, {**raised, reason: by}, manner) for by in range(RAISED_AT_MOST[reason] + 1)]
+    assert levels == sorted(levels, key=LEVELS.index)
+
+
 @given(designs, lowerings, raisings)
-def test_explanation_ends_with_the_level(design: str, lowered: dict[str, int], raised: dict[str, int]) -> None:
-    assert explain(design, lowered, raised)[-1].level == certainty(design, lowered, raised)
-    assert step_words(explain(design, lowered, raised)[-1])
+def test_the_older_arithmetic_is_never_stricter(design: str, lowered: dict[str, int], raised: dict[str, int]) -> None:
+    older = Manner(rating_up="arithmetic-2004")
+    assert not is_weaker(certainty(design, lowered, raised, older), certainty(design, lowered, raised))
+
+
+def test_a_tool_that_starts_observational_studies_high_lowers_by_up_to_three_for_bias() -> None:
+    robins = Manner(STARTS_HIGH)
+    assert certainty("observational", {}, {}, robins) == "high"
+    assert certainty("observational", {"risk-of-bias": 3}, {}, robins) == "very-low"
+    assert certainty("randomised", {}, {}, robins) == "high"
+    with pytest.raises(ValueError, match="counts levels from 0 to 2"):
+        certainty("observational", {"risk-of-bias": 3}, {})
+
+
+def test_with_such_a_tool_raising_looks_at_the_other_domains_only() -> None:
+    robins, bias = Manner(STARTS_HIGH), {"risk-of-bias": 2}
+    assert certainty("observational", bias, {"large-effect": 1}, robins) == "moderate"
+    assert certainty("observational", {**bias, "imprecision": 1}, {"large-effect": 1}, robins) == "very-low"
+    steps = explain("observational", {**bias, "imprecision": 1}, {"large-effect": 1}, robins)
+    assert [step_words(step) for step in (steps[0], steps[-2])] == [
+        "starts at high (observational, risk of bias judged with robins-i)",
+        "not raised by 1 for large effect: raising counts only where nothing but risk of bias is lowered",
+    ]
 
 
 def test_explanation_of_a_plain_lowering() -> None:

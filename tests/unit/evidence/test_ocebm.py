@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 import pytest
 
 from liningbook.evidence.ocebm import (
@@ -10,6 +13,7 @@ from liningbook.evidence.ocebm import (
     TABLE,
     canonical_design,
     levels,
+    wrong_way,
 )
 
 
@@ -47,7 +51,7 @@ def test_aliases_lead_to_designs_and_hide_none() -> None:
 
 
 def test_question_that_the_table_does_not_ask_has_no_level() -> None:
-    assert levels("diagnosis", "rct") == frozenset()
+    assert levels("taste", "rct") == frozenset()
 
 
 def test_stated_adjustment_takes_the_place_of_the_table() -> None:
@@ -59,4 +63,29 @@ def test_stated_adjustment_takes_the_place_of_the_table() -> None:
 
 def test_the_table_reaches_every_level_of_a_question() -> None:
     for question in TABLE:
-        assert set().union(*(levels(question, design) for design in DESIGNS)) == {1, 2, 3, 4, 5}
+        last = set() if question in ("prevalence", "prognosis") else {5}
+        assert set().union(*(levels(question, design) for design in DESIGNS)) == {1, 2, 3, 4} | last
+
+
+@pytest.mark.parametrize(
+    ("design", "to", "reason", "way"),
+    [
+        ("rct", 1, "imprecision", "up"),
+        ("rct", 1, "large-effect", None),
+        ("rct", 3, "imprecision", None),
+        ("rct", 3, "large-effect", "down"),
+        ("rct", 1, "", None),
+        ("rct", 2, "large-effect", None),
+        ("expert-opinion", 1, "imprecision", None),
+    ],
+)
+def test_only_a_large_effect_moves_a_level_up(design: str, to: int, reason: str, way: str | None) -> None:
+    assert wrong_way("benefit", design, to, reason) == way
+
+
+def test_the_schema_lists_every_design_question_and_reason(repository: Path) -> None:
+    parts = json.loads((repository / "schema" / "rule.schema.json").read_text(encoding="utf-8"))["$defs"]
+    fields = parts["evidence"]["properties"]
+    assert set(fields["question"]["enum"]) == set(TABLE)
+    assert {canonical_design(name) for name in fields["design"]["enum"]} - {None} == set(DESIGNS)
+    assert [name for name in fields["design"]["enum"] if canonical_design(name) is None] == ["observational"]

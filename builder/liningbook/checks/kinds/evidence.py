@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.evidence import grade, ocebm
+from liningbook.evidence.recommending import Missed, Way, missed
 from liningbook.finding import About, Fact
-from liningbook.model.rule import Rule
+from liningbook.model.rule import Rule, Situation
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,7 @@ class CertaintyMismatch(Graded):
     """The certainty is stated otherwise than the judgements give it."""
 
     computed: str
+    manner: grade.Manner
 
 
 @dataclass(frozen=True)
@@ -36,8 +39,24 @@ class LevelMismatch(Graded):
     allowed: tuple[int, ...]
 
 
+@dataclass(frozen=True)
+class MovedWrongly(Graded):
+    """The level is moved up by a reason that only moves it down, or down by the one that moves it up."""
+
+    way: Literal["up", "down"]
+    reason: str
+
+
 class StrongOnWeak(Graded):
-    """Strong on weak certainty, without a note."""
+    """Strong on weak certainty, without a note or a situation."""
+
+
+@dataclass(frozen=True)
+class NotTheSituation(Graded):
+    """Strong on weak certainty, in a situation whose conditions do not hold."""
+
+    situation: Situation
+    missed: tuple[Missed, ...]
 
 
 def _research(inquiry: Inquiry) -> Iterator[Rule]:
@@ -55,15 +74,17 @@ def certainty_mismatch(inquiry: Inquiry) -> Iterator[Fact]:
         evidence = rule.evidence
         if evidence.certainty is None or evidence.design is None:
             continue
-        computed = grade.certainty(evidence.design, evidence.lowered, evidence.raised)
+        manner = grade.Manner(evidence.risk_of_bias_tool, inquiry.protocol.rating_up)
+        computed = grade.certainty(evidence.design, evidence.lowered, evidence.raised, manner)
         if computed != evidence.certainty:
-            yield CertaintyMismatch(evidence.places["certainty"], rule, computed)
+            yield CertaintyMismatch(evidence.places["certainty"], rule, computed, manner)
 
 
 def level_mismatch(inquiry: Inquiry) -> Iterator[Fact]:
     """The stated level of evidence is not the one of the OCEBM 2011 table, nor a level that is reached with a reason.
 
-    The table gives the level by question and design; `adjusted` states another level with the reason.
+    The table gives the level by question and design; `adjusted` states another level with the reason. Only a large
+    effect moves a level up.
     """
     for rule in _research(inquiry):
         evidence = rule.evidence
@@ -73,14 +94,33 @@ def level_mismatch(inquiry: Inquiry) -> Iterator[Fact]:
         allowed = sorted(ocebm.levels(evidence.question, evidence.design, reached))
         if evidence.level not in allowed:
             yield LevelMismatch(evidence.places["level"], rule, tuple(allowed))
+        elif moved := evidence.adjusted:
+            way = ocebm.wrong_way(evidence.question, evidence.design, moved.to, moved.reason)
+            if way is not None:
+                yield MovedWrongly(moved.span, rule, way, moved.reason)
 
 
 def strong_on_weak(inquiry: Inquiry) -> Iterator[Fact]:
-    """A strong recommendation rests on low or very low certainty, and no `note` says why.
+    """A strong recommendation rests on low or very low certainty, and nothing allows it.
 
-    There are good reasons for it, but few; the reader must be told which it is.
+    Either one of five `situation`s is named and its conditions on the certainty of benefit and harm, and on the way
+    of the recommendation, hold; or a `note` says why. There are good reasons for it, but few. Source: as in
+    `evidence/recommending.py`.
     """
     for rule in _research(inquiry):
         evidence = rule.evidence
-        if evidence.strength == "strong" and evidence.certainty in grade.WEAK_LEVELS and not evidence.note:
+        if evidence.strength != "strong" or evidence.certainty not in grade.WEAK_LEVELS:
+            continue
+        situation = evidence.situation
+        if situation is not None:
+            failing = tuple(one for one in situation_missed(rule, situation) if not one.is_doubt)
+            if failing:
+                yield NotTheSituation(situation.span, rule, situation, failing)
+        elif not evidence.note:
             yield StrongOnWeak(evidence.places["strength"], rule)
+
+
+def situation_missed(rule: Rule, situation: Situation) -> tuple[Missed, ...]:
+    """The conditions of a rule's situation that do not hold, doubts among them."""
+    ways = frozenset[Way]({situation.way}) if situation.way else rule.ways
+    return missed(situation.name, situation.benefit, situation.harm, ways)

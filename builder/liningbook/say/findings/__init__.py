@@ -21,7 +21,7 @@ from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
 from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
-from liningbook.say.findings import coming, editions, files, grades, materials, placing, rules, works
+from liningbook.say.findings import coming, editions, files, grades, judgements, materials, placing, rules, works
 from liningbook.say.findings.cases import more_time
 from liningbook.say.locale import day_words
 from liningbook.say.told import Told
@@ -89,7 +89,9 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     Indistinct: materials.indistinct,
     evidence.CertaintyMismatch: grades.certainty_mismatch,
     evidence.LevelMismatch: grades.level_mismatch,
+    evidence.MovedWrongly: judgements.moved_wrongly,
     evidence.StrongOnWeak: grades.strong_on_weak,
+    evidence.NotTheSituation: judgements.not_the_situation,
     references.UnknownReference: grades.unknown_reference,
     references.Uncited: grades.uncited,
     references.UnusedReference: grades.unused_reference,

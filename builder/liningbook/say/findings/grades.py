@@ -48,11 +48,15 @@ REASONS: Mapping[str, str] = {
 STARTS: Mapping[str, str] = {
     "randomised": N_("starts at {level} (randomised)"),
     "observational": N_("starts at {level} (observational)"),
+    "robins-i": N_("starts at {level} (observational, risk of bias judged with robins-i)"),
 }
 
 NOT_RAISED: Mapping[str, str] = {
     "randomised": N_("not raised by {number} for {reason}: raising counts for observational studies only"),
     "lowered": N_("not raised by {number} for {reason}: raising counts only where nothing is lowered"),
+    "lowered-otherwise": N_(
+        "not raised by {number} for {reason}: raising counts only where nothing but risk of bias is lowered"
+    ),
 }
 
 STEPS: Mapping[str, str] = {
@@ -104,7 +108,7 @@ def certainty_mismatch(fact: CertaintyMismatch) -> Told:
         ),
         gettext("stated here"),
         tuple((evidence.places[key], text) for key, text in places.items() if key in evidence.places),
-        tuple(map(step_words, explain(evidence.design, evidence.lowered, evidence.raised))),
+        tuple(map(step_words, explain(evidence.design, evidence.lowered, evidence.raised, fact.manner))),
         (
             gettext("write `certainty: {computed}`").format(computed=fact.computed),
             gettext("or correct what is recorded under `design`, `lowered` and `raised`"),
@@ -149,7 +153,10 @@ def strong_on_weak(fact: StrongOnWeak) -> Told:
         gettext("strong"),
         ((evidence.places["certainty"], gettext("the certainty")),),
         (),
-        (gettext("say why in `note`"), gettext("or write `strength: conditional`")),
+        (
+            gettext("say why in `note`, or name one of the five situations that allow it: `situation`"),
+            gettext("or write `strength: conditional`"),
+        ),
     )
 
 
