@@ -10,6 +10,7 @@ from liningbook.finding import Finding, Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.build import build_protocol, check_bodies, check_shapes, read_folder, replacing
 from liningbook.model.protocol import Protocol
+from liningbook.sources.citations.retraction import RetractedList
 from liningbook.sources.documents import Folder
 from liningbook.sources.node import get
 
@@ -40,27 +41,35 @@ class Analysis:
         return sum(1 for finding in self.findings if finding.severity is severity and finding.counts)
 
 
-def analyse(path: Path, day: date, seconds: float | None = None) -> Analysis:
+def analyse(path: Path, day: date, seconds: float | None = None, retracted: RetractedList | None = None) -> Analysis:
     """Reads, checks and analyses a protocol folder as it stands on a day, in so many seconds. Raises NoProtocol."""
-    read = understand(path, day)
+    read = understand(path, day, retracted)
     if read.meaning is None:
         return read
     return replace(read, findings=inspect(read.meaning, seconds))
 
 
-def understand(path: Path, day: date) -> Analysis:
+def understand(path: Path, day: date, retracted: RetractedList | None = None) -> Analysis:
     """Reads a protocol folder without the checks: the findings are those of wrong sources alone. Raises NoProtocol."""
-    return understand_sources(*read_folder(path), day)
+    return understand_sources(*read_folder(path), day, retracted)
 
 
-def understand_sources(folder: Folder, findings: list[Finding], day: date) -> Analysis:
-    """A protocol from sources that have been read, with what was found in reading them."""
+def understand_sources(
+    folder: Folder, findings: list[Finding], day: date, retracted: RetractedList | None = None
+) -> Analysis:
+    """A protocol from sources that have been read, with what was found in reading them.
+
+    Works that a list names are retracted as if their entries said so.
+    """
     findings = [*findings, *check_shapes(folder, findings), *check_bodies(folder)]
     protocol, built = build_protocol(folder, findings)
     findings = replacing(findings, built)
     title, edition = named(folder)
     if protocol is None:
         return Analysis(day, in_order([*findings, *_beside(folder)]), folder.texts, title, edition)
+    if retracted is not None:
+        listed = {name: said for name, entry in protocol.references.items() if (said := retracted.of(entry))}
+        protocol = replace(protocol, retracted={**listed, **protocol.retracted})
     return Analysis(day, (), folder.texts, title, edition, protocol, Meaning(protocol, day), folder)
 
 

@@ -7,7 +7,7 @@ the others by what is lost, the gravest last.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from liningbook.analysis import Analysis, inspect
 from liningbook.checks.facts import Dated, Unsettled, same_thing
@@ -118,7 +118,8 @@ class Mender:
             document = folder.rules[file.removeprefix("rules/").removesuffix(".md")]
             if findings or document.root is None or check_shape(document.root, "rule"):
                 return None
-        return build_protocol(folder, [])[0]
+        protocol = build_protocol(folder, [])[0]
+        return replace(protocol, retracted=self.meaning.protocol.retracted) if protocol else None
 
 
 def _gravity(mend: Mend) -> tuple[int, int]:

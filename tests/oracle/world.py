@@ -24,7 +24,7 @@ NOT_LOOKED_AT = {
     "unprotected", "less-protection", "placing-order", "indistinct",
     "certainty-mismatch", "level-mismatch", "strong-on-weak", "weaker-overrides-stronger",
     "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette", "status",
-    "bad-identifier", "same-work-twice",
+    "bad-identifier", "same-work-twice", "retracted-reference",
     "not-read", "cut-text", "bad-table", "no-stop-questions", "screens-usual",
     "unscreened", "changed-since-approval",
 }  # fmt: skip

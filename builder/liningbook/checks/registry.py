@@ -123,6 +123,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("unused-reference", WARNING, references.unused_reference),
     Kind("bad-identifier", WARNING, references.bad_identifier),
     Kind("same-work-twice", WARNING, references.same_work_twice),
+    Kind("retracted-reference", ERROR, references.retracted_reference, warns=references.is_asked),
     Kind("review-overdue", WARNING, references.review_overdue),
     Kind("weaker-overrides-stronger", WARNING, overrides.weaker_overrides_stronger),
     Kind("vignette", ERROR, vignettes.vignette),

@@ -113,6 +113,7 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--mend": _FLAG,
         "--explain": _FLAG,
         "--budget": _value(metavar="SECONDS"),
+        "--retracted": _path(metavar="FILE.csv"),
     },
     "case": {
         **_FOLDER,
@@ -149,6 +150,7 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--only": _value(metavar="LIST"),
         "--draft": _FLAG,
         "--crop-marks": _FLAG,
+        "--retracted": _path(metavar="FILE.csv"),
         "--since": _value(metavar="OLD"),
         "--repo": _path(metavar="DIR"),
     },

@@ -17,6 +17,7 @@ from liningbook.say.command import stops, usage
 if TYPE_CHECKING:
     from liningbook.analysis import Analysis
     from liningbook.meaning.meaning import Meaning
+    from liningbook.sources.citations.retraction import RetractedList
     from liningbook.sources.csv_rows import Rows
 
 FOUND = 1
@@ -57,7 +58,7 @@ def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
     """The analysis of the protocol that a call names, on the day it names."""
     from liningbook.analysis import analyse
 
-    return analyse(options.protocol, chosen_day(options.on), budget)
+    return analyse(options.protocol, chosen_day(options.on), budget, retracted(options))
 
 
 @_found()
@@ -68,7 +69,7 @@ def read_sound(options: argparse.Namespace) -> Meaning:
     """
     from liningbook.analysis import understand
 
-    analysis = understand(options.protocol, chosen_day(options.on))
+    analysis = understand(options.protocol, chosen_day(options.on), retracted(options))
     if analysis.meaning is None:
         from liningbook.show.terminal.report import findings_text
 
@@ -77,6 +78,29 @@ def read_sound(options: argparse.Namespace) -> Meaning:
     if passed_over := analysis.meaning.protocol.passed_over:
         complain(stops.complaint(stops.not_read(passed_over)))
     return analysis.meaning
+
+
+def retracted(options: argparse.Namespace) -> RetractedList | None:
+    """The list of `--retracted`, if one is given; rows that hold no DOI are told. Stops where it cannot be read."""
+    table = getattr(options, "retracted", None)
+    if table is None:
+        return None
+    from liningbook.say.faults import reason_words
+    from liningbook.sources.citations.retraction import read_retracted
+    from liningbook.sources.csv_rows import CannotRead
+
+    try:
+        with table.open("rb") as source:
+            found = read_retracted(source, table.name)
+    except CannotRead as no:
+        raise CannotDo(stops.OF_FILE.format(name=table, what=reason_words(no))) from None
+    except OSError as error:
+        raise CannotDo(os_words(error)) from None
+    for number, text in found.passed_over:
+        complain(stops.complaint(stops.ROW.format(table=table, number=number, why=stops.NO_DOI.format(text=text))))
+    if found.more:
+        complain(stops.complaint(stops.MORE_WITHOUT_DOI.format(table=table, number=found.more)))
+    return found
 
 
 def chosen_day(text: str | None) -> date:

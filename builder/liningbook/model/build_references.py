@@ -9,6 +9,7 @@ from liningbook.model.building import Building
 from liningbook.model.read_values import whole_number
 from liningbook.sources.citations.reference_entry import Reference
 from liningbook.sources.citations.reference_list import read_references
+from liningbook.sources.citations.retraction import retraction_of
 
 
 def build_references(building: Building) -> dict[str, Any]:
@@ -23,7 +24,8 @@ def build_references(building: Building) -> dict[str, Any]:
                 building.find("unreadable", entry.span, "reference-in-two-files", name=name)
             found.setdefault(name, entry)
     building.years = {name: year for name, entry in found.items() if (year := _year(entry.data)) is not None}
-    return {"references": found, "reference_files": tuple(files)}
+    retracted = {name: said for name, entry in found.items() if (said := retraction_of(entry)) is not None}
+    return {"references": found, "reference_files": tuple(files), "retracted": retracted}
 
 
 def _year(data: Mapping[str, object]) -> int | None:

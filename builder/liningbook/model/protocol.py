@@ -6,7 +6,7 @@ rules are ordered by id.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -21,6 +21,7 @@ from liningbook.model.rule import Amount, Conditions, Decision, Factor, Name, Ru
 from liningbook.notation.interval import RangeSet
 from liningbook.resources import ENGLISH
 from liningbook.sources.citations.reference_entry import Reference
+from liningbook.sources.citations.retraction import Retraction
 
 if TYPE_CHECKING:
     from liningbook.sources.cut_texts import Cut
@@ -244,6 +245,8 @@ class Protocol:
     accepted: tuple[Acceptance, ...] = ()
     references: Mapping[str, Reference] = field(default_factory=dict)
     reference_files: tuple[str, ...] = ()
+    retracted: Mapping[str, Retraction] = field(default_factory=dict)
+    """The references that were retracted, by their entries or by a list."""
     tables: Mapping[str, StudyTable] = field(default_factory=dict)
     vignettes: tuple[Vignette, ...] = ()
     card: Card = field(default_factory=Card)
@@ -285,7 +288,12 @@ class Protocol:
                 wanted.add(decision.needed_when[0])
         return tuple(name for name in self.decisions if name in wanted)
 
-    def materials_cite(self) -> tuple[tuple[Name, ...], ...]:
-        """The citations of each entry of `together`, `sources` and `barriers`."""
-        entries: tuple[Pairing | Exposure, ...] = (*self.pairings, *self.sources, *self.barriers)
-        return tuple(entry.cites for entry in entries)
+    def materials_cite(self) -> Iterator[tuple[str, int, Pairing | Exposure]]:
+        """Each entry that may cite: its table (`together`, `sources`, `barriers`), its place there from 0, itself."""
+        tables: Mapping[str, Sequence[Pairing | Exposure]] = {
+            "together": self.pairings,
+            "sources": self.sources,
+            "barriers": self.barriers,
+        }
+        for table, entries in tables.items():
+            yield from ((table, number, entry) for number, entry in enumerate(entries))

@@ -19,6 +19,7 @@ ACCEPTABLE: Mapping[str, str] = {
     "unused-reference": N_("unused reference"),
     "bad-identifier": N_("an identifier that cannot be right"),
     "same-work-twice": N_("the same work twice"),
+    "retracted-reference": N_("a title that asks about a retraction"),
     "review-overdue": N_("review overdue"),
     "weaker-overrides-stronger": N_("weaker overrides stronger"),
     "no-stop-questions": N_("no stop questions"),

@@ -14,6 +14,7 @@ from urllib.parse import quote
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import month_words, ordinal_words
 from liningbook.sources.citations.identifiers import is_doi
+from liningbook.sources.citations.retraction import Retraction
 
 MOST_NAMES = 6
 """More names than this are cut to so many, with `et al.`."""
@@ -44,6 +45,25 @@ def format_reference(data: Mapping[str, object]) -> str:
         pieces = _whole_work(data)
     sentences = [_sentence(piece) for piece in pieces if piece]
     return " ".join([*sentences, *_identifiers(data)]) or _text(data, "id")
+
+
+def retraction_words(retraction: Retraction) -> str:
+    """`Retracted 2024 May 1: the figures were made up.`, as far as that is known."""
+    on = _day(retraction.on.split("-")) if retraction.on else ""
+    if on and retraction.because:
+        said = gettext("Retracted {day}: {reason}").format(day=on, reason=retraction.because)
+    elif on:
+        said = gettext("Retracted {day}").format(day=on)
+    elif retraction.because:
+        said = gettext("Retracted: {reason}").format(reason=retraction.because)
+    else:
+        said = gettext("Retracted")
+    return _sentence(said)
+
+
+def retracted_name(name: str) -> str:
+    """A reference in few words, with the word that it was retracted."""
+    return gettext("{name} (retracted)").format(name=name)
 
 
 def reference_url(data: Mapping[str, object]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -10,9 +11,16 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import Analysis, analyse
+from liningbook.cli import main
+from liningbook.exchange.bundle import bundle_of
 from liningbook.finding import Finding
 from liningbook.say.findings import told
 from liningbook.say.references import reference_url
+from liningbook.show.markup.markdown import to_html
+from liningbook.show.paper.paper_html import protocol_html
+from liningbook.show.viewer import Viewer
+from liningbook.show.web.page_html import page_html
+from liningbook.show.web.page_words import page_words
 
 PROTOCOL = """title: Example
 practice: Example Practice
@@ -79,3 +87,118 @@ def test_one_finding_tells_of_each_second_entry(tmp_path: Path) -> None:
         {"reference": "b", "first": "a", "by": "DOI"},
         {"reference": "c", "first": "a", "by": "DOI"},
     ]
+
+
+# --- retracted --------------------------------------------------------------------------------------------------------
+
+GONE = {"retracted": {"on": "2024-05-01", "because": "The <i>figures</i> were made up"}}
+
+
+def about(finding: Finding) -> tuple[str, tuple[str, ...], dict[str, Any]]:
+    return finding.severity.value, finding.fact.about().rules, dict(finding.fact.about().further)
+
+
+def test_what_rests_on_a_retracted_work_is_one_finding_a_work(tmp_path: Path) -> None:
+    entries = [{"id": "a", "title": "A", **GONE}, {"id": "b", "title": "Retracted: B"}, {"id": "c", "title": "C"}]
+    found = of("retracted-reference", read(tmp_path, entries))
+    assert [about(finding) for finding in found] == [
+        ("error", ("no-liner",), {"reference": "a"}),
+        ("warning", ("no-liner",), {"reference": "b"}),
+    ]
+    assert told(found[0]).notes == ("Retracted 2024 May 1: The <i>figures</i> were made up.",)
+
+
+def test_a_retracted_work_on_which_nothing_rests_is_only_unused(tmp_path: Path) -> None:
+    analysis = read(tmp_path, [{"id": "a", "title": "A", **GONE}, {"id": "b", "title": "B"}], cites="b")
+    assert of("retracted-reference", analysis) == []
+    assert len(of("unused-reference", analysis)) == 1
+
+
+def test_a_title_that_asks_can_be_answered_and_an_error_cannot_be_accepted(tmp_path: Path) -> None:
+    accepted = "accepted: [{kind: retracted-reference, because: A trial of retraction cord}]\n"
+    entries = [{"id": "a", "title": "Retraction of the gingiva"}, {"id": "b", "title": "B", **GONE}]
+    found = of("retracted-reference", read(tmp_path, entries, accepted))
+    assert {finding.fact.about().further["reference"]: bool(finding.accepted) for finding in found} == {
+        "a": True,
+        "b": False,
+    }
+
+
+def with_tables(repository: Path, folder: Path, *gone: str) -> Path:
+    shutil.copytree(repository / "tests" / "protocols" / "pass" / "two-study-tables", folder)
+    file = folder / "references.bib"
+    text = file.read_text("utf-8")
+    for key in gone:
+        assert f"{{{key}," in text
+        text = text.replace(f"{{{key},", f"{{{key},\n  retracted = {{2026}},")
+    file.write_text(text, "utf-8")
+    return folder
+
+
+def test_a_rule_rests_on_the_studies_of_its_tables(repository: Path, tmp_path: Path) -> None:
+    folder = with_tables(repository, tmp_path / "protocol", "bell2021")
+    (finding,) = of("retracted-reference", analyse(folder, date(2026, 11, 25)))
+    further = {"reference": "bell2021", "tables": ["liner-in-deep-cavities"]}
+    assert about(finding) == ("error", ("line-a-deep-cavity",), further)
+    assert {span.file for span, _ in told(finding).related} == {
+        "evidence/liner-in-deep-cavities.yaml",
+        "rules/line-a-deep-cavity.md",
+    }
+
+
+def test_a_table_to_which_no_rule_points_counts_as_well(repository: Path, tmp_path: Path) -> None:
+    folder = with_tables(repository, tmp_path / "protocol", "bell2021")
+    table = folder / "evidence" / "liner-in-deep-cavities.yaml"
+    table.rename(table.with_name("another.yaml"))
+    rule = folder / "rules" / "line-a-deep-cavity.md"
+    text = rule.read_text("utf-8").replace("tables: [liner-in-deep-cavities]", "tables: [no-liner-in-shallow-cavities]")
+    rule.write_text(text, "utf-8")
+    (finding,) = of("retracted-reference", analyse(folder, date(2026, 11, 25)))
+    assert about(finding) == ("error", (), {"reference": "bell2021", "tables": ["another"]})
+
+
+def test_a_rule_that_is_over_rests_on_nothing_and_one_to_come_does(tmp_path: Path) -> None:
+    read(tmp_path, [{"id": "a", "title": "A", **GONE}])
+    rule = tmp_path / "rules" / "no-liner.md"
+    text = rule.read_text("utf-8")
+    found = []
+    for days in ("until: 2026-11-24", "until: 2026-11-25", "from: 2026-12-24"):
+        rule.write_text(text.replace("advise:", f"valid: {{{days}}}\nadvise:"), "utf-8")
+        found.append(len(of("retracted-reference", analyse(tmp_path, date(2026, 11, 25)))))
+    assert found == [0, 1, 1]
+
+
+def test_a_list_marks_works_without_a_change_of_the_sources(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "protocol"
+    folder.mkdir()
+    before = read(folder, [{"id": "a", "title": "A", "DOI": "10.5555/a"}])
+    listed = tmp_path / "list.csv"
+    listed.write_text("Title,DOI\nA,https://doi.org/10.5555/A\nB,none\nC,\n", encoding="utf-8")
+    call = ["check", str(folder), "--on", "2026-11-25", "--format", "json", "--retracted", str(listed)]
+    assert main(call) == 1
+    printed = capsys.readouterr()
+    (finding,) = [one for one in json.loads(printed.out)["findings"] if one["kind"] == "retracted-reference"]
+    assert (finding["severity"], finding["rules"], finding["reference"]) == ("error", ["no-liner"], "a")
+    assert printed.err == f"liningbook: {listed}, row 3: 'none' is no DOI, and is passed over\n"
+    assert bundle_of(before)["digest"] == bundle_of(analyse(folder, date(2026, 11, 25)))["digest"]
+
+
+@pytest.mark.parametrize("content", ["", "Title,Works\nA,10.5555/a\n", None])
+def test_a_list_that_cannot_be_used_stops_the_check(
+    content: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    read(tmp_path, [{"id": "a", "title": "A", "DOI": "10.5555/a"}])
+    listed = tmp_path / "list.csv"
+    if content is not None:
+        listed.write_text(content, encoding="utf-8")
+    assert main(["check", str(tmp_path), "--retracted", str(listed)]) == 2
+    assert str(listed) in capsys.readouterr().err
+
+
+def test_the_reference_list_prints_a_retracted_work_as_such(tmp_path: Path) -> None:
+    viewer = Viewer(read(tmp_path, [{"id": "a", "title": "A & B", **GONE}]), "0" * 64, to_html)
+    view = viewer.protocol_view()
+    said = "Retracted 2024 May 1: The &lt;i&gt;figures&lt;/i&gt; were made up."
+    for html in (protocol_html(view), page_html(view, "{}")):
+        assert f'<b class="retracted">{said}</b> A &amp; B.' in html
+    assert page_words(viewer)["references"]["1"].endswith("(retracted)")

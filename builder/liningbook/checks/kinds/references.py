@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact, Span
-from liningbook.model.protocol import Protocol
-from liningbook.model.rule import Name, Rule, WrittenDate
+from liningbook.model.resting import Resting, citations, resting
+from liningbook.model.rule import Rule, WrittenDate
 from liningbook.sources.citations.identifiers import orcid_wrong
 from liningbook.sources.citations.reference_entry import Reference, WrongIdentifier
+from liningbook.sources.citations.retraction import Retraction, title_asks
 from liningbook.sources.citations.same_work import signs_of
 from liningbook.sources.text import near
 
@@ -96,17 +97,19 @@ class SameWorkTwice(Fact):
         return About(further={"reference": self.reference.id, "first": self.first.id, "by": self.by})
 
 
-def _citations(protocol: Protocol) -> Iterator[tuple[tuple[str, ...], Name]]:
-    for rule in protocol.rules.values():
-        for name in rule.evidence.cites:
-            yield (rule.id,), name
-    for cites in protocol.materials_cite():
-        for name in cites:
-            yield (), name
-    for table in protocol.tables.values():
-        for outcome in table.outcomes.values():
-            for study in outcome.studies:
-                yield (), Name(study.study, study.places["study"])
+@dataclass(frozen=True)
+class RetractedReference(Fact):
+    """A work that was retracted, or whose title asks whether it was (no `retraction`), with what rests on it."""
+
+    reference: Reference
+    retraction: Retraction | None
+    resting: Resting
+
+    def about(self) -> About:
+        """All rules that rest on it, the tables with it, and the entry itself, which alone tells it from others."""
+        tables = list(dict.fromkeys(table.id for table, _, _ in self.resting.studies))
+        further = {"reference": self.reference.id, **({"tables": tables} if tables else {})}
+        return About(rules=tuple(rule.id for rule in self.resting.all_rules), further=further, telling=0)
 
 
 def unknown_reference(inquiry: Inquiry) -> Iterator[Fact]:
@@ -118,7 +121,8 @@ def unknown_reference(inquiry: Inquiry) -> Iterator[Fact]:
     file = next(iter(protocol.reference_files), "references.bib")
     in_force = set(inquiry.meaning.number)
     compared = 0
-    for rules, name in _citations(protocol):
+    for one in citations(protocol):
+        name, rules = one.name, (one.rule.id,) if one.rule else ()
         if name.id in protocol.references or not in_force.issuperset(rules):
             continue
         compared += len(protocol.references)
@@ -143,7 +147,7 @@ def unused_reference(inquiry: Inquiry) -> Iterator[Fact]:
     Readers take it for a source of the protocol; perhaps a rule has lost its citation.
     """
     protocol = inquiry.protocol
-    cited = {name.id for _, name in _citations(protocol)}
+    cited = {one.name.id for one in citations(protocol)}
     for entry in protocol.references.values():
         if entry.id not in cited:
             yield UnusedReference(entry.span, entry.id)
@@ -180,6 +184,32 @@ def same_work_twice(inquiry: Inquiry) -> Iterator[Fact]:
             if first is not entry and first.id not in told:
                 told.add(first.id)
                 yield SameWorkTwice(entry.place(by), entry, first, first.place(by), by)
+
+
+def is_asked(fact: RetractedReference) -> bool:
+    """Whether only the title of the work asks."""
+    return fact.retraction is None
+
+
+def retracted_reference(inquiry: Inquiry) -> Iterator[Fact]:
+    """A rule, an entry of the materials or a study table rests on a work that was retracted.
+
+    That a work was retracted stands in its entry (`retracted`) or in the list of `--retracted`. What it found can no
+    longer carry advice: take it out, and look again at what then is left to rest on. A rule rests on the studies of
+    its tables too. Where only the title begins with RETRACTED, or as a note of a retraction does, that is a question.
+    """
+    protocol = inquiry.protocol
+    asked = {key: entry for key, entry in protocol.references.items() if title_asks(entry.data.get("title"))}
+    for key, found in resting(protocol, {**protocol.retracted, **asked}).items():
+        rules = tuple(pair for pair in found.rules if not _is_over(pair[0], inquiry.day))
+        through = tuple(pair for pair in found.through if not _is_over(pair[0], inquiry.day))
+        if left := replace(found, rules=rules, through=through):
+            retraction, entry = protocol.retracted.get(key), protocol.references[key]
+            yield RetractedReference(retraction.span if retraction else entry.place("title"), entry, retraction, left)
+
+
+def _is_over(rule: Rule, day: date) -> bool:
+    return rule.valid_until is not None and rule.valid_until < day
 
 
 def review_overdue(inquiry: Inquiry) -> Iterator[Fact]:

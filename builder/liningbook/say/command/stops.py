@@ -7,6 +7,8 @@ from collections.abc import Sequence
 OF_FILE = "{name}: {what}"
 ROW = "{table}, row {number}: {why}"
 STOPPED = "stopped"
+NO_DOI = "'{text}' is no DOI, and is passed over"
+MORE_WITHOUT_DOI = "{table}: {number} more rows hold no DOI and are passed over"
 CANNOT_BE_READ = "the protocol cannot be read"
 WORDS_CANNOT_BE_READ = "the file of words {name} cannot be used"
 VERSION_CANNOT_BE_READ = "the protocol of {where} cannot be read"

@@ -25,6 +25,7 @@ VERSION = "a protocol's folder, a bundle.json, or with --repo a git revision (ma
 OPTIONS: Mapping[str, str] = {
     "protocol": "the folder of the protocol",
     "--on": "look at the protocol as it stands on this day (YEAR-MONTH-DAY)",
+    "--retracted": "a list of works that were retracted: their DOIs, one a line, or in a column called doi",
     "check --format": "how to print what is found",
     "check --strict": "let what is to be looked at fail the check too, unless it is accepted",
     "check --accepted": "list what the practice accepted as well",

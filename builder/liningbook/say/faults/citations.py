@@ -51,6 +51,13 @@ CITATIONS: Mapping[str, Say] = {
     ),
     "reference-date": Say("'{name}' is a date", 'for example {{"date-parts": [[2019, 3, 2]]}}: year, month and day'),
     "reference-unprintable": Say("'{name}' holds a character that cannot be printed", "remove it"),
+    "reference-retracted": Say(
+        "'retracted' says on which day a work was retracted, and why",
+        'for example {{"on": "2024-05-01", "because": "The figures were made up."}}; one of the two may be left out',
+    ),
+    "no-doi-in-list": Say("there is no DOI in it", "write one DOI a line, for example 10.5555/12345678"),
+    "no-column-doi": Say("it has several columns, and none is called `doi`", "call the one with the DOIs `doi`"),
+    "list-too-long": Say("it has more than {most:thousands} rows", "keep only the works that were retracted"),
     "no-web-address": Say("'{written:short}' is not a web address", "write the whole address, with https:// in front"),
     # --- JSON
     **{what: Say(f"this is not JSON: {reason}", _CHECK) for what, reason in JSON.items()},

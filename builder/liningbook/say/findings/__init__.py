@@ -97,6 +97,7 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     references.UnusedReference: grades.unused_reference,
     references.BadIdentifier: works.bad_identifier,
     references.SameWorkTwice: works.same_work_twice,
+    references.RetractedReference: works.retracted_reference,
     references.ReviewOverdue: grades.review_overdue,
     VignetteFails: grades.vignette,
     AdvisedOtherwise: coming.advised_otherwise,

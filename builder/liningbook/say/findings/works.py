@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.checks.kinds.references import BadIdentifier, SameWorkTwice
-from liningbook.say.catalogue import N_, gettext
+from liningbook.checks.kinds.references import BadIdentifier, RetractedReference, SameWorkTwice
+from liningbook.model.resting import Resting
+from liningbook.say.catalogue import N_, gettext, ngettext
+from liningbook.say.references import retraction_words
 from liningbook.say.told import Told
 
 FORMS: Mapping[str, str] = {
@@ -26,6 +28,13 @@ BY: Mapping[str, str] = {
     "title": N_("both have this title, year and first author"),
 }
 """By what two entries were told to be one work."""
+
+
+RETRACTED: Mapping[str, str] = {
+    "json": '"retracted": {"on": "2024-05-01", "because": "…"}',
+    "bib": "retracted = {2024-05-01}, retracted_because = {…}",
+}
+"""How an entry says that a work was retracted, by the ending of its file."""
 
 
 def bad_identifier(fact: BadIdentifier) -> Told:
@@ -65,3 +74,53 @@ def same_work_twice(fact: SameWorkTwice) -> Told:
             gettext("or, if they are two works, put right what both have"),
         ),
     )
+
+
+MOST_PLACES = 8
+"""So many places at which a work is named are shown."""
+
+
+def retracted_reference(fact: RetractedReference) -> Told:
+    """A work that was retracted, and what rests on it; or a title that asks."""
+    key, found = fact.reference.id, fact.resting
+    places = [(name.span, gettext("cited here")) for _, name in found.rules]
+    places += [(name.span, gettext("cited here")) for _, _, name in found.entries]
+    places += [(study.places["study"], gettext("a study of this table")) for _, _, study in found.studies]
+    places += [(names[0].span, gettext("rests on it by this table")) for _, names in found.through]
+    further = len(places) - MOST_PLACES
+    notes = [ngettext("and {number} place more", "and {number} places more", further).format(number=further)]
+    notes = notes if further > 0 else []
+    if fact.retraction is None:
+        message = gettext("the title of '{name}' begins like that of a retracted work: was it retracted?")
+        example = RETRACTED[fact.reference.span.file.lower().rpartition(".")[2]]
+        advice = (
+            gettext("say in its entry that it was, with the day and the reason: `{example}`").format(example=example),
+            gettext("or, if it was not, accept this with the reason"),
+        )
+        return Told(message.format(name=key), "", tuple(places[:MOST_PLACES]), tuple(notes), advice)
+    if fact.retraction.listed:
+        file, row = fact.retraction.listed
+        notes.insert(0, gettext("listed in {file}, row {row}").format(file=file, row=row))
+    else:
+        notes.insert(0, retraction_words(fact.retraction))
+    return Told(
+        _rests_words(found, key),
+        related=tuple(places[:MOST_PLACES]),
+        notes=tuple(notes),
+        help=(gettext("take it out where it is named, and look again at what each rule then rests on"),),
+    )
+
+
+def _rests_words(found: Resting, key: str) -> str:
+    """That a work was retracted, and how much rests on it: rules, else a table, else the materials."""
+    rules = len(found.all_rules)
+    if rules:
+        said = ngettext(
+            "'{name}' was retracted, and {number} rule rests on it",
+            "'{name}' was retracted, and {number} rules rest on it",
+            rules,
+        )
+        return said.format(name=key, number=rules)
+    if found.studies:
+        return gettext("'{name}' was retracted, and a study table counts it").format(name=key)
+    return gettext("'{name}' was retracted, and the materials rest on it").format(name=key)

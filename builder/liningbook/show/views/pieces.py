@@ -222,6 +222,8 @@ class ReferenceView:
     id: str
     text: str
     url: str
+    retracted: str = ""
+    """That the work was retracted, as far as it is known with the day and the reason."""
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from liningbook.evidence.grade import LEVELS
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
+from liningbook.model.resting import citations
 from liningbook.model.rule import Rule, When
 from liningbook.say import grades
 from liningbook.say.answers import name_or_label
@@ -21,7 +22,7 @@ from liningbook.say.outputs.rules import (
     judged_words,
     valid_words,
 )
-from liningbook.say.references import format_reference, number_runs, reference_url
+from liningbook.say.references import format_reference, number_runs, reference_url, retraction_words
 from liningbook.say.texts import t
 from liningbook.show.views.pieces import Ground, Labelled, ReferenceView, RuleGroup, RuleLink, RuleView
 
@@ -41,7 +42,13 @@ class RuleWords:
     def references(self) -> tuple[ReferenceView, ...]:
         """The reference list, numbered in the order of the first citation."""
         return tuple(
-            ReferenceView(number, name, format_reference(entry.data), reference_url(entry.data))
+            ReferenceView(
+                number,
+                name,
+                format_reference(entry.data),
+                reference_url(entry.data),
+                retraction_words(self.protocol.retracted[name]) if name in self.protocol.retracted else "",
+            )
             for name, number in self.reference_numbers.items()
             if (entry := self.protocol.references.get(name)) is not None
         )
@@ -70,7 +77,7 @@ class RuleWords:
 
     def _reference_numbers(self) -> dict[str, int]:
         cited = [name.id for _, rules in self.order for rule in rules for name in rule.evidence.cites]
-        cited += [name.id for names in self.protocol.materials_cite() for name in names]
+        cited += [one.name.id for one in citations(self.protocol) if one.rule is None]
         known = [name for name in dict.fromkeys(cited) if name in self.protocol.references]
         return {name: number for number, name in enumerate(known, 1)}
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
+from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Evidence, Factor
 from liningbook.say.amounts import unit_words
 from liningbook.say.answers import STATES, barred_words, state_words
@@ -19,6 +20,7 @@ from liningbook.say.locale import unit_name
 from liningbook.say.look_up.asked import reading_words, value_words, way_words
 from liningbook.say.look_up.words import authors_words, script_words
 from liningbook.say.outputs.rules import dissent_line
+from liningbook.say.references import retracted_name
 from liningbook.show.viewer import Viewer
 from liningbook.show.views.answer_table import decision_words
 from liningbook.show.web.page_questions import asked
@@ -51,12 +53,15 @@ def page_words(viewer: Viewer) -> dict[str, Any]:
         "decisions": decision_words(viewer.meaning),
         **_rules(viewer),
         "certainties": {name: word(CERTAINTY_MEANINGS, name) for name in CERTAINTY_MEANINGS},
-        "references": {
-            str(number): reference_name(protocol.references[name].data)
-            for name, number in viewer.rules.reference_numbers.items()
-        },
+        "references": {str(number): _cited(protocol, name) for name, number in viewer.rules.reference_numbers.items()},
         "together": [labelled(fact.label, fact.text) for fact in viewer.lists.pairings(reasons=False)],
     }
+
+
+def _cited(protocol: Protocol, name: str) -> str:
+    """A reference in few words, and that it was retracted."""
+    said = reference_name(protocol.references[name].data)
+    return retracted_name(said) if name in protocol.retracted else said
 
 
 def _rules(viewer: Viewer) -> dict[str, Any]:

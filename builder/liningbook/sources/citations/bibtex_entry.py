@@ -19,6 +19,7 @@ from liningbook.sources.citations.bibtex_values import (
 )
 from liningbook.sources.citations.identifiers import bare_doi
 from liningbook.sources.citations.latex import plain_text, verbatim_text
+from liningbook.sources.citations.reference_entry import is_day_of
 
 TYPES: Mapping[str, str] = {
     "article": "article-journal", "book": "book", "mvbook": "book", "collection": "book", "proceedings": "book",
@@ -76,6 +77,7 @@ class Conversion:
         self.take("issued", ("year",), self.year)
         self.number()
         self.titles()
+        self.retraction()
         if kind not in TYPES and "URL" in self.data:
             self.data["type"] = "webpage"
         if "crossref" in self.fields or "xdata" in self.fields:
@@ -134,6 +136,14 @@ class Conversion:
         if is_issue:
             self.take("number", ("eid",), self.words)
 
+    def retraction(self) -> None:
+        """`retracted` is the day, the month or the year of a retraction, `retracted_because` says why."""
+        said = {"on": self.read("retracted", _retracted_on), "because": self.read("retracted_because", self.words)}
+        given = [name for name in ("retracted", "retracted_because") if name in self.fields]
+        if given and not self.wrong.intersection(given):
+            self.data["retracted"] = {key: text for key, text in said.items() if text}
+            self.places["retracted"] = self.fields[given[0]][1]
+
     def titles(self) -> None:
         """A subtitle joins the title; a book part without a title of the whole is the book itself."""
         subtitle = self.read("subtitle", self.words)
@@ -146,6 +156,13 @@ class Conversion:
 def _address(text: str) -> str:
     """The address that a value is, or nothing where it says something else."""
     return verbatim_text(text) if _ADDRESS.fullmatch(text) else ""
+
+
+def _retracted_on(text: str) -> str:
+    """The day of a retraction as it is written. Raises NotAFieldValue if it is none."""
+    if not is_day_of(text.strip()):
+        raise NotAFieldValue("schema", "bibtex-no-date", written=text)
+    return text.strip()
 
 
 def _refuse(unknown: tuple[str, ...]) -> None:

@@ -16,7 +16,7 @@ Wrong = Literal["", "form", "check-digit"]
 
 _DOI = re.compile(r"10\.\d{4,9}/[-._;()/:A-Z0-9]+\Z", re.IGNORECASE | re.ASCII)
 _DOI_WILEY = re.compile(r"10\.1002/\S+\Z", re.ASCII)
-_DOI_PREFIX = re.compile(r"\A(?:https?://(?:dx\.)?doi\.org/|doi:\s*)", re.IGNORECASE)
+_DOI_PREFIX = re.compile(r"\A(?:(?:https?://)?(?:dx\.|www\.)?doi\.org/|doi[:\s]\s*)", re.IGNORECASE)
 _ORCID = re.compile(r"[0-9]{4}-[0-9]{4}-[0-9]{4}-[0-9]{3}[0-9X]")
 _ORCID_PREFIX = re.compile(r"\Ahttps?://orcid\.org/", re.IGNORECASE)
 

@@ -85,3 +85,9 @@ def is_date(parts: list[int]) -> bool:
     except (ValueError, TypeError, OverflowError):
         return False
     return bool(parts)
+
+
+def is_day_of(text: str) -> bool:
+    """Whether a text is a day, a month or a year of the calendar: `2024-05-01`, `2024-05`, `2024`."""
+    is_written = re.fullmatch(r"[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?", text)
+    return bool(is_written) and is_date([int(part) for part in text.split("-")])

@@ -12,6 +12,7 @@ from liningbook.finding import Finding, fault
 from liningbook.sources.citations.csl_json import read_csl_json
 from liningbook.sources.citations.identifiers import WRONG, bare_doi
 from liningbook.sources.citations.reference_entry import Reference, SourceText, WrongIdentifier, is_date
+from liningbook.sources.citations.retraction import is_retraction
 from liningbook.sources.text import HIDDEN
 
 NAMES = ("author", "editor", "translator", "container-author", "collection-editor")
@@ -125,6 +126,7 @@ _FORMS: tuple[tuple[tuple[str, ...], Callable[[object], bool], str], ...] = (
     (NAMES, _is_names, "reference-people"),
     (DATES, _is_date, "reference-date"),
     (("URL",), _is_address, "no-web-address"),
+    (("retracted",), is_retraction, "reference-retracted"),
 )
 """Fields, the form that they have, and the fault of one that has another."""
 
