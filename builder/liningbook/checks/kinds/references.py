@@ -8,7 +8,7 @@ from datetime import date
 
 from liningbook.checks.inquiry import Inquiry
 from liningbook.finding import About, Fact, Span
-from liningbook.model.resting import Resting, citations, resting
+from liningbook.meaning.resting import Resting, citations, resting
 from liningbook.model.rule import Rule, WrittenDate
 from liningbook.sources.citations.identifiers import orcid_wrong
 from liningbook.sources.citations.reference_entry import Reference, WrongIdentifier

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from liningbook.checks.kinds.references import BadIdentifier, RetractedReference, SameWorkTwice
-from liningbook.model.resting import Resting
+from liningbook.meaning.resting import Resting
 from liningbook.say.catalogue import N_, gettext, ngettext
 from liningbook.say.references import retraction_words
 from liningbook.say.told import Told

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable
 
 from liningbook.evidence.grade import LEVELS
 from liningbook.meaning.meaning import Meaning
+from liningbook.meaning.resting import citations
 from liningbook.model.protocol import Protocol
-from liningbook.model.resting import citations
 from liningbook.model.rule import Rule, When
 from liningbook.say import grades
 from liningbook.say.answers import name_or_label
