@@ -25,6 +25,8 @@ ESTIMATORS: Mapping[str, str] = {
 """How tau², the variance between studies, is estimated."""
 
 _MOST_DECIMALS = 8
+_LARGEST, _SMALLEST = 1000, 0.001
+"""Ratios beyond these are said to be beyond them."""
 
 
 def measure_words(measure: str) -> str:
@@ -38,7 +40,14 @@ def estimator_words(name: str) -> str:
 
 
 def estimate_words(value: float, no_effect: int) -> str:
-    """An estimate to two decimals, or two digits where it is small; never rounded onto that of no effect."""
+    """An estimate to two decimals, or two digits where it is small; never rounded onto that of no effect.
+
+    A ratio (no effect is 1) that is beyond all use is said to be beyond a bound.
+    """
+    if no_effect == 1 and value > _LARGEST:
+        return gettext("over {number}").format(number=_LARGEST)
+    if no_effect == 1 and value < _SMALLEST:
+        return gettext("under {number}").format(number=decimal_words(str(_SMALLEST)))
     decimals = 2
     if value and abs(value) < 0.1:
         decimals = min(_MOST_DECIMALS, 1 - floor(log10(abs(value))))

@@ -16,6 +16,7 @@ COMMANDS: Mapping[str, str] = {
     "build": "print the protocol, the card, the bundle and the page",
     "reporting": "what of RIGHT and AGREE II the protocol reports, and where",
     "approve": "write down who approves the protocol as it stands, so that a change since is seen",
+    "evidence": "what the study tables come to, and what one more study would change",
     "fields": "what can be written in a protocol's files, field by field",
     "preview": "show the page in the browser, anew at every save, with what is found",
 }
@@ -63,6 +64,7 @@ OPTIONS: Mapping[str, str] = {
     "approve --name": "who approves it",
     "approve --role": "what this person does in the practice",
     "approve --on": "the day of the approval (YEAR-MONTH-DAY); left out: today",
+    "evidence --format": "how to print it",
     "fields topic": "the file, for example rule or protocol; left out: which files there are",
     "fields --format": "how to print it; markdown is all files on one page",
     "preview --port": "the port on this machine (another free one if left out)",
