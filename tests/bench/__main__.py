@@ -18,7 +18,9 @@ import os
 import platform
 import sys
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
+from statistics import median
 from time import perf_counter
 from typing import Any
 
@@ -29,7 +31,7 @@ from liningbook.model.protocol import Protocol
 from liningbook.say.findings import told
 from liningbook.space.boxes import Box, cell_count
 from liningbook.space.cover import uncovered
-from tests.bench import asking, engine, rivals, two_versions
+from tests.bench import asking, engine, evidence, rivals, two_versions
 from tests.bench import print as printer
 from tests.bench.measure import Measured, Task, measure, time_words
 from tests.bench.protocols import DAY, decision_table, practice
@@ -381,6 +383,59 @@ def questions(bench: Bench) -> None:
     bench.table(["first question", "compiling, tables and choice"], times())
 
 
+def study_tables(bench: Bench) -> None:
+    """Studies pooled, beside two libraries with the same estimator, and what study tables add to a check."""
+    count = 1_000
+    found = evidence.rows(count)
+    bench.say(f"## {count:,} study tables of {evidence.STUDIES} studies each, from counts to the pooled effect\n")
+    makers = {"statsmodels": evidence.by_statsmodels, "PyMARE": evidence.by_pymare}
+    lines = [
+        ("DerSimonian-Laird", "dersimonian-laird", False, ["statsmodels", "PyMARE"]),
+        ("Paule-Mandel", "paule-mandel", False, ["statsmodels"]),
+        ("restricted likelihood", "reml", False, ["PyMARE"]),
+        ("DerSimonian-Laird, and each study left out", "dersimonian-laird", True, ["statsmodels", "PyMARE"]),
+        ("restricted likelihood, tau² interval, and each study left out", "reml", True, ["PyMARE"]),
+    ]
+
+    def rows() -> Iterator[Sequence[str]]:
+        for name, tau2, whole, libraries in lines:
+            part = found[: count // 10] if whole else found
+            pool = evidence.ours(evidence.tables(part, tau2), whole)
+            own = measure(lambda _, p=pool: p(), 60.0)
+            bench.keep("study tables", name, "liningbook", replace(own, result=None))
+            cells = [f"{name} ({len(part):,} tables)", own.words()]
+            for library, make in makers.items():
+                if library not in libraries:
+                    cells.append("–")
+                    continue
+                task = make(part, tau2, whole)
+                theirs = measure(lambda _, t=task: t(), 60.0)
+                bench.keep("study tables", name, library, replace(theirs, result=None))
+                if theirs.result is not None and not evidence.disagreement(own.result, theirs.result) < 1e-6:
+                    raise SystemExit(f"{name}: {library} and Liningbook give other pooled effects")
+                cells.append(with_ratio(theirs, own))
+            yield cells
+
+    bench.table(["", "Liningbook", *makers], rows())
+    bench.say("### `check` of the demonstration as a command from cold, processor time\n")
+
+    def checks() -> Iterator[Sequence[str]]:
+        with evidence.with_and_without() as folders:
+            for folder in folders:
+                evidence.processor_time(folder)  # the first run compiles
+            times = [[evidence.processor_time(folder) for folder in folders] for _ in range(5 if bench.quick else 9)]
+        with_tables, without = (median(column) for column in zip(*times, strict=True))
+        ratio = with_tables / without
+        bench.figures.setdefault("study tables", {})["check"] = {
+            "with": with_tables,
+            "without": without,
+            "ratio": ratio,
+        }
+        yield time_words(with_tables), time_words(without), f"{ratio:.2f}"
+
+    bench.table(["with its study tables", "without", "ratio"], checks())
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs the bench."""
     parser = argparse.ArgumentParser(prog="bench", description=__doc__.splitlines()[0])
@@ -405,6 +460,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         printing,
         versions,
         questions,
+        study_tables,
     ):
         section(bench)
     bench.say(f"Load {os.getloadavg()[0]:.1f} at the end; {perf_counter() - start:.0f} s in all.")

@@ -101,7 +101,7 @@ _SENTENCES: Mapping[str, str] = {
     "one-study": N_("There is one study alone: what is shown as pooled is its effect."),
     "not-pooled": N_("The Mantel-Haenszel effect has no value for these counts, so nothing is pooled."),
     "no-such-interval": N_(
-        "The Hartung-Knapp interval does not go with Mantel-Haenszel weights: the interval is the normal one."
+        "The Hartung-Knapp interval does not go with Mantel-Haenszel weights, so there is none; the normal one does."
     ),
     "one-study-no-interval": N_("The Hartung-Knapp interval needs two studies, so there is none."),
     "no-spread": N_(

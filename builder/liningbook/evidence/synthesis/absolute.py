@@ -7,7 +7,6 @@ through infinity, Altman, BMJ 1998;317:1309-12 (from memory).
 from __future__ import annotations
 
 from collections.abc import Callable
-from fractions import Fraction
 from math import ceil, expm1
 from statistics import median
 
@@ -24,23 +23,23 @@ def absolute(outcome: OutcomeTable, pooled: Pooled) -> tuple[Absolute | None, li
     if outcome.measure == "mean-difference":
         return None, []
     stated = outcome.comparator_risk
-    risk = _median_risk(outcome) if stated is None else stated
+    risk = _median_risk(outcome) if stated is None else float(stated)
     if risk is None and outcome.is_ratio:
         return None, [Caveat("no-comparator-risk")]
-    difference = _difference(outcome, float(risk or 0))
+    difference = _difference(outcome, risk or 0.0)
     ends = [pooled.value] if pooled.low is None or pooled.high is None else [pooled.value, pooled.low, pooled.high]
     found = [difference(end) for end in ends]
     notes = [Caveat("risk-out-of-range")] if any(is_cut for _, is_cut in found) else []
     values = [value + 0.0 for value, _ in found]  # no -0.0
     if (risk == 0 and outcome.is_ratio) or (risk == 1 and outcome.measure == "odds-ratio"):
-        notes.append(Caveat("comparator-risk-at-end", {"risk": float(risk)}))
+        notes.append(Caveat("comparator-risk-at-end", {"risk": risk}))
     elif 0 < abs(values[0]) < LEAST_DIFFERENCE:
         notes.append(Caveat("number-too-large"))
     numbers = [_number_needed(outcome, value) for value in values]
     _, low, high = values if len(values) == 3 else (None, None, None)
     return (
         Absolute(
-            comparator_risk=None if risk is None else float(risk),
+            comparator_risk=risk,
             is_stated=stated is not None,
             per_1000=1000 * values[0],
             low=None if low is None else 1000 * low,
@@ -54,11 +53,10 @@ def absolute(outcome: OutcomeTable, pooled: Pooled) -> tuple[Absolute | None, li
     )
 
 
-def _median_risk(outcome: OutcomeTable) -> Fraction | None:
+def _median_risk(outcome: OutcomeTable) -> float | None:
     """The median of the comparator's risk in all studies that give counts."""
     tables = [cells for study in outcome.studies if (cells := cells_of(study))]
-    risks = [Fraction(cells.comparator_events, cells.comparator_events + cells.comparator_others) for cells in tables]
-    return median(risks) if risks else None
+    return median([c / (c + d) for _, _, c, d, _ in tables]) if tables else None
 
 
 def _difference(outcome: OutcomeTable, risk: float) -> Callable[[float], tuple[float, bool]]:

@@ -153,7 +153,8 @@ def _estimate(outcome: OutcomeTable, study: Study) -> Estimate:
                 _compare_something(cells)
             is_corrected = cells.has_zero and outcome.zero_cells > 0
             try:
-                value, variance = of_cells(outcome.measure, corrected(cells, outcome.zero_cells))
+                used = corrected(cells, outcome.zero_cells) if is_corrected else cells
+                value, variance = of_cells(outcome.measure, used)
             except ZeroDivisionError:
                 raise _NoEffectError("zero-cell") from None
     half = Z * sqrt(max(0.0, variance))

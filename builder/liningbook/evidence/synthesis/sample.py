@@ -40,7 +40,7 @@ class Sample:
         """A sample of at least one effect."""
         pairs = sorted((estimate.variance, estimate.value) for estimate in estimates)
         origin = pairs[0][1]
-        return cls(origin, tuple(value - origin for _, value in pairs), tuple(variance for variance, _ in pairs))
+        return cls(origin, tuple([value - origin for _, value in pairs]), tuple([variance for variance, _ in pairs]))
 
     def __len__(self) -> int:
         return len(self.distances)
@@ -54,7 +54,7 @@ class Sample:
         return Sums(
             total,
             mean,
-            fsum(part * (distance - mean) for part, distance in zip(parts, self.distances, strict=True)),
+            fsum([part * (distance - mean) for part, distance in zip(parts, self.distances, strict=True)]),
             fsum(map(_product, parts, parts)),
             _shared(weights, total),
         )
@@ -67,4 +67,4 @@ def _product(one: float, other: float) -> float:
 def _shared(weights: Sequence[float], total: float) -> float:
     """Σ w (Σw − w) / Σw, where what is left of the first weight is added up and not subtracted."""
     first, *others = weights
-    return fsum([first * fsum(others), *(weight * (total - weight) for weight in others)]) / total
+    return fsum([first * fsum(others), *[weight * (total - weight) for weight in others]]) / total

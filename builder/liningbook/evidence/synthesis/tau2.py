@@ -20,6 +20,9 @@ STEP = 0.5
 
 ROUNDS = 200
 
+NEAR = 1e-10
+"""The last step to a peak, as a part of it; Newton's method then is as near as double precision lets it be."""
+
 
 def dersimonian_laird(sample: Sample) -> float:
     """By moments: what Q exceeds its expectation by."""
@@ -106,18 +109,19 @@ def _peak(sample: Sample, low: float, high: float) -> float:
         further = tau2 - slope / bend if bend < 0 else low
         if not low < further < high:
             further = (low + high) / 2
-        if abs(further - tau2) <= 1e-15 * further or not low < further < high:
+        if abs(further - tau2) <= NEAR * further or not low < further < high:
             return further
         tau2 = further
     return tau2
 
 
 def _bend(sample: Sample, tau2: float) -> float:
-    """Twice the second derivative of the restricted log-likelihood: tr(PP) − 2 y'PPPy."""
+    """Twice the second derivative of the restricted log-likelihood, in plain sums: tr(PP) − 2 y'PPPy."""
     weights = [1 / (variance + tau2) for variance in sample.variances]
-    total, squares, cubes = (fsum(weight**power for weight in weights) for power in (1, 2, 3))
-    mean = fsum(map(float.__mul__, weights, sample.distances)) / total
+    squared = [weight * weight for weight in weights]
+    total, squares, cubes = sum(weights), sum(squared), sum(map(float.__mul__, weights, squared))
+    mean = sum(map(float.__mul__, weights, sample.distances)) / total
     parts = [weight * (distance - mean) for weight, distance in zip(weights, sample.distances, strict=True)]
-    weighted = fsum(map(float.__mul__, weights, parts))
-    cubic = fsum(weight * part * part for weight, part in zip(weights, parts, strict=True)) - weighted**2 / total
+    weighted = sum(map(float.__mul__, weights, parts))
+    cubic = sum([weight * part * part for weight, part in zip(weights, parts, strict=True)]) - weighted**2 / total
     return squares - 2 * cubes / total + (squares / total) ** 2 - 2 * cubic
