@@ -21,7 +21,7 @@ from liningbook.show.views.evidence.forest import Spot
 from tests.rendering import sample_tables as sample
 from tests.rendering.figure_facts import described, faults, text_of, words
 
-WIDTHS = {"print": (170.0, 2.82), "page": (640.0, 15.0), "phone": (288.0, 14.5)}
+WIDTHS = {"print": (170.0, 2.82), "page": (760.0, 15.0), "phone": (288.0, 14.5)}
 OUTCOMES = {
     "counts": sample.NECROSIS,
     "means": sample.SENSITIVITY,

@@ -137,5 +137,5 @@ def inside(label: str) -> str:
 
     German keeps the capitals of its nouns.
     """
-    is_word = label[1:2].islower() or len(label) == 1
+    is_word = label[1:2].islower() or len(label) == 1 or label.startswith("A ")
     return label[:1].lower() + label[1:] if is_word and not language().startswith("de") else label

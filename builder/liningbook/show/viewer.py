@@ -21,6 +21,7 @@ from liningbook.say.texts import t
 from liningbook.show.views.card_view import CardWords
 from liningbook.show.views.chart_view import ChartWords
 from liningbook.show.views.evidence.making import making, subtitle
+from liningbook.show.views.evidence.tables import EvidenceTable
 from liningbook.show.views.list_view import ListWords
 from liningbook.show.views.protection_view import protection_facts, reading_tables, stops_table
 from liningbook.show.views.rule_view import RuleWords, grounds
@@ -70,6 +71,7 @@ class Viewer:
             grounds=grounds(groups),
             certainties=self.rules.certainties(),
             changes=self.changes(),
+            tables=self.tables,
             pain=Labelled(section("pain"), pain) if (pain := self.card.pain()) else None,
             subtitle=subtitle(self.protocol),
             making=making(self.protocol),
@@ -106,6 +108,13 @@ class Viewer:
         from liningbook.show.changes.changes_page import changes_page
 
         return None if self.since is None or self.since.is_alike else changes_page(self.since)
+
+    @cached_property
+    def tables(self) -> tuple[EvidenceTable, ...]:
+        """The study tables in words, with what is computed of them."""
+        from liningbook.control.weighed import weighed_tables
+
+        return self.rules.tables(weighed_tables(self.protocol)) if self.protocol.tables else ()
 
     @cached_property
     def card(self) -> CardWords:

@@ -10,7 +10,8 @@ from liningbook.evidence.synthesis.result import Absolute, Heterogeneity, Number
 from liningbook.evidence.table import Counts, Means, OutcomeTable, StudyTable
 from liningbook.notation.quantity import decimal_text
 from liningbook.say import grades
-from liningbook.say.cases import capital, sentences
+from liningbook.say.answers import inside
+from liningbook.say.cases import capital, full_stop, labelled, sentences
 from liningbook.say.catalogue import N_, gettext, ngettext
 from liningbook.say.locale import both, day_words, decimal_words
 from liningbook.say.synthesis import estimate_words, limits_words, measure_words, part_words
@@ -110,14 +111,13 @@ def importance_words(importance: int) -> str:
     return gettext("{importance} ({number} of 9)").format(importance=gettext(IMPORTANCE[band]), number=importance)
 
 
-def comparator_words(absolute: Absolute) -> str:
+def comparator_words(absolute: Absolute, comparator: str) -> str:
     """How many of 1000 have the event with the comparator, and where the figure is from."""
     if absolute.comparator_risk is None:
-        return "–"
+        return ""
     count = _whole(absolute.comparator_risk * 1000)
-    if absolute.is_stated:
-        return gettext("{count} (stated)").format(count=count)
-    return gettext("{count} (median of the studies)").format(count=count)
+    said = gettext("{count} (stated)") if absolute.is_stated else gettext("{count} (median of the studies)")
+    return labelled(capital(comparator), said.format(count=count))
 
 
 def difference_per_1000(absolute: Absolute) -> str:
@@ -145,8 +145,9 @@ def number_needed_words(absolute: Absolute) -> str:
     if first is None or last is None:
         return value
     if absolute.through_infinity:
-        said = gettext("{value} (from {low} through infinity to {high})")
-        return said.format(value=value, low=_needed(first), high=_needed(last))
+        gain, harm = (first, last) if first.of == "benefit" else (last, first)
+        said = gettext("{value} (gain 1 in {gain} to ∞ to harm 1 in {harm})")
+        return said.format(value=value, gain=gain.number, harm=harm.number)
     low, high = sorted((first.number, last.number))
     return gettext("{value} ({low} to {high})").format(value=value, low=low, high=high)
 
@@ -159,17 +160,17 @@ def _needed(needed: NumberNeeded) -> str:
 def compared_words(intervention: str, comparator: str) -> str:
     """What a table compares."""
     said = gettext("{intervention} against {comparator}")
-    return capital(said.format(intervention=intervention, comparator=comparator))
+    return capital(said.format(intervention=intervention, comparator=inside(comparator)))
 
 
 def question_parts(table: StudyTable) -> Iterator[tuple[str, str]]:
     """Whom it is about, and where studies were looked for until when: label and words."""
-    yield gettext("For"), table.population
+    yield gettext("For"), full_stop(table.population)
     if (search := table.search) is not None:
         words = both(search.sources) if search.sources else ""
         if search.until:
             words = gettext("{sources}, until {day}").format(sources=words, day=_day(search.until))
-        yield gettext("Searched"), sentences([words, search.note])
+        yield gettext("Searched"), full_stop(sentences([words, search.note]))
 
 
 def _day(text: str) -> str:

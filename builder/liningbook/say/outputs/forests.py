@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from liningbook.evidence.synthesis.result import Caveat, Heterogeneity, LeftOut
 from liningbook.evidence.table import Means, OutcomeTable
+from liningbook.say.answers import inside
 from liningbook.say.cases import capital, labelled
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.locale import decimal_words
@@ -41,7 +42,7 @@ def told_apart(name: str, known: Collection[str]) -> str:
 def forest_title(outcome: str, intervention: str, comparator: str) -> str:
     """What a plot is of."""
     said = gettext("Forest plot of {outcome}: {intervention} against {comparator}")
-    return said.format(outcome=outcome, intervention=intervention, comparator=comparator)
+    return said.format(outcome=inside(outcome), intervention=inside(intervention), comparator=inside(comparator))
 
 
 def continued_words(outcome: str) -> str:
@@ -89,6 +90,7 @@ def axis_words(outcome: OutcomeTable) -> str:
 
 def sides(outcome: OutcomeTable, intervention: str, comparator: str) -> tuple[str, str]:
     """Whom each side of no effect speaks for: the left one, of smaller values, and the right one."""
+    intervention, comparator = inside(intervention), inside(comparator)
     left, right = (intervention, comparator) if outcome.kind == "harm" else (comparator, intervention)
     better = gettext("in favour of {treatment}")
     return better.format(treatment=left), better.format(treatment=right)
@@ -175,7 +177,8 @@ def both_arms(treated: str, comparator: str) -> str:
 def arms_named(figures: str, intervention: str, comparator: str) -> str:
     """What the figures of both arms are, and which arm is which."""
     said = gettext("{figures}: {intervention} against {comparator}")
-    return capital(said.format(figures=figures, intervention=intervention, comparator=comparator))
+    words = {"intervention": inside(intervention), "comparator": inside(comparator)}
+    return capital(said.format(figures=figures, **words))
 
 
 def row_words(name: str, arms: str, estimate: str, weight: str, reason: str) -> str:

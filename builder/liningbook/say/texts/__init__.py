@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import Any
 
 from liningbook.say.catalogue import Messages, filled, gettext
-from liningbook.say.texts import card, changes, chart, copies, page, preview, protocol, shared
+from liningbook.say.texts import card, changes, chart, copies, evidence, page, preview, protocol, shared
 
 TABLES: tuple[Messages, ...] = (
     shared.TEXTS,
@@ -25,6 +25,7 @@ TABLES: tuple[Messages, ...] = (
     copies.TEXTS,
     page.TEXTS,
     changes.TEXTS,
+    evidence.TEXTS,
     preview.TEXTS,
 )
 _ALL: Messages = MappingProxyType(ChainMap(*map(dict, TABLES)))

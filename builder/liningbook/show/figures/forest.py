@@ -240,19 +240,23 @@ class _Plot:
             )
 
     def _sides(self) -> tuple[float, list[Word]]:
-        """Whom each side of no effect speaks for, with an arrow to that side."""
+        """Whom each side of no effect speaks for, with an arrow to it; one beneath the other in a narrow plot."""
         cols, size, axis = self.columns, self.columns.size, self.forest.axis
-        middle = min(max(self._x(NO_EFFECT), 0.3 * cols.width), 0.7 * cols.width)
+        texts = f"← {axis.left}", f"{axis.right} →"
         words: list[Word] = []
-        most = 0
-        for text, room, x, anchor in (
-            (f"← {axis.left}", middle - size, middle - size / 2, "end"),
-            (f"{axis.right} →", cols.width - middle - size, middle + size / 2, "start"),
-        ):
-            lines = wrapped(text, size, min(room, 22 * size))
+        if not cols.is_wide:
+            for text, x, anchor in zip(texts, (0.0, cols.width), ("start", "end"), strict=True):
+                for line in wrapped(text, size, cols.width):
+                    words.append((x, (len(words) * LEADING + 0.95) * size, line, anchor, False))
+            return (len(words) * LEADING + 0.3) * size, words
+        middle, most = self._x(NO_EFFECT), 0
+        middle = min(max(middle, 0.3 * cols.width), 0.7 * cols.width)
+        sides = ((middle - size, middle - size / 2, "end"), (cols.width - middle - size, middle + size / 2, "start"))
+        for text, (room, x, anchor) in zip(texts, sides, strict=True):
+            lines = wrapped(text, size, min(room, 26 * size))
             most = max(most, len(lines))
-            words += [(x, (n * LEADING + 0.95) * size, line, anchor, True) for n, line in enumerate(lines)]
-        return (most * LEADING + 0.3) * size, [(x, y, text, anchor, False) for x, y, text, anchor, _ in words]
+            words += [(x, (n * LEADING + 0.95) * size, line, anchor, False) for n, line in enumerate(lines)]
+        return (most * LEADING + 0.3) * size, words
 
     def _centred(self, x: float, y: float, text: str) -> Word:
         half = wide(text, self.columns.size) / 2 + 0.01
@@ -266,8 +270,7 @@ class _Plot:
     def _svg(self, inside: str, high: float, unit: str, uid: str, is_hidden: bool, is_continued: bool) -> str:
         box = f"0 0 {number(self.columns.width)} {number(high)}"
         size = f' width="{number(self.columns.width)}{unit}" height="{number(high)}{unit}"' if unit else ""
-        kind = " ".join(["figure", "forest", *([] if self.columns.is_wide else ["narrow"])])
-        look = f'class="{kind}" viewBox="{box}"{size} font-family="{FAMILY}"'
+        look = f'class="figure forest" viewBox="{box}"{size} font-family="{FAMILY}"'
         if is_hidden:
             return f'<svg {look} aria-hidden="true">{inside}</svg>'
         title = escape(self.forest.continued if is_continued else self.forest.title)

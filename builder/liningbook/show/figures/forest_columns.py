@@ -15,9 +15,9 @@ LEADING = 1.22
 """From one line of text to the next, by its size; so are all lengths here."""
 GAP = 1.0
 LEAST_PLOT = 11.0
-_MOST_NAME = 0.27
-_HEAD = 7.5
-_APART = 0.3
+_TRIES = ((0.27, 11.0), (0.27, 7.5), (0.22, 5.5), (0.18, 0.0))
+"""How wide the names may be, as a part of the whole, and the heads of the arms, before they are broken."""
+_APART = 0.22
 _BAND = 1.2
 
 Word = tuple[float, float, str, str, bool]
@@ -50,27 +50,32 @@ class SetLine:
 
 
 def columns(forest: Forest, width: float, size: float) -> Columns:
-    """The columns of a plot that is `width` wide, with type of `size`."""
-    heads, told = forest.heads, [forest.pooled, forest.prediction]
-    rows = [(row, False) for row in forest.rows] + [(row, True) for row in told if row is not None]
+    """The columns of a plot that is `width` wide, with type of `size`: heads on few lines if the plot has room then."""
+    for name, head in _TRIES:
+        found = _columns(forest, width, size, name * width, head * size)
+        if found.right - found.left >= LEAST_PLOT * size:
+            return found
+    edge = 0.6 * size
+    return Columns(False, width, 0, 0, edge, width - edge, 0, width, size)
 
-    def needed(field: str, head: str, most: float) -> float:
+
+def _columns(forest: Forest, width: float, size: float, most_name: float, most_head: float) -> Columns:
+    heads, totals = forest.heads, [forest.pooled, forest.prediction]
+    rows = [(row, False) for row in forest.rows] + [(row, row is forest.pooled) for row in totals if row is not None]
+
+    def needed(field: str, most: float) -> float:
+        head = getattr(heads, "study" if field == "name" else field)
         cells = max((wide(getattr(row, field), size, bold) for row, bold in rows), default=0.0)
         word = max((wide(word, size, True) for word in head.split(" ")), default=0.0)
         return max(cells, word, min(wide(head, size, True), most))
 
-    name = min(needed("name", heads.study, 0), _MOST_NAME * width)
-    treated, comparator = (needed(arm, getattr(heads, arm), _HEAD * size) for arm in ("treated", "comparator"))
-    estimate, weight = needed("estimate", heads.estimate, 0), needed("weight", heads.weight, 0)
     gap = GAP * size
-    ends = [name]
-    for arm in (treated, comparator):
-        ends.append(ends[-1] + (gap + arm if heads.treated else 0))
-    right = width - weight - gap - estimate - gap
-    if right - ends[2] - gap >= LEAST_PLOT * size:
-        return Columns(True, name, ends[1], ends[2], ends[2] + gap, right, right + gap, width, size)
-    edge = 0.6 * size
-    return Columns(False, width, 0, 0, edge, width - edge, 0, width, size)
+    name = min(needed("name", 0), most_name)
+    treated, comparator = (name + gap + needed("treated", most_head), 0.0) if heads.treated else (name, name)
+    if heads.treated:
+        comparator = treated + gap + needed("comparator", most_head)
+    right = width - needed("weight", 0) - gap - needed("estimate", 0) - gap
+    return Columns(True, name, treated, comparator, comparator + gap, right, right + gap, width, size)
 
 
 def head_words(forest: Forest, cols: Columns) -> tuple[float, list[Word]]:

@@ -15,6 +15,7 @@ from liningbook.show.markup.chart_table import drawings as drawings_of
 from liningbook.show.markup.columns import column_css
 from liningbook.show.markup.grid import Grid, grid
 from liningbook.show.markup.html import body_for, rendered
+from liningbook.show.markup.plots import printed_plots
 from liningbook.show.markup.templates import content_css, css, markup, page_numbers, with_alternative
 from liningbook.show.paper import back, card_sheet
 from liningbook.show.paper.card_sheet import SHEETS, CardStyle
@@ -57,6 +58,7 @@ def protocol_html(
         "protocol.css",
         "pictures.css",
         *(["changes.css"] if view.changes else []),
+        *(["evidence.css"] if view.tables else []),
         fonts.print_font_css(),
         figures.tone_css(),
         page_numbers(),
@@ -73,6 +75,7 @@ def protocol_html(
         grids=[(part, drawings_of(part, 182, sizes)) for part in parts],
         grid=parts[0] if parts else None,
         figures=drawings,
+        plots=lambda forest: printed_plots(forest, 182 if brief else 170),
         drawing=lambda svg: markup(with_alternative(svg)),
         signers=signers,
         factors=_alike(view.factors),

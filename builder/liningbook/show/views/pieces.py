@@ -109,7 +109,7 @@ class Chart:
 
 @dataclass(frozen=True)
 class RuleLink:
-    """Another rule: its number and title, and where it stands."""
+    """Another rule, or a study table: its number and title, and where it stands."""
 
     number: int
     title: str
@@ -147,6 +147,8 @@ class RuleView:
     dissent: tuple[str, ...] = ()
     """Who does not agree, a sentence each, and in `dissent_line` how many."""
     dissent_line: str = ""
+    tables: tuple[RuleLink, ...] = ()
+    """The study tables that it rests on."""
 
 
 @dataclass(frozen=True)

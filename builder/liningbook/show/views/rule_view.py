@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from liningbook.control.weighed import WeighedTable
 from liningbook.evidence.grade import LEVELS
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.resting import citations
@@ -24,6 +25,8 @@ from liningbook.say.outputs.rules import (
 )
 from liningbook.say.references import format_reference, number_runs, reference_url, retraction_words
 from liningbook.say.texts import t
+from liningbook.show.views.evidence.evidence_view import EvidenceWords
+from liningbook.show.views.evidence.tables import EvidenceTable
 from liningbook.show.views.pieces import Ground, Labelled, ReferenceView, RuleGroup, RuleLink, RuleView
 
 
@@ -38,6 +41,11 @@ class RuleWords:
         self.numbers = {rule.id: n for n, rule in enumerate((r for _, rules in self.order for r in rules), 1)}
         """The number of each rule in reading order."""
         self.reference_numbers = self._reference_numbers()
+        self.evidence = EvidenceWords(self.protocol.references, self.reference_numbers)
+        self.table_links = {
+            name: self.evidence.link(number, table)
+            for number, (name, table) in enumerate(self.protocol.tables.items(), 1)
+        }
 
     def references(self) -> tuple[ReferenceView, ...]:
         """The reference list, numbered in the order of the first citation."""
@@ -59,6 +67,20 @@ class RuleWords:
             RuleGroup(heading, f"group-{position}", tuple(self._rule(rule) for rule in rules))
             for position, (heading, rules) in enumerate(self.order, 1)
         )
+
+    def tables(self, weighed: Iterable[WeighedTable]) -> tuple[EvidenceTable, ...]:
+        """The study tables, each with the rules that rest on it."""
+        rests: dict[str, list[RuleLink]] = {}
+        for rule in sorted(self.meaning.rules, key=lambda rule: self.numbers[rule.id]):
+            for name in rule.evidence.tables:
+                rests.setdefault(name.id, []).append(self._link(rule))
+        return tuple(
+            self.evidence.table(one, self.table_links[one.table.id].number, rests.get(one.table.id, ()))
+            for one in weighed
+        )
+
+    def _link(self, rule: Rule) -> RuleLink:
+        return RuleLink(self.numbers[rule.id], rule.title, _anchor(rule.id))
 
     def certainties(self) -> tuple[Labelled, ...]:
         """What the words for the certainty of evidence mean, as far as the rules use them, the weakest first."""
@@ -86,7 +108,7 @@ class RuleWords:
         by_id = {other.id: other for other in self.meaning.rules}
 
         def links(ids: Iterable[str]) -> tuple[RuleLink, ...]:
-            return tuple(RuleLink(number[i], by_id[i].title, _anchor(i)) for i in dict.fromkeys(ids) if i in number)
+            return tuple(self._link(by_id[i]) for i in dict.fromkeys(ids) if i in number)
 
         cited = {references[name.id] for name in rule.evidence.cites if name.id in references}
         return RuleView(
@@ -116,6 +138,7 @@ class RuleWords:
             review_month=month_of_year(rule.review_by.on) if rule.review_by else "",
             judged=judged_words(rule.evidence),
             note=rule.evidence.note,
+            tables=tuple(self.table_links[n.id] for n in rule.evidence.tables if n.id in self.table_links),
             dissent=tuple(dissent_words(one) for one in rule.dissent),
             dissent_line=dissent_line(len(rule.dissent)) if rule.dissent else "",
         )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from liningbook.show.views.changed import ChangesPage
+from liningbook.show.views.evidence.tables import EvidenceTable
 from liningbook.show.views.pieces import (
     Accepted,
     FactorView,
@@ -121,6 +122,8 @@ class ProtocolView:
     subtitle: str = ""
     """What the authors say beneath the title; nothing where they say nothing."""
     making: Making | None = None
+    tables: tuple[EvidenceTable, ...] = ()
+    """The study tables, with what is computed of them."""
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ from liningbook.show.figures import tones as figures
 from liningbook.show.markup.chart_table import SCREEN, SCREEN_SIZES, drawings, screen_css
 from liningbook.show.markup.grid import grid
 from liningbook.show.markup.html import body_for, rendered
+from liningbook.show.markup.plots import screen_plots
 from liningbook.show.markup.templates import css, filled, markup, short_css
 from liningbook.show.views.view import Identity, ProtocolView
 from liningbook.show.views.view_texts import view_texts
@@ -54,6 +55,7 @@ def page_html(
         "page.css",
         "chart_screen.css",
         *(["changes.css"] if view.changes else []),
+        *(["evidence.css", "evidence_screen.css"] if view.tables else []),
         "figures.css",
         "lookup.css",
         screen_css(drawn) if drawn else "",
@@ -86,6 +88,7 @@ def page_html(
         grid=drawn,
         depth=drawings(drawn, SCREEN, SCREEN_SIZES) if drawn else None,
         body=body_for(view, relative=True),
+        plots=screen_plots,
     )
 
 

@@ -15,6 +15,7 @@ from liningbook.say.cases import capital, sentences
 from liningbook.say.findings.grades import step_words
 from liningbook.say.locale import decimal_words
 from liningbook.say.outputs import effects, forests
+from liningbook.say.references import number_runs
 from liningbook.say.synthesis import limits_words, part_words
 from liningbook.show.views.evidence.axis import shown_part, ticks
 from liningbook.show.views.evidence.forest import NO_EFFECT, EffectAxis, Forest, ForestRow, Heads, Spot
@@ -30,43 +31,50 @@ class EvidenceWords:
         self.references = references
         self.numbers = numbers or {}
 
-    def table(self, weighed: WeighedTable, rules: Sequence[RuleLink] = ()) -> EvidenceTable:
-        """One study table; `rules` are those that rest on it."""
-        table = weighed.table
+    def link(self, number: int, table: StudyTable) -> RuleLink:
+        """A study table by its number, and where it stands."""
+        return RuleLink(number, effects.compared_words(table.intervention, table.comparator), f"table-{number}")
+
+    def table(self, weighed: WeighedTable, number: int = 1, rules: Sequence[RuleLink] = ()) -> EvidenceTable:
+        """One study table, which has this number; `rules` are those that rest on it."""
+        table, link = weighed.table, self.link(number, weighed.table)
         return EvidenceTable(
-            id=table.id,
-            anchor=f"table-{table.id}",
-            title=effects.compared_words(table.intervention, table.comparator),
+            number=number,
+            anchor=link.anchor,
+            title=link.title,
             question=tuple(Labelled(label, words) for label, words in effects.question_parts(table)),
-            outcomes=tuple(self.outcome(table, one) for one in weighed.outcomes.values()),
+            outcomes=tuple(
+                self.outcome(table, one, f"{link.anchor}-{place}")
+                for place, one in enumerate(weighed.outcomes.values(), 1)
+            ),
             rules=tuple(rules),
         )
 
-    def outcome(self, table: StudyTable, weighed: Weighed) -> OutcomeView:
+    def outcome(self, table: StudyTable, weighed: Weighed, anchor: str) -> OutcomeView:
         """One outcome of a table."""
         outcome, synthesis = weighed.outcome, weighed.synthesis
         absolute = synthesis.absolute
         relative = _interval(outcome, synthesis)
         counted = {effect.study for effect in synthesis.effects}
         return OutcomeView(
-            anchor=f"outcome-{table.id}-{outcome.id}",
+            anchor=anchor,
             label=outcome.label,
             importance=effects.importance_words(outcome.importance),
             effect=effects.effect_words(outcome, concluded(outcome, synthesis)),
             relative=effects.estimate_line(outcome, relative) if relative else "",
-            comparator=effects.comparator_words(absolute) if absolute else "",
+            comparator=effects.comparator_words(absolute, table.comparator) if absolute else "",
             absolute=effects.difference_per_1000(absolute) if absolute else "",
             needed=effects.number_needed_words(absolute) if absolute else "",
             certainty=grades.certainty_words(outcome.certainty)[0] if outcome.certainty else "",
             graded=effects.graded_words([step_words(step) for step in weighed.steps], outcome.because),
             domains=tuple(self._domains(outcome, synthesis)),
             people=effects.people_words(len(counted), _people(outcome, counted)),
-            studies=tuple(sorted({self.numbers[one.study] for one in outcome.studies if one.study in self.numbers})),
-            forest=self.forest(table, outcome, synthesis) if synthesis.effects else None,
+            cites=number_runs({self.numbers[one.study] for one in outcome.studies if one.study in self.numbers}),
+            forest=self.forest(table, outcome, synthesis, anchor) if synthesis.effects else None,
             nothing="" if synthesis.effects else self._nothing(outcome, synthesis),
         )
 
-    def forest(self, table: StudyTable, outcome: OutcomeTable, synthesis: Synthesis) -> Forest:
+    def forest(self, table: StudyTable, outcome: OutcomeTable, synthesis: Synthesis, anchor: str) -> Forest:
         """The plot of an outcome of which at least one study has an effect."""
         rows = self._rows(outcome, synthesis)
         has_arms = any(study.treated is not None for study in outcome.studies)
@@ -88,7 +96,7 @@ class EvidenceWords:
             *forests.notes(synthesis.notes),
         )
         return Forest(
-            id=f"{table.id}-{outcome.id}",
+            id=anchor,
             title=forests.forest_title(outcome.label, table.intervention, table.comparator),
             alternative=_alternative(rows, pooled, prediction, [line for line in below if line]),
             heads=heads,

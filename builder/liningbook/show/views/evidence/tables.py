@@ -39,17 +39,17 @@ class OutcomeView:
     """From where to where the certainty went."""
     domains: tuple[DomainRow, ...]
     people: str
-    studies: tuple[int, ...]
-    """Numbers in the reference list; none where the tables stand alone."""
+    cites: tuple[tuple[int, ...], ...]
+    """Numbers in the reference list in runs; none where the tables stand alone."""
     forest: Forest | None
     nothing: str = ""
 
 
 @dataclass(frozen=True)
 class EvidenceTable:
-    """A study table; `title` says what is compared. `rules` are those that rest on it."""
+    """A study table; `title` says what is compared. `rules` are those that rest on it. Anchors are safe as HTML ids."""
 
-    id: str
+    number: int
     anchor: str
     title: str
     question: tuple[Labelled, ...]
