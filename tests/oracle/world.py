@@ -23,7 +23,7 @@ from tests.saying import messages_of
 NOT_LOOKED_AT = {
     "unprotected", "less-protection", "placing-order", "indistinct",
     "certainty-mismatch", "level-mismatch", "strong-on-weak", "weaker-overrides-stronger",
-    "unknown-reference", "uncited", "unused-reference", "review-overdue", "vignette", "status",
+    "unknown-reference", "uncited", "unused-reference", "unused-table", "review-overdue", "vignette", "status",
     "bad-identifier", "same-work-twice", "retracted-reference",
     "not-read", "cut-text", "bad-table", "no-stop-questions", "screens-usual",
     "unscreened", "changed-since-approval",

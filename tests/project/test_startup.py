@@ -18,6 +18,7 @@ SLOW_TO_IMPORT = {
     "jsonschema",
     "markdown_it",
     "numpy",
+    "scipy",
     "segno",
     "watchfiles",
     "weasyprint",
@@ -46,6 +47,13 @@ def test_check_imports_nothing_that_is_slow_to_import(repository: Path, demonstr
     found = imported(repository, "check", str(demonstration), "--format", form)
     slow = SLOW_TO_IMPORT | ({"babel"} if form == "text" else set())  # JSON gives the day until which one is accepted
     assert {name.partition(".")[0] for name in found} & slow == set()
+
+
+def test_check_of_study_tables_with_intervals_of_the_usual_kind_loads_no_library_of_numbers(repository: Path) -> None:
+    folder = repository / "tests" / "protocols" / "pass" / "two-study-tables"
+    found = imported(repository, "check", str(folder))
+    assert "liningbook.model.studies.build_tables" in found
+    assert {name.partition(".")[0] for name in found} & {"numpy", "scipy"} == set()
 
 
 @pytest.mark.parametrize(

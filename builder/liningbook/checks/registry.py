@@ -121,6 +121,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("unknown-reference", ERROR, references.unknown_reference),
     Kind("uncited", ERROR, references.uncited),
     Kind("unused-reference", WARNING, references.unused_reference),
+    Kind("unused-table", WARNING, references.unused_table),
     Kind("bad-identifier", WARNING, references.bad_identifier),
     Kind("same-work-twice", WARNING, references.same_work_twice),
     Kind("retracted-reference", ERROR, references.retracted_reference, warns=references.is_asked),

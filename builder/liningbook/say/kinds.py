@@ -17,6 +17,7 @@ ACCEPTABLE: Mapping[str, str] = {
     "idle-override": N_("idle override"),
     "duplicate": N_("duplicate"),
     "unused-reference": N_("unused reference"),
+    "unused-table": N_("unused study table"),
     "bad-identifier": N_("an identifier that cannot be right"),
     "same-work-twice": N_("the same work twice"),
     "retracted-reference": N_("a title that asks about a retraction"),

@@ -57,6 +57,17 @@ class UnusedReference(Fact):
 
 
 @dataclass(frozen=True)
+class UnusedTable(Fact):
+    """A study table that no rule rests on."""
+
+    table: str
+
+    def about(self) -> About:
+        """The table."""
+        return About(further={"table": self.table})
+
+
+@dataclass(frozen=True)
 class ReviewOverdue(Fact):
     """A review that was due before the day looked at: of a rule, else of the whole protocol."""
 
@@ -151,6 +162,17 @@ def unused_reference(inquiry: Inquiry) -> Iterator[Fact]:
     for entry in protocol.references.values():
         if entry.id not in cited:
             yield UnusedReference(entry.span, entry.id)
+
+
+def unused_table(inquiry: Inquiry) -> Iterator[Fact]:
+    """A table of studies is named by no rule.
+
+    Nothing is then checked against it; perhaps a rule has lost its `tables`.
+    """
+    used = {name.id for rule in inquiry.protocol.rules.values() for name in rule.evidence.tables}
+    for table in inquiry.protocol.tables.values():
+        if table.id not in used:
+            yield UnusedTable(table.span, table.id)
 
 
 def bad_identifier(inquiry: Inquiry) -> Iterator[Fact]:

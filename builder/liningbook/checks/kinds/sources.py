@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from liningbook.checks.inquiry import Inquiry
+from liningbook.evidence.synthesis.installed import is_installed
 from liningbook.finding import About, Fact, Span
 from liningbook.sources.cut_texts import Cut
 from liningbook.sources.unread import Unread
@@ -46,9 +47,13 @@ def not_read(inquiry: Inquiry) -> Iterator[Fact]:
     What is read are the files that README names, and in the folder `rules` those whose names end in `.md`. A rule
     that lies elsewhere, or has another ending, takes part in no advice; that is an error, as is a table of studies.
     All else is a warning. README, LICENSE and the like, names that begin with a dot or an underscore, and what
-    `liningbook build` wrote are passed over.
+    `liningbook build` wrote are passed over. Study tables are read in vain where what puts them together is not
+    installed; that is told once, on the first of them.
     """
-    return unread_facts(inquiry.protocol.unread)
+    yield from unread_facts(inquiry.protocol.unread)
+    table = next(iter(inquiry.protocol.tables.values()), None)
+    if table is not None and not is_installed():
+        yield NotRead(table.span, Unread(table.file, "extra-missing", True))
 
 
 def cut_text(inquiry: Inquiry) -> Iterator[Fact]:

@@ -68,7 +68,7 @@ def _difference(outcome: OutcomeTable, risk: float) -> Callable[[float], tuple[f
 
     def of_odds_ratio(value: float) -> tuple[float, bool]:
         more = risk * expm1(value)
-        return (1 - risk) * more / (1 + more), False
+        return ((1 - risk) * more / (1 + more) if risk < 1 else 0.0), False
 
     def of_difference(value: float) -> tuple[float, bool]:
         return max(-1.0, min(value, 1.0)), abs(value) > 1

@@ -21,7 +21,18 @@ from liningbook.finding import Fact, Fault, Finding
 from liningbook.model.protocol import Acceptance
 from liningbook.say.catalogue import gettext
 from liningbook.say.faults import fault_told
-from liningbook.say.findings import coming, editions, files, grades, judgements, materials, placing, rules, works
+from liningbook.say.findings import (
+    coming,
+    editions,
+    files,
+    grades,
+    judgements,
+    materials,
+    placing,
+    rules,
+    tables,
+    works,
+)
 from liningbook.say.findings.cases import more_time
 from liningbook.say.locale import day_words
 from liningbook.say.told import Told
@@ -95,6 +106,7 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     references.UnknownReference: grades.unknown_reference,
     references.Uncited: grades.uncited,
     references.UnusedReference: grades.unused_reference,
+    references.UnusedTable: tables.unused_table,
     references.BadIdentifier: works.bad_identifier,
     references.SameWorkTwice: works.same_work_twice,
     references.RetractedReference: works.retracted_reference,

@@ -77,6 +77,10 @@ UNREAD: Mapping[str, tuple[str, tuple[str, ...]]] = {
     ),
     "file": (_NOTHING, (_MOVE,)),
     "near": (_NOTHING, (N_("did you mean `{near}`?"), _PASS_OVER)),
+    "extra-missing": (
+        N_("what puts the studies of `{file}` together is not installed, so no study table is worked out"),
+        (N_("install it: pip install 'liningbook[evidence]'"),),
+    ),
     "folder-closed": (
         N_("the folder `{file}` cannot be opened ({reason}), so whether it holds rules is not known"),
         (N_("check who may read it"), _PASS_OVER),

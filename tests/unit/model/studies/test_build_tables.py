@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from datetime import date
 from fractions import Fraction
@@ -53,7 +54,7 @@ def build(folder: Path, text: str, **others: str) -> tuple[StudyTable | None, li
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_text(content, encoding="utf-8")
     found = analyse(folder, DAY)
-    kinds = ("unused-reference", "no-stop-questions")
+    kinds = ("unused-reference", "unused-table", "no-stop-questions")
     findings = [finding for finding in found.findings if finding.kind not in kinds]
     return (found.protocol.tables["liner"] if found.protocol else None), findings
 
@@ -361,3 +362,21 @@ def test_marks_of_html_in_names_and_texts_are_refused_or_kept_as_text(tmp_path: 
     assert findings == []
     assert found is not None
     assert found.outcomes["necrosis"].label == "<script>alert(1)</script>"
+
+
+# --- what is not installed --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("tables", [("base", "liner"), ()])
+def test_without_the_library_study_tables_are_told_once_with_what_to_install(
+    tables: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "scipy", None)
+    files = {**SMALLEST, "references.bib": REFERENCES, **{f"evidence/{name}.yaml": table(COUNTS) for name in tables}}
+    for name, content in files.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(content, encoding="utf-8")
+    findings = [finding for finding in analyse(tmp_path, DAY).findings if finding.kind == "not-read"]
+    told = [(finding.severity, finding.span.file, advice_of(finding)) for finding in findings]
+    wanted = ("error", "evidence/base.yaml", ("install it: pip install 'liningbook[evidence]'",))
+    assert told == ([wanted] if tables else [])
