@@ -14,9 +14,9 @@ from fractions import Fraction
 import pytest
 
 from liningbook.evidence.synthesis.result import Synthesis
-from liningbook.evidence.synthesis.synthesise import pool_only
+from liningbook.evidence.synthesis.synthesise import pool_only, synthesise
 from tests.seeds import window
-from tests.tables import counted, table
+from tests.tables import counted, reported, table
 
 Row = tuple[Fraction, Fraction, Fraction, Fraction]
 
@@ -141,6 +141,57 @@ def exactly(measure: str, rows: list[Row]) -> tuple[Decimal, Decimal] | None:
             return None
         spread = sum(((a + b) * a * d + (c + d) * b * c) / (a + b + c + d) ** 2 for a, b, c, d in rows)
         return real(Fraction(above / below)).ln(), real(Fraction(spread / (above * below))).sqrt()
+
+
+def spread_and_slope(pairs: list[tuple[Decimal, Decimal]], tau2: Decimal) -> tuple[Decimal, Decimal]:
+    """The generalised Q, and twice the slope of the restricted log-likelihood."""
+    weights = [1 / (variance + tau2) for _, variance in pairs]
+    total = sum(weights)
+    mean = sum(weight * value for weight, (value, _) in zip(weights, pairs, strict=True)) / total
+    parts = [weight * (value - mean) for weight, (value, _) in zip(weights, pairs, strict=True)]
+    spread = sum(part**2 / weight for part, weight in zip(parts, weights, strict=True))
+    slope = sum(part**2 for part in parts) - total + sum(weight**2 for weight in weights) / total
+    return Decimal(spread), Decimal(slope)
+
+
+def test_iterated_estimates_solve_their_equations() -> None:
+    """In 50 digits: the spread is what it is to be, and the likelihood turns within a part in 10⁹ of the estimate."""
+    from scipy.stats import chi2
+
+    turned = 0
+    for seed in window(0, 400, 4):
+        draw = random.Random(seed)
+        differ = draw.choice([0.0, 0.1, 1.0, 30.0])
+        rows = []
+        for _ in range(draw.choice([2, 3, 5, 9, 20])):
+            error = 10 ** draw.uniform(-3, 0.5)
+            rows.append((draw.gauss(0, (error**2 + differ**2) ** 0.5), error))
+        outcome = table(reported(rows), measure="mean-difference", tau2="reml")
+        whole = synthesise(outcome).heterogeneity
+        mandel = pool_only(table(reported(rows), measure="mean-difference", tau2="paule-mandel")).heterogeneity
+        assert whole
+        assert mandel
+        with localcontext() as context:
+            context.prec = 50
+            pairs = [(Decimal(value), Decimal(error * error)) for value, error in rows]
+            at_none = spread_and_slope(pairs, Decimal(0))
+            for found, target in [
+                (mandel.tau2, len(rows) - 1),
+                (whole.tau2_low, chi2.ppf(0.975, len(rows) - 1)),
+                (whole.tau2_high, chi2.ppf(0.025, len(rows) - 1)),
+            ]:
+                if found:
+                    near(float(target), spread_and_slope(pairs, Decimal(found))[0])
+                elif found is not None:
+                    assert at_none[0] <= target
+            assert whole.tau2 is not None
+            if whole.tau2 == 0:
+                assert at_none[1] <= 0
+                continue
+            tau2, part = Decimal(whole.tau2), Decimal(whole.tau2) / 10**9
+            assert spread_and_slope(pairs, tau2 - part)[1] > 0 > spread_and_slope(pairs, tau2 + part)[1]
+            turned += 1
+    assert turned > 20
 
 
 def test_a_tiny_effect_keeps_its_digits() -> None:

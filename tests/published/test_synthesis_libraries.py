@@ -3,9 +3,10 @@
 statsmodels 0.15: effects and variances of counts (of tables without an empty cell: its correction adds to all
 studies, but to the totals of some), one effect for all, DerSimonian-Laird (where tau² is not below 0, which it does
 not cut off), Paule-Mandel (where its last step does not pass the root by a rounding, which makes it give 0), the
-standard error of Hartung and Knapp, Q and I² by Q; the odds ratio of Mantel and Haenszel with its variance, and the
-point estimate of their risk ratio. PyMARE 0.0.13: DerSimonian-Laird and restricted likelihood (with Wald's standard
-error, which is not its usual one), and the Q-profile interval. Closed forms agree to 1e-9, iterated ones to 1e-6.
+standard error of Hartung and Knapp, Q with its p, and I² by Q; the odds ratio of Mantel and Haenszel with its
+variance, and the point estimate of their risk ratio. PyMARE 0.0.13: DerSimonian-Laird and restricted likelihood (with
+Wald's standard error, which is not its usual one), and the Q-profile interval. Closed forms agree to 1e-9, iterated
+ones to 1e-6.
 """
 
 from __future__ import annotations
@@ -40,9 +41,10 @@ def libraries(lacking: Callable[[str], NoReturn]) -> SimpleNamespace:
             import statsmodels.stats.contingency_tables as contingency
             import statsmodels.stats.meta_analysis as meta
             from pymare import Dataset
+            from scipy import stats
     except ImportError as missing:
         lacking(f"{missing.name}, which pools effects too (pip install 'liningbook[test]')")
-    return SimpleNamespace(numpy=numpy, pymare=pymare, contingency=contingency, meta=meta, dataset=Dataset)
+    return SimpleNamespace(numpy=numpy, pymare=pymare, contingency=contingency, meta=meta, dataset=Dataset, stats=stats)
 
 
 def near(value: float | None, other: Any, relative: float = CLOSED, least: float = 1e-12) -> None:
@@ -153,6 +155,13 @@ def test_iterated_forms(libraries: SimpleNamespace) -> None:
         near(ours.heterogeneity.tau2, summary.tau2.item(), ITERATED, MINIMISED)
         near(ours.pooled.value, summary.fe_params.item(), ITERATED, ITERATED * ours.pooled.standard_error)
         near(ours.pooled.standard_error, summary.fe_se.item(), ITERATED)
+        near(ours.heterogeneity.p, theirs.test_homogeneity().pvalue, least=1e-300)
+        if len(values) > 2:
+            assert ours.prediction
+            spread = sqrt((ours.heterogeneity.tau2 or 0) + ours.pooled.standard_error**2)
+            half = libraries.stats.t.ppf(0.975, len(values) - 2) * spread
+            near(ours.prediction.high - ours.pooled.value, half)
+            near(ours.pooled.value - ours.prediction.low, half)
         if ours.heterogeneity.tau2_high is None:
             assert summary.get_re_stats()["ci_u"].item() == 0
         else:
