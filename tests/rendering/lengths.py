@@ -15,6 +15,7 @@ from random import Random
 from typing import Any
 
 from liningbook.analysis import Analysis
+from liningbook.evidence.reporting.stated import Stated
 from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Agent, Protocol, StopQuestion
 from liningbook.model.rule import Decision, Factor, Reading
@@ -98,6 +99,7 @@ def made_protocol(case: Case) -> Protocol:
         protocol(factors, decisions, rules, agents),
         title=labels.one(), practice=labels.one(), contact=labels.one(), scope=labels.one(), status="in-force",
         stop_questions=tuple(StopQuestion(f"{labels.one()}?") for _ in range(3)), cautions=(f"{labels.one()}.",),
+        reporting={topic: Stated(labels.one(), "", NOWHERE) for topic in ("subtitle", "aims", "limits")},
     )  # fmt: skip
 
 
