@@ -154,6 +154,13 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--since": _value(metavar="OLD"),
         "--repo": _path(metavar="DIR"),
     },
+    "cited": {
+        "key": _value(metavar="KEY"),
+        "protocol": _path(nargs="?", metavar="PROTOCOL"),
+        "--on": _value(metavar="DATE"),
+        "--format": _format("text", "json"),
+        "--retracted": _path(metavar="FILE.csv"),
+    },
     "reporting": {**_FOLDER, "--format": _format("text", "json")},
     "approve": {
         **_FOLDER,
