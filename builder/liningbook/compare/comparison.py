@@ -199,11 +199,13 @@ class Comparison:
         """How far the largest change goes.
 
         treatment: a case, or a reading, is treated differently; grounds: what is asked or shown (a label, the scope, a
-        stop question, the card), the evidence, the materials, the accepted warnings or the days; words: no more than
-        wording.
+        stop question, the card), the evidence and its studies, the materials, the accepted warnings or the days;
+        words: no more than wording.
         """
         kinds = {note.what for note in self.notes}
-        is_printed = any(note.what == "other_changes" and note.kind in ("accepted", "card") for note in self.notes)
+        is_printed = any(
+            note.what == "other_changes" and note.kind in ("accepted", "card", "tables") for note in self.notes
+        )
         if self.differences or "readings" in kinds:
             return "treatment"
         if kinds & {"shown", "evidence", "materials", "dates", "rules"} or is_printed or self.gone or self.added:

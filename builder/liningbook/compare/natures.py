@@ -14,7 +14,7 @@ from liningbook.model.rule import Condition, Conditions, Decision, Evidence, Fac
 from liningbook.notation.interval import Lower, Range, Upper
 
 _READING = attrgetter("method", "scale", "offset", "uncertainty", "guard_band", "cautious")
-_EVIDENCE = attrgetter("basis", "certainty", "strength", "design", "level", "question", "note")
+_EVIDENCE = attrgetter("basis", "certainty", "strength", "design", "level", "question", "note", "because")
 
 
 def of_factor(factor: Factor) -> Hashable:
@@ -108,7 +108,8 @@ def of_evidence(evidence: Evidence) -> Hashable:
     """What a rule rests on and the grade that its author states."""
     adjusted = (evidence.adjusted.to, evidence.adjusted.because) if evidence.adjusted else None
     steps = (frozenset(evidence.lowered.items()), frozenset(evidence.raised.items()), adjusted)
-    return (*_EVIDENCE(evidence), *steps, frozenset(name.id for name in evidence.cites))
+    named = (frozenset(name.id for name in names) for names in (evidence.cites, evidence.tables))
+    return (*_EVIDENCE(evidence), *steps, *named)
 
 
 def of_advice(rule: Rule) -> Hashable:

@@ -1,4 +1,4 @@
-"""What else a practice writes, by which no case is treated: accepted warnings, vignettes, card, copies, reporting."""
+"""What else a practice writes, by which no case is treated: accepted warnings, vignettes, card, copies, tables."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Any
 
 from liningbook.compare import natures
 from liningbook.compare.noting.note import Note, What, of_keys, of_lists, of_text
+from liningbook.compare.noting.tables import tables
 from liningbook.evidence.reporting.agree import Appraisal
 from liningbook.finding import Span
 from liningbook.model.protocol import Acceptance, Card, Protocol, Vignette
@@ -24,6 +25,7 @@ def others_of(old: Protocol, new: Protocol) -> tuple[Note, ...]:
         *_vignettes(old, new),
         *_card(old, new),
         *_copies(old, new),
+        *tables(old, new),
         *_reporting(old, new),
         *_appraisals(old, new),
         *_further(old, new),

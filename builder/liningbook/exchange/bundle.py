@@ -183,5 +183,7 @@ def _evidence(evidence: Evidence) -> dict[str, Any]:
             "adjusted": adjusted,
             "note": evidence.note,
             "cites": [name.id for name in evidence.cites],
+            "tables": [name.id for name in evidence.tables],
+            "because": evidence.because,
         }
     )

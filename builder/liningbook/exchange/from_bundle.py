@@ -118,6 +118,9 @@ def sources_of(bundle: Mapping[str, Any], day: date) -> dict[str, str]:
     for rule in bundle["rules"]:
         unsaid = ("id", "why") if bundle_holds(bundle, day) else ("id", "why", "valid")
         head = {key: value for key, value in rule.items() if key not in unsaid}
+        # The tables that a rule rests on are no part of a bundle, nor what is said of them.
+        told = {key: value for key, value in rule["evidence"].items() if key not in ("tables", "because")}
+        head |= {"evidence": told}
         head["overrides"] = [name for name in rule.get("overrides", ()) if name in known]
         files[f"rules/{rule['id']}.md"] = f"---\n{_text(head)}---\n{rule.get('why', '')}\n"
     return files

@@ -113,7 +113,8 @@ def _read(day: date, files: GivenFiles) -> Protocol:
 def compare_versions(old: Version, new: Version, day: date) -> Comparison:
     """Every difference between two versions as they stand on a day.
 
-    If one is a bundle, which holds only the rules of a day, no language, vignette or card, so does the other.
+    If one is a bundle, which holds only the rules of a day, no language, vignette, card or study table, so does the
+    other.
     """
     if old.is_whole and new.is_whole:
         return compare(old.protocol, new.protocol, day)
@@ -132,8 +133,9 @@ def uncommitted_edits(versions: Sequence[Version], repository: Path | None) -> U
 def _on(protocol: Protocol, day: date) -> Protocol:
     rules = {name: rule for name, rule in protocol.rules.items() if rule.holds_on(day)}
     for name, rule in rules.items():
+        evidence = replace(rule.evidence, tables=(), because="")
         kept = tuple(other for other in rule.overrides if other.id in rules)
-        rules[name] = replace(rule, overrides=kept)
+        rules[name] = replace(rule, overrides=kept, evidence=evidence)
     return replace(
         protocol,
         rules=rules,
@@ -142,6 +144,7 @@ def _on(protocol: Protocol, day: date) -> Protocol:
         vignettes=(),
         card=Card(),
         copies=(),
+        tables={},
         reporting={},
         appraisals=(),
         further={},

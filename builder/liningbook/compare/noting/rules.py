@@ -43,7 +43,7 @@ def _rule(old: Rule, new: Rule) -> Iterator[Note]:
 
 def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
     step = grade_step(old.evidence, new.evidence)
-    for field in ("basis", "certainty", "strength", "design", "level", "question", "note"):
+    for field in ("basis", "certainty", "strength", "design", "level", "question", "note", "because"):
         before, after = getattr(old.evidence, field), getattr(new.evidence, field)
         graded = step if field in ("certainty", "strength", "level", "basis") else ""
         if (before or "") != (after or ""):
@@ -53,5 +53,6 @@ def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
         yield from of_lists("evidence", "rule", new.id, field, *([f"{a} {b}" for a, b in table] for table in tables))
     adjusted = [f"{e.to}: {e.because}" if (e := rule.evidence.adjusted) else "" for rule in (old, new)]
     yield from of_text("evidence", "rule", new.id, "adjusted", *adjusted)
-    cites = [sorted({name.id for name in rule.evidence.cites}) for rule in (old, new)]
-    yield from of_lists("evidence", "rule", new.id, "cites", *cites)
+    for field in ("cites", "tables"):
+        named = [sorted({name.id for name in getattr(rule.evidence, field)}) for rule in (old, new)]
+        yield from of_lists("evidence", "rule", new.id, field, *named)
