@@ -162,6 +162,12 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--retracted": _path(metavar="FILE.csv"),
     },
     "reporting": {**_FOLDER, "--format": _format("text", "json")},
+    "history": {
+        "rule": _value(metavar="RULE"),
+        "protocol": _path(nargs="?", metavar="PROTOCOL"),
+        "--since": _value(metavar="DATE"),
+        "--format": _format("text", "json"),
+    },
     "approve": {
         **_FOLDER,
         "--name": _value(required=True, metavar="NAME"),

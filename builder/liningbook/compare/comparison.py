@@ -148,8 +148,12 @@ class Comparison:
     def cases_of(self, change: Difference) -> tuple[Box, ...]:
         """The cases of a change by what sets them apart where its decision is to be made, before or now."""
         if id(change) not in self._told:
-            self._told[id(change)] = cases_told(self.old, self.new, change.decision, change.region, self._charted)
+            self._told[id(change)] = self.told_of(change.decision, change.region)
         return self._told[id(change)]
+
+    def told_of(self, decision: str, region: Region) -> tuple[Box, ...]:
+        """Cases by what sets them apart where a decision is to be made, before or now."""
+        return cases_told(self.old, self.new, decision, region, self._charted)
 
     def covered(self, region: Region) -> tuple[Box, ...]:
         """Cases by what sets them apart among all that either version covers."""

@@ -52,6 +52,10 @@ ENVIRONMENT = {
 """Instead of every GIT_ variable of the caller: a hook's name another repository, others name commands."""
 
 
+Plumbing = Literal["rev-parse", "rev-list", "ls-tree", "cat-file"]
+"""The commands of git that are run. They heed no `log.…` setting, so none of them has a signature checked."""
+
+
 class NotInGit(Exception):
     """Why a revision cannot be read, in words for the user; `is_silent` where git gives no reason."""
 
@@ -83,7 +87,7 @@ def read_revision(repository: Path, revision: str) -> Files:
     """
     if not os.path.isdir(repository):
         raise NotInGit(stops.NO_REPOSITORY.format(folder=repository))
-    git = _Git(repository)
+    git = Git(repository)
     name, _, inside = revision.partition(":")
     prefix = "" if git.is_bare else git.text("rev-parse", "--show-prefix").strip().rstrip("/")
     commit = git.resolve(name, f"{name}^{{commit}}", stops.NO_REVISION.format(name=name, repository=repository))
@@ -112,7 +116,9 @@ def _bare_above(folder: Path) -> Path | None:
     return None
 
 
-class _Git:
+class Git:
+    """A repository, of which only the object store is read."""
+
     def __init__(self, repository: Path) -> None:
         """Raises NotInGit for a bare repository that is not named itself, or that may have come with other files."""
         self.repository = Path(os.path.realpath(repository))
@@ -125,10 +131,10 @@ class _Git:
         if bare is not None and (bare != self.repository or not is_own):
             raise NotInGit(stops.BARE_NOT_NAMED.format(folder=repository))
 
-    def run(self, command: Literal["rev-parse", "ls-tree", "cat-file"], *arguments: str, given: bytes = b"") -> bytes:
+    def run(self, command: Plumbing, *arguments: str, given: bytes = b"") -> bytes:
         """What a git command prints: one of those that apply no filter, textconv or external diff. Raises NotInGit."""
         options = [word for name, value in SETTINGS.items() for word in ("-c", f"{name}={value}")]
-        options += ["--no-pager", "--no-replace-objects", "--no-optional-locks"]
+        options += ["--no-pager", "--no-replace-objects", "--no-optional-locks", "--literal-pathspecs"]
         if self.is_bare:
             options += ["--git-dir", str(self.repository)]
         try:
@@ -144,7 +150,8 @@ class _Git:
             raise NotInGit(stops.git_says(said, of_content=command != "rev-parse"), is_silent=not said)
         return done.stdout
 
-    def text(self, command: Literal["rev-parse", "cat-file"], *arguments: str) -> str:
+    def text(self, command: Plumbing, *arguments: str) -> str:
+        """What a git command prints, as a text."""
         return self.run(command, *arguments).decode("utf-8", "replace")
 
     def resolve(self, shown: str, name: str, otherwise: str) -> str:

@@ -1,0 +1,78 @@
+"""`liningbook history`: what became of a rule, from git."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from datetime import date
+from pathlib import Path
+
+from liningbook.cli.common import FOUND, CannotDo, chosen_day
+from liningbook.cli.progress import Progress
+from liningbook.cli.terminal import columns, print_json, say
+from liningbook.exchange.from_git import NotInGit
+from liningbook.exchange.past.history_json import history_json
+from liningbook.exchange.past.rule_past import RulePast
+from liningbook.say.control import history as words
+from liningbook.say.locale import day_words
+from liningbook.show.terminal.lines import reflowed
+from liningbook.sources.documents import RULE_NAME
+from liningbook.sources.text import visible_name
+
+MOST_COMMITS = 2_000
+"""So many commits are looked at; a protocol has had fewer."""
+
+
+def run(options: argparse.Namespace) -> int:
+    """Prints each change of the rule, the newest first."""
+    folder, rule = _named(options.rule, options.protocol)
+    since = _day(options.since)
+    try:
+        with Progress() as progress:
+            progress.begin(rule)
+            past = RulePast(folder, rule, MOST_COMMITS, chosen_day(None), lambda number, count: progress.step(
+                words.LOOKING.format(number=number + 1, count=count)))  # fmt: skip
+            turns = list(past.turns(since))
+    except NotInGit as no:
+        raise CannotDo(visible_name(str(no)), FOUND) from None
+    if not turns and since is None:
+        is_there = (folder / "rules" / f"{rule}.md").is_file()
+        raise CannotDo((words.NO_PAST if is_there else words.NO_RULE).format(rule=rule, folder=folder), FOUND)
+    place = f"{past.repository.place}/rules/{rule}.md".lstrip("/")
+    if options.format == "json":
+        print_json(history_json(rule, place, turns, len(past.commits), not past.is_cut and since is None))
+        return 0
+    lines = [words.head_line(rule, place)]
+    for turn in turns:
+        lines += ["", *words.turn_lines(turn)]
+    count = len(past.commits)
+    seen = words.CUT if past.is_cut else words.ALL
+    lines += ["", words.ONLY_SINCE.format(day=day_words(since)) if since else seen.format(count=count), words.NOT_PROOF]
+    say("".join(f"{line}\n" for line in reflowed(lines, columns())))
+    return 0
+
+
+def _named(rule: str, protocol: Path | None) -> tuple[Path, str]:
+    """The protocol's folder and the name of the rule, from the path of its file, or from its name and the folder."""
+    path = Path(rule)
+    if path.suffix == ".md" or len(path.parts) > 1:
+        name = path.stem
+        folder = protocol if protocol is not None else path.parent.parent if path.parent.name == "rules" else None
+        if folder is None and path.parent == Path():
+            folder = Path()
+    else:
+        name, folder = rule, protocol or Path()
+    if folder is None or not RULE_NAME.match(name):
+        raise CannotDo(words.NOT_A_RULE.format(rule=rule))
+    return folder, name
+
+
+def _day(text: str | None) -> date | None:
+    if text is None:
+        return None
+    try:
+        if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+            return date.fromisoformat(text)
+    except ValueError:
+        pass  # no such day
+    raise CannotDo(words.BAD_SINCE.format(text=text))

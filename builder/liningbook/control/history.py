@@ -1,0 +1,124 @@
+"""How a rule came to say what it says: each change of its meaning, and who approved the edition that first held it.
+
+Versions come in as arguments, with the commit that each stands in; nothing here knows where they come from. A change is
+told by meaning, as two versions are compared; what only words changed is told apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
+
+from liningbook.compare.comparison import Comparison, Exactly, compare
+from liningbook.compare.noting.note import Note
+from liningbook.meaning.decide import Outcome
+from liningbook.model.protocol import Protocol
+from liningbook.model.rule import Rule
+
+What = Literal["written", "changed", "renamed", "words", "taken-out", "unreadable"]
+"""What became of the rule; `words` is a change of wording alone."""
+
+
+@dataclass(frozen=True)
+class Commit:
+    """A commit: its name, who wrote and who committed it, and when that was, if it says so."""
+
+    name: str
+    author: str
+    committer: str
+    when: datetime | None
+
+    def day(self, otherwise: date) -> date:
+        """The day on which it was committed."""
+        return self.when.date() if self.when is not None else otherwise
+
+
+@dataclass(frozen=True)
+class ApprovedAs:
+    """An approval as it stands in a commit; `fits` says whether its digest, if it bears one, is that of the text."""
+
+    name: str
+    role: str
+    on: date
+    digest: str
+    fits: bool | None
+
+
+@dataclass(frozen=True)
+class InForce:
+    """The edition that first held the rule, as it was then, in force."""
+
+    commit: Commit
+    edition: str
+    first_day: date | None
+    approvals: tuple[ApprovedAs, ...]
+
+
+@dataclass(frozen=True)
+class Treated:
+    """Cases in which a decision comes to something else, and the rule is among those that decided or decide."""
+
+    decision: str
+    part: Exactly
+
+
+@dataclass(frozen=True)
+class Turn:
+    """One commit in which the rule became another.
+
+    `before` and `after` are the rule as it was and as it is, where there is one that can be read; `unread` says why the
+    protocol of the commit cannot be, and `comparison` holds the two versions, where both can.
+    """
+
+    what: What
+    commit: Commit
+    name: str
+    edition: str = ""
+    status: str = ""
+    before: Rule | None = None
+    after: Rule | None = None
+    old_name: str = ""
+    notes: tuple[Note, ...] = ()
+    treated: tuple[Treated, ...] = ()
+    comparison: Comparison | None = None
+    protocol: Protocol | None = None
+    """The protocol that holds `after`."""
+    unread: str = ""
+    in_force: InForce | None = None
+
+
+@dataclass(frozen=True)
+class Change:
+    """What became of a rule between two versions, of which the old one may be missing."""
+
+    what: What
+    notes: tuple[Note, ...]
+    treated: tuple[Treated, ...]
+    comparison: Comparison | None
+
+
+def change_of(before: Protocol | None, after: Protocol, old_name: str, name: str, day: date) -> Change:
+    """What became of a rule that is called `name` now and was called `old_name`, empty if it was not there."""
+    if before is None:
+        return Change("written", (), (), None)
+    comparison = compare(before, after, day)
+    notes = tuple(note for note in comparison.notes if note.kind == "rule" and note.name in (name, old_name))
+    notes = tuple(note for note in notes if note.field not in ("added", "taken out"))
+    treated = tuple(
+        Treated(difference.decision, part)
+        for difference in comparison.differences
+        for part in difference.parts
+        if old_name in _rules(part.before) or name in _rules(part.after)
+    )
+    kinds = {note.what for note in notes}
+    if not old_name:
+        return Change("written", (), treated, comparison)
+    if kinds - {"words"}:  # where the rule itself advises as before, what else changed is not its doing
+        return Change("changed", notes, treated if kinds & {"rules", "dates"} else (), comparison)
+    return Change("renamed" if old_name != name else "words", notes, (), comparison)
+
+
+def _rules(outcome: Outcome) -> Sequence[str]:
+    return [rule for candidate in outcome.candidates for rule in candidate.rules]

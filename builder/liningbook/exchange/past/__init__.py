@@ -1,0 +1,1 @@
+"""What a repository says of the past of a rule."""

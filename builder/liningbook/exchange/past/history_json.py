@@ -1,0 +1,99 @@
+"""The history of a rule as plain values for JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from liningbook.compare.comparison import four_decimals
+from liningbook.control.history import ApprovedAs, Commit, InForce, Treated, Turn
+from liningbook.exchange.outcomes import outcome_json
+from liningbook.model.rule import Evidence, Rule
+
+
+def history_json(rule: str, place: str, turns: Iterable[Turn], looked_at: int, is_whole: bool) -> dict[str, Any]:
+    """Every change, the newest first; `is_whole` says whether no older commit was left out."""
+    return {
+        "rule": rule,
+        "place": place,
+        "commits": looked_at,
+        "complete": is_whole,
+        "history": [_turn(turn) for turn in turns],
+    }
+
+
+def _turn(turn: Turn) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "change": turn.what,
+        "rule": turn.name,
+        **_commit(turn.commit),
+        "edition": turn.edition,
+        "status": turn.status,
+    }
+    if turn.old_name:
+        found["called_before"] = turn.old_name
+    if turn.unread:
+        found["unreadable"] = turn.unread
+    if turn.after is not None:
+        found["fields"] = [
+            {"field": note.field, "before": str(note.before), "after": str(note.after), "group": note.what}
+            | ({"grade": note.grade} if note.grade else {})
+            for note in turn.notes
+        ]
+        found["advice"] = [_treated(turn, treated) for treated in turn.treated]
+        found["before"], found["after"] = (
+            None if rule is None else _rests_on(rule) for rule in (turn.before, turn.after)
+        )
+        found["in_force"] = None if turn.in_force is None else _in_force(turn.in_force)
+    return found
+
+
+def _commit(commit: Commit) -> dict[str, Any]:
+    when = None if commit.when is None else commit.when.isoformat()
+    return {"commit": commit.name, "on": when, "author": commit.author, "committer": commit.committer}
+
+
+def _treated(turn: Turn, treated: Treated) -> dict[str, Any]:
+    comparison, part = turn.comparison, treated.part
+    assert comparison is not None
+    return {
+        "decision": treated.decision,
+        "cases": [comparison.space.notation(box) for box in part.region],
+        "witness": dict(part.witness),
+        "before": outcome_json(part.before),
+        "after": outcome_json(part.after),
+        "share": four_decimals(part.share),
+    }
+
+
+def _rests_on(rule: Rule) -> dict[str, Any]:
+    """The grade, and what is cited."""
+    evidence = rule.evidence
+    return {"grade": _grade(evidence), "cites": [name.id for name in evidence.cites]}
+
+
+def _grade(evidence: Evidence) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "basis": evidence.basis,
+        "certainty": evidence.certainty,
+        "strength": evidence.strength,
+        "level": evidence.level,
+        "lowered": dict(evidence.lowered),
+        "raised": dict(evidence.raised),
+        "adjusted": evidence.adjusted.to if evidence.adjusted else None,
+    }
+    return {key: value for key, value in found.items() if value not in (None, {})}
+
+
+def _in_force(held: InForce) -> dict[str, Any]:
+    return {
+        **_commit(held.commit),
+        "edition": held.edition,
+        "from": held.first_day.isoformat() if held.first_day else None,
+        "approved": [_approved(one) for one in held.approvals],
+    }
+
+
+def _approved(one: ApprovedAs) -> dict[str, Any]:
+    found = {"name": one.name, "role": one.role, "on": one.on.isoformat()}
+    return found | ({"digest": one.digest, "of_this_text": one.fits} if one.digest else {})

@@ -1,0 +1,1 @@
+"""What is said of what becomes of a protocol over time."""
