@@ -57,7 +57,7 @@ class InForce:
 
 
 @dataclass(frozen=True)
-class Treated:
+class AdvisedAnew:
     """Cases in which a decision comes to something else, and the rule is among those that decided or decide."""
 
     decision: str
@@ -81,7 +81,7 @@ class Turn:
     after: Rule | None = None
     old_name: str = ""
     notes: tuple[Note, ...] = ()
-    treated: tuple[Treated, ...] = ()
+    treated: tuple[AdvisedAnew, ...] = ()
     comparison: Comparison | None = None
     protocol: Protocol | None = None
     """The protocol that holds `after`."""
@@ -90,34 +90,34 @@ class Turn:
 
 
 @dataclass(frozen=True)
-class Change:
+class Became:
     """What became of a rule between two versions, of which the old one may be missing."""
 
     what: What
     notes: tuple[Note, ...]
-    treated: tuple[Treated, ...]
+    treated: tuple[AdvisedAnew, ...]
     comparison: Comparison | None
 
 
-def change_of(before: Protocol | None, after: Protocol, old_name: str, name: str, day: date) -> Change:
+def change_of(before: Protocol | None, after: Protocol, old_name: str, name: str, day: date) -> Became:
     """What became of a rule that is called `name` now and was called `old_name`, empty if it was not there."""
     if before is None:
-        return Change("written", (), (), None)
+        return Became("written", (), (), None)
     comparison = compare(before, after, day)
     notes = tuple(note for note in comparison.notes if note.kind == "rule" and note.name in (name, old_name))
     notes = tuple(note for note in notes if note.field not in ("added", "taken out"))
     treated = tuple(
-        Treated(difference.decision, part)
+        AdvisedAnew(difference.decision, part)
         for difference in comparison.differences
         for part in difference.parts
         if old_name in _rules(part.before) or name in _rules(part.after)
     )
     kinds = {note.what for note in notes}
     if not old_name:
-        return Change("written", (), treated, comparison)
+        return Became("written", (), treated, comparison)
     if kinds - {"words"}:  # where the rule itself advises as before, what else changed is not its doing
-        return Change("changed", notes, treated if kinds & {"rules", "dates"} else (), comparison)
-    return Change("renamed" if old_name != name else "words", notes, (), comparison)
+        return Became("changed", notes, treated if kinds & {"rules", "dates"} else (), comparison)
+    return Became("renamed" if old_name != name else "words", notes, (), comparison)
 
 
 def _rules(outcome: Outcome) -> Sequence[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from liningbook.compare.comparison import four_decimals
-from liningbook.control.history import ApprovedAs, Commit, InForce, Treated, Turn
+from liningbook.control.history import AdvisedAnew, ApprovedAs, Commit, InForce, Turn
 from liningbook.exchange.outcomes import outcome_json
 from liningbook.model.rule import Evidence, Rule
 
@@ -53,7 +53,7 @@ def _commit(commit: Commit) -> dict[str, Any]:
     return {"commit": commit.name, "on": when, "author": commit.author, "committer": commit.committer}
 
 
-def _treated(turn: Turn, treated: Treated) -> dict[str, Any]:
+def _treated(turn: Turn, treated: AdvisedAnew) -> dict[str, Any]:
     comparison, part = turn.comparison, treated.part
     assert comparison is not None
     return {

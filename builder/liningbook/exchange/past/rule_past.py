@@ -37,7 +37,7 @@ MOST_LOOKED_AT = 500
 
 
 @dataclass(frozen=True)
-class Stretch:
+class Unchanged:
     """Commits through which the file of the rule stayed the same; they are numbered from 0, the newest."""
 
     newest: int
@@ -79,16 +79,16 @@ class RulePast:
 
     # --- where the file changed -------------------------------------------------------------------------------------
 
-    def stretches(self) -> list[Stretch]:
+    def stretches(self) -> list[Unchanged]:
         """From the newest to the oldest; where the file got another name and said the same, it is followed."""
-        found: list[Stretch] = []
+        found: list[Unchanged] = []
         name, start, count = self.rule, 0, len(self.commits)
         blobs = self._blobs(name, 0)
         while start < count:
             end = start
             while end + 1 < count and blobs[end + 1] == blobs[start]:
                 end += 1
-            found.append(Stretch(start, end, name, blobs[start]))
+            found.append(Unchanged(start, end, name, blobs[start]))
             start = end + 1
             if start < count and blobs[end] is not None and blobs[start] is None:
                 former = self._former_name(end, name)
@@ -172,7 +172,7 @@ class RulePast:
             elif stretch.blob is not None and not (self.is_cut and not older):
                 yield self._turn(stretch, older)
 
-    def _taken_out(self, stretch: Stretch) -> Turn:
+    def _taken_out(self, stretch: Unchanged) -> Turn:
         then = self.edition_of(stretch.oldest)
         about = (then.edition, then.status) if then else ("", "")
         after = self.read(stretch.oldest).protocol
@@ -183,7 +183,7 @@ class RulePast:
             what, self.commits[stretch.oldest], called or stretch.name, *about, old_name=stretch.name if called else ""
         )
 
-    def _turn(self, stretch: Stretch, older: Sequence[Stretch]) -> Turn:
+    def _turn(self, stretch: Unchanged, older: Sequence[Unchanged]) -> Turn:
         commit, then = self.commits[stretch.oldest], self.edition_of(stretch.oldest)
         edition, status = (then.edition, then.status) if then else ("", "")
         turn = Turn("unreadable", commit, stretch.name, edition, status)
@@ -211,7 +211,7 @@ class RulePast:
                 return number
         return None
 
-    def _base(self, older: Sequence[Stretch]) -> tuple[int | None, str]:
+    def _base(self, older: Sequence[Unchanged]) -> tuple[int | None, str]:
         """The last commit before a change whose protocol can be read, and the name that the rule had there, if any.
 
         A rule that is written anew after it was taken out is a new one.
@@ -223,7 +223,7 @@ class RulePast:
                 return number, name
         return None, ""
 
-    def _in_force(self, stretch: Stretch) -> InForce | None:
+    def _in_force(self, stretch: Unchanged) -> InForce | None:
         """The edition of a stretch that is in force first, by the approvals that it bears then, or bears later."""
         first: int | None = None
         for number in range(stretch.oldest, max(stretch.newest, stretch.oldest - MOST_LOOKED_AT) - 1, -1):

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.noting.note import Note
-from liningbook.control.history import ApprovedAs, Commit, InForce, Treated, Turn
+from liningbook.control.history import AdvisedAnew, ApprovedAs, Commit, InForce, Turn
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Rule, When
 from liningbook.say.answers import answer_words, name_or_label
@@ -142,12 +142,12 @@ def _note_lines(turn: Turn, note: Note) -> Iterator[str]:
         yield f"  Advice, now: {'; '.join(line for line in now if line not in was) or 'nothing of it'}"
 
 
-def _treated_lines(comparison: Comparison, treated: Iterable[Treated]) -> Iterator[str]:
+def _treated_lines(comparison: Comparison, treated: Iterable[AdvisedAnew]) -> Iterator[str]:
     groups = sorted(treated, key=lambda one: -one.part.share)
     if not groups:
         return
     whole = comparison.share_of(_all_cases(groups))
-    yield f"  Treated differently: {part_words(whole)} of the combinations in the table."
+    yield f"  AdvisedAnew differently: {part_words(whole)} of the combinations in the table."
     for one in groups[:MOST_SHOWN]:
         part = one.part
         was = outcome_words(comparison.old.protocol, one.decision, part.before)
@@ -160,7 +160,7 @@ def _treated_lines(comparison: Comparison, treated: Iterable[Treated]) -> Iterat
         yield f"    In further cases too ({len(groups) - MOST_SHOWN}); `--format json` has them all."
 
 
-def _all_cases(groups: Iterable[Treated]) -> Region:
+def _all_cases(groups: Iterable[AdvisedAnew]) -> Region:
     return Region.any_of(box for one in groups for box in one.part.region)
 
 
