@@ -104,8 +104,7 @@ def change_of(before: Protocol | None, after: Protocol, old_name: str, name: str
     if before is None:
         return Became("written", (), (), None)
     comparison = compare(before, after, day)
-    notes = tuple(note for note in comparison.notes if note.kind == "rule" and note.name in (name, old_name))
-    notes = tuple(note for note in notes if note.field not in ("added", "taken out"))
+    notes = tuple(note for note in comparison.notes if note.kind == "rule" and note.name == name)
     treated = tuple(
         AdvisedAnew(difference.decision, part)
         for difference in comparison.differences
