@@ -143,3 +143,10 @@ def test_the_standard_error_of_a_reported_interval() -> None:
     assert sqrt(effect.variance) == pytest.approx(0.179365, abs=5e-7)
     lopsided = Study("study", PLACE, reported=Reported(Fraction("0.9"), Fraction("0.5"), Fraction("1.01")))
     assert "lopsided-interval" in {note.what for note in synthesise(table([lopsided])).notes}
+
+
+def test_a_difference_too_small_for_a_number_needed_is_told_and_none_is_not() -> None:
+    for difference, is_told in [("1e-10", True), ("0", False), ("1e-8", False)]:
+        found = synthesise(table(reported([(difference, "0.01")]), measure="risk-difference"))
+        assert ("number-too-large" in {note.what for note in found.notes}) is is_told
+        assert (people(found).number_needed is None) is (difference != "1e-8")

@@ -69,8 +69,9 @@ def test_an_interval_of_hartung_and_knapp_that_is_narrower_is_told() -> None:
         assert ("narrower-than-normal" in {note.what for note in notes}) is is_told
 
 
-def test_two_studies_have_no_prediction() -> None:
+def test_two_studies_have_no_prediction_but_each_is_left_out() -> None:
     found = synthesise(table(counted(DECIDED_BY_ONE[:2])))
+    assert [without.study for without in found.leave_one_out] == ["study0", "study1"]
     assert found.prediction is None
     assert {note.what: note.given for note in found.notes}["no-prediction"] == {"studies": 2}
 

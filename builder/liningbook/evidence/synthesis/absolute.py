@@ -36,7 +36,7 @@ def absolute(outcome: OutcomeTable, pooled: Pooled) -> tuple[Absolute | None, li
     elif 0 < abs(values[0]) < LEAST_DIFFERENCE:
         notes.append(Caveat("number-too-large"))
     numbers = [_number_needed(outcome, value) for value in values]
-    _, low, high = values if len(values) == 3 else (None, None, None)
+    low, high = (min(values), max(values)) if len(values) == 3 else (None, None)
     return (
         Absolute(
             comparator_risk=risk,
