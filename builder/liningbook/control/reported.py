@@ -150,7 +150,7 @@ def _graded(protocol: Protocol) -> tuple[Place, ...]:
 def _cited(protocol: Protocol) -> tuple[Place, ...]:
     """The works that every rule names which rests on more than good practice."""
     rules = [rule for rule in protocol.rules.values() if rule.evidence.basis != "good-practice"]
-    is_whole = all(rule.evidence.cites for rule in rules)
+    is_whole = all(rule.evidence.cites or rule.evidence.tables for rule in rules)
     return _all("citations", (rule.evidence.span for rule in rules)) if is_whole else ()
 
 
