@@ -91,8 +91,8 @@ def _part_of_book(data: Mapping[str, object]) -> list[str]:
     within = gettext("In: {book}").format(book=_joined(". ", editors, book)) if editors or book else ""
     pages = short_pages(_text(data, "page"))
     return [
-        _people(data, "author"), _text(data, "title"), within, _edition(data), _imprint(data),
-        gettext("p. {pages}").format(pages=pages) if pages else "",
+        _people(data, "author"), _text(data, "title"), within, _edition(data), _volume(data), _imprint(data),
+        gettext("p. {pages}").format(pages=pages) if pages else "", _series(data),
     ]  # fmt: skip
 
 
@@ -106,7 +106,8 @@ def _law(data: Mapping[str, object]) -> list[str]:
     journal = _text(data, "container-title")
     if not journal:
         publisher = _text(data, "publisher")
-        return [authority, _online(data, title), publisher if publisher != authority else "", where]
+        imprint = _joined(": ", _text(data, "publisher-place"), publisher) if publisher != authority else ""
+        return [authority, _online(data, title), _joined("; ", imprint, where)]
     return [authority, title, _online(data, journal), where]
 
 
@@ -114,12 +115,24 @@ def _whole_work(data: Mapping[str, object]) -> list[str]:
     authors, editors = _people(data, "author"), _editors(data)
     genre, number = _text(data, "genre"), _text(data, "number")
     title = _text(data, "title") + (f" [{genre}]" if genre and _text(data, "title") else "")
-    series = _joined("; ", _text(data, "collection-title"), _text(data, "collection-number"))
     is_report = data.get("type") == "report" and number
     return [
-        authors or editors, _online(data, title), _edition(data), editors if authors else "", _imprint(data),
-        f"({series})" if series else "", gettext("Report no.: {number}").format(number=number) if is_report else number,
+        authors or editors, _online(data, title), _edition(data), editors if authors else "", _volume(data),
+        _imprint(data), _series(data), gettext("Report no.: {number}").format(number=number) if is_report else number,
     ]  # fmt: skip
+
+
+def _volume(data: Mapping[str, object]) -> str:
+    volume = _text(data, "volume")
+    return gettext("Vol. {volume}").format(volume=volume) if re.fullmatch(r"[0-9]+|[IVXLC]+", volume) else volume
+
+
+def _series(data: Mapping[str, object]) -> str:
+    """`(Series of a publisher; no. 4)`."""
+    number = _text(data, "collection-number")
+    number = gettext("no. {number}").format(number=number) if number.isdecimal() else number
+    series = _joined("; ", _text(data, "collection-title"), number)
+    return f"({series})" if series else ""
 
 
 def _imprint(data: Mapping[str, object]) -> str:
@@ -130,9 +143,10 @@ def _imprint(data: Mapping[str, object]) -> str:
 
 def _identifiers(data: Mapping[str, object]) -> list[str]:
     """What stands after the sentences; a DOI takes no full stop, which would read as a part of it."""
-    doi, pmid, address, note = (_text(data, name) for name in ("DOI", "PMID", "URL", "note"))
+    doi, pmid, central, address, note = (_text(data, name) for name in ("DOI", "PMID", "PMCID", "URL", "note"))
     found = [f"doi:{doi}"] if doi else []
-    found += [f"PubMed PMID: {pmid}."] if pmid else []
+    pubmed = _joined("; ", pmid and f"PubMed PMID: {pmid}", central and f"PubMed Central PMCID: {central}")
+    found += [f"{pubmed}."] if pubmed else []
     found += [gettext("Available from: {address}").format(address=address)] if address and not doi else []
     return [*found, _sentence(note)] if note else found
 
@@ -225,13 +239,28 @@ def _short_range(found: re.Match[str]) -> str:
 
 
 def _date(data: Mapping[str, object], name: str) -> str:
-    """`2019 Mar 2`, or two dates with a dash; words where no numbers are given."""
+    """`2019 Mar 2`, or two dates with a dash, `2019 Mar–Apr`; words where no numbers are given."""
     value = data.get(name)
     if not isinstance(value, dict):
         return ""
     parts = value.get("date-parts")
-    days = [_day(part) for part in parts] if isinstance(parts, list) else []
-    return "–".join(day for day in days if day) or _text(value, "literal") or _text(value, "raw")
+    days = [(part, day) for part in parts if (day := _day(part))] if isinstance(parts, list) else []
+    if len(days) == 2 and (said := _within_a_year(*([int(str(n)) for n in part] for part, _ in days))):
+        return said
+    return "–".join(day for _, day in days) or _text(value, "literal") or _text(value, "raw")
+
+
+def _within_a_year(first: list[int], last: list[int]) -> str:
+    """Two dates of one year, what they have in common said once; nothing for any others."""
+    if len(first) != len(last) or len(first) < 2 or first[0] != last[0] or not {first[1], last[1]} <= set(range(1, 13)):
+        return ""
+    (year, month), (day, until) = (str(first[0]), month_words(first[1])), (str(first[-1]), str(last[-1]))
+    if len(first) == 2:
+        return gettext("{year} {month}–{until}").format(year=year, month=month, until=month_words(last[1]))
+    if first[1] == last[1]:
+        return gettext("{year} {month} {day}–{until}").format(year=year, month=month, day=day, until=until)
+    given = {"year": year, "month": month, "day": day, "until": until, "later": month_words(last[1])}
+    return gettext("{year} {month} {day}–{later} {until}").format(**given)
 
 
 def _day(parts: object) -> str:
