@@ -21,7 +21,19 @@ from tests.browser.looking_up import answer_all, ask, case, choose, head, plain,
 from tests.browser.making import DAY, make_site
 from tests.unit.say.strange import speaking_strangely, strange
 
-OURS_BY_RIGHT = {"januar", "juni", "august", "september", "oktober", "oder", "digest", "bundle", "json", "site"}
+OURS_BY_RIGHT = {
+    "januar",
+    "februar",
+    "juni",
+    "august",
+    "september",
+    "oktober",
+    "oder",
+    "digest",
+    "bundle",
+    "json",
+    "site",
+}
 """Words that are no messages: months and lists of the language, and names."""
 
 TEXTS = """() => {

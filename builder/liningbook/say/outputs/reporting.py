@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from liningbook.evidence.reporting.agree import AT_LEAST, PREFERRED
+from liningbook.say.cases import sentences
 from liningbook.say.catalogue import N_, gettext, ngettext
 
 TOPICS: Mapping[str, str] = {
@@ -97,6 +98,10 @@ def appraised_words(count: int) -> str:
         "Appraised by {count} readers with AGREE II; 100 % is the most that a domain can reach.",
         count,
     ).format(count=count)
+    if count >= PREFERRED:
+        return said
     if count < AT_LEAST:
-        return f"{said} {gettext('AGREE II asks for two at least, better four: this is one view.')}"
-    return f"{said} {gettext('Four are preferred.')}" if count < PREFERRED else said
+        more = gettext("AGREE II asks for two at least, better four: this is one view.")
+    else:
+        more = gettext("Four are preferred.")
+    return sentences([said, more])
