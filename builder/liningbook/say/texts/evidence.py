@@ -18,6 +18,7 @@ def tables_named(count: int, numbers: Any) -> Any:
 
 
 TEXTS: Messages = {
+    "evidence_title": N_("{title}: what the studies show, edition {edition}"),
     "evidence": N_("What the studies show"),
     "evidence_lead": N_(
         "The figures are those of the studies; what is computed from them follows the method named beneath each plot. "

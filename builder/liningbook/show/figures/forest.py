@@ -101,10 +101,11 @@ class _Plot:
 
     def _heads(self, is_continued: bool) -> tuple[float, list[Word]]:
         high, words = head_words(self.forest, self.columns)
-        if not is_continued:
+        heading = self.forest.continued if is_continued else self.forest.heading
+        if not heading:
             return high, words
         size = self.columns.size
-        lines = wrapped(self.forest.continued, size, self.columns.width, True)
+        lines = wrapped(heading, size, self.columns.width, True)
         more = (len(lines) * LEADING + 0.4) * size
         told: list[Word] = [(0, (n * LEADING + 0.95) * size, text, "start", True) for n, text in enumerate(lines)]
         moved = [(x, down + more, text, anchor, bold) for x, down, text, anchor, bold in words]

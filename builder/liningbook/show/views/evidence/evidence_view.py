@@ -39,6 +39,7 @@ class EvidenceWords:
         """One study table, which has this number; `rules` are those that rest on it."""
         table, link = weighed.table, self.link(number, weighed.table)
         return EvidenceTable(
+            id=table.id,
             number=number,
             anchor=link.anchor,
             title=link.title,
@@ -56,7 +57,9 @@ class EvidenceWords:
         absolute = synthesis.absolute
         relative = _interval(outcome, synthesis)
         counted = {effect.study for effect in synthesis.effects}
+        numbers = {self.numbers[one.study] for one in outcome.studies if one.study in self.numbers}
         return OutcomeView(
+            id=outcome.id,
             anchor=anchor,
             label=outcome.label,
             importance=effects.importance_words(outcome.importance),
@@ -69,7 +72,8 @@ class EvidenceWords:
             graded=effects.graded_words([step_words(step) for step in weighed.steps], outcome.because),
             domains=tuple(self._domains(outcome, synthesis)),
             people=effects.people_words(len(counted), _people(outcome, counted)),
-            cites=number_runs({self.numbers[one.study] for one in outcome.studies if one.study in self.numbers}),
+            numbers=tuple(sorted(numbers)),
+            cites=number_runs(numbers),
             forest=self.forest(table, outcome, synthesis, anchor) if synthesis.effects else None,
             nothing="" if synthesis.effects else self._nothing(outcome, synthesis),
         )

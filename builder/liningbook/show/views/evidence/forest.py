@@ -90,5 +90,7 @@ class Forest:
     prediction: ForestRow | None
     below: tuple[str, ...]
     """Lines beneath the plot: how the studies differ, how they are put together, notes."""
+    heading: str = ""
+    """What stands over the plot where no heading of a page does."""
     continued: str = ""
     """What stands over a part of the plot that does not begin it."""

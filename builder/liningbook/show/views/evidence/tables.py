@@ -24,6 +24,7 @@ class OutcomeView:
     `absolute` tells how many of 1000 have the event with the comparator and how many more or fewer with the treatment.
     """
 
+    id: str
     anchor: str
     label: str
     importance: str
@@ -39,8 +40,9 @@ class OutcomeView:
     """From where to where the certainty went."""
     domains: tuple[DomainRow, ...]
     people: str
+    numbers: tuple[int, ...]
+    """Of the studies in the reference list; `cites` has them in runs. None where the list is not shown."""
     cites: tuple[tuple[int, ...], ...]
-    """Numbers in the reference list in runs; none where the tables stand alone."""
     forest: Forest | None
     nothing: str = ""
 
@@ -49,6 +51,7 @@ class OutcomeView:
 class EvidenceTable:
     """A study table; `title` says what is compared. `rules` are those that rest on it. Anchors are safe as HTML ids."""
 
+    id: str
     number: int
     anchor: str
     title: str
