@@ -18,7 +18,7 @@ from liningbook.show.web.page_html import content_security_policy
 
 
 def evidence_files(viewer: Viewer) -> dict[str, bytes]:
-    """Every file by its name: `evidence.html`, and `<table>-<outcome>.svg` of each outcome that has a plot.
+    """Every file by its name: the page, and a picture (`<table>-<outcome>`) of each outcome that has a plot.
 
     Raises MissingGlyph where the font cannot draw a text.
     """
