@@ -45,5 +45,5 @@ def plot_file(forest: Forest) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}">'
         f"<style>{web_font_css([svg])}</style>"
         f'<rect width="{width}" height="{height}" fill="{PAPER}"/>'
-        f'<svg x="{_MARGIN}" y="{_MARGIN}"{svg[4:]}</svg>\n'
+        f'<g transform="translate({_MARGIN} {_MARGIN})">{svg}</g></svg>\n'
     ).replace(FAMILY, f"'{WEB_FAMILY}', {FAMILY}")
