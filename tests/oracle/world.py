@@ -22,7 +22,7 @@ from tests.saying import messages_of
 
 NOT_LOOKED_AT = {
     "unprotected", "less-protection", "placing-order", "indistinct",
-    "certainty-mismatch", "level-mismatch", "strong-on-weak", "weaker-overrides-stronger",
+    "certainty-mismatch", "level-mismatch", "strong-on-weak", "questioned", "weaker-overrides-stronger",
     "unknown-reference", "uncited", "unused-reference", "unused-table", "review-overdue", "vignette", "status",
     "bad-identifier", "same-work-twice", "retracted-reference",
     "not-read", "cut-text", "bad-table", "no-stop-questions", "screens-usual",

@@ -18,7 +18,6 @@ from liningbook.checks.kinds import (
     asked_first,
     coming,
     conflicts,
-    evidence,
     gaps,
     indistinct,
     layers,
@@ -31,6 +30,7 @@ from liningbook.checks.kinds import (
     validity,
     vignettes,
 )
+from liningbook.checks.kinds.graded import questioned, stated, strong
 from liningbook.finding import Fact, Finding, Severity
 from liningbook.space.budget import OutOfTime
 
@@ -115,9 +115,10 @@ KINDS: tuple[Kind, ...] = (
     Kind("avoid-overridden", WARNING, overrides.avoid_overridden, mends=proposals.for_override),
     Kind("idle-override", WARNING, overrides.idle_override, mends=proposals.for_override),
     Kind("duplicate", NOTE, conflicts.duplicate, groups="stretch", mends=proposals.for_meeting),
-    Kind("certainty-mismatch", ERROR, evidence.certainty_mismatch),
-    Kind("level-mismatch", ERROR, evidence.level_mismatch),
-    Kind("strong-on-weak", ERROR, evidence.strong_on_weak),
+    Kind("certainty-mismatch", ERROR, stated.certainty_mismatch),
+    Kind("level-mismatch", ERROR, stated.level_mismatch),
+    Kind("strong-on-weak", ERROR, strong.strong_on_weak),
+    Kind("questioned", WARNING, questioned.questioned),
     Kind("unknown-reference", ERROR, references.unknown_reference),
     Kind("uncited", ERROR, references.uncited),
     Kind("unused-reference", WARNING, references.unused_reference),

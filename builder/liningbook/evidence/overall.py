@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from liningbook.evidence.grade import GradeStep, Manner, RatingUp, explain, is_weaker, lowest
-from liningbook.evidence.table import CRITICAL, OutcomeTable
+from liningbook.evidence.synthesis.synthesise import pool_only
+from liningbook.evidence.table import CRITICAL, OutcomeTable, StudyTable
 
 Direction = Literal["better", "worse"]
 
@@ -34,13 +35,15 @@ def outcome_steps(outcome: OutcomeTable, rating_up: RatingUp = "current") -> tup
 class RatedOutcome:
     """One outcome as it counts for the whole: its importance (1 to 9), its certainty, and which way it points.
 
-    `direction` is how the patients fare with the intervention, nothing where that could not be computed.
+    `level` is empty where none is stated and no judgements give one. `direction` is how the patients fare with the
+    intervention, nothing where that could not be computed.
     """
 
     label: str
     importance: int
     level: str
     direction: Direction | None = None
+    kind: Literal["benefit", "harm"] = "benefit"
 
     @property
     def is_critical(self) -> bool:
@@ -58,9 +61,46 @@ class Overall:
     """How many critical outcomes there are."""
 
 
+def rated(tables: Iterable[StudyTable], rating_up: RatingUp = "current") -> tuple[RatedOutcome, ...]:
+    """The outcomes of study tables: each with the certainty that is stated, else that of its judgements."""
+    return tuple(
+        RatedOutcome(
+            outcome.label,
+            outcome.importance,
+            outcome.certainty or _level(outcome_steps(outcome, rating_up)),
+            _direction(outcome),
+            outcome.kind,
+        )
+        for table in tables
+        for outcome in table.outcomes.values()
+    )
+
+
+def _level(steps: Sequence[GradeStep]) -> str:
+    return steps[-1].level if steps else ""
+
+
+def _direction(outcome: OutcomeTable) -> Direction | None:
+    """By the pooled effect itself, whatever its interval: of a benefit more is better, of a harm less."""
+    pooled = pool_only(outcome).pooled
+    if pooled is None or pooled.value == 0:
+        return None
+    return "better" if (pooled.value > 0) == (outcome.kind == "benefit") else "worse"
+
+
+def of_kind(outcomes: Sequence[RatedOutcome], kind: Literal["benefit", "harm"]) -> str:
+    """The lowest certainty among the critical outcomes of a kind, or among all of it where none is critical.
+
+    Empty where there is none.
+    """
+    graded = [outcome for outcome in outcomes if outcome.kind == kind and outcome.level]
+    counted = [outcome for outcome in graded if outcome.is_critical] or graded
+    return lowest([outcome.level for outcome in counted]) if counted else ""
+
+
 def overall(outcomes: Iterable[RatedOutcome]) -> Overall | None:
     """The lowest level among the critical outcomes; nothing where none is critical."""
-    critical = [outcome for outcome in outcomes if outcome.is_critical]
+    critical = [outcome for outcome in outcomes if outcome.is_critical and outcome.level]
     if not critical:
         return None
     level = lowest([outcome.level for outcome in critical])
@@ -72,7 +112,7 @@ def exception_doubts(outcomes: Sequence[RatedOutcome], stated: str) -> tuple[NoE
 
     A direction that is not known raises no doubt.
     """
-    critical = [outcome for outcome in outcomes if outcome.is_critical]
+    critical = [outcome for outcome in outcomes if outcome.is_critical and outcome.level]
     if not critical or not is_weaker(lowest([one.level for one in critical]), stated):
         return ()
     found: list[NoException] = [] if any(one.level == stated for one in critical) else ["no-outcome"]

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from math import log
 from typing import Any, Literal
 
+from liningbook.evidence.synthesis.concluded import matters_from
 from liningbook.evidence.synthesis.result import Synthesis
 from liningbook.evidence.table import Counts, Judgement, Means, OutcomeTable, Study
 
@@ -96,10 +97,10 @@ def _imprecision(outcome: OutcomeTable, synthesis: Synthesis) -> Iterator[Cause]
     pooled = synthesis.pooled
     if pooled is None or pooled.low is None or pooled.high is None:
         return
-    matters = float(outcome.no_effect if outcome.threshold is None else outcome.threshold)
-    if synthesis.shown(pooled.low) < matters < synthesis.shown(pooled.high):
-        ends = {"low": synthesis.shown(pooled.low), "high": synthesis.shown(pooled.high)}
-        yield Cause("crosses", {**ends, "matters": matters, "stated": outcome.threshold is not None})
+    low, high, margin = pooled.low, pooled.high, matters_from(outcome)
+    if crossed := [end for end in (-margin, margin) if low < end < high]:
+        ends = {"low": synthesis.shown(low), "high": synthesis.shown(high)}
+        yield Cause("crosses", {**ends, "matters": synthesis.shown(crossed[0]), "is_stated": margin > 0})
 
 
 def _inconsistency(synthesis: Synthesis) -> Iterator[Cause]:

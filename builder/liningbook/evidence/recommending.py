@@ -56,6 +56,8 @@ class Missed:
     wanted: tuple[str, ...]
     is_doubt: bool = False
     """Whether it is only asked about."""
+    by_tables: bool = False
+    """Whether `wanted` is what the study tables give."""
 
 
 def missed(name: str, benefit: str, harm: str, ways: frozenset[Way]) -> tuple[Missed, ...]:

@@ -243,6 +243,8 @@ def _acceptance(building: Building, node: Node) -> Acceptance:
         "factor": building.factors,
         "entry": None,
         "reference": None,
+        "table": None,
+        "outcome": None,
     }
     narrowed: dict[str, object] = {}
     for key, table in tables.items():

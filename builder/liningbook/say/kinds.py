@@ -22,6 +22,7 @@ ACCEPTABLE: Mapping[str, str] = {
     "same-work-twice": N_("the same work twice"),
     "retracted-reference": N_("a title that asks about a retraction"),
     "review-overdue": N_("review overdue"),
+    "questioned": N_("a judgement put in question"),
     "weaker-overrides-stronger": N_("weaker overrides stronger"),
     "no-stop-questions": N_("no stop questions"),
     "unscreened": N_("not asked first"),

@@ -9,9 +9,10 @@ from collections.abc import Callable
 from typing import Any
 
 from liningbook.checks.facts import Dated, Unsettled
-from liningbook.checks.kinds import conflicts, evidence, gaps, layers, overrides, reach, references, validity
+from liningbook.checks.kinds import conflicts, gaps, layers, overrides, reach, references, validity
 from liningbook.checks.kinds.asked_first import NothingAsked, ScreensUsual, Unscreened
 from liningbook.checks.kinds.coming import AdvisedOtherwise, FailsThen
+from liningbook.checks.kinds.graded import questioned, stated, strong
 from liningbook.checks.kinds.indistinct import Indistinct
 from liningbook.checks.kinds.placing import CoversLess, NotKept, TooLate
 from liningbook.checks.kinds.protection import LessProtection, Unprotected
@@ -29,6 +30,7 @@ from liningbook.say.findings import (
     judgements,
     materials,
     placing,
+    questions,
     rules,
     tables,
     works,
@@ -98,11 +100,19 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     TooLate: placing.too_late,
     NotKept: placing.not_kept,
     Indistinct: materials.indistinct,
-    evidence.CertaintyMismatch: grades.certainty_mismatch,
-    evidence.LevelMismatch: grades.level_mismatch,
-    evidence.MovedWrongly: judgements.moved_wrongly,
-    evidence.StrongOnWeak: grades.strong_on_weak,
-    evidence.NotTheSituation: judgements.not_the_situation,
+    stated.CertaintyMismatch: grades.certainty_mismatch,
+    stated.TablesMismatch: judgements.tables_mismatch,
+    stated.NothingCritical: judgements.nothing_critical,
+    stated.OutcomeMismatch: judgements.outcome_mismatch,
+    stated.OutcomeUngraded: judgements.outcome_ungraded,
+    stated.LevelMismatch: grades.level_mismatch,
+    stated.MovedWrongly: judgements.moved_wrongly,
+    strong.StrongOnWeak: grades.strong_on_weak,
+    strong.NotTheSituation: judgements.not_the_situation,
+    questioned.OutcomeQuestioned: questions.outcome_questioned,
+    questioned.NotFromPatients: questions.not_from_patients,
+    questioned.ExceptionDoubted: questions.exception_doubted,
+    questioned.SituationDoubted: questions.situation_doubted,
     references.UnknownReference: grades.unknown_reference,
     references.Uncited: grades.uncited,
     references.UnusedReference: grades.unused_reference,

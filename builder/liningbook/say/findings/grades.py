@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 
-from liningbook.checks.kinds.evidence import CertaintyMismatch, LevelMismatch, StrongOnWeak
+from liningbook.checks.kinds.graded.stated import CertaintyMismatch, LevelMismatch
+from liningbook.checks.kinds.graded.strong import StrongOnWeak
 from liningbook.checks.kinds.references import ReviewOverdue, Uncited, UnknownReference, UnusedReference
 from liningbook.checks.kinds.vignettes import VignetteFails
 from liningbook.evidence.grade import GradeStep, explain

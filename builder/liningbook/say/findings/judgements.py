@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from liningbook.checks.kinds.evidence import MovedWrongly, NotTheSituation
+from liningbook.checks.kinds.graded.stated import (
+    MovedWrongly,
+    NothingCritical,
+    OutcomeMismatch,
+    OutcomeUngraded,
+    TablesMismatch,
+)
+from liningbook.checks.kinds.graded.strong import NotTheSituation
 from liningbook.evidence.recommending import Missed
 from liningbook.say import grades
-from liningbook.say.catalogue import N_, gettext
-from liningbook.say.findings.grades import level_words
+from liningbook.say.catalogue import N_, gettext, ngettext
+from liningbook.say.findings.grades import level_words, step_words
 from liningbook.say.locale import both, either
 from liningbook.say.told import Told
 
@@ -23,6 +30,71 @@ LEVEL_REASONS: Mapping[str, str] = {
 """The reasons for which a level of the OCEBM table is moved."""
 
 WAYS: Mapping[str, str] = {"for": N_("for something"), "against": N_("against something")}
+
+
+def tables_mismatch(fact: TablesMismatch) -> Told:
+    """A certainty that the critical outcomes of a rule's tables do not give."""
+    evidence, found = fact.rule.evidence, fact.overall
+    assert evidence.certainty is not None
+    message = gettext("the certainty of '{rule}' is stated as {stated}, but its critical outcomes give {computed}")
+    note = ngettext(
+        "the lowest of {number} critical outcome decides: {outcomes}",
+        "the lowest of {number} critical outcomes decides: {outcomes}",
+        found.critical,
+    )
+    return Told(
+        message.format(rule=fact.rule.title, stated=level_words(evidence.certainty), computed=level_words(found.level)),
+        gettext("stated here"),
+        ((evidence.places["tables"], gettext("the tables")),),
+        (note.format(number=found.critical, outcomes=both(found.deciding)),),
+        (
+            gettext("write `certainty: {computed}`").format(computed=found.level),
+            gettext("or say in `because` why it is another: which critical outcome alone is enough, say"),
+        ),
+    )
+
+
+def nothing_critical(fact: NothingCritical) -> Told:
+    """Tables without a critical outcome."""
+    message = gettext("no outcome of the tables of '{rule}' is critical, so nothing gives its certainty")
+    return Told(
+        message.format(rule=fact.rule.title),
+        gettext("the tables"),
+        (),
+        (gettext("an outcome of importance 7 to 9 is critical"),),
+        (
+            gettext("look again at how important the outcomes are, or add one that the decision hangs on"),
+            gettext("or take the table out of `tables`"),
+        ),
+    )
+
+
+def outcome_mismatch(fact: OutcomeMismatch) -> Told:
+    """A certainty that the judgements of an outcome do not give."""
+    message = gettext("the certainty of '{outcome}' is stated as {stated}, but what is recorded gives {computed}")
+    computed = fact.steps[-1].level
+    return Told(
+        message.format(
+            outcome=fact.outcome.label, stated=level_words(fact.outcome.certainty), computed=level_words(computed)
+        ),
+        gettext("stated here"),
+        (),
+        tuple(map(step_words, fact.steps)),
+        (
+            gettext("write `certainty: {computed}`").format(computed=computed),
+            gettext("or correct what is recorded under `design`, `lowered` and `raised`"),
+            gettext("or say in `because` why it is another"),
+        ),
+    )
+
+
+def outcome_ungraded(fact: OutcomeUngraded) -> Told:
+    """A critical outcome without a certainty."""
+    message = gettext("'{outcome}' is critical, but nothing says how certain its evidence is")
+    return Told(
+        message.format(outcome=fact.outcome.label),
+        help=(gettext("write `design` with what is judged under `lowered`, and `certainty`"),),
+    )
 
 
 def moved_wrongly(fact: MovedWrongly) -> Told:
@@ -57,7 +129,7 @@ def not_the_situation(fact: NotTheSituation) -> Told:
             rule=fact.rule.title,
             level=level_words(evidence.certainty),
             situation=grades.word(grades.SITUATIONS, fact.situation.name),
-            conditions=both([unmet_words(one) for one in fact.missed]),
+            conditions=both([missed_words(one) for one in fact.missed]),
         ),
         gettext("the situation"),
         ((evidence.places["strength"], gettext("strong")),),
@@ -69,8 +141,15 @@ def not_the_situation(fact: NotTheSituation) -> Told:
     )
 
 
-def unmet_words(missed: Missed) -> str:
+def missed_words(missed: Missed) -> str:
     """A condition of a situation that does not hold: what is stated, and what would do."""
+    if missed.by_tables:
+        message = (
+            gettext("the certainty of the benefit is stated as {stated}, but the tables give {given}")
+            if missed.what == "benefit"
+            else gettext("the certainty of the harm is stated as {stated}, but the tables give {given}")
+        )
+        return message.format(stated=level_words(missed.stated[0]), given=level_words(missed.wanted[0]))
     if missed.what == "way":
         message = gettext("it allows only a recommendation {wanted}")
         return message.format(wanted=either([gettext(WAYS[way]) for way in missed.wanted]))
