@@ -54,7 +54,12 @@ class OpenQuestion:
 def questions(
     outcome: OutcomeTable, synthesis: Synthesis, titles: Mapping[str, str] | None = None
 ) -> tuple[OpenQuestion, ...]:
-    """What the figures ask, one question a domain at most; `titles` maps a study to the title of its reference."""
+    """What the figures ask, one question a domain at most; `titles` maps a study to the title of its reference.
+
+    Nothing is asked of an outcome of which no design and no certainty is stated: nobody has judged it yet.
+    """
+    if not outcome.design and not outcome.certainty:
+        return ()
     asked = (
         ("imprecision", outcome.lowered, _imprecision(outcome, synthesis)),
         ("inconsistency", outcome.lowered, _inconsistency(synthesis)),
@@ -100,7 +105,7 @@ def _imprecision(outcome: OutcomeTable, synthesis: Synthesis) -> Iterator[Cause]
     low, high, margin = pooled.low, pooled.high, matters_from(outcome)
     if crossed := [end for end in (-margin, margin) if low < end < high]:
         ends = {"low": synthesis.shown(low), "high": synthesis.shown(high)}
-        yield Cause("crosses", {**ends, "matters": synthesis.shown(crossed[0]), "is_stated": margin > 0})
+        yield Cause("crosses", {**ends, "matters": synthesis.shown(crossed[0] + 0.0), "is_stated": margin > 0})
 
 
 def _inconsistency(synthesis: Synthesis) -> Iterator[Cause]:

@@ -181,6 +181,11 @@ def test_figures_ask_and_a_reason_answers(
         assert [message for _, _, message in still if words in message]
 
 
+def test_nothing_is_asked_of_an_outcome_that_nobody_has_judged(check: Check) -> None:
+    assert check("basis: law", outcome("Necrosis", "kind: harm", FEW)) == []
+    assert [kind for kind, _, _ in check("basis: law", outcome("Necrosis", GOOD, FEW))] == ["questioned"]
+
+
 def test_nothing_is_asked_of_many_events_in_agreement(check: Check) -> None:
     assert check("certainty: high, tables: [it]", outcome("Necrosis", GOOD)) == []
 
