@@ -302,7 +302,7 @@ def test_a_table_that_cannot_be_read_is_told_there_alone(tmp_path: Path) -> None
 def test_a_rule_that_rests_on_a_table_cites_its_studies(tmp_path: Path) -> None:
     found, findings = build(
         tmp_path,
-        table(COUNTS, design="randomised", lowered="{risk-of-bias: 2}", certainty="low"),
+        table(COUNTS, design="randomised", lowered="{risk-of-bias: 1, imprecision: 1}", certainty="low"),
         **{"rules/no-liner.md": RESTS % "liner"},
     )
     assert found is not None
