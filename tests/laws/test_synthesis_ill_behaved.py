@@ -14,8 +14,8 @@ import pytest
 
 from liningbook.evidence.synthesis.result import Synthesis
 from liningbook.evidence.synthesis.synthesise import pool_only, synthesise
-from liningbook.evidence.table import Study
-from tests.tables import counted, measured, reported, table
+from liningbook.evidence.table import Reported, Study
+from tests.tables import PLACE, counted, measured, reported, table
 
 BILLION = 10**9
 
@@ -235,6 +235,25 @@ def test_what_cannot_be_true_or_computed_is_left_out_by_name() -> None:
     by_counts = pool_only(table(reported([("0.5", "0.1")]), model="fixed", weights="mantel-haenszel"))
     assert [left.what for left in by_counts.left_out] == ["no-counts"]
     assert [note.what for note in by_counts.notes] == ["no-effects"]
+
+
+@pytest.mark.parametrize(
+    "figures",
+    [
+        Reported(Fraction(0), standard_error=Fraction(1)),
+        Reported(Fraction(-1), standard_error=Fraction(1)),
+        Reported(Fraction(1), standard_error=Fraction(-1)),
+        Reported(Fraction(1), Fraction(0), Fraction(2)),
+        Reported(Fraction(1), Fraction(2), Fraction(3)),
+        Reported(Fraction(3), Fraction(1), Fraction(2)),
+        Reported(Fraction(1)),
+        Reported(Fraction(1), Fraction(1, 2)),
+    ],
+)
+def test_a_reported_ratio_that_cannot_be_true_is_left_out(figures: Reported) -> None:
+    found = pool_only(table([Study("study", PLACE, reported=figures)]))
+    assert [left.what for left in found.left_out] == ["impossible"]
+    assert found.effects == ()
 
 
 def test_many_studies_are_pooled_in_time_and_none_is_left_out_in_turn() -> None:

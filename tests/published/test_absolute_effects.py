@@ -141,8 +141,6 @@ def test_the_standard_error_of_a_reported_interval() -> None:
     study = Study("study", PLACE, reported=Reported(Fraction("0.71"), Fraction("0.5"), Fraction("1.01")))
     effect = synthesise(table([study])).effects[0]
     assert sqrt(effect.variance) == pytest.approx(0.179365, abs=5e-7)
-    lopsided = Study("study", PLACE, reported=Reported(Fraction("0.9"), Fraction("0.5"), Fraction("1.01")))
-    assert "lopsided-interval" in {note.what for note in synthesise(table([lopsided])).notes}
 
 
 def test_a_difference_too_small_for_a_number_needed_is_told_and_none_is_not() -> None:
@@ -150,3 +148,25 @@ def test_a_difference_too_small_for_a_number_needed_is_told_and_none_is_not() ->
         found = synthesise(table(reported([(difference, "0.01")]), measure="risk-difference"))
         assert ("number-too-large" in {note.what for note in found.notes}) is is_told
         assert (people(found).number_needed is None) is (difference != "1e-8")
+
+
+@pytest.mark.parametrize(
+    ("measure", "figures", "is_told"),
+    [
+        ("risk-ratio", ("0.71", "0.5", "1.01"), False),
+        ("risk-ratio", ("0.9", "0.5", "1.01"), True),
+        ("mean-difference", ("5", "4", "6"), False),
+        ("mean-difference", ("5.9", "4", "6"), True),
+        ("mean-difference", ("-5.9", "-6", "-4"), True),
+    ],
+)
+def test_an_estimate_far_from_the_middle_of_its_limits_is_told(
+    measure: str, figures: tuple[str, str, str], is_told: bool
+) -> None:
+    study = Study("study", PLACE, reported=Reported(*map(Fraction, figures)))
+    found = synthesise(table([study], measure=measure))
+    assert ("lopsided-interval" in {note.what for note in found.notes}) is is_told
+    assert found.pooled
+    assert (found.shown(found.pooled.low or 0), found.shown(found.pooled.high or 0)) == pytest.approx(
+        (float(figures[1]), float(figures[2]))
+    )

@@ -7,7 +7,7 @@ through infinity, Altman, BMJ 1998;317:1309-12 (from memory).
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import ceil, expm1
+from math import ceil, exp, expm1
 from statistics import median
 
 from liningbook.evidence.synthesis.effects import cells_of
@@ -67,8 +67,7 @@ def _difference(outcome: OutcomeTable, risk: float) -> Callable[[float], tuple[f
         return min(change, 1 - risk), change > 1 - risk
 
     def of_odds_ratio(value: float) -> tuple[float, bool]:
-        more = risk * expm1(value)
-        return ((1 - risk) * more / (1 + more) if risk < 1 else 0.0), False
+        return (1 - risk) * risk * expm1(value) / ((1 - risk) + risk * exp(value)), False
 
     def of_difference(value: float) -> tuple[float, bool]:
         return max(-1.0, min(value, 1.0)), abs(value) > 1
