@@ -202,5 +202,20 @@ def test_a_tiny_effect_keeps_its_digits() -> None:
         near(found.effects[0].value, (Decimal(500_000_001) / 500_000_000).ln())
 
 
+def test_absolute_effects_keep_their_digits_at_every_risk() -> None:
+    for ratio in ("1e-9", "0.5", "0.999999999", "1.000000001", "3", "1e9"):
+        for risk in ("1e-12", "0.25", "0.999999999999"):
+            given = {"comparator_risk": Fraction(risk), "model": "fixed"}
+            r, times = Fraction(risk), Fraction(ratio)
+            digits = 1e-4 if r > 0.9 else 1e-9  # what double precision leaves of 1 less a risk near 1
+            for measure, treated in [
+                ("odds-ratio", times * r / (1 - r + times * r)),
+                ("risk-ratio", min(times * r, Fraction(1))),
+            ]:
+                found = pool_only(table(reported([(ratio, "0.1")]), measure=measure, **given)).absolute
+                assert found
+                assert found.per_1000 == pytest.approx(float(1000 * (treated - r)), rel=digits)
+
+
 def of_counts(*row: int) -> Synthesis:
     return pool_only(table(counted([row])))
