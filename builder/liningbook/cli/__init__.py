@@ -173,7 +173,11 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         "--name": _value(required=True, metavar="NAME"),
         "--role": _value(required=True, metavar="ROLE"),
     },
-    "evidence": {**_FOLDER, "--format": _format("text", "json")},
+    "evidence": {
+        **_FOLDER,
+        "--format": _format("text", "json"),
+        "--retracted": _path(metavar="FILE.csv"),
+    },
     "fields": {"topic": _value(nargs="?", metavar="FILE"), "--format": _format("text", "markdown")},
     "preview": {**_FOLDER, "--port": _value(metavar="NUMBER"), "--no-browser": _FLAG},
 }

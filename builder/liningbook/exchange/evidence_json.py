@@ -24,9 +24,12 @@ from liningbook.say.synthesis import caveat_words, left_out_words
 def evidence_json(protocol: Protocol, tables: Iterable[WeighedTable]) -> dict[str, Any]:
     """The object that `evidence --format json` prints."""
     with speaking(ENGLISH):
+        tables = list(tables)
+        studies = dict.fromkeys(study for weighed in tables for study in weighed.table.studies)
         return {
             "protocol": protocol.title,
             "edition": protocol.edition,
+            "retracted": [study for study in studies if study in protocol.retracted],
             "tables": {weighed.table.id: _table_json(weighed) for weighed in tables},
         }
 

@@ -202,3 +202,20 @@ def test_the_reference_list_prints_a_retracted_work_as_such(tmp_path: Path) -> N
     for html in (protocol_html(view), page_html(view, "{}")):
         assert f'<b class="retracted">{said}</b> A &amp; B.' in html
     assert page_words(viewer)["references"]["1"].endswith("(retracted)")
+
+
+def test_a_retracted_study_is_named_so_in_its_tables(
+    repository: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = with_tables(repository, tmp_path / "protocol")
+    listed = tmp_path / "list.csv"
+    listed.write_text("10.5555/ASH2020\n", encoding="utf-8")
+    call = ["evidence", str(folder), "--on", "2026-11-25", "--retracted", str(listed)]
+    assert main(call) == 0
+    text = capsys.readouterr().out
+    assert "Ash 2020 (retracted)" in text
+    assert "Bell 2021 (retracted)" not in text
+    assert main([*call, "--format", "json"]) == 0
+    assert json.loads(capsys.readouterr().out)["retracted"] == ["ash2020"]
+    marked = analyse(with_tables(repository, tmp_path / "marked", "ash2020"), date(2026, 11, 25))
+    assert "Ash 2020 (retracted)" in page_html(Viewer(marked, "0" * 64, to_html).protocol_view(), "{}")

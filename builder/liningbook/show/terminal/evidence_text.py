@@ -28,7 +28,7 @@ CORRECTED = "†"
 
 def evidence_text(protocol: Protocol, tables: Iterable[WeighedTable], width: int = USUAL) -> str:
     """Every table with its outcomes, then the cautions."""
-    words = EvidenceWords(protocol.references)
+    words = EvidenceWords(protocol.references, retracted=protocol.retracted)
     lines = wrapped(protocol_name(protocol.title, protocol.edition), width)
     for weighed in tables:
         view = words.table(weighed)

@@ -41,7 +41,7 @@ class RuleWords:
         self.numbers = {rule.id: n for n, rule in enumerate((r for _, rules in self.order for r in rules), 1)}
         """The number of each rule in reading order."""
         self.reference_numbers = self._reference_numbers()
-        self.evidence = EvidenceWords(self.protocol.references, self.reference_numbers)
+        self.evidence = EvidenceWords(self.protocol.references, self.reference_numbers, self.protocol.retracted)
         self.table_links = {
             name: self.evidence.link(number, table)
             for number, (name, table) in enumerate(self.protocol.tables.items(), 1)

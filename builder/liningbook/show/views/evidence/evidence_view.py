@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from math import log
 
 from liningbook.control.weighed import Weighed, WeighedTable
@@ -15,7 +15,7 @@ from liningbook.say.cases import capital, sentences
 from liningbook.say.findings.grades import step_words
 from liningbook.say.locale import decimal_words
 from liningbook.say.outputs import effects, forests
-from liningbook.say.references import number_runs
+from liningbook.say.references import number_runs, retracted_name
 from liningbook.say.synthesis import limits_words, part_words
 from liningbook.show.views.evidence.axis import shown_part, ticks
 from liningbook.show.views.evidence.forest import NO_EFFECT, EffectAxis, Forest, ForestRow, Heads, Spot
@@ -25,11 +25,20 @@ from liningbook.sources.citations.reference_entry import Reference
 
 
 class EvidenceWords:
-    """Words the study tables of one protocol, with its references and the numbers that they have in the list."""
+    """Words the study tables of one protocol, with its references and the numbers that they have in the list.
 
-    def __init__(self, references: Mapping[str, Reference], numbers: Mapping[str, int] | None = None) -> None:
+    Studies that were `retracted` are named so.
+    """
+
+    def __init__(
+        self,
+        references: Mapping[str, Reference],
+        numbers: Mapping[str, int] | None = None,
+        retracted: Collection[str] = (),
+    ) -> None:
         self.references = references
         self.numbers = numbers or {}
+        self.retracted = retracted
 
     def link(self, number: int, table: StudyTable) -> RuleLink:
         """A study table by its number, and where it stands."""
@@ -117,7 +126,8 @@ class EvidenceWords:
         for study in outcome.studies:
             entry = self.references.get(study.study)
             name = forests.study_name(entry.data if entry else None, study.study, _year(study, entry))
-            names[study.study] = forests.told_apart(name, names.values())
+            name = forests.told_apart(name, names.values())
+            names[study.study] = retracted_name(name) if study.study in self.retracted else name
         return names
 
     def _rows(self, outcome: OutcomeTable, synthesis: Synthesis) -> tuple[ForestRow, ...]:
