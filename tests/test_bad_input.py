@@ -1005,10 +1005,11 @@ def test_an_output_folder_that_is_none_is_told(kind: str, tmp_path: Path, inside
     assert result.code == 1
 
 
-def test_nothing_is_built_among_the_rules(tmp_path: Path, inside: Callable[..., Run]) -> None:
+@pytest.mark.parametrize("kept", ["rules", "evidence", "appraisals"])
+def test_nothing_is_built_among_the_rules_or_tables(kept: str, tmp_path: Path, inside: Callable[..., Run]) -> None:
     folder = written(tmp_path)
-    result = inside("build", folder, "--out", folder / "rules", *ONLY)
-    assert (result.code, "is for rules" in one_line(result)) == (1, True)
+    result = inside("build", folder, "--out", folder / kept, *ONLY)
+    assert (result.code, f"is for {kept}" in one_line(result)) == (1, True)
     assert inside("check", folder, "--strict", "--on", DAY).code == 0
 
 

@@ -21,9 +21,10 @@ DAY = date(2026, 11, 25)
 ANALYSIS_SECONDS = 0.5
 """What the checks may take; the rest of the two seconds is for reading and wording."""
 
-FILE = re.compile(rb"^=== ([ -.0-~]{1,60}|rules/[ -.0-~]{1,60})\n", re.M)
-NO_FILES = (".", "..", "rules", "rules/.", "rules/..")
-MOST_RULES = 12
+FILE = re.compile(rb"^=== ([ -.0-~]{1,60}|(?:rules|evidence)/[ -.0-~]{1,60})\n", re.M)
+FOLDERS = ("rules", "evidence")
+NO_FILES = (".", "..", *FOLDERS, *(f"{folder}/{dots}" for folder in FOLDERS for dots in (".", "..")))
+MOST_IN_FOLDER = 12
 
 
 def split(data: bytes) -> dict[str, bytes]:
@@ -37,9 +38,9 @@ def split(data: bytes) -> dict[str, bytes]:
         files.pop(name, None)
         if content.strip() and name not in NO_FILES:
             files[name] = content
-    rules = sorted(name for name in files if name.startswith("rules/"))
-    for name in rules[MOST_RULES:]:
-        del files[name]
+    for folder in FOLDERS:
+        for name in sorted(name for name in files if name.startswith(f"{folder}/"))[MOST_IN_FOLDER:]:
+            del files[name]
     files.setdefault("protocol.yaml", SOUND["protocol.yaml"].encode())
     return files
 
@@ -57,7 +58,8 @@ def analysed(files: Mapping[str, bytes]) -> Analysis:
     """The analysis of such a folder, which is in memory where the system has a place for that."""
     shared = "/dev/shm"
     with tempfile.TemporaryDirectory(dir=shared if os.access(shared, os.W_OK) else None) as place:
-        os.mkdir(f"{place}/rules")
+        for folder in {name.partition("/")[0] for name in files if "/" in name} | {"rules"}:
+            os.mkdir(f"{place}/{folder}")
         for name, content in files.items():
             with open(f"{place}/{name}", "wb") as stream:
                 stream.write(content)

@@ -22,9 +22,12 @@ SOURCES = (".md", ".yaml", ".yml", ".json", ".bib")
 
 
 def check_writable(folder: Path, protocol: Path) -> None:
-    """Stops before the work is done if a folder cannot be written to, or is one that holds only rules."""
-    if _folded(folder).is_relative_to(_folded(protocol / "rules")):
-        raise CannotDo(stops.RULES_ONLY.format(folder=folder), FOUND)
+    """Stops before the work is done if a folder cannot be written to, or is one that holds only sources."""
+    from liningbook.model.source_table import SOURCES as TABLE
+
+    for kept in (row.files[0] for row in TABLE if row.is_folder):
+        if _folded(folder).is_relative_to(_folded(protocol / kept)):
+            raise CannotDo(stops.SOURCES_ONLY.format(folder=folder, kept=kept), FOUND)
     if _folded(folder).is_relative_to(_folded(protocol)) and not _named(folder).is_relative_to(_named(protocol)):
         raise CannotDo(stops.INTO_SOURCES.format(folder=folder), FOUND)
     existing = next(place for place in (folder, *folder.absolute().parents) if os.path.lexists(place))

@@ -16,7 +16,7 @@ NO_CHART_TO_COMPARE = "--chart draws bands of a quantity against a choice, and t
 NOTHING_TO_DRAW = "{place} is not written: this case gets no single set of layers to draw"
 
 # Places to write to.
-RULES_ONLY = "the folder {folder} is for rules; choose another with --out"
+SOURCES_ONLY = "the folder {folder} is for {kept}; choose another with --out"
 NO_FOLDER = "{place} is not a folder; choose another with --out"
 NOT_WRITABLE = "the folder {folder} cannot be written to; choose another with --out"
 SOURCE_OR_TWICE = "{place} is a source, or is written twice; choose another file to write into"
