@@ -190,7 +190,8 @@ class Comparison:
     def approval_is_older(self) -> bool:
         """Whether it is in force by the approval of the old version, though more than words has changed since."""
         old, new = self.old_protocol, self.new_protocol
-        is_same = bool(new.approved) and old.approved == new.approved and new.status == "in-force"
+        approvals = [[(p.name, p.role, p.on, p.digest) for p in protocol.approved] for protocol in (old, new)]
+        is_same = bool(new.approved) and approvals[0] == approvals[1] and new.status == "in-force"
         return is_same and self.largest_step in ("treatment", "grounds")
 
     @cached_property

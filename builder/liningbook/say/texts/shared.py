@@ -61,6 +61,7 @@ TEXTS: Messages = {
     "edition_mark_is": N_("Edition mark {mark}"),
     "bold_labelled": N_("<b>{label}</b>: {text}"),
     "review_by_day": N_("Review by {day}"),
+    "review_was_due": N_("its review was due by {day}"),
     "agreed": N_("Agreed"),
     "name_and_role": N_("Name and role"),
     "signature": N_("Signature"),

@@ -141,6 +141,8 @@ class RuleView:
     evidence_line: str = ""
     """What it rests on, in few words: `Conditional, very low certainty`."""
     review_month: str = ""
+    is_overdue: bool = False
+    """Whether its own review was due before the day looked at."""
     judged: tuple[str, ...] = ()
     """How its certainty or level was come to, and `note` why it is as strong as it is."""
     note: str = ""

@@ -136,6 +136,7 @@ class RuleWords:
             cited=len(cited),
             evidence_line=evidence_line(rule.evidence),
             review_month=month_of_year(rule.review_by.on) if rule.review_by else "",
+            is_overdue=rule.review_by is not None and rule.review_by.on < self.meaning.day,
             judged=judged_words(rule.evidence),
             note=rule.evidence.note,
             tables=tuple(self.table_links[n.id] for n in rule.evidence.tables if n.id in self.table_links),
