@@ -94,6 +94,8 @@ def test_effects_one_effect_and_dersimonian_laird(measure: str) -> None:
             pooled = sum(weight * value for weight, (value, _) in zip(again, exact, strict=True)) / sum(again)
         assert found.pooled
         assert found.heterogeneity
+        for one, weight in zip(found.effects, again, strict=True):
+            near(one.weight, weight / sum(again))
         scale = float(1 / total.sqrt())
         near(found.heterogeneity.q, q, 1e-13)
         near(found.heterogeneity.tau2 or 0.0, tau2, 1e-12 * float(min(variance for _, variance in exact)))

@@ -99,7 +99,6 @@ LEFT_OUT: Mapping[str, str] = {
 _SENTENCES: Mapping[str, str] = {
     "no-effects": N_("No study has an effect that can be computed, so nothing is pooled."),
     "one-study": N_("There is one study alone: what is shown as pooled is its effect."),
-    "not-pooled": N_("The Mantel-Haenszel effect has no value for these counts, so nothing is pooled."),
     "no-such-interval": N_(
         "The Hartung-Knapp interval does not go with Mantel-Haenszel weights, so there is none; the normal one does."
     ),

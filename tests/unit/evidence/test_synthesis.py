@@ -74,6 +74,9 @@ def test_two_studies_have_no_prediction_but_each_is_left_out() -> None:
     assert [without.study for without in found.leave_one_out] == ["study0", "study1"]
     assert found.prediction is None
     assert {note.what: note.given for note in found.notes}["no-prediction"] == {"studies": 2}
+    three = synthesise(table(counted(DECIDED_BY_ONE)))
+    assert three.prediction
+    assert three.prediction.df == 1
 
 
 @pytest.mark.parametrize("tau2", ["dersimonian-laird", "reml", "paule-mandel"])

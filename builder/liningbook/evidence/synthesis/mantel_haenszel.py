@@ -8,8 +8,8 @@ pages from memory.)
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from math import fsum, log, log1p, sqrt
 
@@ -27,38 +27,30 @@ class Combined:
     corrected: bool
 
 
-def combine(measure: Measure, tables: Sequence[Cells], added: Fraction) -> Combined | None:
-    """The tables together: without correction where that has a value, else corrected, else nothing.
+def combine(measure: Measure, tables: Sequence[Cells], added: Fraction) -> Combined:
+    """The tables together: without correction where that has a value, else corrected.
 
-    Nothing is left where what is added is beyond double precision.
+    The tables are those of studies that have an effect: then one of the two has a value.
     """
-    found = _combine(measure, tables)
-    if found is None and added > 0:
-        try:
-            found = _combine(measure, [corrected(cells, added) for cells in tables])
-        except OverflowError:
-            return None
-        return found and replace(found, corrected=True)
-    return found
+    needs = not _has_value(measure, tables)
+    used = [corrected(cells, added) for cells in tables] if needs else tables
+    value, variance, weights = _POOL[measure](used)
+    total = fsum(weights)
+    return Combined(value, sqrt(used[0].unit * variance), tuple(weight / total for weight in weights), needs)
 
 
-def _combine(measure: Measure, tables: Sequence[Cells]) -> Combined | None:
-    """The pooled effect, or nothing where it, its variance or the weights have no value."""
-    unit = tables[0].unit
+def _has_value(measure: Measure, tables: Sequence[Cells]) -> bool:
+    """Whether the effect and its variance have one without correction."""
     match measure:
         case "risk-ratio":
-            value, variance, weights = _risk_ratio(tables)
+            return any(a for a, _, _, _, _ in tables) and any(c for _, _, c, _, _ in tables)
         case "odds-ratio":
-            value, variance, weights = _odds_ratio(tables)
+            return any(a and d for a, _, _, d, _ in tables) and any(b and c for _, b, c, _, _ in tables)
         case _:
-            value, variance, weights = _risk_difference(tables)
-    total = fsum(weights)
-    if value is None or variance <= 0 or total <= 0:
-        return None
-    return Combined(value, sqrt(unit * variance), tuple(weight / total for weight in weights), corrected=False)
+            return any((a and b) or (c and d) for a, b, c, d, _ in tables)
 
 
-_Found = tuple[float | None, float, list[float]]
+_Found = tuple[float, float, list[float]]
 
 
 def _risk_ratio(tables: Sequence[Cells]) -> _Found:
@@ -70,8 +62,8 @@ def _risk_ratio(tables: Sequence[Cells]) -> _Found:
         below.append(c * n1 / n)
         apart.append((a * n2 - c * n1) / n)
         spread.append((n1 * n2 * (a + c) - a * c * n) / n**2)
-    value = _log(fsum(above), fsum(below), fsum(apart))
-    return value, fsum(spread) / (fsum(above) * fsum(below)) if value is not None else 0.0, below
+    r, s = fsum(above), fsum(below)
+    return _log(r, s, fsum(apart)), fsum(spread) / (r * s), below
 
 
 def _odds_ratio(tables: Sequence[Cells]) -> _Found:
@@ -85,10 +77,8 @@ def _odds_ratio(tables: Sequence[Cells]) -> _Found:
         middle.append(((a + d) * b * c + (b + c) * a * d) / n**2)
         last.append((b + c) * b * c / n**2)
     r, s = fsum(above), fsum(below)
-    value = _log(r, s, fsum(apart))
-    if value is None:
-        return None, 0.0, below
-    return value, fsum([fsum(first) / (2 * r * r), fsum(middle) / (2 * r * s), fsum(last) / (2 * s * s)]), below
+    variance = fsum([fsum(first) / (2 * r * r), fsum(middle) / (2 * r * s), fsum(last) / (2 * s * s)])
+    return _log(r, s, fsum(apart)), variance, below
 
 
 def _risk_difference(tables: Sequence[Cells]) -> _Found:
@@ -103,8 +93,13 @@ def _risk_difference(tables: Sequence[Cells]) -> _Found:
     return fsum(apart) / total, fsum(spread) / total**2, weights
 
 
-def _log(above: float, below: float, apart: float) -> float | None:
-    """The logarithm of above / below, of which `apart` is the exact difference; nothing where one of them is 0."""
-    if not above or not below:
-        return None
+def _log(above: float, below: float, apart: float) -> float:
+    """The logarithm of above / below, of which `apart` is the exact difference."""
     return log1p(apart / below) if 0.5 < above / below < 2 else log(above / below)
+
+
+_POOL: dict[Measure, Callable[[Sequence[Cells]], _Found]] = {
+    "risk-ratio": _risk_ratio,
+    "odds-ratio": _odds_ratio,
+    "risk-difference": _risk_difference,
+}

@@ -25,12 +25,14 @@ class Pooling:
     """A pooled effect, the studies' parts of it in their order, and what later steps need."""
 
     sample: Sample
-    pooled: Pooled | None
+    pooled: Pooled
     weights: tuple[float, ...]
     tau2: float | None
     usual_error: float
     """The standard error of the normal interval (Wald's), whichever interval is given."""
     notes: tuple[Caveat, ...] = ()
+    about: float | None = None
+    """The effect that Q is about, where it is not that by inverse variance."""
 
 
 def pool(outcome: OutcomeTable, estimates: Sequence[Estimate]) -> Pooling:
@@ -53,7 +55,7 @@ def pool(outcome: OutcomeTable, estimates: Sequence[Estimate]) -> Pooling:
 
 def prediction(outcome: OutcomeTable, pooling: Pooling) -> tuple[Prediction | None, list[Caveat]]:
     """Where a further study's effect is to be expected: with effects that vary and three studies or more."""
-    if pooling.tau2 is None or pooling.pooled is None:
+    if pooling.tau2 is None:
         return None, []
     df = len(pooling.sample) - 2
     if df < 1:
@@ -94,9 +96,6 @@ def _by_counts(outcome: OutcomeTable, estimates: Sequence[Estimate], sample: Sam
     """One effect for all studies, by Mantel and Haenszel's weights."""
     tables: list[Cells] = [estimate.cells for estimate in estimates if estimate.cells]
     found = combine(outcome.measure, tables, outcome.zero_cells)
-    if found is None:
-        even = tuple(1 / len(estimates) for _ in estimates)
-        return Pooling(sample, None, even, None, 0.0, (Caveat("not-pooled"),))
     notes = [Caveat("pooled-with-correction", {"added": float(outcome.zero_cells)})] if found.corrected else []
     if outcome.interval == "hartung-knapp":
         pooled = Pooled(found.value, found.standard_error, None, None)
@@ -104,4 +103,4 @@ def _by_counts(outcome: OutcomeTable, estimates: Sequence[Estimate], sample: Sam
     else:
         pooled, more = _with_limits(outcome, found.value, found.standard_error, 0, 0.0)
         notes += more
-    return Pooling(sample, pooled, found.weights, None, found.standard_error, tuple(notes))
+    return Pooling(sample, pooled, found.weights, None, found.standard_error, tuple(notes), found.value)

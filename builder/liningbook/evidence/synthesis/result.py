@@ -15,13 +15,12 @@ class Caveat:
 
     The codes, with what is given: `no-effects` (no study has an effect), `one-study`, `zero-cells-added` (studies,
     added), `lopsided-interval` (studies whose reported estimate lies far from the middle of its limits),
-    `not-pooled` (the weights of Mantel-Haenszel have no value), `pooled-with-correction` (added),
-    `no-such-interval` (Hartung-Knapp with Mantel-Haenszel), `one-study-no-interval` and `no-spread` (Hartung-Knapp
-    has no limits), `narrower-than-normal` (Hartung-Knapp's interval is), `interval-out-of-range`,
-    `no-tau2-interval` (the studies agree too well for one), `no-prediction` (studies: fewer than 3),
-    `prediction-out-of-range`, `no-comparator-risk`, `comparator-risk-at-end` (risk: 0, or 1 with odds),
-    `risk-out-of-range` (a risk was kept within 0 and 1), `number-too-large` (no number needed), `no-year` (studies;
-    hence nothing cumulative), `too-many-to-leave-out` (studies, most).
+    `pooled-with-correction` (added), `no-such-interval` (Hartung-Knapp with Mantel-Haenszel),
+    `one-study-no-interval` and `no-spread` (Hartung-Knapp has no limits), `narrower-than-normal` (Hartung-Knapp's
+    interval is), `interval-out-of-range`, `no-tau2-interval` (the studies agree too well for one), `no-prediction`
+    (studies: fewer than 3), `prediction-out-of-range`, `no-comparator-risk`, `comparator-risk-at-end` (risk: 0, or
+    1 with odds), `risk-out-of-range` (a risk was kept within 0 and 1), `number-too-large` (no number needed),
+    `no-year` (studies; hence nothing cumulative), `too-many-to-leave-out` (studies, most).
     """
 
     what: str

@@ -46,8 +46,7 @@ def _leave_one_out(outcome: OutcomeTable, estimates: Sequence[Estimate], whole: 
     found = []
     for index, estimate in enumerate(estimates):
         pooled = pool(outcome, [*estimates[:index], *estimates[index + 1 :]]).pooled
-        if pooled is not None:
-            found.append(Without(estimate.study, pooled, estimate.year, _differ(pooled, whole)))
+        found.append(Without(estimate.study, pooled, estimate.year, _differ(pooled, whole)))
     return tuple(found)
 
 
@@ -58,7 +57,6 @@ def _cumulative(outcome: OutcomeTable, estimates: Sequence[Estimate]) -> tuple[W
     for year in sorted({estimate.year for estimate in estimates if estimate.year is not None}):
         new = tuple(estimate.study for estimate in estimates if estimate.year == year)
         pooled = pool(outcome, [estimate for estimate in estimates if (estimate.year or 0) <= year]).pooled
-        if pooled is not None:
-            found.append(Without(new[-1], pooled, year, before is not None and _differ(pooled, before), new))
-            before = pooled
+        found.append(Without(new[-1], pooled, year, before is not None and _differ(pooled, before), new))
+        before = pooled
     return tuple(found)

@@ -43,18 +43,17 @@ def _start(outcome: OutcomeTable) -> tuple[Synthesis, list[Estimate], Pooling | 
         none = Caveat("no-effects")
         return Synthesis(outcome.is_ratio, (), tuple(left_out), notes=(*notes, none)), each, None
     pooling = pool(outcome, each)
-    notes += pooling.notes
-    if len(each) == 1:
-        notes.append(Caveat("one-study"))
-    effects = tuple(
-        Effect(one.study, one.value, one.variance, one.low, one.high, weight, one.corrected)
-        for one, weight in zip(each, pooling.weights, strict=True)
+    in_people, of_people = absolute(outcome, pooling.pooled)
+    found = Synthesis(
+        is_ratio=outcome.is_ratio,
+        effects=tuple(
+            Effect(one.study, one.value, one.variance, one.low, one.high, weight, one.corrected)
+            for one, weight in zip(each, pooling.weights, strict=True)
+        ),
+        left_out=tuple(left_out),
+        pooled=pooling.pooled,
+        heterogeneity=heterogeneity(pooling.sample, pooling.about, pooling.tau2, outcome.tau2),
+        absolute=in_people,
+        notes=(*notes, *pooling.notes, *([Caveat("one-study")] if len(each) == 1 else []), *of_people),
     )
-    found = Synthesis(outcome.is_ratio, effects, tuple(left_out), pooling.pooled)
-    if pooling.pooled is not None:
-        in_people, more = absolute(outcome, pooling.pooled)
-        notes += more
-        about = pooling.pooled.value if outcome.weights == "mantel-haenszel" else None
-        among = heterogeneity(pooling.sample, about, pooling.tau2, outcome.tau2)
-        found = replace(found, heterogeneity=among, absolute=in_people)
-    return replace(found, notes=tuple(notes)), each, pooling
+    return found, each, pooling
