@@ -106,6 +106,7 @@ _SENTENCES: Mapping[str, str] = {
     "no-spread": N_(
         "The studies agree exactly, which leaves the Hartung-Knapp interval without a width: there is none."
     ),
+    "not-installed": N_("What computes the Hartung-Knapp interval is not installed, so there is none."),
     "narrower-than-normal": N_(
         "The Hartung-Knapp interval is narrower here than the normal one: the studies agree better than by chance."
     ),

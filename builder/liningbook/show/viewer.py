@@ -111,10 +111,12 @@ class Viewer:
 
     @cached_property
     def tables(self) -> tuple[EvidenceTable, ...]:
-        """The study tables in words, with what is computed of them."""
+        """The study tables in words, with what is computed of them; none where what computes it is not installed."""
         from liningbook.control.weighed import weighed_tables
+        from liningbook.evidence.synthesis.installed import is_installed
 
-        return self.rules.tables(weighed_tables(self.protocol)) if self.protocol.tables else ()
+        can_be = bool(self.protocol.tables) and is_installed()
+        return self.rules.tables(weighed_tables(self.protocol)) if can_be else ()
 
     @cached_property
     def card(self) -> CardWords:

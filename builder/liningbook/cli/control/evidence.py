@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import argparse
-from importlib.util import find_spec
 
 from liningbook.cli.common import CannotDo, read_sound
 from liningbook.cli.terminal import columns, print_json, say
 from liningbook.control.weighed import weighed_tables
+from liningbook.evidence.synthesis.installed import is_installed
 from liningbook.say.command import evidence as words
 
 
 def run(options: argparse.Namespace) -> int:
     """Prints what the studies come to; exits 0 whatever that is."""
     protocol = read_sound(options).protocol
-    if protocol.tables and find_spec("scipy") is None:
+    if protocol.tables and not is_installed():
         raise CannotDo(words.MISSING)
     tables = weighed_tables(protocol)
     if options.format == "json":

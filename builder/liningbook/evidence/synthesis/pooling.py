@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from math import fsum, sqrt
 
 from liningbook.evidence.synthesis.effects import FARTHEST_LOG, Cells, Estimate
+from liningbook.evidence.synthesis.installed import is_installed
 from liningbook.evidence.synthesis.mantel_haenszel import combine
 from liningbook.evidence.synthesis.quantiles import Z, t_quantile
 from liningbook.evidence.synthesis.result import Caveat, Pooled, Prediction
@@ -82,6 +83,8 @@ def _with_limits(
         if not df or not spread > 0:
             what = "no-spread" if df else "one-study-no-interval"
             return Pooled(value, error, None, None), (Caveat(what),)
+        if not is_installed():
+            return Pooled(value, error, None, None), (Caveat("not-installed"),)
         usual, error = error * Z, error * sqrt(spread / df)
         quantile = t_quantile(df)
         if quantile * error < usual:

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 import time
 from datetime import date
@@ -14,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from liningbook.analysis import analyse
+from liningbook.cli import main
 from liningbook.evidence.table import Counts, Means, Reported, StudyTable
 from liningbook.finding import Finding
 from liningbook.model.studies.build_tables import MOST_STUDIES
@@ -380,3 +382,22 @@ def test_without_the_library_study_tables_are_told_once_with_what_to_install(
     told = [(finding.severity, finding.span.file, advice_of(finding)) for finding in findings]
     wanted = ("error", "evidence/base.yaml", ("install it: pip install 'liningbook[evidence]'",))
     assert told == ([wanted] if tables else [])
+
+
+def test_without_the_library_all_else_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("scipy", "scipy.special", "scipy.optimize"):
+        monkeypatch.setitem(sys.modules, name, None)
+    folder, out = tmp_path / "protocol", tmp_path / "out"
+    shutil.copytree(PROTOCOLS / "two-study-tables", folder)
+    path = folder / "evidence" / "liner-in-deep-cavities.yaml"
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("    tau2: reml\n", "    tau2: reml\n    interval: hartung-knapp\n", 1), "utf-8")
+    (folder / "rules" / "no-liner.md").unlink()
+    kinds = [finding.kind for finding in analyse(folder, DAY).findings]
+    assert kinds == ["not-read", "gap", "unused-table"]
+    build = ["build", str(folder), "--out", str(out), "--only", "bundle,site"]
+    assert main(build) == 1
+    assert not out.exists()
+    assert main([*build, "--draft"]) == 0
+    assert "not installed" in (out / "site" / "index.html").read_text("utf-8")
+    assert main(["evidence", str(folder)]) == 2
