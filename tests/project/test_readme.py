@@ -35,12 +35,18 @@ def test_the_first_rule_goes_as_told(blocks: list[tuple[str, str, str]], tmp_pat
     assert (tmp_path / "my-output/bundle.json").exists()
 
 
-def test_a_draft_comes_into_force_as_told(blocks: list[tuple[str, str, str]], repository: Path, tmp_path: Path) -> None:
+def test_a_draft_comes_into_force_as_told(
+    blocks: list[tuple[str, str, str]], repository: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1795132800")  # 20 November 2026
     _write(blocks, tmp_path)
     rule, source = tmp_path / "my-practice/rules/line-a-deep-cavity.md", tmp_path / "my-practice/protocol.yaml"
     rule.write_text(rule.read_text("utf-8").replace("{below: 0.5 mm}", "{at_most: 0.5 mm}", 1), "utf-8")
     told = re.search(r"^ +(status: in-force\n.*?)^ +```", (repository / "README.md").read_text("utf-8"), re.M | re.S)
     assert told is not None
+    approve = re.search(r"^ +(liningbook approve my-practice .*)$", (repository / "README.md").read_text("utf-8"), re.M)
+    assert approve is not None
+    assert _run(shlex.split(approve[1])[1:], tmp_path).returncode == 0
     source.write_text(source.read_text("utf-8").replace("status: draft\n", dedent("   " + told[1])), "utf-8")
     case = ["case", "my-practice", "rdt=0.5mm", "restoration=amalgam", "--on"]
     assert "Not yet in force" in _run([*case, "2026-11-25"], tmp_path).stdout
