@@ -48,10 +48,12 @@ def advance(text: str, bold: bool) -> float:
 def words(svg: str) -> list[Said]:
     """Every line of text with the box that it takes in the real font."""
     found = []
-    for node in ElementTree.fromstring(svg).iter(f"{SVG}text"):
+    root = ElementTree.fromstring(svg)
+    for node in root.iter(f"{SVG}text"):
         text = node.text or ""
         bold = node.get("font-weight") == "700"
-        size, x, y = float(node.attrib["font-size"]), float(node.attrib["x"]), float(node.attrib["y"])
+        size = float(node.get("font-size") or root.attrib["font-size"])
+        x, y = float(node.attrib["x"]), float(node.attrib["y"])
         wide = advance(text, bold) * size
         left = {"start": x, "middle": x - wide / 2, "end": x - wide}[node.get("text-anchor", "start")]
         _, top, foot = font(bold)

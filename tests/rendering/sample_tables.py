@@ -171,11 +171,11 @@ def weighed_table(table: StudyTable = TABLE) -> WeighedTable:
     return WeighedTable(table, {name: weigh(one) for name, one in table.outcomes.items()})
 
 
-def table_view(table: StudyTable = TABLE) -> EvidenceTable:
-    """The table in words."""
+def table_view(table: StudyTable = TABLE, number: int = 1) -> EvidenceTable:
+    """The table in words; `number` is its number among the tables."""
     known = references()
     numbers = {key: number for number, key in enumerate(known, 1)}
-    return EvidenceWords(known, numbers).table(weighed_table(table))
+    return EvidenceWords(known, numbers).table(weighed_table(table), number)
 
 
 def forest(

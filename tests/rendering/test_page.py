@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -59,9 +60,10 @@ def test_the_manifest_names_the_protocol_and_the_icon() -> None:
 
 
 @pytest.mark.slow
-def test_the_site_of_120_rules_with_all_their_texts_is_smaller_than_600_kb(demonstration: Path, tmp_path: Path) -> None:
+def test_the_site_of_120_rules_with_all_their_texts_is_smaller_than_700_kb(demonstration: Path, tmp_path: Path) -> None:
     folder = write_folder(larger(demonstration), tmp_path)
     (folder / "references.json").write_bytes((demonstration / "references.json").read_bytes())
+    shutil.copytree(demonstration / "evidence", folder / "evidence")
     for place in (folder / "rules").glob("*.md"):
         source = demonstration / "rules" / f"{place.stem.rpartition('-')[0]}.md"
         why = source.read_text("utf-8").split("---\n", 2)[2]
@@ -72,7 +74,7 @@ def test_the_site_of_120_rules_with_all_their_texts_is_smaller_than_600_kb(demon
     assert len(analysis.meaning.rules) == 120
     bundle = bundle_of(analysis)
     files = site_files(Viewer(analysis, bundle["digest"], to_html), bundle)
-    assert sum(len(content) for content in files.values()) < 600_000
+    assert sum(len(content) for content in files.values()) < 700_000  # 95,000 of them the four study tables
 
 
 @pytest.mark.parametrize(

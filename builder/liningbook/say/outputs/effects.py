@@ -213,7 +213,7 @@ def amount_words(events: int | None, people: int, interval: str) -> str:
 
 def spread_words(found: Heterogeneity) -> str:
     """How far the studies differ, in few words."""
-    return gettext("I² {part}").format(part=part_words(found.i2))
+    return gettext("I² = {part}").format(part=part_words(found.i2))
 
 
 def settings_words(settings: Sequence[str]) -> str:

@@ -15,7 +15,7 @@ from itertools import pairwise
 from math import inf, sqrt
 
 from liningbook.show.figures.forest_columns import LEADING, Columns, SetLine, Word, columns, head_words, line_of
-from liningbook.show.figures.shapes import FAMILY, INK, filled, number, said, stroke, wide, wrapped
+from liningbook.show.figures.shapes import FAMILY, drawing, filled, number, said, stroke, wide, wrapped
 from liningbook.show.views.evidence.forest import NO_EFFECT, Forest, ForestRow, Spot, Tick
 
 _SQUARE, _LEAST_SQUARE, _DIAMOND = 1.0, 0.22, 0.95
@@ -70,22 +70,23 @@ class _Plot:
         """A part of the plot: heads, these studies, with the last of them what they come to, and the axis."""
         size, width = self.columns.size, self.columns.width
         high, heads = self._heads(is_continued)
-        parts = [self._words(heads, 0), stroke(f"M0 {number(high)}H{number(width)}", _THIN * size)]
-        y, bands = high, []
+        shapes = [stroke(f"M0 {number(high)}H{number(width)}", _THIN * size, "rule")]
+        y, bands, words = high, [], [self._words(heads, 0)]
         shown = [(row, line, False) for row, line in group]
         if is_last:
             shown += [(row, line_of(row, self.columns, row is self.forest.pooled), True) for row in self._totals()]
         for row, line, is_total in shown:
             if is_total and row is self._totals()[0]:
-                parts.append(stroke(f"M0 {number(y)}H{number(width)}", _THIN * size))
-            parts += [self._words(line.words, y), *self._mark(row, y + line.mark)]
+                shapes.append(stroke(f"M0 {number(y)}H{number(width)}", _THIN * size, "rule"))
+            words.append(self._words(line.words, y))
+            shapes += self._mark(row, y + line.mark)
             bands += [(y + line.band[0], y + line.band[1])] if row.mark else []
             y += line.high
-        parts = [*self._guides(bands), *parts, *self._axis(y)]
-        for block, words in self._foot(is_last):
-            parts.append(self._words(words, y))
+        shapes = [*self._guides(bands), *shapes, *self._axis(y)]
+        for block, told in self._foot(is_last):
+            words.append(self._words(told, y))
             y += block
-        return self._svg("".join(parts), y, unit, uid, is_hidden, is_continued)
+        return self._svg(drawing(shapes, words), y, unit, uid, is_hidden, is_continued)
 
     def rest(self, is_continued: bool, is_last: bool) -> float:
         """How high a part of the plot is without its studies."""
@@ -167,8 +168,8 @@ class _Plot:
             if self._is_within(mark.value):
                 radius = 0.34 * size
                 yield (
-                    f'<circle class="fig-line ring" cx="{number(middle)}" cy="{number(y)}" r="{number(radius)}" '
-                    f'fill="none" stroke="{INK}" stroke-width="{number(_BAR * size)}"/>'
+                    f'<circle class="ring" cx="{number(middle)}" cy="{number(y)}" r="{number(radius)}" '
+                    f'stroke-width="{number(_BAR * size)}"/>'
                 )
             return
         (left, up), (right, down) = (self._corner(end, middle, half) for end in (mark.low, mark.high))
@@ -264,14 +265,13 @@ class _Plot:
         return min(max(x, half), self.columns.width - half), y, text, "middle", False
 
     def _words(self, words: Iterable[Word], y: float) -> str:
-        return "".join(
-            said(x, y + down, self.columns.size, text, anchor, bold) for x, down, text, anchor, bold in words
-        )
+        return "".join(said(x, y + down, text, anchor, bold) for x, down, text, anchor, bold in words)
 
     def _svg(self, inside: str, high: float, unit: str, uid: str, is_hidden: bool, is_continued: bool) -> str:
         box = f"0 0 {number(self.columns.width)} {number(high)}"
         size = f' width="{number(self.columns.width)}{unit}" height="{number(high)}{unit}"' if unit else ""
-        look = f'class="figure forest" viewBox="{box}"{size} font-family="{FAMILY}"'
+        letters = f'font-family="{FAMILY}" font-size="{number(self.columns.size)}"'
+        look = f'class="figure forest" viewBox="{box}"{size} {letters}'
         if is_hidden:
             return f'<svg {look} aria-hidden="true">{inside}</svg>'
         title = escape(self.forest.continued if is_continued else self.forest.title)

@@ -43,27 +43,32 @@ def wrapped(text: str, size: float, room: float, bold: bool = False) -> list[str
     return lines
 
 
-def said(x: float, y: float, size: float, words: str, anchor: str = "start", bold: bool = False) -> str:
+def said(x: float, y: float, words: str, anchor: str = "start", bold: bool = False) -> str:
     """A line of text on its base line; nothing for no words."""
     if not words:
         return ""
-    weight = ' font-weight="700"' if bold else ""
-    return (
-        f'<text class="fig-ink" x="{number(x)}" y="{number(y)}" font-size="{number(size)}" text-anchor="{anchor}"'
-        f'{weight} fill="{INK}">{escape(words)}</text>'
-    )
+    more = f' text-anchor="{anchor}"' if anchor != "start" else ""
+    more += ' font-weight="700"' if bold else ""
+    return f'<text x="{number(x)}" y="{number(y)}"{more}>{escape(words)}</text>'
 
 
-def stroke(data: str, thick: float, name: str = "", dashes: Iterable[float] = (), paper: bool = False) -> str:
-    """A path that is drawn as a line; `name` is a class beside that of its colour."""
-    colour, look = (PAPER, "fig-line-paper") if paper else (INK, "fig-line")
+def stroke(data: str, thick: float, name: str, dashes: Iterable[float] = (), paper: bool = False) -> str:
+    """A path that is drawn as a line of ink, or of paper; `name` is its class."""
     dashed = " ".join(map(number, dashes))
     more = f' stroke-dasharray="{dashed}"' if dashed else ""
-    named = f"{look} {name}".strip()
-    return f'<path class="{named}" d="{data}" fill="none" stroke="{colour}" stroke-width="{number(thick)}"{more}/>'
+    look = f'class="fig-line-paper {name}" stroke="{PAPER}"' if paper else f'class="{name}"'
+    return f'<path {look} d="{data}" stroke-width="{number(thick)}"{more}/>'
 
 
 def filled(points: Iterable[tuple[float, float]], name: str) -> str:
     """A shape of ink with these corners."""
     data = "L".join(f"{number(x)} {number(y)}" for x, y in points)
-    return f'<path class="fig-ink {name}" d="M{data}Z" fill="{INK}"/>'
+    return f'<path class="fig-ink {name}" d="M{data}Z" fill="{INK}" stroke="none"/>'
+
+
+def drawing(shapes: Iterable[str], words: Iterable[str]) -> str:
+    """Lines and shapes, and over them the words: with the colour of ink, which a style sheet may replace."""
+    return (
+        f'<g class="fig-line" fill="none" stroke="{INK}">{"".join(shapes)}</g>'
+        f'<g class="fig-ink" fill="{INK}">{"".join(words)}</g>'
+    )
