@@ -20,6 +20,8 @@ from liningbook.show.views.evidence.forest import NO_EFFECT, Forest, ForestRow, 
 
 _SQUARE, _LEAST_SQUARE, _DIAMOND = 1.0, 0.22, 0.95
 _THIN, _BOLD, _BAR = 0.055, 0.09, 0.2
+_EDGE = 0.08
+"""What is left free at both sides, since a letter may reach a little out of its place."""
 
 
 def forest_svg(
@@ -36,7 +38,7 @@ def forest_parts(
     forest: Forest, width: float, size: float, most: float, unit: str = "", uid: str = "", is_hidden: bool = False
 ) -> tuple[str, ...]:
     """The plot in as many pictures as it takes for none to be higher than `most`, each with its heads and its axis."""
-    plot = _Plot(forest, columns(forest, width, size))
+    plot = _Plot(forest, columns(forest, width - 2 * _EDGE * size, size))
     lines = [(row, line_of(row, plot.columns)) for row in forest.rows]
     groups: list[list[tuple[ForestRow, SetLine]]] = [[]]
     for row, line in lines:
@@ -240,6 +242,7 @@ class _Plot:
                 len(lines) * row,
                 [(0.0, n * row + 0.95 * size, line, "start", False) for n, line in enumerate(lines)],
             )
+        yield 0.25 * size, []
 
     def _sides(self) -> tuple[float, list[Word]]:
         """Whom each side of no effect speaks for, with an arrow to it; one beneath the other in a narrow plot."""
@@ -268,8 +271,10 @@ class _Plot:
         return "".join(said(x, y + down, text, anchor, bold) for x, down, text, anchor, bold in words)
 
     def _svg(self, inside: str, high: float, unit: str, uid: str, is_hidden: bool, is_continued: bool) -> str:
-        box = f"0 0 {number(self.columns.width)} {number(high)}"
-        size = f' width="{number(self.columns.width)}{unit}" height="{number(high)}{unit}"' if unit else ""
+        edge = _EDGE * self.columns.size
+        width = self.columns.width + 2 * edge
+        box = f"{number(-edge)} 0 {number(width)} {number(high)}"
+        size = f' width="{number(width)}{unit}" height="{number(high)}{unit}"' if unit else ""
         letters = f'font-family="{FAMILY}" font-size="{number(self.columns.size)}"'
         look = f'class="figure forest" viewBox="{box}"{size} {letters}'
         if is_hidden:
