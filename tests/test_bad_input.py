@@ -644,6 +644,11 @@ PLACES: dict[str, tuple[Callable[[Path], object], Found]] = {
         lambda d: ((d / "rules").rename(d.parent / "elsewhere"), (d / "rules").symlink_to("../elsewhere")),
         ("unreadable", "rules", 1),
     ),
+    "evidence is a file": (lambda d: (d / "evidence").write_text("question: a\n"), ("unreadable", "evidence", 1)),
+    "evidence leads out": (lambda d: ((d.parent / "elsewhere").mkdir(), (d / "evidence").symlink_to("../elsewhere")), ("unreadable", "evidence", 1)),
+    "a table is a link out": (lambda d: ((d / "evidence").mkdir(), (d / "evidence" / "a.yaml").symlink_to("/etc/hostname")), ("unreadable", "evidence/a.yaml", 1)),
+    "a table is a pipe": (lambda d: ((d / "evidence").mkdir(), os.mkfifo(d / "evidence" / "a.yaml")), ("unreadable", "evidence/a.yaml", 1)),
+    "a table is a folder": (lambda d: (d / "evidence" / "a.yaml").mkdir(parents=True), ("not-read", "evidence/a.yaml", 1)),
 }  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any, cast
@@ -22,6 +23,9 @@ WAYS: Mapping[str, str] = {"events": "counts", "mean": "means", "estimate": "rep
 
 SPREADS = ("low", "high", "standard_error")
 
+KNOWN = {*WAYS, *SPREADS, "study", "comparator", "year", "setting", "table", "outcome"}
+"""The fields of a study, and those beside it in a file of its own."""
+
 FITTING: Mapping[str, tuple[str, ...]] = {
     "risk-ratio": ("events", "estimate"),
     "odds-ratio": ("events", "estimate"),
@@ -34,6 +38,9 @@ FITTING: Mapping[str, tuple[str, ...]] = {
 def figure(building: Building, node: Node | None) -> Fraction | None:
     """One figure; a finding (`bad-table`) if it is no plain number."""
     if node is None or node.text is None:
+        return None
+    if re.fullmatch(r"\s*[0-9.,]+\s*%\s*", node.text):
+        building.find("bad-table", node, "per-cent")
         return None
     try:
         return not_too_long(parse_number(node.text.strip()))
@@ -73,6 +80,11 @@ class _StudyReader:
     def wrong(self, place: Node | Span, what: str, **given: Any) -> None:
         self.building.find("bad-table", place, what, **given)
 
+    def missing(self, place: Span, what: str, **given: Any) -> None:
+        """What a study lacks, unless a field of it has a name that is none: that may be what is meant."""
+        if KNOWN.issuperset(self.node.fields or ()):
+            self.wrong(place, what, **given)
+
     def way(self) -> str | None:
         """The field by which the figures are known, if there is one that fits and nothing is missing beside it."""
         fields = self.node.fields or {}
@@ -81,9 +93,10 @@ class _StudyReader:
         if not ways:
             stray = next((key for key in fields if key in ("comparator", *SPREADS)), None)
             if stray is None:
-                self.wrong(whole, "no-figures")
+                self.missing(whole, "no-figures")
             else:
-                self.wrong(fields[stray].place, "arm-missing" if stray == "comparator" else "estimate-missing")
+                what = "arm-missing" if stray == "comparator" else "estimate-missing"
+                self.missing(fields[stray].place, what)
             return None
         way, *others = ways
         if others:
@@ -98,7 +111,7 @@ class _StudyReader:
             self.wrong(fields[way].place, f"{WAYS[way]}-do-not-fit", measure=self.measure)
             return None
         if way != "estimate" and "comparator" not in fields:
-            self.wrong(whole, "comparator-missing", way=way)
+            self.missing(whole, "comparator-missing", way=way)
             return None
         return way
 
@@ -157,7 +170,7 @@ class _StudyReader:
             return None
         if error is None and (low is None or high is None):
             what = "no-spread" if low is None and high is None else "limit-missing"
-            self.wrong(place_of_value(self.node), what, limit="low" if low is None else "high")
+            self.missing(place_of_value(self.node), what, limit="low" if low is None else "high")
             return None
         values = {key: figure(self.building, child) for key, child in nodes.items()}
         if any(value is None for value in values.values()):

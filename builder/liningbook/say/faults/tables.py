@@ -23,6 +23,9 @@ TABLES: Mapping[str, Say] = {
     ),
     # --- cells
     "negative-figure": Say("'{written:short}' is less than nothing", _LOOK),
+    "per-cent": Say(
+        "a figure here is no percentage", "write a risk of 12 % as `0.12`, and events and people as they were counted"
+    ),
     "not-whole": Say("'{written:short}' is no whole number, and events and people are counted", _LOOK),
     "too-many-counted": Say("nobody has counted more than {most:thousands}", _LOOK),
     "nobody": Say("nobody is in this arm", "write how many there were, or leave the study out"),

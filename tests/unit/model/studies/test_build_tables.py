@@ -187,7 +187,7 @@ BAD: dict[str, tuple[str, dict[str, str], str, str]] = {
     "half a person": ("{study: ash, events: [5, 156], comparator: [8, 74.5]}", {}, "74.5", "is no whole number"),
     "nobody": ("{study: ash, events: [5, 156], comparator: [0, 0]}", {}, "0", "nobody is in this arm"),
     "events in words": ("{study: ash, events: [five, 156], comparator: [8, 74]}", {}, "five", "decimal number"),
-    "events in per cent": ("{study: ash, events: [3%, 156], comparator: [8, 74]}", {}, "3%", "decimal number"),
+    "events in per cent": ("{study: ash, events: [3%, 156], comparator: [8, 74]}", {}, "3%", "no percentage"),
     "a decimal comma": ("{study: ash, estimate: '0,71', low: 0.5, high: 1}", {}, "'0,71'", "decimal comma"),
     "an exponent": ("{study: ash, events: [5, 1e3], comparator: [8, 74]}", {}, "1e3", "decimal number"),
     "not a number": ("{study: ash, estimate: nan, low: 0.5, high: 1}", {}, "nan", "decimal number"),
@@ -233,6 +233,7 @@ BAD: dict[str, tuple[str, dict[str, str], str, str]] = {
     "less than nothing added": (COUNTS, {"zero_cells": "-0.5"}, "-0.5", "less than nothing"),
     "too much added": (COUNTS, {"zero_cells": "5"}, "5", "more than 1"),
     "a risk in per cent": (COUNTS, {"comparator_risk": "12"}, "12", "between 0 and 1"),
+    "a risk with its sign": (COUNTS, {"comparator_risk": "12 %"}, "12 %", "no percentage"),
     "a negative risk": (COUNTS, {"comparator_risk": "-0.12"}, "-0.12", "between 0 and 1"),
     "a risk of what is measured": (MEANS, {**MD, "comparator_risk": "0.12"}, "0.12", "has no risk"),
     "a threshold that is no ratio": (COUNTS, {"threshold": "-0.2"}, "-0.2", "no ratio"),
@@ -254,6 +255,19 @@ def test_what_cannot_be_true_is_told_once_on_the_wrong_cell(name: str, tmp_path:
     assert advice_of(findings[0])
     assert len(message_of(findings[0])) < 200
     assert found is None
+
+
+@pytest.mark.parametrize("study", [
+    "{study: ash, event: [5, 156], comparator: [8, 74]}",
+    "{study: ash, events: [5, 156], control: [8, 74]}",
+    "{study: ash, estimate: 0.71, ci: [0.5, 1.01]}",
+    "{study: ash, estimate: 0.71, lo: 0.5, high: 1.01}",
+    "{study: ash, figures: [5, 156]}",
+])  # fmt: skip
+def test_a_field_of_another_name_is_told_and_not_what_is_missing_for_it(study: str, tmp_path: Path) -> None:
+    _, findings = build(tmp_path, table(study))
+    assert [finding.kind for finding in findings] == ["schema"]
+    assert "is not a field of a study" in message_of(findings[0])
 
 
 def test_a_study_counts_once_for_an_outcome(tmp_path: Path) -> None:
