@@ -148,6 +148,29 @@ def test_only_commits_that_change_what_the_rule_means_are_told_each_with_what_ch
     assert written["before"] is None
 
 
+def test_edits_that_are_not_committed_are_not_told_and_that_is_said(
+    practice: Practice, capsys: pytest.CaptureFixture[str]
+) -> None:
+    practice.commits()
+    assert told(practice, capsys)["uncommitted"] is False
+    practice.write(depth="1 mm")
+    found = told(practice, capsys)
+    assert (changes(found), found["uncommitted"]) == (["written"], True)
+    assert main(["history", "line", str(practice.folder)]) == 0
+    assert "edits that are not committed" in capsys.readouterr().out
+
+
+def test_cases_of_one_change_of_advice_are_told_together(
+    practice: Practice, capsys: pytest.CaptureFixture[str]
+) -> None:
+    practice.commits()
+    practice.commits(depth="1 mm")
+    assert main(["history", "line", str(practice.folder)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    share = "Treated differently: 8.3% of the combinations in the table."
+    assert f"{share} Liner: No liner → Calcium hydroxide Dentine left: over 0.5 up to 1 mm" in said
+
+
 def test_a_change_beside_the_rule_is_not_laid_to_it(practice: Practice, capsys: pytest.CaptureFixture[str]) -> None:
     practice.commits()
     practice.write(certainty="moderate")

@@ -13,6 +13,7 @@ from liningbook.cli.terminal import columns, print_json, say
 from liningbook.exchange.from_git import NotInGit
 from liningbook.exchange.past.history_json import history_json
 from liningbook.exchange.past.rule_past import RulePast
+from liningbook.exchange.uncommitted import uncommitted
 from liningbook.say.control import history as words
 from liningbook.say.locale import day_words
 from liningbook.show.terminal.lines import reflowed
@@ -39,10 +40,13 @@ def run(options: argparse.Namespace) -> int:
         is_there = (folder / "rules" / f"{rule}.md").is_file()
         raise CannotDo((words.NO_PAST if is_there else words.NO_RULE).format(rule=rule, folder=folder), FOUND)
     place = f"{past.repository.place}/rules/{rule}.md".lstrip("/")
+    edits = uncommitted(folder, past.repository.place, ())
+    is_edited = edits is not None and f"rules/{rule}.md" in edits.files
     if options.format == "json":
-        print_json(history_json(rule, place, turns, len(past.commits), not past.is_cut and since is None))
+        is_whole = not past.is_cut and since is None
+        print_json(history_json(rule, place, turns, len(past.commits), is_whole, is_edited))
         return 0
-    lines = [words.head_line(rule, place)]
+    lines = [words.head_line(rule, place), *([words.NOT_COMMITTED] if is_edited else [])]
     for turn in turns:
         lines += ["", *words.turn_lines(turn)]
     count = len(past.commits)

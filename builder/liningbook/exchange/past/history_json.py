@@ -11,13 +11,19 @@ from liningbook.exchange.outcomes import outcome_json
 from liningbook.model.rule import Evidence, Rule
 
 
-def history_json(rule: str, place: str, turns: Iterable[Turn], looked_at: int, is_whole: bool) -> dict[str, Any]:
-    """Every change, the newest first; `is_whole` says whether no older commit was left out."""
+def history_json(
+    rule: str, place: str, turns: Iterable[Turn], looked_at: int, is_whole: bool, is_edited: bool
+) -> dict[str, Any]:
+    """Every change, the newest first.
+
+    `is_whole` says whether no older commit was left out, `is_edited` whether the file has edits that are not committed.
+    """
     return {
         "rule": rule,
         "place": place,
         "commits": looked_at,
         "complete": is_whole,
+        "uncommitted": is_edited,
         "history": [_turn(turn) for turn in turns],
     }
 

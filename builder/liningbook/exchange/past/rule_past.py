@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from liningbook.analysis import Analysis, understand_sources
@@ -24,13 +24,16 @@ from liningbook.model.protocol import Protocol
 from liningbook.say.faults import reason_words
 from liningbook.say.findings import told
 from liningbook.sources.documents import NoProtocol, read_file
-from liningbook.sources.files import GivenFiles
+from liningbook.sources.files import MAX_BYTES, GivenFiles
 from liningbook.sources.node import get, listed, text_of
 
 _RULE_FILE = re.compile(r"rules/([^/]+)\.md")
 
 MOST_TRIED = 5
 """So many commits of a stretch are tried until one can be read."""
+
+MANY = 200
+"""So many files are read from the repository at once."""
 
 MOST_LOOKED_AT = 500
 """In so many commits of a stretch it is looked whether the edition is in force."""
@@ -143,12 +146,8 @@ class RulePast:
 
     def _edition_of(self, number: int) -> EditionThen | None:
         """What a commit says of its edition, from `protocol.yaml` alone."""
-        blob = self.heads[number]
-        if blob is None:
-            return None
-        try:
-            content = self.repository.git.contents([blob])[0]
-        except NotInGit:
+        content = self._head_contents.get(self.heads[number] or "")
+        if content is None:
             return None
         root = read_file("protocol.yaml", content, "protocol")[0].root("protocol")
         approved = tuple(
@@ -156,6 +155,19 @@ class RulePast:
             for node in listed(get(root, "approved"))
         )
         return EditionThen(text_of(root, "edition"), text_of(root, "status"), text_of(root, "in_force_from"), approved)
+
+    @cached_property
+    def _head_contents(self) -> dict[str, bytes | None]:
+        """What each `protocol.yaml` holds, by the name of its content; nothing of one that is too large."""
+        blobs = list(dict.fromkeys(blob for blob in self.heads if blob is not None))
+        found: dict[str, bytes | None] = {}
+        for start in range(0, len(blobs), MANY):
+            some = blobs[start : start + MANY]
+            try:
+                found |= zip(some, self.repository.git.contents(some, MAX_BYTES), strict=True)
+            except NotInGit:  # more than is read at once, or damaged
+                found |= dict.fromkeys(some)
+        return found
 
     # --- what became of the rule ------------------------------------------------------------------------------------
 

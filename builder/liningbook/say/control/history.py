@@ -39,6 +39,7 @@ NO_PAST = "nothing of {rule} is committed yet, so it has no history"
 BAD_SINCE = "'{text}' is not a day; write for example --since 2025-01-31"
 UNREADABLE = "What it says is not known: {why}"
 MENDED_LATER = "The protocol of this commit could not be read ({why}); told is what it says since it was mended."
+NOT_COMMITTED = "The rule's file has edits that are not committed; they are not told here."
 LOOKING = "commit {number} of {count}"
 ONLY_SINCE = "Commits before {day} were not looked at."
 CUT = "Only the last {count} commits were looked at."
@@ -143,25 +144,28 @@ def _note_lines(turn: Turn, note: Note) -> Iterator[str]:
 
 
 def _treated_lines(comparison: Comparison, treated: Iterable[AdvisedAnew]) -> Iterator[str]:
-    groups = sorted(treated, key=lambda one: -one.part.share)
+    """How large a part is treated differently, and the largest groups of cases with the advice before and now."""
+    groups: dict[tuple[str, str, str], list[AdvisedAnew]] = {}
+    for one in treated:
+        was = outcome_words(comparison.old.protocol, one.decision, one.part.before)
+        now = outcome_words(comparison.new.protocol, one.decision, one.part.after)
+        groups.setdefault((one.decision, was, now), []).append(one)
     if not groups:
         return
-    whole = comparison.share_of(_all_cases(groups))
-    yield f"  AdvisedAnew differently: {part_words(whole)} of the combinations in the table."
-    for one in groups[:MOST_SHOWN]:
-        part = one.part
-        was = outcome_words(comparison.old.protocol, one.decision, part.before)
-        now = outcome_words(comparison.new.protocol, one.decision, part.after)
-        boxes = comparison.told_of(one.decision, part.region)
-        yield f"    {comparison.decision(one.decision).label}: {was} → {now}"
+    whole = comparison.share_of(_cases_of(one for group in groups.values() for one in group))
+    yield f"  Treated differently: {part_words(whole)} of the combinations in the table."
+    in_order = sorted(groups.items(), key=lambda item: -sum(one.part.share for one in item[1]))
+    for (decision, was, now), group in in_order[:MOST_SHOWN]:
+        boxes = comparison.told_of(decision, _cases_of(group))
+        yield f"    {comparison.decision(decision).label}: {was} → {now}"
         more = f"; {len(boxes) - 1} more such sets" if len(boxes) > 1 else ""
         yield f"      {set_line(comparison, boxes[0])}{more}"
     if len(groups) > MOST_SHOWN:
         yield f"    In further cases too ({len(groups) - MOST_SHOWN}); `--format json` has them all."
 
 
-def _all_cases(groups: Iterable[AdvisedAnew]) -> Region:
-    return Region.any_of(box for one in groups for box in one.part.region)
+def _cases_of(treated: Iterable[AdvisedAnew]) -> Region:
+    return Region.any_of(box for one in treated for box in one.part.region)
 
 
 def _in_force_words(held: InForce | None) -> str:
