@@ -116,3 +116,173 @@ def test_hostile_figures_and_words_do_no_harm(run: Run, edited: Callable[..., Pa
         assert not {"\x1b", "\u202e"} & set(done.out)
         if form == "json" and done.code == 0:
             Draft202012Validator(schema("evidence_result")).validate(json.loads(done.out))
+
+
+# --- one more study ---------------------------------------------------------------------------------------------------
+
+NEW = "outcome: pulp-necrosis\nstudy: reed2026\nyear: 2026\nevents: [3, 120]\ncomparator: [9, 118]\n"
+
+
+@pytest.fixture
+def new(tmp_path: Path) -> Callable[[str], Path]:
+    """A file that describes a study."""
+
+    def write(text: str) -> Path:
+        (tmp_path / "new.yaml").write_text(text, "utf-8")
+        return tmp_path / "new.yaml"
+
+    return write
+
+
+def test_what_a_study_would_change_is_said_and_nothing_is_regraded(run: Run, new: Callable[[str], Path]) -> None:
+    done = run(TWO_TABLES, "--with", new(NEW))
+    assert (done.code, done.err) == (0, "")
+    assert "What reed2026 would change: Pulp necrosis within two years" in done.out
+    assert "Risk ratio      0.60 (0.41 to 0.88)              0.55 (0.36 to 0.84)" in done.out
+    assert (
+        "  Line a deep cavity (rules/line-a-deep-cavity.md): low certainty, conditional\n  recommendation\n"
+        "    It gives the advice on Liner in these cases:\n    - Dentine left: 0.5 mm or less.\n"
+    ) in done.out
+    assert "Nothing was regraded and nothing was written." in done.out
+    assert "supports the judgement of the licensed clinician" in done.out
+    assert max(map(len, done.out.splitlines())) <= 80
+
+
+def test_json_has_it_under_with(run: Run, new: Callable[[str], Path]) -> None:
+    found = json.loads(run(TWO_TABLES, "--with", new(NEW), "--format", "json").out)
+    Draft202012Validator(schema("evidence_result")).validate(found)
+    told, table = found["with"], found["tables"]["liner-in-deep-cavities"]["outcomes"]["pulp-necrosis"]
+    assert (told["study"], told["table"], told["outcome"]) == ("reed2026", "liner-in-deep-cavities", "pulp-necrosis")
+    assert told["before"]["pooled"] == table["pooled"]
+    assert told["after"]["pooled"]["estimate"] < told["before"]["pooled"]["estimate"]
+    assert told["regraded"] is False
+    assert told["rules"] == [
+        {
+            "rule": "line-a-deep-cavity",
+            "title": "Line a deep cavity",
+            "certainty": "low",
+            "strength": "conditional",
+            "in_force": True,
+            "advises": {"liner": {"cases": [{"rdt": {"at_most": "0.5 mm"}}]}},
+            "avoids": {},
+        }
+    ]
+    assert "with" not in json.loads(run(TWO_TABLES, "--format", "json").out)
+
+
+def test_the_sources_stay_as_they_were(run: Run, new: Callable[[str], Path], edited: Callable[..., Path]) -> None:
+    folder = edited()
+    before = {path: path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+    assert run(folder, "--with", new(NEW)).code == 0
+    assert {path: path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()} == before
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (NEW.replace("pulp-necrosis", "pulp-necroses"), "There is no outcome called 'pulp-necroses'"),
+        (NEW.replace("reed2026", "ash2020"), "'ash2020' is in the table already"),
+        (NEW.replace("events", "mean"), "Means cannot give a risk-ratio"),
+        (NEW.replace("[3, 120]", "[121, 120]"), "121 of 120 had the event"),
+        ("outcome: [\n", "new.yaml, line"),
+        ("\0", "new.yaml, line"),
+        ("", "new.yaml"),
+    ],
+)
+def test_a_study_that_cannot_be_used_is_told_on_its_line(
+    run: Run, new: Callable[[str], Path], text: str, said: str
+) -> None:
+    done = run(TWO_TABLES, "--with", new(text))
+    assert (done.code, done.out) == (1, "")
+    assert said in " ".join(done.err.split())
+    assert "new.yaml cannot be used" in " ".join(done.err.split())
+
+
+def test_calls_that_cannot_be_meant(run: Run, new: Callable[[str], Path], tmp_path: Path) -> None:
+    assert run(TWO_TABLES, "--with", tmp_path / "no.yaml").code == 2
+    assert run(TWO_TABLES, "--with", tmp_path).code == 2
+    assert run(TWO_TABLES, "--with", "/dev/zero").code == 2
+    done = run(TWO_TABLES, "--with", new(NEW), "--out", tmp_path / "out")
+    assert (done.code, (tmp_path / "out").exists()) == (2, False)
+    plain = next(folder for folder in sorted(PROTOCOLS.iterdir()) if not (folder / "evidence").exists())
+    for further in (("--with", new(NEW)), ("--out", tmp_path / "out")):
+        done = run(plain, *further)
+        assert (done.code, done.out) == (2, "")
+        assert "has no study tables" in done.err
+    assert not (tmp_path / "out").exists()
+
+
+# --- files ------------------------------------------------------------------------------------------------------------
+
+FILES = {
+    "effects.csv",
+    "evidence.html",
+    "evidence.json",
+    "forest-liner-in-deep-cavities.pain.svg",
+    "forest-liner-in-deep-cavities.pulp-necrosis.svg",
+    "forest-no-liner-in-shallow-cavities.secondary-dentine.svg",
+    "forest-no-liner-in-shallow-cavities.survival.svg",
+}
+
+
+def test_page_plots_table_and_json_are_written(run: Run, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    done = run(TWO_TABLES, "--out", out)
+    assert (done.code, done.err) == (0, "")
+    assert {path.name for path in out.iterdir()} == FILES == {Path(line).name for line in done.out.splitlines()}
+    found = json.loads((out / "evidence.json").read_text("utf-8"))
+    Draft202012Validator(schema("evidence_result")).validate(found)
+    page = (out / "evidence.html").read_text("utf-8")
+    for word in ("Example", "2026.1", "DRAFT", "Not clinical advice.", "licensed clinician", "1 September 2027"):
+        assert word in page
+    assert found["digest"][:32] in page
+    assert page.count("<svg") >= 8
+    assert "<script" not in page
+    rows = (out / "effects.csv").read_text("utf-8-sig").splitlines()
+    assert len(rows) == 5
+    assert rows[1].startswith(
+        "liner-in-deep-cavities,pulp-necrosis,Pulp necrosis within two years,may happen less often,8,"
+    )
+    again = {path.name: path.read_bytes() for path in out.iterdir()}
+    run(TWO_TABLES, "--out", out)
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == again
+
+
+def test_a_harmful_name_is_no_formula_and_no_markup(run: Run, edited: Callable[..., Path], tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert run(edited(("Pulp necrosis within two years", "'=1+1 <script>alert(1)</script>'")), "--out", out).code == 0
+    assert "liner-in-deep-cavities,pulp-necrosis,'=1+1 <script>" in (out / "effects.csv").read_text("utf-8-sig")
+    assert "<script" not in (out / "evidence.html").read_text("utf-8")
+    assert "<script" not in (out / "forest-liner-in-deep-cavities.pulp-necrosis.svg").read_text("utf-8")
+
+
+def test_nothing_is_written_over_sources_links_or_half(run: Run, edited: Callable[..., Path], tmp_path: Path) -> None:
+    folder = edited()
+    assert run(folder, "--out", folder / "evidence").code == 1
+    assert run(folder, "--out", folder / "rules" / "out").code == 1
+    out = tmp_path / "out"
+    (out / "evidence.json").mkdir(parents=True)
+    assert run(folder, "--out", out).code == 1
+    assert [path.name for path in out.iterdir()] == ["evidence.json"]
+    (out / "evidence.json").rmdir()
+    (out / "effects.csv").symlink_to(folder / "protocol.yaml")
+    before = (folder / "protocol.yaml").read_bytes()
+    assert run(folder, "--out", out).code == 1
+    assert (folder / "protocol.yaml").read_bytes() == before
+
+
+def test_a_plot_of_an_earlier_call_is_told(run: Run, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "forest-old.pain.svg").write_text("<svg/>")
+    (out / "forest.svg").write_text("<svg/>")
+    done = run(TWO_TABLES, "--out", out)
+    assert done.code == 0
+    assert "forest-old.pain.svg is of an earlier call" in done.err
+    assert "forest.svg" not in done.err
+
+
+def test_a_protocol_with_open_findings_is_marked(run: Run, edited: Callable[..., Path], tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert run(edited(("certainty: low", "certainty: high")), "--out", out).code == 0
+    assert "DRAFT: do not use" in (out / "evidence.html").read_text("utf-8")

@@ -177,6 +177,8 @@ _ARGUMENTS: Mapping[str, Mapping[str, dict[str, Any]]] = {
         **_FOLDER,
         "--format": _format("text", "json"),
         "--retracted": _path(metavar="FILE.csv"),
+        "--with": _path(metavar="STUDY.yaml"),
+        "--out": _path(metavar="DIR"),
     },
     "fields": {"topic": _value(nargs="?", metavar="FILE"), "--format": _format("text", "markdown")},
     "preview": {**_FOLDER, "--port": _value(metavar="NUMBER"), "--no-browser": _FLAG},

@@ -6,19 +6,26 @@ pooled. What cannot be computed, or is no finite number, is absent, and `notes` 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from math import exp, isfinite
 from typing import Any
 
+from liningbook.control.decided import RuleCases
+from liningbook.control.new_study import NewStudy
 from liningbook.control.weighed import Weighed, WeighedTable
 from liningbook.evidence.grade import GradeStep
+from liningbook.evidence.questioning import OpenQuestion
 from liningbook.evidence.synthesis.result import Absolute, Effect, NumberNeeded, Pooled, Synthesis, Without
+from liningbook.meaning.meaning import Meaning
 from liningbook.model.protocol import Protocol
 from liningbook.resources import ENGLISH
 from liningbook.say.cases import labelled
 from liningbook.say.catalogue import speaking
+from liningbook.say.command.evidence import NOT_REGRADED
 from liningbook.say.findings.grades import step_words
+from liningbook.say.findings.questions import question_words
 from liningbook.say.synthesis import caveat_words, left_out_words
+from liningbook.space.region import Region
 
 
 def evidence_json(protocol: Protocol, tables: Iterable[WeighedTable]) -> dict[str, Any]:
@@ -72,9 +79,70 @@ def outcome_json(weighed: Weighed) -> dict[str, Any]:
         leave_one_out=[_left_out_json(synthesis, one) for one in synthesis.leave_one_out],
         decides=list(weighed.decides),
         cumulative=[_year_json(synthesis, one) for one in synthesis.cumulative],
+        questions=[question_json(weighed, question) for question in weighed.questions],
         certainty=_certainty_json(weighed),
         notes=[caveat_words(note) for note in synthesis.notes],
     )
+
+
+def new_study_json(meaning: Meaning, new: NewStudy) -> dict[str, Any]:
+    """Figures without the study and with it, what is asked, and the rules that rest on the table with their cases."""
+    year = {} if new.study.year is None else {"year": new.study.year}
+    with speaking(ENGLISH):
+        return {
+            "study": new.study.study,
+            **year,
+            "table": new.table.id,
+            "outcome": new.after.outcome.id,
+            "before": _all_figures(new.before),
+            "after": _all_figures(new.after),
+            "conclusion_changes": new.turns,
+            "asked": [question_json(new.after, question) for question in new.asked],
+            "no_longer_asked": [question_json(new.before, question) for question in new.settled],
+            "rules": [_rule_json(meaning, cases) for cases in new.rules],
+            "regraded": False,
+            "note": NOT_REGRADED,
+        }
+
+
+def _all_figures(weighed: Weighed) -> dict[str, Any]:
+    return {
+        **synthesis_json(weighed.synthesis),
+        "decides": list(weighed.decides),
+        "notes": [caveat_words(note) for note in weighed.synthesis.notes],
+    }
+
+
+def _rule_json(meaning: Meaning, cases: RuleCases) -> dict[str, Any]:
+    evidence = cases.rule.evidence
+    stated = {"certainty": evidence.certainty, "level": evidence.level, "strength": evidence.strength}
+    return {
+        "rule": cases.rule.id,
+        "title": cases.rule.title,
+        **{key: value for key, value in stated.items() if value is not None},
+        "in_force": cases.in_force,
+        "advises": _regions(meaning, cases.advises),
+        "avoids": _regions(meaning, cases.avoids),
+    }
+
+
+def _regions(meaning: Meaning, regions: Mapping[str, Region | None]) -> dict[str, Any]:
+    """The cases by decision; `complete` says where they could not be worked out."""
+    return {
+        decision: {"cases": [], "complete": False}
+        if region is None
+        else {"cases": [meaning.space.notation(box) for box in region]}
+        for decision, region in regions.items()
+    }
+
+
+def question_json(weighed: Weighed, question: OpenQuestion) -> dict[str, Any]:
+    """What the figures ask of the judgement on a domain, and what of them does."""
+    return {
+        "domain": question.domain,
+        "causes": [cause.what for cause in question.causes],
+        "question": question_words(weighed.outcome, question),
+    }
 
 
 def synthesis_json(synthesis: Synthesis) -> dict[str, Any]:

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from liningbook.say.cases import labelled
+from liningbook.say.locale import either
+
 EFFECT, RELATIVE, ABSOLUTE, NEEDED = "In words", "Relative", "In 1000 people", "Number needed"
 CERTAINTY = "Certainty"
 TREATED, COMPARED = "Treated", "Comparator"
@@ -16,7 +21,32 @@ NO_TABLES = (
     "the protocol has no study tables. Write one as `evidence/NAME.yaml` in its folder (`liningbook fields evidence` "
     "says what stands in it), and name it in a rule, under `evidence`: `tables: [NAME]`"
 )
+QUESTIONS = "What do the figures ask of the judgements?"
+NO_QUESTION = "They question none of them."
 MISSING = "study tables need the package scipy. Install it with: pip install 'liningbook[evidence]'"
+
+WITH_WRITES_NOTHING = "--with says what a study would change and writes no files; leave out --out or --with"
+NO_SUCH_FILE = "there is no file {name}"
+CANNOT_BE_USED = "the new study in {name} cannot be used"
+
+# --- one more study
+
+BEFORE, AFTER = "Without it", "With it"
+SPREAD, NEXT, SINGLE, SINGLE_NONE = "Differences", "Next study", "Decides alone", "none"
+TURNS = "The conclusion is another with this study than without it."
+STAYS = "The conclusion is the same with this study as without it."
+ASKED = "What the figures ask with it, and do not ask without it:"
+SETTLED = "What the figures ask without it, and no longer with it:"
+NOTHING_NEW = "The figures ask nothing of the judgements that they do not ask without it."
+RESTING = "What rests on this table:"
+NOTHING_RESTS = "No rule names this table, so no advice rests on it."
+OUT_OF_FORCE = "It is not in force on this day, so it decides no case."
+SILENT = "It decides no case: everywhere other rules are heard in its place, or the decision is not needed."
+NOT_WORKED_OUT = "The cases are too many to be worked out."
+NOT_REGRADED = (
+    "Nothing was regraded and nothing was written. Whether the study belongs in the table, and what then follows for "
+    "the certainty and for the rules, is for the authors to judge."
+)
 
 
 def table_head(name: str, file: str) -> str:
@@ -31,7 +61,7 @@ def outcome_head(label: str, importance: str) -> str:
 
 def absolute(difference: str, comparator: str) -> str:
     """How many more or fewer of 1000, beside how many with the comparator."""
-    return f"{difference}; with the comparator {comparator}"
+    return f"{difference}. {comparator}" if comparator else difference
 
 
 def certainty(stated: str, level: str) -> str:
@@ -49,3 +79,24 @@ def without(study: str, effect: str) -> str:
 def none_decides(low: str, high: str) -> str:
     """Whichever study is left out, the conclusion stays."""
     return f"No: whichever is left out, the estimate lies between {low} and {high}, and the conclusion is the same."
+
+
+def arriving(study: str, outcome: str, file: str) -> str:
+    """Above what a new study would change."""
+    return f"What {study} would change: {outcome} ({file})"
+
+
+def rule_head(rule: str, title: str, grade: Sequence[str]) -> str:
+    """A rule that rests on the table, with the grade that its author gives it."""
+    said = f"{title} (rules/{rule}.md)"
+    return labelled(said, ", ".join(grade)) if grade else said
+
+
+def decides(decision: str) -> str:
+    """Before the cases whose advice under a decision a rule gives."""
+    return f"It gives the advice on {decision} in these cases:"
+
+
+def forbids(decision: str, what: Sequence[str]) -> str:
+    """Before the cases in which a rule keeps something from being used."""
+    return f"It rules out {either(what)} under {decision} in these cases:"

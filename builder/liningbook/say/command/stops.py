@@ -17,6 +17,7 @@ NOTHING_TO_DRAW = "{place} is not written: this case gets no single set of layer
 
 # Places to write to.
 SOURCES_ONLY = "the folder {folder} is for {kept}; choose another with --out"
+OLDER_PLOT = "{place} is of an earlier call: its outcome is no longer in the tables, or has no effect"
 NO_FOLDER = "{place} is not a folder; choose another with --out"
 NOT_WRITABLE = "the folder {folder} cannot be written to; choose another with --out"
 SOURCE_OR_TWICE = "{place} is a source, or is written twice; choose another file to write into"

@@ -74,6 +74,8 @@ OPTIONS: Mapping[str, str] = {
     "approve --role": "what this person does in the practice",
     "approve --on": "the day of the approval (YEAR-MONTH-DAY); left out: today",
     "evidence --format": "how to print it",
+    "evidence --with": "a file with one study for one outcome: what would it change? Nothing is written or regraded",
+    "evidence --out": "a folder to write into: a page of all plots and tables, each plot, effects.csv, evidence.json",
     "fields topic": "the file, for example rule or protocol; left out: which files there are",
     "fields --format": "how to print it; markdown is all files on one page",
     "preview --port": "the port on this machine (another free one if left out)",

@@ -11,7 +11,8 @@ from liningbook.checks.kinds.graded.questioned import (
     OutcomeQuestioned,
     SituationDoubted,
 )
-from liningbook.evidence.questioning import Cause
+from liningbook.evidence.questioning import Cause, OpenQuestion
+from liningbook.evidence.table import OutcomeTable
 from liningbook.say import grades
 from liningbook.say.catalogue import N_, gettext, ngettext
 from liningbook.say.findings.grades import level_words
@@ -112,15 +113,19 @@ def cause_words(cause: Cause) -> str:
     return CAUSES[cause.what](cause.given)
 
 
+def question_words(outcome: OutcomeTable, question: OpenQuestion) -> str:
+    """What the figures ask of one judgement, as a sentence without its stop."""
+    causes = both([cause_words(cause) for cause in question.causes])
+    return gettext(ASKED[question.domain]).format(outcome=outcome.label, causes=causes)
+
+
 def outcome_questioned(fact: OutcomeQuestioned) -> Told:
     """A judgement of an outcome that its figures question."""
     domain = fact.question.domain
     judged = fact.outcome.lowered.get(domain) or fact.outcome.raised.get(domain)
     level = judged.level if judged else 0
     return Told(
-        gettext(ASKED[domain]).format(
-            outcome=fact.outcome.label, causes=both([cause_words(cause) for cause in fact.question.causes])
-        ),
+        question_words(fact.outcome, fact.question),
         gettext("judged here") if judged else "",
         (),
         (),

@@ -7,9 +7,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from liningbook.control.weighed import Weighed, WeighedTable
 from liningbook.evidence.synthesis.result import Pooled, Without
 from liningbook.model.protocol import Protocol
-from liningbook.say.cases import full_stop, labelled
+from liningbook.say.cases import capital, full_stop, labelled
 from liningbook.say.command import evidence as say
 from liningbook.say.findings.grades import level_words
+from liningbook.say.findings.questions import question_words
 from liningbook.say.locale import both
 from liningbook.say.outputs import effects, forests
 from liningbook.say.report import protocol_name
@@ -59,6 +60,10 @@ def _outcome(view: OutcomeView, weighed: Weighed, width: int) -> Iterator[str]:
     names = {study.study: row.name.removesuffix(CORRECTED) for study, row in rows}
     yield from _decides(weighed, names, width)
     yield from _years(weighed, names, width)
+    yield from ("", *wrapped(say.QUESTIONS, width, INDENT))
+    asked = [full_stop(capital(question_words(weighed.outcome, one))) for one in weighed.questions]
+    for text in asked or [say.NO_QUESTION]:
+        yield from wrapped(text, width, INDENT * 2)
 
 
 def _facts(view: OutcomeView, weighed: Weighed) -> Iterator[tuple[str, str]]:

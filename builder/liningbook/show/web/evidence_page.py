@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from liningbook.say.texts import t
@@ -27,8 +28,18 @@ def evidence_files(viewer: Viewer) -> dict[str, bytes]:
     for table in view.tables:
         for outcome in table.outcomes:
             if outcome.forest is not None:
-                files[f"{table.id}-{outcome.id}.svg"] = plot_file(_borne(outcome.forest, view.identity))
+                files[plot_name(table.id, outcome.id)] = plot_file(_borne(outcome.forest, view.identity))
     return {name: text.encode() for name, text in files.items()}
+
+
+def plot_name(table: str, outcome: str) -> str:
+    """The name of a plot's file. No name of a table or an outcome holds a dot, so no two plots have one name."""
+    return f"forest-{table}.{outcome}.svg"
+
+
+def is_plot(name: str) -> bool:
+    """Whether a file of this name is a plot of ours."""
+    return re.fullmatch(r"forest-[a-z0-9-]+\.[a-z0-9-]+\.svg", name) is not None
 
 
 def evidence_html(view: ProtocolView) -> str:

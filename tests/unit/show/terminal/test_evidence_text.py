@@ -47,10 +47,10 @@ TWO = [(5, 100, 15, 100), (8, 90, 12, 95)]
 def test_the_effect_comes_in_words_then_the_studies_in_columns(said: Said) -> None:
     outcome = table(counted(TWO), model="fixed", comparator_risk=Fraction("0.12"))
     text = said(replace(outcome, label="Pain", design="randomised", certainty="high"))
-    assert "A liner against No liner (evidence/one.yaml)\n" in text
+    assert "A liner against no liner (evidence/one.yaml)\n" in text
     assert "Pain: critical (8 of 9)\n  In words        Pain: happens less often.\n" in text
     assert "  Relative        Risk ratio 0.51 (0.27 to 0.97)\n" in text
-    assert "with the comparator 120 (stated)" in " ".join(text.split())
+    assert "59 fewer (88 fewer to 4 fewer). No liner: 120 (stated)" in " ".join(text.split())
     assert text.index("In words") < text.index("Study")
     assert (
         "  Study          Treated  Comparator  Risk ratio (95% interval)  Weight\n"

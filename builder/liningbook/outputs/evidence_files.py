@@ -1,0 +1,74 @@
+"""The files of `liningbook evidence --out`: the page, a plot an outcome, the effects as a table, all of it as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from typing import Any
+
+from liningbook.analysis import Analysis
+from liningbook.control.weighed import weighed_tables
+from liningbook.exchange.bundle import bundle_of
+from liningbook.exchange.evidence_json import evidence_json
+from liningbook.outputs.cannot import worded
+from liningbook.say.catalogue import speaking
+from liningbook.show.viewer import Viewer
+from liningbook.sources.csv_rows import MARK, to_lines
+
+COLUMNS = (
+    "table", "outcome", "label", "effect", "importance", "measure", "unit", "studies", "estimate", "low", "high",
+    "comparator_risk", "per_1000", "per_1000_low", "per_1000_high", "number_needed", "number_needed_for",
+    "certainty", "certainty_by_judgements", "edition", "status", "digest",
+)  # fmt: skip
+
+
+def evidence_outputs(analysis: Analysis) -> dict[str, bytes]:
+    """The files by their names, made in the language of the protocol; numbers and keys are the same in every language.
+
+    Raises CannotMake.
+    """
+    from liningbook.show.markup.markdown import to_html
+    from liningbook.show.web.evidence_page import evidence_files
+
+    protocol = analysis.protocol
+    assert protocol is not None
+    digest = bundle_of(analysis)["digest"]
+    with worded(), speaking(protocol.language):
+        viewer = Viewer(analysis, digest, to_html)
+        files = evidence_files(viewer)
+        effects = [one.effect for table in viewer.tables for one in table.outcomes]
+        cautions = list(viewer.identity().cautions)
+    identity = {"status": protocol.status, "review_by": protocol.review_by.on.isoformat(), "digest": digest}
+    found = {**evidence_json(protocol, weighed_tables(protocol)), **identity}
+    found["cautions"] = cautions
+    files["evidence.json"] = (json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+    files["effects.csv"] = (
+        MARK + "".join(f"{line}\r\n" for line in to_lines([COLUMNS, *_rows(found, effects)]))
+    ).encode()
+    return files
+
+
+def _rows(found: dict[str, Any], effects: Iterable[str]) -> Iterator[list[str]]:
+    """A row an outcome, from the JSON; `effects` are what it comes to in words, one an outcome."""
+    said = iter(effects)
+    for table, entry in found["tables"].items():
+        for name, one in entry["outcomes"].items():
+            pooled, people, certainty = one.get("pooled", {}), one.get("absolute", {}), one["certainty"]
+            cells = (
+                table, name, one["label"], next(said), one["importance"],
+                one["measure"], one.get("unit"), len(one["studies"]),
+                pooled.get("estimate"), pooled.get("low"), pooled.get("high"),
+                people.get("comparator_risk"), people.get("per_1000"), people.get("low"), people.get("high"),
+                people.get("number_needed"), people.get("number_needed_for"),
+                certainty.get("stated"), certainty.get("level"),
+                found["edition"], found["status"], found["digest"],
+            )  # fmt: skip
+            yield [_cell(cell) for cell in cells]
+
+
+def _cell(value: Any) -> str:
+    """A cell as text; a number in plain decimals, never with an exponent."""
+    if value is None:
+        return ""
+    return format(Decimal(repr(value)), "f") if isinstance(value, float) else str(value)
