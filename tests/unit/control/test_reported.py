@@ -11,7 +11,7 @@ import pytest
 
 from liningbook.cli import main
 from liningbook.control.reported import AGREE, RIGHT
-from liningbook.evidence.reporting.agree import ITEMS
+from liningbook.evidence.reporting.agree import DOMAINS, ITEMS
 from liningbook.resources import schema
 from liningbook.say.command import reporting as words
 from liningbook.say.outputs.reporting import TOPICS
@@ -215,3 +215,14 @@ def test_when_nothing_is_open_that_is_said(protocol: Protocol, capsys: pytest.Ca
     text = " ".join(capsys.readouterr().out.split())
     assert text.count(words.ALL_TOLD) == 2
     assert "Not reported yet" not in text
+
+
+def test_the_demonstration_leaves_nothing_out(demonstration: Path, told: Told) -> None:
+    found = told(demonstration)
+    every = {**states(found["right"]), **{f"agree {k}": v for k, v in states(found["agree"]["items"]).items()}}
+    assert len(every) == 35 + 23
+    assert [item for item, state in every.items() if state != "reported"] == ["11b"]
+    appraisals = found["agree"]["appraisals"]
+    assert len(appraisals["appraisers"]) >= appraisals["needed"]
+    assert [domain["domain"] for domain in appraisals["domains"]] == list(DOMAINS)
+    assert all(0 < domain["percent"] < 100 for domain in appraisals["domains"])
