@@ -58,7 +58,8 @@ def read(options: argparse.Namespace, budget: float | None = None) -> Analysis:
     """The analysis of the protocol that a call names, on the day it names."""
     from liningbook.analysis import analyse
 
-    return analyse(options.protocol, chosen_day(options.on), budget, retracted(options))
+    listed = retracted(options)
+    return _beyond_list(listed, analyse(options.protocol, chosen_day(options.on), budget, listed))
 
 
 @_found()
@@ -69,7 +70,8 @@ def read_sound(options: argparse.Namespace) -> Meaning:
     """
     from liningbook.analysis import understand
 
-    analysis = understand(options.protocol, chosen_day(options.on), retracted(options))
+    listed = retracted(options)
+    analysis = _beyond_list(listed, understand(options.protocol, chosen_day(options.on), listed))
     if analysis.meaning is None:
         from liningbook.show.terminal.report import findings_text
 
@@ -101,6 +103,15 @@ def retracted(options: argparse.Namespace) -> RetractedList | None:
     if found.more:
         complain(stops.complaint(stops.MORE_WITHOUT_DOI.format(table=table, number=found.more)))
     return found
+
+
+def _beyond_list(listed: RetractedList | None, analysis: Analysis) -> Analysis:
+    """Tells of references that no list of DOIs can name, since they have none."""
+    if listed is not None and analysis.protocol is not None:
+        without = [key for key, entry in analysis.protocol.references.items() if not entry.data.get("DOI")]
+        if without:
+            complain(stops.complaint(stops.without_doi(listed.name, without)))
+    return analysis
 
 
 def chosen_day(text: str | None) -> date:

@@ -219,3 +219,23 @@ def test_a_retracted_study_is_named_so_in_its_tables(
     assert json.loads(capsys.readouterr().out)["retracted"] == ["ash2020"]
     marked = analyse(with_tables(repository, tmp_path / "marked", "ash2020"), date(2026, 11, 25))
     assert "Ash 2020 (retracted)" in page_html(Viewer(marked, "0" * 64, to_html).protocol_view(), "{}")
+
+
+def test_references_that_no_list_can_name_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "protocol"
+    folder.mkdir()
+    read(folder, [{"id": "a", "title": "A", "DOI": "10.5555/a"}, {"id": "b", "title": "B"}, {"id": "c", "title": "C"}])
+    listed = tmp_path / "list.csv"
+    listed.write_text("10.5555/other\n", encoding="utf-8")
+    assert main(["check", str(folder), "--on", "2026-11-25", "--retracted", str(listed)]) == 0
+    said = "2 references have no DOI, so list.csv cannot say whether they were retracted: b, c"
+    assert capsys.readouterr().err == f"liningbook: {said}\n"
+
+
+def test_studies_of_tables_are_numbered_after_what_rules_and_materials_cite(repository: Path, tmp_path: Path) -> None:
+    folder = with_tables(repository, tmp_path / "protocol")
+    materials = folder / "materials.yaml"
+    barrier = "irritants: {heat: {label: Heat}}\nbarriers: [{irritants: [heat], because: It is., cites: [quill2017]}]\n"
+    materials.write_text(materials.read_text("utf-8") + barrier, "utf-8")
+    numbers = Viewer(analyse(folder, date(2026, 11, 25)), "0" * 64, to_html).rules.reference_numbers
+    assert list(numbers) == ["dunn2022", "quill2017", "marlow2019", "ash2020", "bell2021"]

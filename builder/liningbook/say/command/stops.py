@@ -15,6 +15,9 @@ VERSION_CANNOT_BE_READ = "the protocol of {where} cannot be read"
 NO_CHART_TO_COMPARE = "--chart draws bands of a quantity against a choice, and this protocol lacks one of them"
 NOTHING_TO_DRAW = "{place} is not written: this case gets no single set of layers to draw"
 
+MOST_KEYS = 8
+"""So many keys of references are named."""
+
 # Places to write to.
 SOURCES_ONLY = "the folder {folder} is for {kept}; choose another with --out"
 OLDER_PLOT = "{place} is of an earlier call: its outcome is no longer in the tables, or has no effect"
@@ -72,6 +75,13 @@ BARE_NOT_NAMED = (
     "name the repository itself with --repo"
 )
 TOO_LARGE = "the files of this revision are too large for a protocol"
+
+
+def without_doi(table: str, keys: Sequence[str]) -> str:
+    """That references have no DOI by which a list could name them."""
+    named = ", ".join(keys[:MOST_KEYS]) + (", …" if len(keys) > MOST_KEYS else "")
+    count = "1 reference has" if len(keys) == 1 else f"{len(keys)} references have"
+    return f"{count} no DOI, so {table} cannot say whether they were retracted: {named}"
 
 
 def complaint(reason: str) -> str:
