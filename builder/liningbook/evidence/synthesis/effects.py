@@ -6,7 +6,6 @@ and Higgins). Counts stay whole numbers until the last division, so that each ef
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from math import log, log1p, sqrt
 from typing import NamedTuple
@@ -48,8 +47,7 @@ class Cells(NamedTuple):
         return Cells(a * unit + added, b * unit + added, c * unit + added, d * unit + added, own * unit)
 
 
-@dataclass(frozen=True)
-class Estimate:
+class Estimate(NamedTuple):
     """The effect of one study on the scale of pooling; `cells` are its counts, as they were counted."""
 
     study: str
@@ -93,9 +91,12 @@ def estimates(outcome: OutcomeTable) -> tuple[list[Estimate], list[LeftOut], lis
 
 def cells_of(study: Study) -> Cells | None:
     """The counts of a study; nothing where it gives none, or impossible ones."""
-    match study.treated, study.comparator:
-        case Counts(a, n1), Counts(c, n2) if 0 <= a <= n1 <= MOST and 0 <= c <= n2 <= MOST and n1 * n2 > 0:
-            return Cells(a, n1 - a, c, n2 - c)
+    treated, comparator = study.treated, study.comparator
+    if not (isinstance(treated, Counts) and isinstance(comparator, Counts)):
+        return None
+    a, n1, c, n2 = treated.events, treated.total, comparator.events, comparator.total
+    if 0 <= a <= n1 <= MOST and 0 <= c <= n2 <= MOST and n1 * n2 > 0:
+        return Cells(a, n1 - a, c, n2 - c)
     return None
 
 
@@ -124,6 +125,8 @@ def log_of_ratio(above: int, below: int) -> float:
     """The natural logarithm of a ratio of two positive whole numbers of any size, with close to full precision."""
     if below < 2 * above and above < 2 * below:
         return log1p((above - below) / below)
+    if abs(above.bit_length() - below.bit_length()) < 1000:
+        return log(above / below)
     return log(above) - log(below)
 
 
@@ -133,34 +136,38 @@ def _estimate(outcome: OutcomeTable, study: Study) -> Estimate:
     is_corrected = False
     if cells is None and outcome.weights == "mantel-haenszel":
         raise _NoEffectError("no-counts")
-    match study:
-        case Study(reported=Reported() as reported):
-            value, variance, limits = _as_reported(outcome, reported)
-            return _within_range(outcome, Estimate(study.study, value, variance, *limits, study.year))
-        case Study(treated=Means() as one, comparator=Means() as other):
-            if outcome.measure != "mean-difference":
-                raise _NoEffectError("no-counts")
-            if min(one.number, other.number) < 1:
-                raise _NoEffectError("impossible")
-            value = float(one.mean - other.mean)
-            variance = float(one.deviation**2 / one.number + other.deviation**2 / other.number)
-        case _ if cells is None:
-            raise _NoEffectError("impossible")
-        case _ if outcome.measure == "mean-difference":
-            raise _NoEffectError("no-means")
-        case _:
-            if outcome.is_ratio:
-                _compare_something(cells)
-            is_corrected = cells.has_zero and outcome.zero_cells > 0
-            try:
-                used = corrected(cells, outcome.zero_cells) if is_corrected else cells
-                value, variance = of_cells(outcome.measure, used)
-            except ZeroDivisionError:
-                raise _NoEffectError("zero-cell") from None
+    if study.reported is not None:
+        value, variance, limits = _as_reported(outcome, study.reported)
+        return _within_range(outcome, Estimate(study.study, value, variance, *limits, study.year))
+    if cells is None:
+        value, variance = _of_means(outcome, study)
+    elif outcome.measure == "mean-difference":
+        raise _NoEffectError("no-means")
+    else:
+        if outcome.is_ratio:
+            _compare_something(cells)
+        is_corrected = cells.has_zero and outcome.zero_cells > 0
+        try:
+            used = corrected(cells, outcome.zero_cells) if is_corrected else cells
+            value, variance = of_cells(outcome.measure, used)
+        except ZeroDivisionError:
+            raise _NoEffectError("zero-cell") from None
     half = Z * sqrt(max(0.0, variance))
     return _within_range(
         outcome, Estimate(study.study, value, variance, value - half, value + half, study.year, is_corrected, cells)
     )
+
+
+def _of_means(outcome: OutcomeTable, study: Study) -> tuple[float, float]:
+    """Effect and variance of means."""
+    one, other = study.treated, study.comparator
+    if not (isinstance(one, Means) and isinstance(other, Means)):
+        raise _NoEffectError("impossible")
+    if outcome.measure != "mean-difference":
+        raise _NoEffectError("no-counts")
+    if min(one.number, other.number) < 1:
+        raise _NoEffectError("impossible")
+    return float(one.mean - other.mean), float(one.deviation**2 / one.number + other.deviation**2 / other.number)
 
 
 def _compare_something(cells: Cells) -> None:
