@@ -5,9 +5,9 @@
 
 The protocols are made in memory (`tests/bench/protocols.py`), so that what is measured is the analysis and not the
 reading of files; one line is about a folder on the disk. Times are medians of up to five runs, each task in a process
-forked for it. A rival that is not done in time is stopped; one that was stopped on a smaller table of no more columns
-is not begun (but for Z3 on the largest, whose whole time is estimated from the pairs it did). Prints Markdown and
-writes out/bench.json.
+forked for it (but for the study tables, which are pooled in turn in one). A rival that is not done in time is
+stopped; one that was stopped on a smaller table of no more columns is not begun (but for Z3 on the largest, whose
+whole time is estimated from the pairs it did). Prints Markdown and writes out/bench.json.
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ import os
 import platform
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
 from pathlib import Path
 from statistics import median
 from time import perf_counter
@@ -387,7 +386,9 @@ def study_tables(bench: Bench) -> None:
     """Studies pooled, beside two libraries with the same estimator, and what study tables add to a check."""
     count = 1_000
     found = evidence.rows(count)
-    bench.say(f"## {count:,} study tables of {evidence.STUDIES} studies each, from counts to the pooled effect\n")
+    bench.say(
+        f"## {count:,} study tables of {evidence.STUDIES} studies, from counts to the pooled effect (processor time)\n"
+    )
     makers = {"statsmodels": evidence.by_statsmodels, "PyMARE": evidence.by_pymare}
     lines = [
         ("DerSimonian-Laird", "dersimonian-laird", False, ["statsmodels", "PyMARE"]),
@@ -399,22 +400,17 @@ def study_tables(bench: Bench) -> None:
 
     def rows() -> Iterator[Sequence[str]]:
         for name, tau2, whole, libraries in lines:
-            part = found[: count // 10] if whole else found
-            pool = evidence.ours(evidence.tables(part, tau2), whole)
-            own = measure(lambda _, p=pool: p(), 60.0)
-            bench.keep("study tables", name, "liningbook", replace(own, result=None))
-            cells = [f"{name} ({len(part):,} tables)", own.words()]
-            for library, make in makers.items():
-                if library not in libraries:
-                    cells.append("–")
-                    continue
-                task = make(part, tau2, whole)
-                theirs = measure(lambda _, t=task: t(), 60.0)
-                bench.keep("study tables", name, library, replace(theirs, result=None))
-                if theirs.result is not None and not evidence.disagreement(own.result, theirs.result) < 1e-6:
-                    raise SystemExit(f"{name}: {library} and Liningbook give other pooled effects")
-                cells.append(with_ratio(theirs, own))
-            yield cells
+            part = found[: count // 20] if whole else found
+            ways = {"Liningbook": evidence.ours(evidence.tables(part, tau2), whole)}
+            ways |= {library: makers[library](part, tau2, whole) for library in libraries}
+            times = evidence.processor_times(ways, 1 if bench.quick else 3)
+            bench.figures.setdefault("study tables", {})[name] = {"tables": len(part), "seconds": times}
+            own = times["Liningbook"]
+            others = [
+                f"{time_words(times[library])} ({ratio_words(times[library] / own)} ×)" if library in times else "–"
+                for library in makers
+            ]
+            yield f"{name} ({len(part):,} tables)", time_words(own), *others
 
     bench.table(["", "Liningbook", *makers], rows())
     bench.say("### `check` of the demonstration as a command from cold, processor time\n")
