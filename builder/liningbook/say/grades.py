@@ -94,6 +94,13 @@ GOOD_PRACTICE: Mapping[str, str] = {
 }
 """The five questions of a good practice statement."""
 
+SETTINGS: Mapping[str, str] = {
+    "patients": N_("on patients"),
+    "animals": N_("on animals"),
+    "laboratory": N_("in a laboratory"),
+}
+"""Where the work was done."""
+
 QUESTIONS: Mapping[str, str] = {
     "prevalence": N_("how common it is"),
     "diagnosis": N_("how right a test is"),
@@ -125,12 +132,11 @@ def certainty_words(name: str) -> tuple[str, str]:
     return word(CERTAINTIES, name), word(CERTAINTY_MEANINGS, name)
 
 
-def judgements(lowered: Mapping[str, int], raised: Mapping[str, int]) -> tuple[str, ...]:
-    """The judgements that count, one a line: `lowered by 1 for indirect evidence`; nothing for those of 0."""
-    down, up = gettext("lowered by {number} for {reason}"), gettext("raised by {number} for {reason}")
-    return tuple(
-        said.format(number=counted[name], reason=word(DOMAINS, name))
-        for said, counted in ((down, lowered), (up, raised))
-        for name in DOMAINS
-        if counted.get(name)
-    )
+def judged_words(domain: str, level: int, is_raised: bool) -> str:
+    """A judgement: `lowered by 1 for imprecision`, `not lowered for imprecision`."""
+    reason = word(DOMAINS, domain)
+    if level:
+        said = gettext("raised by {number} for {reason}") if is_raised else gettext("lowered by {number} for {reason}")
+        return said.format(number=level, reason=reason)
+    said = gettext("not raised for {reason}") if is_raised else gettext("not lowered for {reason}")
+    return said.format(reason=reason)

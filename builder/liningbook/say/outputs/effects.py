@@ -9,7 +9,6 @@ from liningbook.evidence.synthesis.concluded import Conclusion
 from liningbook.evidence.synthesis.result import Absolute, Heterogeneity, NumberNeeded
 from liningbook.evidence.table import Counts, Means, OutcomeTable, StudyTable
 from liningbook.notation.quantity import decimal_text
-from liningbook.say import grades
 from liningbook.say.answers import inside
 from liningbook.say.cases import capital, full_stop, labelled, sentences
 from liningbook.say.catalogue import N_, gettext, ngettext
@@ -191,16 +190,6 @@ def graded_words(steps: Sequence[str], because: str) -> str:
     """From where to where the certainty went, and why another one is stated."""
     ends = [steps[0], steps[-1]] if steps else []
     return sentences([capital(", ".join(ends)), because])
-
-
-def judged_words(domain: str, level: int, is_raised: bool) -> str:
-    """A judgement: `lowered by 1 for imprecision`, `not lowered for imprecision`."""
-    reason = grades.word(grades.DOMAINS, domain)
-    if level:
-        said = gettext("raised by {number} for {reason}") if is_raised else gettext("lowered by {number} for {reason}")
-        return said.format(number=level, reason=reason)
-    said = gettext("not raised for {reason}") if is_raised else gettext("not lowered for {reason}")
-    return said.format(reason=reason)
 
 
 def amount_words(events: int | None, people: int, interval: str) -> str:

@@ -9,7 +9,7 @@ from liningbook.model.protocol import Acceptance, Pairing, Protocol
 from liningbook.model.rule import Decision, Dissent, Evidence, Rule
 from liningbook.say import grades
 from liningbook.say.answers import answer_words, inside, name_or_label
-from liningbook.say.cases import capital, full_stop, labelled
+from liningbook.say.cases import capital, full_stop, labelled, sentences
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.kinds import ACCEPTABLE
 from liningbook.say.locale import both, day_words, either
@@ -43,18 +43,11 @@ def evidence_line(evidence: Evidence) -> str:
     return capital(", ".join(words) or grades.word(grades.BASES, evidence.basis))
 
 
-def judged_words(evidence: Evidence) -> tuple[str, ...]:
-    """How a rule's certainty or level was come to: the studies, what lowered and raised it, an adjustment."""
-    words = [grades.design(evidence.design)] if evidence.design else []
-    words += grades.judgements(evidence.lowered, evidence.raised)
-    if evidence.adjusted:
-        said = gettext("adjusted to level {level}: {reason}")
-        words.append(said.format(level=evidence.adjusted.to, reason=evidence.adjusted.because))
-    return tuple(words)
+def evidence_parts(evidence: Evidence, graded: Sequence[str], allowing: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """What a rule rests on: label and words of each thing that is told of it.
 
-
-def evidence_parts(evidence: Evidence) -> Iterator[tuple[str, str]]:
-    """What a rule rests on: label and words of each thing that is told of it."""
+    `graded` says how the grade came about, `allowing` what allows its strength or the statement.
+    """
     yield gettext("Rests on"), grades.word(grades.BASES, evidence.basis)
     if evidence.strength:
         yield gettext("Strength"), grades.word(grades.STRENGTHS, evidence.strength)
@@ -62,14 +55,11 @@ def evidence_parts(evidence: Evidence) -> Iterator[tuple[str, str]]:
         yield gettext("Certainty"), labelled(*grades.certainty_words(evidence.certainty))
     if evidence.level is not None:
         yield gettext("Level"), grades.level(evidence.level, evidence.question or "benefit")
-    if evidence.design:
-        yield gettext("Studies"), grades.design(evidence.design)
-    judgements = grades.judgements(evidence.lowered, evidence.raised)
-    if judgements:
-        yield gettext("Judged"), "; ".join(judgements)
-    if evidence.adjusted:
-        said = gettext("to level {level}: {reason}")
-        yield gettext("Adjusted"), said.format(level=evidence.adjusted.to, reason=evidence.adjusted.because)
+    if graded:
+        yield gettext("Judged"), capital("; ".join(graded))
+    if allowing:
+        label = gettext("Five answers") if evidence.basis == "good-practice" else gettext("Situation")
+        yield label, sentences(allowing)
     if evidence.note:
         yield gettext("Note"), evidence.note
 

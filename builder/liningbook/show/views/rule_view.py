@@ -12,15 +12,15 @@ from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Rule, When
 from liningbook.say import grades
 from liningbook.say.answers import name_or_label
-from liningbook.say.cases import conditions_words
+from liningbook.say.cases import conditions_words, sentences
 from liningbook.say.locale import both, day_words, month_of_year
+from liningbook.say.outputs.grounds import allowing_words, graded_words
 from liningbook.say.outputs.rules import (
     advice_words,
     dissent_line,
     dissent_words,
     evidence_line,
     evidence_parts,
-    judged_words,
     valid_words,
 )
 from liningbook.say.references import format_reference, number_runs, reference_url, retraction_words
@@ -110,6 +110,7 @@ class RuleWords:
         def links(ids: Iterable[str]) -> tuple[RuleLink, ...]:
             return tuple(self._link(by_id[i]) for i in dict.fromkeys(ids) if i in number)
 
+        graded, allowing = graded_words(protocol, rule.evidence), allowing_words(rule.evidence)
         cited = {references[name.id] for name in rule.evidence.cites if name.id in references}
         return RuleView(
             number=number[rule.id],
@@ -131,14 +132,14 @@ class RuleWords:
             valid=valid_words(rule.valid_from, rule.valid_until),
             review_by=day_words(rule.review_by.on) if rule.review_by else "",
             why_html=self.to_html(rule.body),
-            evidence=tuple(Labelled(label, words) for label, words in evidence_parts(rule.evidence)),
+            evidence=tuple(Labelled(label, words) for label, words in evidence_parts(rule.evidence, graded, allowing)),
             cites=number_runs(cited),
             cited=len(cited),
             evidence_line=evidence_line(rule.evidence),
             review_month=month_of_year(rule.review_by.on) if rule.review_by else "",
             is_overdue=rule.review_by is not None and rule.review_by.on < self.meaning.day,
-            judged=judged_words(rule.evidence),
-            note=rule.evidence.note,
+            judged=graded,
+            note=sentences([rule.evidence.note, *allowing]),
             tables=tuple(self.table_links[n.id] for n in rule.evidence.tables if n.id in self.table_links),
             dissent=tuple(dissent_words(one) for one in rule.dissent),
             dissent_line=dissent_line(len(rule.dissent)) if rule.dissent else "",

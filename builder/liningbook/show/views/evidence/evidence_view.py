@@ -148,7 +148,7 @@ class EvidenceWords:
         for judgements, is_raised in ((outcome.lowered, False), (outcome.raised, True)):
             for name in grades.DOMAINS:
                 if (judged := judgements.get(name)) is not None:
-                    words = effects.judged_words(name, judged.level, is_raised)
+                    words = grades.judged_words(name, judged.level, is_raised)
                     rows.append(DomainRow(words, judged.because, _figures(name, outcome, synthesis)))
         return rows
 
