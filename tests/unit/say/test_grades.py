@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from liningbook.evidence import grade, ocebm
+from liningbook.evidence import grade, ocebm, recommending
 from liningbook.say import grades as words
 
 
@@ -26,13 +26,15 @@ def test_other_spelling_of_a_design_has_the_same_words() -> None:
     assert words.design("randomised") == "randomised trials"
 
 
-def test_judgements_that_count_are_told_in_a_fixed_order() -> None:
-    lowered = {"imprecision": 1, "risk-of-bias": 2, "inconsistency": 0}
-    assert words.judgements(lowered, {"large-effect": 1}) == (
-        "lowered by 2 for risk of bias",
-        "lowered by 1 for imprecise results",
-        "raised by 1 for a large effect",
-    )
+def test_a_judgement_is_told_with_its_number_of_levels() -> None:
+    assert words.judged_words("risk-of-bias", 2, False) == "lowered by 2 for risk of bias"
+    assert words.judged_words("imprecision", 0, False) == "not lowered for imprecise results"
+    assert words.judged_words("large-effect", 1, True) == "raised by 1 for a large effect"
+
+
+def test_every_situation_and_question_of_good_practice_has_words() -> None:
+    assert set(words.SITUATIONS) == set(recommending.SITUATIONS)
+    assert tuple(words.GOOD_PRACTICE) == recommending.GOOD_PRACTICE
 
 
 def test_no_sign_outside_plain_letters_is_used() -> None:
@@ -44,5 +46,8 @@ def test_no_sign_outside_plain_letters_is_used() -> None:
         words.DESIGNS,
         words.DOMAINS,
         words.QUESTIONS,
+        words.SITUATIONS,
+        words.GOOD_PRACTICE,
+        words.SETTINGS,
     )
     assert all(text.isascii() for table in tables for text in table.values())

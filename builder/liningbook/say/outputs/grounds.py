@@ -91,21 +91,26 @@ def _by_tables(protocol: Protocol, evidence: Evidence) -> Iterator[str]:
         yield said.format(level=level, reason=evidence.because.rstrip("."))
 
 
-def allowing_words(evidence: Evidence) -> tuple[str, ...]:
-    """What allows a strong recommendation on weak evidence, or a statement without any; or that nothing is said."""
-    if evidence.basis == "good-practice":
-        if not evidence.good_practice:
-            return (gettext("The five questions of a good practice statement are not answered."),)
-        return tuple(
-            labelled(grades.word(grades.GOOD_PRACTICE, name), evidence.good_practice[name])
-            for name in GOOD_PRACTICE
-            if name in evidence.good_practice
-        )
-    if evidence.strength != "strong" or evidence.certainty not in WEAK_LEVELS:
+def answers_words(evidence: Evidence) -> tuple[str, ...]:
+    """The answers to the five questions of a good practice statement, or that none is given; nothing for others."""
+    if evidence.basis != "good-practice":
         return ()
+    if not evidence.good_practice:
+        return (gettext("the five questions of a good practice statement are not answered"),)
+    return tuple(
+        labelled(grades.word(grades.GOOD_PRACTICE, name), evidence.good_practice[name].rstrip("."))
+        for name in GOOD_PRACTICE
+        if name in evidence.good_practice
+    )
+
+
+def allowing_words(evidence: Evidence) -> str:
+    """What allows a strong recommendation on weak evidence, or that nothing of it is named; else nothing."""
+    if evidence.strength != "strong" or evidence.certainty not in WEAK_LEVELS:
+        return ""
     if evidence.situation is None:
-        return (gettext("None of the five situations that allow strong advice on weak evidence is named."),)
-    return (_situation(evidence.situation),)
+        return gettext("None of the five situations that allow strong advice on weak evidence is named.")
+    return _situation(evidence.situation)
 
 
 def _situation(situation: Situation) -> str:

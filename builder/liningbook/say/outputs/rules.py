@@ -9,7 +9,7 @@ from liningbook.model.protocol import Acceptance, Pairing, Protocol
 from liningbook.model.rule import Decision, Dissent, Evidence, Rule
 from liningbook.say import grades
 from liningbook.say.answers import answer_words, inside, name_or_label
-from liningbook.say.cases import capital, full_stop, labelled, sentences
+from liningbook.say.cases import capital, full_stop, labelled
 from liningbook.say.catalogue import gettext, ngettext
 from liningbook.say.kinds import ACCEPTABLE
 from liningbook.say.locale import both, day_words, either
@@ -43,10 +43,10 @@ def evidence_line(evidence: Evidence) -> str:
     return capital(", ".join(words) or grades.word(grades.BASES, evidence.basis))
 
 
-def evidence_parts(evidence: Evidence, graded: Sequence[str], allowing: Sequence[str]) -> Iterator[tuple[str, str]]:
+def evidence_parts(evidence: Evidence, graded: Sequence[str], allowing: str) -> Iterator[tuple[str, str]]:
     """What a rule rests on: label and words of each thing that is told of it.
 
-    `graded` says how the grade came about, `allowing` what allows its strength or the statement.
+    `graded` says how the grade or the statement came about, `allowing` what allows its strength.
     """
     yield gettext("Rests on"), grades.word(grades.BASES, evidence.basis)
     if evidence.strength:
@@ -58,8 +58,7 @@ def evidence_parts(evidence: Evidence, graded: Sequence[str], allowing: Sequence
     if graded:
         yield gettext("Judged"), capital("; ".join(graded))
     if allowing:
-        label = gettext("Five answers") if evidence.basis == "good-practice" else gettext("Situation")
-        yield label, sentences(allowing)
+        yield gettext("Why strong"), allowing
     if evidence.note:
         yield gettext("Note"), evidence.note
 

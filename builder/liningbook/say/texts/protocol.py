@@ -59,7 +59,7 @@ TEXTS: Messages = {
     "until": N_("Until"),
     "judgements": N_("Annex: judgements and notes"),
     "rules_numbered": N_("Rules"),
-    "judged": N_("Studies, and what lowered or raised their certainty"),
+    "judged": N_("How the grade or the statement came about"),
     "note": N_("Note"),
     "references": N_("References"),
     "readings": N_("Annex: thresholds as readings"),

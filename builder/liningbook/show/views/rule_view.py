@@ -14,7 +14,7 @@ from liningbook.say import grades
 from liningbook.say.answers import name_or_label
 from liningbook.say.cases import conditions_words, sentences
 from liningbook.say.locale import both, day_words, month_of_year
-from liningbook.say.outputs.grounds import allowing_words, graded_words
+from liningbook.say.outputs.grounds import allowing_words, answers_words, graded_words
 from liningbook.say.outputs.rules import (
     advice_words,
     dissent_line,
@@ -110,7 +110,8 @@ class RuleWords:
         def links(ids: Iterable[str]) -> tuple[RuleLink, ...]:
             return tuple(self._link(by_id[i]) for i in dict.fromkeys(ids) if i in number)
 
-        graded, allowing = graded_words(protocol, rule.evidence), allowing_words(rule.evidence)
+        allowing = allowing_words(rule.evidence)
+        graded = (*graded_words(protocol, rule.evidence), *answers_words(rule.evidence))
         cited = {references[name.id] for name in rule.evidence.cites if name.id in references}
         return RuleView(
             number=number[rule.id],
@@ -139,7 +140,7 @@ class RuleWords:
             review_month=month_of_year(rule.review_by.on) if rule.review_by else "",
             is_overdue=rule.review_by is not None and rule.review_by.on < self.meaning.day,
             judged=graded,
-            note=sentences([rule.evidence.note, *allowing]),
+            note=sentences([rule.evidence.note, allowing]),
             tables=tuple(self.table_links[n.id] for n in rule.evidence.tables if n.id in self.table_links),
             dissent=tuple(dissent_words(one) for one in rule.dissent),
             dissent_line=dissent_line(len(rule.dissent)) if rule.dissent else "",
