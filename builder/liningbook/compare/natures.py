@@ -14,7 +14,10 @@ from liningbook.model.rule import Condition, Conditions, Decision, Evidence, Fac
 from liningbook.notation.interval import Lower, Range, Upper
 
 _READING = attrgetter("method", "scale", "offset", "uncertainty", "guard_band", "cautious")
-_EVIDENCE = attrgetter("basis", "certainty", "strength", "design", "level", "question", "note", "because")
+_EVIDENCE = attrgetter(
+    *("basis", "certainty", "strength", "design", "level", "question", "note", "because"),
+    *("risk_of_bias_tool", "setting"),
+)
 
 
 def of_factor(factor: Factor) -> Hashable:
@@ -108,8 +111,16 @@ def of_evidence(evidence: Evidence) -> Hashable:
     """What a rule rests on and the grade that its author states."""
     adjusted = (evidence.adjusted.to, evidence.adjusted.because) if evidence.adjusted else None
     steps = (frozenset(evidence.lowered.items()), frozenset(evidence.raised.items()), adjusted)
+    said = frozenset((name, one.because) for name, one in evidence.judged.items())
+    allowing = (frozenset(evidence.good_practice.items()), situation_of(evidence))
     named = (frozenset(name.id for name in names) for names in (evidence.cites, evidence.tables))
-    return (*_EVIDENCE(evidence), *steps, *named)
+    return (*_EVIDENCE(evidence), *steps, said, *allowing, *named)
+
+
+def situation_of(evidence: Evidence) -> tuple[str, ...]:
+    """What is stated of the situation that allows strong advice on weak evidence, in the order of its fields."""
+    one = evidence.situation
+    return (one.name, one.benefit, one.harm, one.way, one.about) if one is not None else ()
 
 
 def of_advice(rule: Rule) -> Hashable:

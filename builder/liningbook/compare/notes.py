@@ -31,6 +31,7 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     for field in ("edition", "status"):
         yield from of_text("frame", "protocol", "", field, getattr(old, field), getattr(new, field))
     yield from of_text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
+    yield from of_text("frame", "protocol", "", "rating_up", old.rating_up, new.rating_up)
     yield from of_text("dates", "protocol", "", "review_by", str(old.review_by.on), str(new.review_by.on))
     days = [str(protocol.in_force_from or "") for protocol in (old, new)]
     yield from of_text("dates", "protocol", "", "in_force_from", *days)

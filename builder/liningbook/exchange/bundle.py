@@ -93,6 +93,7 @@ def _particulars(meaning: Meaning) -> dict[str, Any]:
             ],
             "site_address": protocol.site_address,
             "evidence_scheme": protocol.scheme,
+            "rating_up": protocol.rating_up if protocol.rating_up != "current" else None,
         }
     )
 
@@ -169,7 +170,12 @@ def _rule(meaning: Meaning, rule: Rule) -> dict[str, Any]:
 def _evidence(evidence: Evidence) -> dict[str, Any]:
     adjusted = None
     if evidence.adjusted:
-        adjusted = {"to": evidence.adjusted.to, "because": evidence.adjusted.because}
+        moved = evidence.adjusted
+        adjusted = without_empty({"to": moved.to, "because": moved.because, "for": moved.reason})
+    situation = None
+    if (stated := evidence.situation) is not None:
+        about: dict[str, str] = {stated.way: stated.about} if stated.way else {}
+        situation = without_empty({"name": stated.name, "benefit": stated.benefit, "harm": stated.harm, **about})
     return without_empty(
         {
             "basis": evidence.basis,
@@ -178,6 +184,11 @@ def _evidence(evidence: Evidence) -> dict[str, Any]:
             "design": evidence.design,
             "lowered": dict(evidence.lowered),
             "raised": dict(evidence.raised),
+            "judged": {name: one.because for name, one in evidence.judged.items() if one.because},
+            "risk_of_bias_tool": evidence.risk_of_bias_tool,
+            "setting": evidence.setting,
+            "situation": situation,
+            "good_practice": dict(evidence.good_practice),
             "level": evidence.level,
             "question": evidence.question,
             "adjusted": adjusted,

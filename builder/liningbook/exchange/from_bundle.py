@@ -119,11 +119,24 @@ def sources_of(bundle: Mapping[str, Any], day: date) -> dict[str, str]:
         unsaid = ("id", "why") if bundle_holds(bundle, day) else ("id", "why", "valid")
         head = {key: value for key, value in rule.items() if key not in unsaid}
         # The tables that a rule rests on are no part of a bundle, nor what is said of them.
-        told = {key: value for key, value in rule["evidence"].items() if key not in ("tables", "because")}
-        head |= {"evidence": told}
+        told = {key: value for key, value in rule["evidence"].items() if key not in ("tables", "because", "judged")}
+        head |= {"evidence": {**told, **_judged(rule["evidence"])}}
         head["overrides"] = [name for name in rule.get("overrides", ()) if name in known]
         files[f"rules/{rule['id']}.md"] = f"---\n{_text(head)}---\n{rule.get('why', '')}\n"
     return files
+
+
+def _judged(evidence: Mapping[str, Any]) -> dict[str, Any]:
+    """What is lowered and raised, each with its sentence where it has one."""
+    because = evidence.get("judged", {})
+    return {
+        field: {
+            name: {"level": level, "because": because[name]} if name in because else level
+            for name, level in evidence[field].items()
+        }
+        for field in ("lowered", "raised")
+        if field in evidence
+    }
 
 
 def _text(value: Any) -> str:

@@ -11,9 +11,10 @@ from typing import Any
 import pytest
 
 from liningbook.analysis import understand
+from liningbook.compare import natures
 from liningbook.digest import digest_of
 from liningbook.exchange.bundle import bundle_of
-from liningbook.exchange.from_bundle import NotABundle, read_bundle
+from liningbook.exchange.from_bundle import NotABundle, read_bundle, sources_of
 from liningbook.exchange.versions import read_version
 
 DAY = date(2026, 11, 25)
@@ -89,3 +90,39 @@ def test_a_key_that_stands_twice_is_refused(built: dict[str, Any]) -> None:
     assert read_bundle(text, "old.json")["digest"] == built["digest"]
     with pytest.raises(NotABundle, match="is not JSON"):
         read_bundle(b'{"draft": true, ' + text[1:], "old.json")
+
+
+def test_what_is_judged_of_a_rule_is_in_the_bundle_and_comes_back(built: dict[str, Any], tmp_path: Path) -> None:
+    """The sentences of judgements, a situation and the five answers: the demonstration has each of them."""
+    said = [rule["evidence"] for rule in built["rules"]]
+    for field in ("judged", "setting", "situation", "good_practice"):
+        assert any(field in evidence for evidence in said)
+    path = tmp_path / "bundle.json"
+    path.write_text(json.dumps(built), encoding="utf-8")
+    old, new = read_version(str(path), DAY).protocol, understand(DEMONSTRATION, DAY).protocol
+    assert old is not None
+    assert new is not None
+    for name, rule in new.rules.items():
+        before = old.rules[name].evidence
+        assert {key: (one.level, one.because) for key, one in before.judged.items()} == {
+            key: (one.level, one.because) for key, one in rule.evidence.judged.items()
+        }
+        assert before.good_practice == rule.evidence.good_practice
+        assert natures.situation_of(before) == natures.situation_of(rule.evidence)
+        assert before.setting == rule.evidence.setting
+
+
+def test_three_levels_for_risk_of_bias_come_back_with_their_tool(built: dict[str, Any]) -> None:
+    def robins(bundle: dict[str, Any]) -> None:
+        evidence = next(
+            rule["evidence"] for rule in bundle["rules"] if "risk-of-bias" in rule["evidence"].get("lowered", {})
+        )
+        evidence |= {"risk_of_bias_tool": "robins-i", "design": "observational", "certainty": "very-low"}
+        evidence["lowered"] = {"risk-of-bias": 3}
+        evidence["judged"] = {"risk-of-bias": "Chosen by the dentist."}
+        bundle["protocol"]["rating_up"] = "arithmetic-2004"
+
+    sources = sources_of(read_bundle(crafted(built, robins), "old.json"), DAY)
+    rule = next(text for text in sources.values() if "robins-i" in text)
+    assert '"risk-of-bias": {"level": 3, "because": "Chosen by the dentist."}' in rule
+    assert "arithmetic-2004" in sources["protocol.yaml"]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeVar
 
 from liningbook.compare.effects import Grade
+from liningbook.evidence.table import Judgement
 
 What = Literal["shown", "readings", "rules", "evidence", "materials", "dates", "words", "frame", "other_changes"]
 """The groups of differences, in the order in which they are told."""
@@ -63,6 +64,12 @@ def of_lists(what: What, kind: str, name: str, field: str, old: Iterable[str], n
     went, came = [t for t in before if t not in after], [t for t in after if t not in before]
     if went or came:
         yield Note(what, kind, name, field, "; ".join(went), "; ".join(came))
+
+
+def judged_text(name: str, judgement: Judgement) -> str:
+    """`risk-of-bias 1`, with the author's sentence where there is one."""
+    step = f"{name} {judgement.level}"
+    return f"{step}: {judgement.because}" if judgement.because else step
 
 
 def of_keys(what: What, kind: str, old: Mapping[str, object], new: Mapping[str, object]) -> Iterator[Note]:

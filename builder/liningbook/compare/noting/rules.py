@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from liningbook.compare import natures
 from liningbook.compare.effects import grade_step
-from liningbook.compare.noting.note import Note, in_both, of_keys, of_lists, of_text
+from liningbook.compare.noting.note import Note, in_both, judged_text, of_keys, of_lists, of_text
 from liningbook.compare.sentences import parted
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Rule
@@ -41,16 +41,26 @@ def _rule(old: Rule, new: Rule) -> Iterator[Note]:
     yield from of_text("dates", "rule", new.id, "review by", *reviews)
 
 
+_PLAIN = ("risk_of_bias_tool", "setting")
+
+
+def _judged(rule: Rule, field: str) -> list[str]:
+    return [judged_text(name, rule.evidence.judged[name]) for name in sorted(getattr(rule.evidence, field))]
+
+
 def _evidence(old: Rule, new: Rule) -> Iterator[Note]:
     step = grade_step(old.evidence, new.evidence)
-    for field in ("basis", "certainty", "strength", "design", "level", "question", "note", "because"):
+    for field in ("basis", "certainty", "strength", "design", "level", "question", "note", "because", *_PLAIN):
         before, after = getattr(old.evidence, field), getattr(new.evidence, field)
         graded = step if field in ("certainty", "strength", "level", "basis") else ""
         if (before or "") != (after or ""):
             yield Note("evidence", "rule", new.id, field, str(before or ""), str(after or ""), graded)
     for field in ("lowered", "raised"):
-        tables = [sorted(getattr(rule.evidence, field).items()) for rule in (old, new)]
-        yield from of_lists("evidence", "rule", new.id, field, *([f"{a} {b}" for a, b in table] for table in tables))
+        yield from of_lists("evidence", "rule", new.id, field, *(_judged(rule, field) for rule in (old, new)))
+    situations = [": ".join(filter(None, natures.situation_of(rule.evidence))) for rule in (old, new)]
+    yield from of_text("evidence", "rule", new.id, "situation", *situations)
+    answers = [[f"{key}: {said}" for key, said in rule.evidence.good_practice.items()] for rule in (old, new)]
+    yield from of_lists("evidence", "rule", new.id, "good_practice", *answers)
     adjusted = [f"{e.to}: {e.because}" if (e := rule.evidence.adjusted) else "" for rule in (old, new)]
     yield from of_text("evidence", "rule", new.id, "adjusted", *adjusted)
     for field in ("cites", "tables"):

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from liningbook.compare.effects import Grade
-from liningbook.compare.noting.note import Note, in_both, of_keys, of_lists, of_text
+from liningbook.compare.noting.note import Note, in_both, judged_text, of_keys, of_lists, of_text
 from liningbook.evidence.grade import LEVELS, is_weaker
-from liningbook.evidence.table import Counts, Judgement, Means, OutcomeTable, Searched, Study
+from liningbook.evidence.table import Counts, Means, OutcomeTable, Searched, Study
 from liningbook.model.protocol import Protocol
 from liningbook.notation.quantity import decimal_text
 
@@ -40,7 +40,7 @@ def _outcome(name: str, old: OutcomeTable, new: OutcomeTable) -> Iterator[Note]:
             step = _step(before, after) if field == "certainty" else ""
             yield Note("other_changes", "tables", name, field, before, after, step)
     for field in ("lowered", "raised"):
-        judged = [[_judged(key, one) for key, one in getattr(outcome, field).items()] for outcome in (old, new)]
+        judged = [[judged_text(key, one) for key, one in getattr(outcome, field).items()] for outcome in (old, new)]
         yield from of_lists("other_changes", "tables", name, field, *judged)
     ours, theirs = ({study.study: study for study in outcome.studies} for outcome in (old, new))
     yield from of_lists("other_changes", "tables", name, "studies", ours, theirs)
@@ -53,11 +53,6 @@ def _outcome(name: str, old: OutcomeTable, new: OutcomeTable) -> Iterator[Note]:
 
 def _search(search: Searched | None) -> str:
     return "; ".join(filter(None, (*search.sources, search.until, search.note))) if search is not None else ""
-
-
-def _judged(name: str, judgement: Judgement) -> str:
-    step = f"{name} {judgement.level}"
-    return f"{step}: {judgement.because}" if judgement.because else step
 
 
 def _said(value: object) -> str:
