@@ -279,8 +279,9 @@ class _Plot:
         look = f'class="figure forest" viewBox="{box}"{size} {letters}'
         if is_hidden:
             return f'<svg {look} aria-hidden="true">{inside}</svg>'
+        told = escape(self.forest.title if is_continued else self.forest.alternative)
         title = escape(self.forest.continued if is_continued else self.forest.title)
-        named = f'<title id="title-{uid}">{title}</title><desc id="desc-{uid}">{escape(self.forest.alternative)}</desc>'
+        named = f'<title id="title-{uid}">{title}</title><desc id="desc-{uid}">{told}</desc>'
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" {look} role="img" aria-labelledby="title-{uid} desc-{uid}">'
             f"{named}{inside}</svg>"
