@@ -36,13 +36,15 @@ def edited(tmp_path: Path) -> Path:
     clone = committed(tmp_path / "clone")
     rewrite(clone / RULE, "coats: 2", "coats: 3")
     (clone / "rules" / "zinc.md").write_text("---\ntitle: New\n---\n", "utf-8")
+    (clone / "evidence").mkdir(exist_ok=True)
+    (clone / "evidence" / "zinc.yaml").write_text("question: new\n", "utf-8")
     (clone / "rules" / "no-base-in-a-shallow-cavity.md").unlink()
-    for name in ("README.md", "notes.txt", "rules/README.md", "rules/_draft.md"):
+    for name in ("README.md", "notes.txt", "rules/README.md", "rules/_draft.md", "evidence/_draft.yaml"):
         (clone / name).write_text("x", "utf-8")
     return clone
 
 
-FILES = ("rules/no-base-in-a-shallow-cavity.md", RULE, "rules/zinc.md")
+FILES = ("evidence/zinc.yaml", "rules/no-base-in-a-shallow-cavity.md", RULE, "rules/zinc.md")
 
 
 def test_sources_edited_new_and_gone_are_told_and_no_other_file(edited: Path) -> None:
