@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from liningbook.sources.citations.reference_list import read_references
 from liningbook.sources.citations.retraction import MOST_ROWS, RetractedList, read_retracted, retraction_of, title_asks
@@ -128,3 +131,9 @@ def test_a_list_is_matched_by_the_doi_in_any_form() -> None:
     found = listed.of(references["a"])
     assert found is not None
     assert found.listed == ("list.csv", 1)
+
+
+@given(st.lists(st.sampled_from([b"10.5555/a", b"doi", b",", b";", b'"', b"\n", b"\r", b"\xff", b"\0", b"x "])))
+def test_nothing_that_a_list_holds_is_raised_but_as_a_refusal(pieces: list[bytes]) -> None:
+    with contextlib.suppress(CannotRead):
+        assert read_retracted(io.BytesIO(b"".join(pieces)), "list.csv").rows
