@@ -13,6 +13,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from liningbook.cli import main
+from liningbook.outputs.rows import is_name_of_output
 from liningbook.resources import schema
 
 PROTOCOLS = Path(__file__).parent.parent / "protocols" / "pass"
@@ -229,7 +230,9 @@ def test_page_plots_table_and_json_are_written(run: Run, tmp_path: Path) -> None
     out = tmp_path / "out"
     done = run(TWO_TABLES, "--out", out)
     assert (done.code, done.err) == (0, "")
-    assert {path.name for path in out.iterdir()} == FILES == {Path(line).name for line in done.out.splitlines()}
+    written = {path.name for path in out.iterdir() if not path.name.startswith(".")}
+    assert written == FILES == {Path(line).name for line in done.out.splitlines()}
+    assert all(map(is_name_of_output, FILES))
     found = json.loads((out / "evidence.json").read_text("utf-8"))
     Draft202012Validator(schema("evidence_result")).validate(found)
     page = (out / "evidence.html").read_text("utf-8")
@@ -263,7 +266,7 @@ def test_nothing_is_written_over_sources_links_or_half(run: Run, edited: Callabl
     out = tmp_path / "out"
     (out / "evidence.json").mkdir(parents=True)
     assert run(folder, "--out", out).code == 1
-    assert [path.name for path in out.iterdir()] == ["evidence.json"]
+    assert [path.name for path in out.iterdir() if path.name[0] != "."] == ["evidence.json"]
     (out / "evidence.json").rmdir()
     (out / "effects.csv").symlink_to(folder / "protocol.yaml")
     before = (folder / "protocol.yaml").read_bytes()

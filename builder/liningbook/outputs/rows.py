@@ -120,9 +120,19 @@ ROWS: tuple[tuple[str, Callable[[Plan], Iterator[File]], str], ...] = (
 PARTS = tuple(dict.fromkeys(part for part, _, _ in ROWS))
 """What a build can be asked for."""
 
-_NAMES = re.compile("|".join(names for _, _, names in ROWS))
+_PLOT = re.compile(r"forest-[a-z0-9-]+\.[a-z0-9-]+\.svg")
+
+_OF_EVIDENCE = rf"evidence\.(html|json)|effects\.csv|{_PLOT.pattern}"
+"""What `liningbook evidence --out` writes."""
+
+_NAMES = re.compile("|".join([*(names for _, _, names in ROWS), _OF_EVIDENCE]))
+
+
+def is_plot(name: str) -> bool:
+    """Whether a file of this name is the plot of an outcome."""
+    return _PLOT.fullmatch(name) is not None
 
 
 def is_name_of_output(name: str) -> bool:
-    """Whether a build can write a file of this name below its folder."""
+    """Whether a build, or the evidence on its own, can write a file of this name below its folder."""
     return _NAMES.fullmatch(name) is not None

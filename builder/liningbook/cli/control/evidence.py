@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from liningbook.cli.common import FOUND, CannotDo, read, read_sound
+from liningbook.cli.in_place import holding, put
 from liningbook.cli.terminal import columns, complain, complain_at_length, print_json, say
-from liningbook.cli.writing import check_below, check_writable, write_all
+from liningbook.cli.writing import check_below, check_writable
 from liningbook.control.weighed import weighed_tables
 from liningbook.evidence.synthesis.installed import is_installed
 from liningbook.say.command import evidence as words
@@ -88,8 +89,8 @@ def _write(options: argparse.Namespace) -> int:
     """Writes page, plots, table and JSON, all or none, and says where; the page bears the marks of open findings."""
     from liningbook.outputs.cannot import CannotMake
     from liningbook.outputs.evidence_files import evidence_outputs
+    from liningbook.outputs.rows import is_plot
     from liningbook.show.terminal.report import findings_text
-    from liningbook.show.web.evidence_page import is_plot
 
     out: Path = options.out
     analysis = read(options)
@@ -103,7 +104,8 @@ def _write(options: argparse.Namespace) -> int:
     except CannotMake as no:
         raise CannotDo(stops.NOT_MADE.format(why=no), FOUND) from None
     check_below(out, files)
-    write_all({out / name: content for name, content in files.items()})
+    with holding(out, lambda: complain(stops.complaint(stops.BUILD_WAITS.format(folder=out)))):
+        put(out, files, [])
     say("".join(f"{out / name}\n" for name in files))
     for left in sorted(name for name in os.listdir(out) if is_plot(name) and name not in files):
         complain(stops.complaint(stops.OLDER_PLOT.format(place=out / left)))

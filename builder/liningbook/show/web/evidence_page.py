@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 
 from liningbook.say.texts import t
@@ -35,11 +34,6 @@ def evidence_files(viewer: Viewer) -> dict[str, bytes]:
 def plot_name(table: str, outcome: str) -> str:
     """The name of a plot's file. No name of a table or an outcome holds a dot, so no two plots have one name."""
     return f"forest-{table}.{outcome}.svg"
-
-
-def is_plot(name: str) -> bool:
-    """Whether a file of this name is a plot of ours."""
-    return re.fullmatch(r"forest-[a-z0-9-]+\.[a-z0-9-]+\.svg", name) is not None
 
 
 def evidence_html(view: ProtocolView) -> str:
