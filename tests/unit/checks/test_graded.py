@@ -69,7 +69,9 @@ def check(tmp_path: Path) -> Check:
             (tmp_path / name).write_text(text, encoding="utf-8")
         found = analyse(tmp_path, date(2026, 11, 25)).findings
         told_apart = {"questioned", "certainty-mismatch", "level-mismatch", "strong-on-weak", "schema", "bad-table"}
-        return [(one.kind, one.severity.value, told(one).message) for one in found if one.kind in told_apart]
+        return [
+            (one.kind, one.severity.value, told(one).message) for one in found if one.counts and one.kind in told_apart
+        ]
 
     return call
 
@@ -188,6 +190,12 @@ def test_nothing_is_asked_of_an_outcome_that_nobody_has_judged(check: Check) -> 
 
 def test_nothing_is_asked_of_many_events_in_agreement(check: Check) -> None:
     assert check("certainty: high, tables: [it]", outcome("Necrosis", GOOD)) == []
+
+
+@pytest.mark.parametrize(("narrowed", "left"), [("outcome: necrosis", 0), ("table: it", 0), ("outcome: pain", 1)])
+def test_a_question_can_be_accepted_for_one_outcome(narrowed: str, left: int, check: Check) -> None:
+    more = f"accepted: [{{kind: questioned, {narrowed}, because: We know}}]\n"
+    assert len(check("basis: law", outcome("Necrosis", GOOD, FEW), more=more)) == left
 
 
 def test_few_people_are_asked_about_where_means_are_compared(check: Check) -> None:
