@@ -8,6 +8,7 @@ from __future__ import annotations
 import codecs
 import hashlib
 import json
+import shutil
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -269,3 +270,26 @@ def test_every_source_file_is_covered_or_named_as_not_covered(repository: Path) 
         n for n, files in folder.plain.items() if files
     }
     assert set(covered(folder, protocol.references)["files"]) == read - set(sealing.NOT_COVERED)
+
+
+def test_a_figure_of_a_study_table_is_covered_and_an_appraisal_is_not(repository: Path, tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(repository / "guidelines" / "tern-street", tmp_path / "practice"))
+
+    def now() -> str:
+        read, findings = read_folder(folder)
+        protocol = understand_sources(read, findings, DAY).protocol
+        assert protocol is not None
+        return seal_of(read, protocol.references)
+
+    before = now()
+    appraisal = next(iter(sorted((folder / "appraisals").iterdir())))
+    appraisal.unlink()
+    assert now() == before
+    table = next(iter(sorted((folder / "evidence").iterdir())))
+    text = table.read_text("utf-8")
+    table.write_text(f"# looked at again\n{text}", "utf-8")
+    assert now() == before
+    assert text.count("importance: ") >= 1
+    at = text.index("importance: ") + len("importance: ")
+    table.write_text(f"{text[:at]}{'8' if text[at] != '8' else '9'}{text[at + 1 :]}", "utf-8")
+    assert now() != before
