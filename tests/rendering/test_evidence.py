@@ -184,3 +184,21 @@ def test_a_plot_on_its_own_has_the_font_in_it_and_asks_for_nothing(files: dict[s
 
 def test_the_same_bytes_twice(files: dict[str, bytes], demonstration: Path) -> None:
     assert evidence_files(Viewer(analyse(demonstration, DAY), sample_view.DIGEST, to_html)) == files
+
+
+def test_what_the_figures_question_stands_beside_what_was_not_judged() -> None:
+    bare = replace(sample_tables.NECROSIS, lowered={}, certainty="high")
+    table = replace(sample_tables.TABLE, outcomes={bare.id: bare})
+    (row,) = sample_tables.table_view(table).outcomes[0].domains
+    assert row.judged == "not lowered for imprecise results"
+    assert row.because == ""
+    assert "59 events" in row.figures
+
+
+def test_people_are_said_to_be_of_those_studies_that_tell_them() -> None:
+    table = sample_tables.table_view()
+    assert [one.people for one in table.outcomes[:3]] == [
+        "5 studies, 1031 people",
+        "3 studies, 448 people",
+        "3 studies, 324 people in 2 of them",
+    ]

@@ -96,12 +96,15 @@ def arm_words(arm: Counts | Means | None) -> str:
     return "–"
 
 
-def people_words(studies: int, people: int) -> str:
-    """How much the effect rests on: `4 studies, 612 people`."""
-    of_studies = ngettext("{number} study", "{number} studies", studies).format(number=studies)
+def people_words(studies: int, people: int, telling: int) -> str:
+    """How much the effect rests on: `4 studies, 612 people`; where not all studies tell it, how many do (`telling`)."""
+    words = ngettext("{number} study", "{number} studies", studies).format(number=studies)
     if not people:
-        return of_studies
-    return f"{of_studies}, " + ngettext("{number} person", "{number} people", people).format(number=people)
+        return words
+    counted = ngettext("{number} person", "{number} people", people).format(number=people)
+    if telling == studies:
+        return f"{words}, {counted}"
+    return gettext("{studies}, {people} in {number} of them").format(studies=words, people=counted, number=telling)
 
 
 def importance_words(importance: int) -> str:
@@ -192,12 +195,14 @@ def graded_words(steps: Sequence[str], because: str) -> str:
     return sentences([capital(", ".join(ends)), because])
 
 
-def amount_words(events: int | None, people: int, interval: str) -> str:
-    """How many events and people there are, and the interval, as far as they are known."""
+def amount_words(events: int | None, people: int, telling: int, studies: int, interval: str) -> str:
+    """How many events and people there are, in how many of the studies if not in all, and the interval."""
     found = [] if events is None else [ngettext("{number} event", "{number} events", events).format(number=events)]
     if people:
         found.append(ngettext("{number} person", "{number} people", people).format(number=people))
-    return "; ".join([", ".join(found), interval] if found and interval else [*found, interval]) or "–"
+    if found and telling < studies:
+        found.append(gettext("in {number} of {all} studies").format(number=telling, all=studies))
+    return "; ".join(part for part in (", ".join(found), interval) if part) or "–"
 
 
 def spread_words(found: Heterogeneity) -> str:

@@ -6,9 +6,8 @@ from collections.abc import Collection, Mapping, Sequence
 from math import log
 
 from liningbook.control.weighed import Weighed, WeighedTable
-from liningbook.evidence.synthesis.concluded import concluded
 from liningbook.evidence.synthesis.result import Effect, Synthesis
-from liningbook.evidence.table import Counts, Means, OutcomeTable, Study, StudyTable
+from liningbook.evidence.table import OutcomeTable, Study, StudyTable
 from liningbook.notation.quantity import decimal_text
 from liningbook.say import grades
 from liningbook.say.cases import capital, sentences
@@ -18,8 +17,9 @@ from liningbook.say.outputs import effects, forests
 from liningbook.say.references import number_runs, retracted_name
 from liningbook.say.synthesis import limits_words, part_words
 from liningbook.show.views.evidence.axis import shown_part, ticks
+from liningbook.show.views.evidence.figures import domain_rows, people_of, pooled_interval, total_of
 from liningbook.show.views.evidence.forest import NO_EFFECT, EffectAxis, Forest, ForestRow, Heads, Spot
-from liningbook.show.views.evidence.tables import DomainRow, EvidenceTable, OutcomeView
+from liningbook.show.views.evidence.tables import EvidenceTable, OutcomeView
 from liningbook.show.views.pieces import Labelled, RuleLink
 from liningbook.sources.citations.reference_entry import Reference
 
@@ -64,7 +64,7 @@ class EvidenceWords:
         """One outcome of a table."""
         outcome, synthesis = weighed.outcome, weighed.synthesis
         absolute = synthesis.absolute
-        relative = _interval(outcome, synthesis)
+        relative = pooled_interval(outcome, synthesis)
         counted = {effect.study for effect in synthesis.effects}
         numbers = {self.numbers[one.study] for one in outcome.studies if one.study in self.numbers}
         return OutcomeView(
@@ -72,15 +72,15 @@ class EvidenceWords:
             anchor=anchor,
             label=outcome.label,
             importance=effects.importance_words(outcome.importance),
-            effect=effects.effect_words(outcome, concluded(outcome, synthesis)),
+            effect=effects.effect_words(outcome, weighed.conclusion),
             relative=effects.estimate_line(outcome, relative) if relative else "",
             comparator=effects.comparator_words(absolute, table.comparator) if absolute else "",
             absolute=effects.difference_per_1000(absolute) if absolute else "",
             needed=effects.number_needed_words(absolute) if absolute else "",
             certainty=grades.certainty_words(outcome.certainty)[0] if outcome.certainty else "",
             graded=effects.graded_words([step_words(step) for step in weighed.steps], outcome.because),
-            domains=tuple(self._domains(outcome, synthesis)),
-            people=effects.people_words(len(counted), _people(outcome, counted)),
+            domains=domain_rows(weighed),
+            people=effects.people_words(len(counted), *people_of(outcome, counted)),
             numbers=tuple(sorted(numbers)),
             cites=number_runs(numbers),
             forest=self.forest(table, outcome, synthesis, anchor) if synthesis.effects else None,
@@ -143,15 +143,6 @@ class EvidenceWords:
         names = self._names(outcome)
         return forests.no_effects([(names[one.study], one) for one in synthesis.left_out])
 
-    def _domains(self, outcome: OutcomeTable, synthesis: Synthesis) -> list[DomainRow]:
-        rows = []
-        for judgements, is_raised in ((outcome.lowered, False), (outcome.raised, True)):
-            for name in grades.DOMAINS:
-                if (judged := judgements.get(name)) is not None:
-                    words = grades.judged_words(name, judged.level, is_raised)
-                    rows.append(DomainRow(words, judged.because, _figures(name, outcome, synthesis)))
-        return rows
-
 
 def _row(
     outcome: OutcomeTable, synthesis: Synthesis, study: Study, name: str, effect: Effect | None, reason: str
@@ -178,10 +169,10 @@ def _pooled(outcome: OutcomeTable, synthesis: Synthesis) -> ForestRow | None:
     if pooled is None:
         return None
     counted = {effect.study for effect in synthesis.effects}
-    totals = [_total(outcome, counted, is_treated) for is_treated in (True, False)]
+    totals = [total_of(outcome, counted, is_treated) for is_treated in (True, False)]
     return ForestRow(
         forests.all_studies(len(synthesis.effects)),
-        estimate=_interval(outcome, synthesis),
+        estimate=pooled_interval(outcome, synthesis),
         mark=Spot(pooled.value, pooled.low, pooled.high),
         treated=totals[0],
         comparator=totals[1],
@@ -239,51 +230,6 @@ def _alternative(
     shown = [*rows, *(row for row in (pooled, prediction) if row is not None)]
     found = [forests.row_words(row.name, row.arms, row.estimate, row.weight, row.reason) for row in shown]
     return sentences([*found, *below])
-
-
-def _interval(outcome: OutcomeTable, synthesis: Synthesis) -> str:
-    pooled = synthesis.pooled
-    if pooled is None:
-        return ""
-    low, high = (None if end is None else synthesis.shown(end) for end in (pooled.low, pooled.high))
-    return effects.interval_words(outcome, synthesis.shown(pooled.value), low, high)
-
-
-def _figures(domain: str, outcome: OutcomeTable, synthesis: Synthesis) -> str:
-    """What the figures say of a domain; a dash where they say nothing of it."""
-    counted = {effect.study for effect in synthesis.effects}
-    match domain:
-        case "imprecision":
-            events, people = _events(outcome, counted), _people(outcome, counted)
-            return effects.amount_words(events, people, _interval(outcome, synthesis))
-        case "inconsistency" if synthesis.heterogeneity is not None and synthesis.heterogeneity.df:
-            return effects.spread_words(synthesis.heterogeneity)
-        case "large-effect":
-            return _interval(outcome, synthesis) or "–"
-        case "indirectness":
-            return effects.settings_words([study.setting for study in outcome.studies])
-    return "–"
-
-
-def _total(outcome: OutcomeTable, counted: set[str], is_treated: bool) -> str:
-    """The figures of one arm of all studies with an effect, where all of them have counts; else nothing."""
-    arms = [one.treated if is_treated else one.comparator for one in outcome.studies if one.study in counted]
-    found = [arm for arm in arms if isinstance(arm, Counts)]
-    if len(found) < len(arms):
-        return ""
-    return effects.arm_words(Counts(sum(arm.events for arm in found), sum(arm.total for arm in found)))
-
-
-def _people(outcome: OutcomeTable, counted: set[str]) -> int:
-    """How many people the studies with an effect have, as far as they tell it."""
-    arms = [arm for one in outcome.studies if one.study in counted for arm in (one.treated, one.comparator)]
-    return sum(arm.total if isinstance(arm, Counts) else arm.number for arm in arms if isinstance(arm, Counts | Means))
-
-
-def _events(outcome: OutcomeTable, counted: set[str]) -> int | None:
-    arms = [arm for one in outcome.studies if one.study in counted for arm in (one.treated, one.comparator)]
-    found = [arm.events for arm in arms if isinstance(arm, Counts)]
-    return sum(found) if found else None
 
 
 def _year(study: Study, entry: Reference | None) -> int | None:
