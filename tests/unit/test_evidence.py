@@ -140,6 +140,7 @@ def test_what_a_study_would_change_is_said_and_nothing_is_regraded(run: Run, new
     assert (done.code, done.err) == (0, "")
     assert "What reed2026 would change: Pulp necrosis within two years" in done.out
     assert "Risk ratio      0.60 (0.41 to 0.88)              0.55 (0.36 to 0.84)" in done.out
+    assert "With this study, as without it, the interval lies below no effect." in done.out
     assert (
         "  Line a deep cavity (rules/line-a-deep-cavity.md): low certainty, conditional\n  recommendation\n"
         "    It gives the advice on Liner in these cases:\n    - Dentine left: 0.5 mm or less.\n"
@@ -147,6 +148,15 @@ def test_what_a_study_would_change_is_said_and_nothing_is_regraded(run: Run, new
     assert "Nothing was regraded and nothing was written." in done.out
     assert "supports the judgement of the licensed clinician" in done.out
     assert max(map(len, done.out.splitlines())) <= 80
+
+
+def test_a_conclusion_that_turns_and_what_is_asked_now_are_said(run: Run, new: Callable[[str], Path]) -> None:
+    done = run(TWO_TABLES, "--with", new(NEW.replace("[3, 120]", "[80, 120]")))
+    said = " ".join(done.out.split())
+    assert "The conclusion is another: with this study the interval crosses no effect" in said
+    assert "without it, it lies below no effect." in said
+    assert "What the figures ask with it, and do not ask without it:" in said
+    assert "'Pulp necrosis within two years' is not lowered for inconsistency" in said
 
 
 def test_json_has_it_under_with(run: Run, new: Callable[[str], Path]) -> None:

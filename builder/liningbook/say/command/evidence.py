@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from liningbook.say.cases import labelled
 from liningbook.say.locale import either
@@ -33,8 +33,13 @@ CANNOT_BE_USED = "the new study in {name} cannot be used"
 
 BEFORE, AFTER = "Without it", "With it"
 SPREAD, NEXT, SINGLE, SINGLE_NONE = "Differences", "Next study", "Decides alone", "none"
-TURNS = "The conclusion is another with this study than without it."
-STAYS = "The conclusion is the same with this study as without it."
+CONCLUSIONS: Mapping[str | None, str] = {
+    "less": "lies below no effect",
+    "more": "lies above no effect",
+    "little": "is too near no effect to matter",
+    "open": "crosses no effect, so nothing is settled either way",
+    None: "is not known",
+}
 ASKED = "What the figures ask with it, and do not ask without it:"
 SETTLED = "What the figures ask without it, and no longer with it:"
 NOTHING_NEW = "The figures ask nothing of the judgements that they do not ask without it."
@@ -84,6 +89,14 @@ def none_decides(low: str, high: str) -> str:
 def arriving(study: str, outcome: str, file: str) -> str:
     """Above what a new study would change."""
     return f"What {study} would change: {outcome} ({file})"
+
+
+def concluded(before: str | None, after: str | None) -> str:
+    """What the interval says with the study and without it."""
+    if before == after:
+        return f"With this study, as without it, the interval {CONCLUSIONS[after]}."
+    now, then = CONCLUSIONS[after], CONCLUSIONS[before]
+    return f"The conclusion is another: with this study the interval {now}; without it, it {then}."
 
 
 def rule_head(rule: str, title: str, grade: Sequence[str]) -> str:

@@ -26,7 +26,12 @@ def new_study_text(meaning: Meaning, new: NewStudy, width: int = USUAL) -> str:
     """The pooled effect before and after, what is asked, which rules rest on the table and the cases they decide."""
     outcome = new.after.outcome
     lines = wrapped(say.arriving(new.study.study, outcome.label, new.table.file), width)
-    lines += ["", *_figures(new, width), "", *wrapped(say.TURNS if new.turns else say.STAYS, width)]
+    lines += [
+        "",
+        *_figures(new, width),
+        "",
+        *wrapped(say.concluded(new.before.conclusion, new.after.conclusion), width),
+    ]
     for note in [one for one in new.after.synthesis.notes if one not in new.before.synthesis.notes]:
         lines += wrapped(caveat_words(note), width)
     lines += ["", *_asked(new, width), "", *_resting(meaning, new.rules, width)]
