@@ -105,7 +105,9 @@ def threshold_words(outcome: OutcomeTable) -> str:
 
 def all_studies(count: int) -> str:
     """The name of the pooled effect."""
-    return ngettext("{number} study", "All {number} studies", count).format(number=count)
+    if count > 1:
+        return gettext("All {number} studies").format(number=count)
+    return ngettext("{number} study", "{number} studies", count).format(number=count)
 
 
 def prediction_name() -> str:
