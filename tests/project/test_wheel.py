@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -136,21 +137,43 @@ def test_the_installed_package_is_not_the_clone(installation: Installation, repo
     assert not Path(where.stdout.strip()).is_relative_to(repository)
 
 
-def test_the_demonstration_passes_check_where_nothing_but_the_wheel_is_installed(installation: Installation) -> None:
-    check = installation.liningbook("check", installation.protocol)
+@pytest.fixture(scope="module")
+def without_tables(installation: Installation) -> Path:
+    """The demonstration without its study tables, which need an extra."""
+    protocol = Path(shutil.copytree(installation.protocol, installation.work / "without-tables"))
+    shutil.rmtree(protocol / "evidence")
+    for rule in (protocol / "rules").glob("*.md"):
+        rule.write_text(re.sub(r"\n  tables: .*", "", rule.read_text("utf-8")), "utf-8")
+    return protocol
+
+
+def test_the_demonstration_passes_check_where_nothing_but_the_wheel_is_installed(
+    installation: Installation, without_tables: Path
+) -> None:
+    check = installation.liningbook("check", without_tables)
     assert check.returncode == 0, check.stdout + check.stderr
 
 
-def test_bundle_and_page_are_built_without_the_pdf_extra(installation: Installation) -> None:
+def test_without_the_evidence_extra_study_tables_say_what_to_install(installation: Installation) -> None:
+    check = installation.liningbook("check", installation.protocol)
+    assert check.returncode == 1
+    assert "pip install 'liningbook[evidence]'" in check.stdout
+    assert check.stdout.count("(not-read)") == 1
+    assert "Traceback" not in check.stderr
+
+
+def test_bundle_and_page_are_built_without_the_pdf_extra(installation: Installation, without_tables: Path) -> None:
     out = installation.work / "plain"
-    build = installation.liningbook("build", installation.protocol, "--out", out, "--only", "bundle,site")
+    build = installation.liningbook("build", without_tables, "--out", out, "--only", "bundle,site")
     assert build.returncode == 0, build.stdout + build.stderr
     assert list(files_in(out)) == WITHOUT_PANGO
 
 
-def test_without_the_pdf_extra_a_full_build_says_what_to_install(installation: Installation) -> None:
+def test_without_the_pdf_extra_a_full_build_says_what_to_install(
+    installation: Installation, without_tables: Path
+) -> None:
     out = installation.work / "refused"
-    build = installation.liningbook("build", installation.protocol, "--out", out)
+    build = installation.liningbook("build", without_tables, "--out", out)
     assert build.returncode in (1, 2)
     assert "install" in build.stderr
     assert "Traceback" not in build.stderr
