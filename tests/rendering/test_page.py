@@ -60,7 +60,7 @@ def test_the_manifest_names_the_protocol_and_the_icon() -> None:
 
 
 @pytest.mark.slow
-def test_the_site_of_120_rules_with_all_their_texts_is_smaller_than_700_kb(demonstration: Path, tmp_path: Path) -> None:
+def test_the_site_of_120_rules_with_all_their_texts_is_smaller_than_720_kb(demonstration: Path, tmp_path: Path) -> None:
     folder = write_folder(larger(demonstration), tmp_path)
     (folder / "references.json").write_bytes((demonstration / "references.json").read_bytes())
     shutil.copytree(demonstration / "evidence", folder / "evidence")
@@ -74,7 +74,8 @@ def test_the_site_of_120_rules_with_all_their_texts_is_smaller_than_700_kb(demon
     assert len(analysis.meaning.rules) == 120
     bundle = bundle_of(analysis)
     files = site_files(Viewer(analysis, bundle["digest"], to_html), bundle)
-    assert sum(len(content) for content in files.values()) < 700_000  # 95,000 of them the four study tables
+    # 95,000 of them are the four study tables, 20,000 the sentences that say how each grade came about.
+    assert sum(len(content) for content in files.values()) < 720_000
 
 
 @pytest.mark.parametrize(

@@ -50,7 +50,7 @@ def test_each_step_is_told_with_its_sentence(protocol: Protocol) -> None:
         "observational studies start at low certainty",
         "lowered by 1 for indirect evidence (Other teeth)",
         "not lowered for imprecise results (Many teeth)",
-        "gives very low certainty",
+        "result: very low certainty",
     )
 
 
@@ -59,12 +59,12 @@ def test_a_raise_that_does_not_count_says_why(protocol: Protocol) -> None:
     assert told[1:] == (
         "lowered by 1 for imprecise results",
         "not raised for a large effect: that counts only where nothing is lowered",
-        "gives very low certainty",
+        "result: very low certainty",
     )
     older = replace(protocol, rating_up="arithmetic-2004")
     assert graded_words(older, evidence(raised=("large-effect",), imprecision=(1, ""), large_effect=(2, "")))[2:] == (
         "raised by 2 for a large effect",
-        "gives moderate certainty",
+        "result: moderate certainty",
     )
 
 
@@ -74,7 +74,7 @@ def test_the_tool_that_starts_high_is_named(protocol: Protocol) -> None:
         "observational studies start at high certainty with the tool robins-i",
         "in a laboratory",
         "lowered by 3 for risk of bias",
-        "gives very low certainty",
+        "result: very low certainty",
     )
 
 

@@ -15,9 +15,9 @@ from liningbook.say.catalogue import N_, gettext, ngettext
 from liningbook.say.locale import both
 
 _ENDS: Mapping[str, str] = {
-    "ends": N_("gives {level}"),
-    "floor": N_("stays at {level}, the lowest"),
-    "ceiling": N_("stays at {level}, the highest"),
+    "ends": N_("result: {level}"),
+    "floor": N_("result: {level}, the lowest there is"),
+    "ceiling": N_("result: {level}, the highest there is"),
 }
 
 _NOT_RAISED: Mapping[str, str] = {
