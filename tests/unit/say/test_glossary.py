@@ -12,7 +12,7 @@ from liningbook.say.catalogue import speaking
 from liningbook.say.glossary import terms
 
 TRANSLATED = languages()[1:]
-NOT_SAID = re.compile(r"`[^`]*`|\{\w+\}|\w+\.\w+")
+NOT_SAID = re.compile(r"`[^`]*`|\{\w+\}|\w+\.\w+|\w+\[\w+\]")
 """What a message only holds: names to be filled in, files, and what is to be written in them."""
 
 
