@@ -1,7 +1,7 @@
 """A protocol in plain data to a folder of source files, and a folder back to plain data.
 
 Plain data is `{"protocol": …, "materials": …, "rules": {id: front matter}, "day": "2026-11-25"}` with texts as the only
-scalars.
+scalars; and `"evidence": {name: …}` where there are study tables.
 """
 
 from __future__ import annotations
@@ -27,6 +27,9 @@ def write_folder(plain: Mapping[str, Any], path: Path) -> Path:
     (path / "materials.yaml").write_text(yaml_text(plain["materials"]), "utf-8")
     for name, rule in plain["rules"].items():
         (path / "rules" / f"{name}.md").write_text(f"---\n{yaml_text(rule)}---\nMade by a program.\n", "utf-8")
+    for name, table in plain.get("evidence", {}).items():
+        (path / "evidence").mkdir(exist_ok=True)
+        (path / "evidence" / f"{name}.yaml").write_text(yaml_text(table), "utf-8")
     return path
 
 
@@ -38,6 +41,9 @@ def read_plain(path: Path, day: date) -> dict[str, Any]:
     for file in sorted((path / "rules").glob("*.md")):
         if file.name != "README.md" and not file.name.startswith(("_", ".")):
             plain["rules"][file.stem] = yaml.load(file.read_text("utf-8").split("---\n")[1], yaml.BaseLoader)
+    tables = sorted((path / "evidence").glob("*.yaml"))
+    if tables:
+        plain["evidence"] = {file.stem: yaml.load(file.read_text("utf-8"), yaml.BaseLoader) for file in tables}
     return plain
 
 

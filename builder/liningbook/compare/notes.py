@@ -40,7 +40,9 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
         for protocol in (old, new)
     ]
     yield from of_lists("frame", "protocol", "", "authors", *people)
-    approvals = [[f"{p.name}, {p.role}, {p.on}" for p in protocol.approved] for protocol in (old, new)]
+    approvals = [
+        [", ".join(filter(None, (p.name, p.role, str(p.on)))) for p in protocol.approved] for protocol in (old, new)
+    ]
     yield from of_lists("frame", "protocol", "", "approved", *approvals)
     reasons = [[t for e in protocol.excluded for t in (e.because, e.instead) if t] for protocol in (old, new)]
     yield from of_lists("shown", "protocol", "", "excluded", *reasons)

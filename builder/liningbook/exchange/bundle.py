@@ -104,8 +104,8 @@ def _author(person: Person) -> dict[str, str]:
 
 
 def _approval(approval: Approval) -> dict[str, Any]:
-    found = {"name": approval.name, "role": approval.role, "on": _day(approval.on)}
-    return found | ({"digest": approval.digest} if approval.digest else {})
+    said = {"name": approval.name, "role": approval.role, "on": _day(approval.on), "digest": approval.digest}
+    return without_empty(said)
 
 
 def _holds(meaning: Meaning) -> dict[str, str | None]:

@@ -301,6 +301,29 @@ def test_the_certainties_of_a_situation_come_from_the_tables(check: Check) -> No
     assert "the certainty of the harm is stated as moderate, but the tables give high" in finding[2]
 
 
+@pytest.mark.parametrize(
+    "evidence",
+    [
+        "certainty: low, strength: conditional, design: observational",
+        "certainty: low, design: observational",
+        "certainty: high, strength: strong, design: randomised",
+        "strength: strong, design: observational",
+    ],
+)
+def test_a_situation_that_allows_nothing_is_told(evidence: str, check: Check) -> None:
+    message = "`situation` is only for a strong recommendation on low or very low certainty"
+    situation = "situation: {name: life-at-stake, benefit: low}"
+    advise = "advise: {liner: {agent: lime}}"
+    assert check(f"{evidence}, {situation}", advise=advise) == [("schema", "error", message)]
+    assert check(f"{STRONG}, {situation}", advise=advise) == []
+
+
+def test_a_situation_where_none_can_stand_is_told_once(check: Check) -> None:
+    assert len(check("basis: law, situation: {name: life-at-stake}")) == 1
+    assert len(check("level: 2, question: benefit, situation: {name: life-at-stake}", scheme="ocebm-2011")) == 1
+    assert len(check("certainty: lowish, strength: strong, situation: {name: life-at-stake}")) == 1
+
+
 # --- levels -----------------------------------------------------------------------------------------------------------
 
 

@@ -155,3 +155,12 @@ def test_an_accepted_warning_is_called_by_words_in_every_language(demonstration:
     kinds = {"unprotected", "indistinct"}
     assert len(said) == 2
     assert not [line for line in said if kinds & set(line.replace(":", "").split())], said
+
+
+def test_an_approval_without_a_role_is_told_without_a_hole(demonstration: Path) -> None:
+    old = read(demonstration)
+    approval = replace(old.approved[0], role="")
+    found = compare(old, replace(old, approved=(approval,)), DAY).notes
+    (said,) = [note_words(note) for note in found if note.field == "approved"]
+    assert f"{approval.name}, {approval.on}" in said
+    assert ", ," not in said

@@ -22,6 +22,7 @@ def read_evidence(building: Building, node: Node | None, fallback: Span) -> Evid
     if node is None or node.fields is None:
         return Evidence("research", fallback)
     _check_scheme(building, node)
+    _check_situation(building, node)
     lowered, raised = read_judgements(node, "lowered"), read_judgements(node, "raised")
     answers = get(node, "good_practice")
     return Evidence(
@@ -62,6 +63,16 @@ def _situation(node: Node | None) -> Situation | None:
     way, said = next(iter(about.items()), ("", ""))
     benefit, harm = text_of(node, "benefit"), text_of(node, "harm")
     return Situation(text_of(node, "name"), benefit, harm, cast(Any, way), said, node.place)
+
+
+def _check_situation(building: Building, node: Node) -> None:
+    """A finding (`schema`) for a situation that allows nothing, since the rule is not strong on weak certainty."""
+    situation, basis = get(node, "situation"), text_of(node, "basis") or "research"
+    if situation is None or building.scheme != "grade" or basis != "research":
+        return
+    strength, certainty = text_of(node, "strength"), text_of(node, "certainty")
+    if strength in ("", "conditional") or certainty in ("", "moderate", "high"):
+        building.find("schema", situation.place, "situation-of-nothing")
 
 
 def _check_scheme(building: Building, node: Node) -> None:

@@ -18,8 +18,12 @@ from liningbook.sources.shape_values import place_of_value
 MOST_COUNTED = 10**12
 """More teeth than there are; a larger total is a slip of the pen."""
 
-WAYS: Mapping[str, str] = {"events": "counts", "mean": "means", "estimate": "reported"}
-"""The field by which each way of giving figures is known."""
+WAYS = ("events", "mean", "estimate")
+"""The fields by which the ways of giving figures are known."""
+
+NOT_FITTING: Mapping[str, str] = {"events": "counts-do-not-fit", "mean": "means-do-not-fit"}
+OTHER_LENGTH: Mapping[str, str] = {"events": "counts-of-other-length", "mean": "means-of-other-length"}
+"""What is wrong with the figures of an arm, by the way of giving them; an `estimate` fits every measure."""
 
 SPREADS = ("low", "high", "standard_error")
 
@@ -108,7 +112,7 @@ class _StudyReader:
             return None
         fitting = FITTING.get(self.measure)
         if fitting is not None and way not in fitting:
-            self.wrong(fields[way].place, f"{WAYS[way]}-do-not-fit", measure=self.measure)
+            self.wrong(fields[way].place, NOT_FITTING[way], measure=self.measure)
             return None
         if way != "estimate" and "comparator" not in fields:
             self.missing(whole, "comparator-missing", way=way)
@@ -123,7 +127,7 @@ class _StudyReader:
         cells = node.items
         self.places |= {f"{key}.{number}": cell.span for number, cell in enumerate(cells)}
         if len(cells) != (2 if way == "events" else 3):
-            self.wrong(place_of_value(node), f"{WAYS[way]}-of-other-length", count=len(cells))
+            self.wrong(place_of_value(node), OTHER_LENGTH[way], count=len(cells))
             return None
         return self.counts(*cells) if way == "events" else self.means(*cells)
 

@@ -138,7 +138,7 @@ def rows_words(number: int) -> str:
 def older_approval(comparison: Comparison) -> tuple[str, tuple[str, ...]]:
     """That the approval, and the first day, are those of the old version: a sentence, and what they are."""
     old, new = comparison.old_protocol, comparison.new_protocol
-    people = [f"{p.name}, {p.role}, {day_words(p.on)}" for p in new.approved]
+    people = [", ".join(filter(None, (p.name, p.role, day_words(p.on)))) for p in new.approved]
     if new.in_force_from is None or new.in_force_from != old.in_force_from:
         words = gettext("Approved only as the earlier version, edition {edition}, though it has changed since")
         return words.format(edition=old.edition), tuple(people)

@@ -86,6 +86,10 @@ PROTOCOL: Mapping[str, Say] = {
         "`{field}` belongs to the evidence scheme {other}, and this protocol grades by {scheme}",
         "take it out, or change `evidence_scheme` in protocol.yaml",
     ),
+    "situation-of-nothing": Say(
+        "`situation` is only for a strong recommendation on low or very low certainty",
+        "leave it out, or write the strength and the certainty that it allows",
+    ),
     "unknown-design": Say("the evidence scheme {scheme} knows no design '{written:short}'", "write one of {known}"),
     "override-circle": Say(
         "these rules override one another in a circle: {circle:circle}",

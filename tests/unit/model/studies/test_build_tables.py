@@ -238,6 +238,9 @@ BAD: dict[str, tuple[str, dict[str, str], str, str]] = {
     "a risk of what is measured": (MEANS, {**MD, "comparator_risk": "0.12"}, "0.12", "has no risk"),
     "a threshold that is no ratio": (COUNTS, {"threshold": "-0.2"}, "-0.2", "no ratio"),
     "a threshold beyond everybody": (COUNTS, {**RD, "threshold": "50"}, "50", "between -1 and 1"),
+    "a threshold too large for any page": (COUNTS, {"threshold": "1" + "0" * 400}, "1" + "0" * 400, "more than 40 digits"),
+    "a threshold too small for any page": (COUNTS, {"threshold": "0." + "0" * 400 + "1"}, "0." + "0" * 400 + "1", "more than 40 digits"),
+    "a threshold with an exponent": (COUNTS, {"threshold": "1e400"}, "1e400", "not a decimal number"),
     "a tool for other studies": (COUNTS, {"design": "randomised", "risk_of_bias_tool": "robins-i"}, "robins-i", "observational"),
 }  # fmt: skip
 
