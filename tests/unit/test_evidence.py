@@ -6,15 +6,18 @@ import json
 import shutil
 import sys
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 from jsonschema import Draft202012Validator
 
+from liningbook.analysis import analyse
 from liningbook.cli import main
 from liningbook.outputs.rows import is_name_of_output
 from liningbook.resources import schema
+from liningbook.say.findings import told
 
 PROTOCOLS = Path(__file__).parent.parent / "protocols" / "pass"
 TWO_TABLES = PROTOCOLS / "two-study-tables"
@@ -90,11 +93,13 @@ def test_exit_codes(run: Run, edited: Callable[..., Path], tmp_path: Path) -> No
     assert f"{DEEP}, line" in done.err
 
 
-def test_what_is_missing_is_named(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_missing_is_named_as_check_names_it(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "scipy", None)
     done = run(TWO_TABLES)
     assert (done.code, done.out) == (2, "")
-    assert "pip install 'liningbook[evidence]'" in done.err
+    (missing,) = (told(one) for one in analyse(TWO_TABLES, date(2026, 10, 1)).findings if one.kind == "not-read")
+    assert "pip install 'liningbook[evidence]'" in missing.help[0]
+    assert " ".join(done.err.split()).endswith("; ".join((missing.message, *missing.help)))
 
 
 @pytest.mark.parametrize(
@@ -303,4 +308,7 @@ def test_a_plot_of_an_earlier_call_is_told(run: Run, tmp_path: Path) -> None:
 def test_a_protocol_with_open_findings_is_marked(run: Run, edited: Callable[..., Path], tmp_path: Path) -> None:
     out = tmp_path / "out"
     assert run(edited(("certainty: low", "certainty: high")), "--out", out).code == 0
-    assert "DRAFT: do not use" in (out / "evidence.html").read_text("utf-8")
+    page = (out / "evidence.html").read_text("utf-8")
+    assert "DRAFT: do not use" in page
+    listed = page[page.index('aria-label="Open findings"') : page.index("</ol>")]
+    assert "(certainty-mismatch)" in listed or "(outcome-mismatch)" in listed

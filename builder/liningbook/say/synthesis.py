@@ -24,6 +24,9 @@ ESTIMATORS: Mapping[str, str] = {
 }
 """How tau², the variance between studies, is estimated."""
 
+EXTRA_MISSING = N_("what puts the studies of `{file}` together is not installed, so no study table is worked out")
+INSTALL_EXTRA = N_("install it: pip install 'liningbook[evidence]'")
+
 _MOST_DECIMALS = 8
 _LARGEST, _SMALLEST = 1000, 0.001
 """Ratios beyond these are said to be beyond them."""

@@ -48,9 +48,10 @@ def run(options: argparse.Namespace) -> int:
 
 def _check_tables(meaning: Meaning, is_asked: bool) -> None:
     """Stops where nothing can put the tables together, or where tables are asked for and there are none."""
-    if meaning.protocol.tables and not is_installed():
-        raise CannotDo(words.MISSING)
-    if is_asked and not meaning.protocol.tables:
+    first = next(iter(meaning.protocol.tables.values()), None)
+    if first is not None and not is_installed():
+        raise CannotDo(words.missing(first.file))
+    if is_asked and first is None:
         raise CannotDo(words.NO_TABLES)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from liningbook.say.cases import labelled
 from liningbook.say.locale import either
+from liningbook.say.synthesis import EXTRA_MISSING, INSTALL_EXTRA
 
 EFFECT, RELATIVE, ABSOLUTE, NEEDED = "In words", "Relative", "In 1000 people", "Number needed"
 CERTAINTY = "Certainty"
@@ -23,7 +24,6 @@ NO_TABLES = (
 )
 QUESTIONS = "What do the figures ask of the judgements?"
 NO_QUESTION = "They question none of them."
-MISSING = "study tables need the package scipy. Install it with: pip install 'liningbook[evidence]'"
 
 WITH_WRITES_NOTHING = "--with says what a study would change and writes no files; leave out --out or --with"
 NO_SUCH_FILE = "there is no file {name}"
@@ -52,6 +52,11 @@ NOT_REGRADED = (
     "Nothing was regraded and nothing was written. Whether the study belongs in the table, and what then follows for "
     "the certainty and for the rules, is for the authors to judge."
 )
+
+
+def missing(file: str) -> str:
+    """What puts the tables together is not installed; as `check` says it of the first of them."""
+    return f"{EXTRA_MISSING.format(file=file)}; {INSTALL_EXTRA}"
 
 
 def table_head(name: str, file: str) -> str:

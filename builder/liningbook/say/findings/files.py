@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from liningbook.checks.kinds.sources import CutText, NotRead
 from liningbook.say.catalogue import N_, gettext, ngettext
+from liningbook.say.synthesis import EXTRA_MISSING, INSTALL_EXTRA
 from liningbook.say.told import Told
 
 _PASS_OVER = N_("or move it elsewhere, or begin its name with _ to have it passed over")
@@ -77,10 +78,7 @@ UNREAD: Mapping[str, tuple[str, tuple[str, ...]]] = {
     ),
     "file": (_NOTHING, (_MOVE,)),
     "near": (_NOTHING, (N_("did you mean `{near}`?"), _PASS_OVER)),
-    "extra-missing": (
-        N_("what puts the studies of `{file}` together is not installed, so no study table is worked out"),
-        (N_("install it: pip install 'liningbook[evidence]'"),),
-    ),
+    "extra-missing": (EXTRA_MISSING, (INSTALL_EXTRA,)),
     "folder-closed": (
         N_("the folder `{file}` cannot be opened ({reason}), so whether it holds rules is not known"),
         (N_("check who may read it"), _PASS_OVER),
