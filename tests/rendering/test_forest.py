@@ -12,6 +12,7 @@ from math import exp, log
 
 import pytest
 
+from liningbook.evidence.synthesis.concluded import concluded
 from liningbook.evidence.synthesis.synthesise import synthesise
 from liningbook.evidence.table import OutcomeTable
 from liningbook.say.catalogue import speaking
@@ -131,6 +132,16 @@ def test_where_an_effect_begins_to_matter_has_its_line() -> None:
     drawn = Drawn(forest_svg(sample.forest(sample.SENSITIVITY), 640, 15), False)
     assert drawn.at(drawn.first(drawn.paths("threshold")[0])) == pytest.approx(-1, abs=0.01)
     assert not Drawn(forest_svg(sample.forest(), 640, 15), True).paths("threshold")
+
+
+@pytest.mark.parametrize("threshold", [Fraction(10**39), Fraction(1, 10**38)])
+@pytest.mark.parametrize("one", [sample.NECROSIS, sample.SENSITIVITY], ids=["ratio", "means"])
+def test_the_furthest_threshold_that_can_be_read_is_drawn_or_left_out(one: OutcomeTable, threshold: Fraction) -> None:
+    outcome = replace(one, threshold=threshold)
+    assert concluded(outcome, synthesise(outcome)) in ("little", "less", "more", "open")
+    drawing = forest_svg(sample.forest(outcome), *WIDTHS["page"], uid="x")
+    assert list(faults(drawing, "x", least=WIDTHS["page"][1])) == []
+    assert not re.search(r"\b(nan|inf)\b", drawing)
 
 
 def test_the_area_of_a_square_is_the_weight() -> None:
