@@ -113,6 +113,7 @@ def faults(document: Any, html: str) -> Iterator[str]:
         box = page._page_box
         inner = (box.content_box_x(), box.content_box_y(), box.content_box_x() + box.width, 0)
         foot = box.content_box_y() + box.height
+        yield from (f"page {number}: {words}" for words in beside_columns(box))
         for item, block, free in boxes(box):
             right, bottom = item.position_x + item.width, item.position_y + item.height
             what = f"page {number}: {getattr(item, 'text', '') or type(item).__name__!r}"
@@ -129,6 +130,17 @@ def faults(document: Any, html: str) -> Iterator[str]:
                     for token in item.text.split():
                         if token not in known:
                             yield f"{what}: {token!r} is not a word"
+
+
+def beside_columns(page: Any) -> Iterator[str]:
+    """Texts and pictures that stand beside their column, where the next one covers them."""
+    for column in (box for box in page.descendants() if getattr(box, "is_column", False)):
+        left, right = column.content_box_x(), column.content_box_x() + column.width
+        for item, _, free in boxes(column):
+            over = max(left - item.position_x, item.position_x + item.width - right)
+            if free and over > 1 and getattr(item, "text", ".").strip() not in ("", ".", ",", ";", ":"):
+                what = getattr(item, "text", "") or type(item).__name__
+                yield f"{what!r} stands {over / MM:.1f} mm beside its column"
 
 
 def boxes(page: Any) -> Iterator[tuple[Any, Any, bool]]:

@@ -17,9 +17,9 @@ from liningbook.show.markup.wrapping import syllables
 from liningbook.show.paper import paper_html, pdf, typeset
 from liningbook.show.paper.overflow import DoesNotFit, check_pages, check_width
 from liningbook.show.paper.typeset import typesetter
-from liningbook.show.views.view import CardView, Cell, Step
+from liningbook.show.views.view import CardView, Cell, ProtocolView, Step
 from tests.rendering import sample_view as sample
-from tests.rendering.lengths import Case, boxes, cases, chart_faults, faults, viewer
+from tests.rendering.lengths import Case, beside_columns, boxes, cases, chart_faults, faults, viewer
 from tests.rendering.measure import page_texts, squeeze
 from tests.seeds import window
 
@@ -152,6 +152,68 @@ def test_a_word_too_wide_is_told_with_its_rule_its_page_and_how_much_to_shorten(
     found = str(caught.value)
     assert f"'{word}' in rule 'A title' (a-title): shorten it by about " in found
     assert ", on page " in found
+
+
+LONG_WORD = "polymethylmethacrylatecopolymerisate"
+READINGS = tuple(
+    replace(table, rows=tuple(replace(row, value=LONG_WORD, reading=LONG_WORD) for row in table.rows))
+    for table in sample.READINGS
+)
+
+
+def few_rules(**changes: Any) -> ProtocolView:
+    """A protocol whose rest stands in two columns, with words too wide for one of them."""
+    return sample.protocol_view(chart=None, exceptions=(), rule_groups=(), readings=READINGS, **changes)
+
+
+def test_a_table_of_words_too_wide_for_a_column_stays_in_it_and_keeps_its_other_words_whole() -> None:
+    text = paper_html.protocol_html(few_rules())
+    with typesetter(1) as setter:
+        document = setter.lay_out(text)
+    check_width(document, "the protocol", {})
+    check_pages(document, "the protocol", {})
+    broken = [fault for fault in faults(document, text) if "is not a word" not in fault]
+    assert broken == []
+    shown = [
+        item.text.strip() for page in document.pages for item, _, _ in boxes(page._page_box) if hasattr(item, "text")
+    ]
+    assert "Threshold" in shown
+    assert "98 in 100" in " ".join(shown).replace("\xa0", " ")
+    ordinary = paper_html.protocol_html(replace(few_rules(), readings=sample.READINGS))
+    assert (text.count('class="listing narrow'), ordinary.count('class="listing narrow')) == (1, 0)
+
+
+@pytest.mark.parametrize("column", [1, 2])
+def test_what_stands_beside_its_column_is_refused_under_the_next_one_too(column: int) -> None:
+    """In the first column it does not reach the edge of the page: the second covers it."""
+    text = paper_html.protocol_html(few_rules()).replace("listing narrow", "listing")
+    alone = ".tail { column-fill: auto } .tail > section:not(:has(#readings)) { display: none }"
+    after = ".tail > section:has(#readings)::before { content: ''; display: block; height: 300mm }"
+    text = text.replace("</style>", f"{alone}{after if column == 2 else ''}</style>")
+    with typesetter(1) as setter:
+        document = setter.lay_out(text)
+    sheets = [page._page_box for page in document.pages]
+    (sheet,) = [one for one in sheets if list(beside_columns(one))]
+    edge = sheet.content_box_x() + sheet.width
+    reaches = max(item.position_x + item.width for item, _, free in boxes(sheet) if free and hasattr(item, "text"))
+    assert (reaches > edge + 1) is (column == 2)
+    with pytest.raises(DoesNotFit, match=rf"mm too wide, on page {sheets.index(sheet) + 1}. What stands out is '"):
+        check_pages(document, "the protocol", {})
+
+
+@pytest.mark.parametrize(("place", "words"), [("title", "end of the foot"), ("practice", "end of the head")])
+def test_a_head_or_a_foot_of_too_many_lines_is_refused(place: str, words: str) -> None:
+    """A head that reaches the strip of a draft, and a foot that leaves the sheet."""
+    long = "Pulp protection under all of the restorations " * 14 + words
+    view = sample.protocol_view(rule_groups=(), chart=None, exceptions=())
+    with typesetter(1) as setter:
+        for who, fits in ((sample.DRAFT, True), (replace(sample.DRAFT, **{place: long}), False)):  # type: ignore[arg-type]
+            document = setter.lay_out(paper_html.protocol_html(replace(view, identity=who)))
+            if fits:
+                check_pages(document, "the protocol", {})
+                continue
+            with pytest.raises(DoesNotFit, match="mm too long, on page "):
+                check_pages(document, "the protocol", {})
 
 
 def test_what_is_said_to_be_too_much_is_about_what_is_too_much() -> None:

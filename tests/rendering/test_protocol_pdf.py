@@ -504,13 +504,17 @@ def test_hostile_texts_bring_nothing_into_the_file() -> None:
         "[d](https://allowed.example/d) [e](data:text/html,x) [f](//host.example) [g](other.pdf)"
     )
     view = hostile(sample.protocol_view(identity=sample.DRAFT, rule_groups=sample.rule_groups()[:1]), attack)
-    group = view.rule_groups[0]
+    # What every page bears at its head and foot has less room there.
+    who = hostile(sample.DRAFT, ATTACKS[0])
+    view = replace(
+        view, identity=replace(who, title=sample.DRAFT.title + ATTACKS[5], practice=who.practice + ATTACKS[2])
+    )
+    group = replace(view.rule_groups[0], heading=sample.rule_groups()[0].heading + ATTACKS[0])
     rules = (replace(group.rules[0], why_html=to_html(markdown)), group.rules[1])
-    # Words too wide for a column of many are an error of their own; what stands in these tables is tested as HTML.
+    # Words too wide for the chart are an error of their own; what stands in it is tested as HTML.
     groups = (replace(group, rules=rules),)
     plain = sample.protocol_view()
-    view = replace(view, rule_groups=groups, grounds=grounds(groups), chart=plain.chart, accepted=plain.accepted)
-    view = replace(view, readings=plain.readings)
+    view = replace(view, rule_groups=groups, grounds=grounds(groups), chart=plain.chart)
     picture = Picture((attack,), '<svg viewBox="0 0 9 9"><title>Plain</title><path d="M0 0H9V9Z"/></svg>')
     pdf = protocol_pdf(view, b"{}", 1, ProtocolFigures((picture,)))
     with pikepdf.open(io.BytesIO(pdf)) as document:

@@ -30,6 +30,8 @@ _BORDER = 0.35
 """Millimetres by which the lines at the two edges of a chart reach beyond its columns."""
 _WIDEST_NAMES = 0.3
 """The part of the whole that the names of the rows may take."""
+_MOST_NAMES, _MOST_LABELS = 0.45, 0.35
+"""The parts that they and the labels of layers take at most, however wide a word: what is left is for the cells."""
 
 
 @dataclass(frozen=True)
@@ -90,12 +92,13 @@ def _setting(drawn: Grid, total: float, sizes: ChartSizes, _spoken: str) -> Sett
     if drawn.is_changed:
         sizes = replace(sizes, cell_edges=sizes.cell_edges + CHANGE_BAR)
     total -= _BORDER
-    labels = _labels_width(drawn, sizes)
+    labels = min(_labels_width(drawn, sizes), float(int(total * _MOST_LABELS)))
     if not drawn.has_names:
         return _set(drawn, total, sizes, 0.0, labels)
     blocks = [_name(row, sizes) for row in drawn.rows]
     corner = max((block.least() for block in _corners(drawn, sizes)), default=0.0)
     least = max(ceil(corner - labels), *(ceil(block.least()) for block in blocks))
+    least = min(least, int(total * _MOST_NAMES))
     most = max(least, int(total * _WIDEST_NAMES))
     widths = range(least, most + 1)
     return min((_set(drawn, total, sizes, float(width), labels) for width in widths), key=_worth)

@@ -5,8 +5,8 @@ The looks go into the typesetter's own boxes, which it does not publish: there i
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Any
 
@@ -16,6 +16,8 @@ MM = 96 / 25.4
 """CSS pixels in a millimetre."""
 TOLERANCE = 0.5
 """CSS pixels that are lost to rounding."""
+UNPRINTED = 4 * MM
+"""CSS pixels at the edge of a sheet that a printer may leave blank."""
 
 
 NOT_ENOUGH = -1
@@ -57,15 +59,40 @@ def check_width(document: Any, place: str, names: Mapping[str, str]) -> None:
 
 
 def check_pages(document: Any, place: str, names: Mapping[str, str]) -> None:
-    """Raise `DoesNotFit` where a text or a picture runs through the foot of its page, or over its right edge."""
+    """Raise `DoesNotFit` for what stands outside its page, its column or, in a margin, the free part of the sheet."""
     for number, page in enumerate(document.pages, 1):
         sheet = page._page_box
-        right, foot = sheet.content_box_x() + sheet.width, sheet.content_box_y() + sheet.height
-        for item in _items(sheet):
-            name = names.get(item.name) or paper.TEXT.format(text=item.text) if item.text else names.get(item.name, "")
-            below, beyond = item.box.position_y + item.box.height - foot, item.box.position_x + item.box.width - right
-            if item.flows and max(below, beyond) > TOLERANCE:
-                raise DoesNotFit(place, name or paper.PICTURE, max(below, beyond) / MM, beyond > below, page=number)
+        items = list(_items(sheet))
+        strips = [item.block for item in items if item.text and not item.flows and not item.margin]
+        for item in items:
+            beside, off = _outside(item, sheet, strips)
+            if max(beside, off) > 0:
+                name = names.get(item.name) or paper.TEXT.format(text=item.text) if item.text else names.get(item.name)
+                wide = beside > off
+                raise DoesNotFit(place, name or paper.PICTURE, max(beside, off) / MM, wide, page=number)
+
+
+def _outside(item: _Item, sheet: Any, strips: Sequence[Any]) -> tuple[float, float]:
+    """By how many CSS pixels an item stands beside its place, and above or below it; 0 where it does not."""
+    box = item.box
+    left, top, right, foot = box.position_x, box.position_y, box.position_x + box.width, box.position_y + box.height
+    if item.margin:
+        covered = [one.position_y + one.border_height() for one in strips if one.position_y < foot]
+        first = max([UNPRINTED, *(end for end in covered if end < sheet.margin_height() / 2)])
+        off = max(first - top, foot - (sheet.margin_height() - UNPRINTED))
+        return 0, off if off > TOLERANCE else 0
+    if not item.flows:
+        return 0, 0
+    start, high = sheet.content_box_x(), sheet.content_box_y()
+    column = (item.column.position_x, item.column.position_x + item.column.width) if item.column is not None else ()
+    first, last = max([start, *column[:1]]), min([start + sheet.width, *column[1:]])
+    if not item.text and item.block is not None:
+        edge, end = item.block.padding_box_x(), item.block.content_box_x() + item.block.width
+        first, last = max(first, edge - _LINE), min(last, end + _LINE)
+    beside, off = max(first - left, right - last), max(high - top - MM, foot - high - sheet.height)
+    if beside <= TOLERANCE or (item.text and _hangs(item, right - last) and first - left <= TOLERANCE):
+        beside = 0
+    return beside, off if off > TOLERANCE else 0
 
 
 def wide_text(document: Any) -> Wide | None:
@@ -85,7 +112,8 @@ def wide_text(document: Any) -> Wide | None:
 class _Item:
     """A text (or none, for a picture) as it is laid out, the block that it stands in and the name of that.
 
-    `flows` says that it is part of the page's own flow: neither in a margin nor placed anywhere on the page.
+    `flows` says that it is part of the page's own flow: neither in a margin nor placed anywhere on the page; `column`
+    is the innermost column of a text in several that it stands in, `margin` says that it stands in a margin.
     """
 
     box: Any
@@ -93,27 +121,36 @@ class _Item:
     block: Any
     name: str
     flows: bool
+    column: Any
+    margin: bool
 
 
 def _items(sheet: Any) -> Iterator[_Item]:
-    stack: list[tuple[Any, Any, str, bool]] = [(sheet, None, "", True)]
+    stack: list[tuple[Any, _Item]] = [(sheet, _Item(None, "", None, "", True, None, False))]
     while stack:
-        box, block, name, flows = stack.pop()
+        box, around = stack.pop()
         kind = type(box).__name__
-        flows = flows and kind != "MarginBox" and box.style["position"] not in ("absolute", "fixed")
+        margin = around.margin or kind == "MarginBox"
+        flows = around.flows and not margin and box.style["position"] not in ("absolute", "fixed")
+        here = replace(around, flows=flows, margin=margin)
         if hasattr(box, "text"):
             if box.text.strip():
-                yield _Item(box, box.text.strip(), block, name, flows)
+                yield replace(here, box=box, text=box.text.strip())
             continue
         if kind.endswith("ReplacedBox"):
-            yield _Item(box, "", block, name, flows)
+            yield replace(here, box=box)
             continue
-        if kind in ("BlockBox", "TableCellBox", "MarginBox"):
-            block = box
-        if block is box or kind == "InlineBlockBox":
+        if kind in _BLOCKS:
+            here = replace(here, block=box, column=box if box.is_column else here.column)
+        if kind in (*_BLOCKS, "InlineBlockBox"):
             element = getattr(box, "element", None)
-            name = (element.get("id") if element is not None else None) or name
-        stack.extend((child, block, name, flows) for child in getattr(box, "children", ()) or ())
+            here = replace(here, name=(element.get("id") if element is not None else None) or here.name)
+        stack.extend((child, here) for child in getattr(box, "children", ()) or ())
+
+
+_LINE = 0.4 * MM
+"""CSS pixels of the line beside a cell, over which its picture may lie."""
+_BLOCKS = ("BlockBox", "TableCellBox", "MarginBox")
 
 
 def _hangs(item: _Item, over: float) -> bool:

@@ -15,6 +15,7 @@ from liningbook.show.markup.chart_table import drawings as drawings_of
 from liningbook.show.markup.columns import column_css
 from liningbook.show.markup.grid import Grid, grid
 from liningbook.show.markup.html import body_for, rendered
+from liningbook.show.markup.narrow import narrowed
 from liningbook.show.markup.plots import printed_plots
 from liningbook.show.markup.templates import content_css, css, markup, page_numbers, with_alternative
 from liningbook.show.paper import back, card_sheet
@@ -30,6 +31,8 @@ _FEW = 8
 """Rules up to which the parts of a protocol follow one another, without pages of their own and without contents."""
 
 
+_COLUMN = 87
+"""Millimetres of each of the two columns in which a protocol of few rules ends."""
 _LONG = 45
 """Lines from which on a rule is set in one column, which may be broken over pages."""
 
@@ -86,6 +89,9 @@ def protocol_html(
         body=body_for(view, relative=False),
         measuring=measuring,
     )
+    if not measuring:
+        before, tail, after = text.partition('<div class="tail">')
+        text = narrowed(before, 182 if brief else 170, 9, 4) + tail + narrowed(after, _COLUMN, 8.5, 2)
     start, end = text.find('<table class="chart'), text.rfind("</table>", 0, text.find('id="chart-end"'))
     return text[:start] + unbroken(text[start:end]) + text[end:] if parts else text
 
