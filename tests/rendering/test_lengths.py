@@ -19,7 +19,7 @@ from liningbook.show.paper.overflow import DoesNotFit, check_pages, check_width
 from liningbook.show.paper.typeset import typesetter
 from liningbook.show.views.view import CardView, Cell, ProtocolView, Step
 from tests.rendering import sample_view as sample
-from tests.rendering.lengths import Case, beside_columns, boxes, cases, chart_faults, faults, viewer
+from tests.rendering.lengths import STYLES, Case, beside_columns, boxes, cases, chart_faults, faults, viewer
 from tests.rendering.measure import page_texts, squeeze
 from tests.seeds import window
 
@@ -112,6 +112,20 @@ def test_a_chart_of_fourteen_by_fourteen_is_printed_in_parts(laid_out: list[tupl
         assert pictures == pytest.approx(rows, abs=4), "each depth stands beside the name of its row"
         drawn += len(pictures)
     assert drawn == 28
+
+
+@pytest.mark.parametrize("few", [8, 100])
+def test_words_wider_than_any_column_are_broken_and_none_is_lost(
+    few: int, laid_out: list[tuple[Any, str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(STYLES, "endless", (2, 70, 1, 5))
+    monkeypatch.setattr(paper_html, "_FEW", few)
+    shown = viewer(Case(18, "endless", 5))
+    made = pdf.protocol_pdf(shown.protocol_view(), b"{}", 1, protocol_figures(shown.meaning, shown.charts))
+    assert [fault for fault in faults(*laid_out[-1]) if "is not a word" not in fault] == []
+    texts = "".join(page_texts(made))
+    for label in shown.protocol.factors["restoration"].values.values():
+        assert squeeze(label) in texts
 
 
 def test_a_chart_of_ten_restorations_by_six_bands_loses_none(laid_out: list[tuple[Any, str]]) -> None:
