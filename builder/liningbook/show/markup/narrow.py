@@ -33,7 +33,7 @@ def _marked(part: str, width: float, points: float, edges: float) -> str:
 
 def _least(table: str, points: float, edges: float) -> float:
     """The width in which no word of a table is broken."""
-    cells = _Cells()
+    cells = _TableReader()
     cells.feed(table)
     columns: dict[int, float] = {}
     for number, bold, words in cells.found:
@@ -43,7 +43,7 @@ def _least(table: str, points: float, edges: float) -> float:
     return sum(columns.values())
 
 
-class _Cells(HTMLParser):
+class _TableReader(HTMLParser):
     """The cells of a table: the number of the column, whether the words are bold, the words, each entry a line."""
 
     def __init__(self) -> None:
