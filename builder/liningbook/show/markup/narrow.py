@@ -11,7 +11,7 @@ from liningbook.show.markup.wrapping import TextBlock
 _LIST = 3.0
 """Millimetres that an entry of a list stands in."""
 _TIED = r'<span class="tied">([^<]*)</span>'
-_TABLE = '<table class="listing'
+_TABLE, _NARROW = '<table class="listing', '<table class="listing narrow'
 
 
 def narrowed(text: str, width: float, points: float, edges: float) -> str:
@@ -28,7 +28,7 @@ def _marked(part: str, width: float, points: float, edges: float) -> str:
     if _least(f"{_TABLE}{inner}", points, edges) <= width:
         return _TABLE + part
     # Beside a piece that is tied, the typesetter breaks no word.
-    return _TABLE + " narrow" + re.sub(_TIED, r"\1", inner) + end + after
+    return _NARROW + re.sub(_TIED, r"\1", inner) + end + after
 
 
 def _least(table: str, points: float, edges: float) -> float:
