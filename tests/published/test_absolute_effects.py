@@ -131,9 +131,43 @@ def test_the_treated_risk_stays_within_0_and_1() -> None:
     odds = synthesise(table(study, measure="odds-ratio", comparator_risk=Fraction(1, 2)))
     assert people(odds).per_1000 == pytest.approx(250)
     assert "risk-out-of-range" not in {note.what for note in odds.notes}
-    never = synthesise(table(study, comparator_risk=Fraction(0)))
-    assert (people(never).per_1000, people(never).number_needed) == (0, None)
-    assert "comparator-risk-at-end" in {note.what for note in never.notes}
+
+
+@pytest.mark.parametrize(
+    ("measure", "risk", "is_none"),
+    [
+        ("risk-ratio", 0, True),
+        ("odds-ratio", 0, True),
+        ("odds-ratio", 1, True),
+        ("risk-ratio", 1, False),
+        ("risk-difference", 0, False),
+    ],
+)
+def test_a_ratio_at_the_end_of_the_risks_gives_no_absolute_effect(measure: str, risk: int, is_none: bool) -> None:
+    """Nothing times any ratio is nothing, which would read as no effect; stated or the median of the studies."""
+    counts = [(30, 60, 60 * risk, 60), (8, 50, 50 * risk, 50), (5, 44, 1, 43)]
+    for found in (
+        synthesise(table(reported([("0.5", "0.2")]), measure=measure, comparator_risk=Fraction(risk))),
+        synthesise(table(counted(counts), measure=measure)),
+    ):
+        assert (found.absolute is None) is is_none
+        assert ("comparator-risk-at-end" in {note.what for note in found.notes}) is is_none
+
+
+def test_a_difference_leaves_the_treated_risk_within_0_and_1() -> None:
+    found = synthesise(table(reported([("-0.3", "0.05")]), measure="risk-difference", comparator_risk=Fraction(1, 5)))
+    assert people(found).per_1000 == people(found).low == pytest.approx(-200)
+    assert people(found).high == pytest.approx(-200, abs=3)
+    notes = [note.what for note in found.notes]
+    assert "difference-out-of-range" in notes
+    assert "risk-out-of-range" not in notes
+
+
+def test_the_number_needed_runs_through_infinity_where_the_effect_does_though_its_risk_cannot() -> None:
+    found = of("risk-ratio", "0.5", "0.2", "1.25", risk="1")
+    assert (found.low, found.high) == (pytest.approx(-800), 0)
+    assert found.through_infinity
+    assert (found.number_low, found.number_high) == (NumberNeeded(2, "benefit"), None)
 
 
 def test_the_standard_error_of_a_reported_interval() -> None:

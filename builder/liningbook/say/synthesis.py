@@ -120,6 +120,12 @@ _SENTENCES: Mapping[str, str] = {
         "No comparator risk is stated and no study gives counts, so there is no effect in absolute numbers."
     ),
     "risk-out-of-range": N_("The ratio takes the risk beyond 0 or 1 there, so the risk was kept within them."),
+    "difference-out-of-range": N_(
+        "The difference takes the risk beyond 0 or 1 there, so the risk was kept within them."
+    ),
+    "counts-as-they-are": N_(
+        "The pooled effect is of the counts as they are: what is added to a cell of 0 concerns that study's effect."
+    ),
     "number-too-large": N_("The effect is so small that no number needed is given."),
 }
 _SAID: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
@@ -144,7 +150,7 @@ _SAID: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
         given["studies"],
     ).format(number=given["studies"]),
     "comparator-risk-at-end": lambda given: gettext(
-        "The comparator risk is {risk}, so the effect in absolute numbers says little."
+        "The comparator risk is {risk}, so there is no effect in absolute numbers."
     ).format(risk=decimal_words(f"{given['risk']:g}")),
     "no-year": lambda given: ngettext(
         "Nothing is said of how the effect grew year by year: {studies} has no year.",

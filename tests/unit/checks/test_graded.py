@@ -121,9 +121,58 @@ def test_an_outcome_is_what_its_judgements_give(check: Check) -> None:
 
 
 def test_a_critical_outcome_without_a_grade_is_told(check: Check) -> None:
-    table = outcome("Necrosis", GOOD) + outcome("Pain", "kind: harm; lowered: {imprecision: 1}")
+    table = outcome("Necrosis", GOOD) + outcome("Pain", "kind: harm")
     message = "'Pain' is critical, but nothing says how certain its evidence is"
     assert check("certainty: high, tables: [it]", table) == [("certainty-mismatch", "error", message)]
+
+
+@pytest.mark.parametrize("graded", ["certainty: high", "lowered: {imprecision: 1}", "raised: {large-effect: 1}"])
+def test_an_outcome_is_not_graded_without_a_design(graded: str, check: Check) -> None:
+    message = "'Pain' is graded, but without a `design` nothing says where its certainty starts"
+    table = outcome("Necrosis", GOOD) + outcome("Pain", f"kind: harm; {graded}", importance=5)
+    assert check("certainty: high, tables: [it]", table) == [("certainty-mismatch", "error", message)]
+
+
+@pytest.mark.parametrize(
+    ("evidence", "is_wrong"),
+    [
+        ("certainty: high, lowered: {imprecision: 1}", True),
+        ("certainty: moderate, lowered: {imprecision: 2}, raised: {large-effect: 2}", True),
+        ("certainty: moderate, lowered: {imprecision: 1}", False),
+        ("certainty: very-low, lowered: {imprecision: 1}", False),
+        ("certainty: moderate, raised: {large-effect: 1}", False),
+        ("certainty: high", False),
+    ],
+)
+def test_without_a_design_a_rule_is_not_surer_than_the_best_start_gives(
+    evidence: str, is_wrong: bool, check: Check
+) -> None:
+    assert [finding[0] for finding in check(evidence)] == ["certainty-mismatch"] * is_wrong
+
+
+def test_a_reason_for_another_certainty_is_for_tables(check: Check) -> None:
+    """Without tables there is nothing that it could stand against."""
+    found = check("certainty: high, design: observational, because: All in all")
+    assert [finding[0] for finding in found] == ["certainty-mismatch"]
+
+
+@pytest.mark.parametrize(
+    ("evidence", "is_weak"),
+    [
+        ("tables: [it]", True),
+        ("design: observational", True),
+        ("design: randomised, lowered: {imprecision: 2}", True),
+        ("design: randomised", False),
+    ],
+)
+def test_a_strong_rule_that_states_no_certainty_has_the_one_that_is_given(
+    evidence: str, is_weak: bool, check: Check
+) -> None:
+    low = "kind: harm; design: randomised; lowered: {risk-of-bias: 2}; certainty: low"
+    table = outcome("Necrosis", low) if "tables" in evidence else ""
+    message = "'The rule' is a strong recommendation on evidence of low certainty, without a word on why"
+    assert check(f"strength: strong, {evidence}", table) == [("strong-on-weak", "error", message)] * is_weak
+    assert check(f"strength: strong, {evidence}, note: We say so", table) == []
 
 
 def test_the_protocol_says_how_rating_up_is_counted(check: Check) -> None:

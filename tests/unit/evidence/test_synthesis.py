@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
@@ -59,6 +60,34 @@ def test_the_usual_way_is_restricted_likelihood_with_a_normal_interval_and_a_hal
     assert usual == written
     assert [effect.corrected for effect in usual.effects] == [True, False, False]
     assert {note.what: note.given for note in usual.notes}["zero-cells-added"] == {"studies": ("study0",), "added": 0.5}
+
+
+@pytest.mark.parametrize("measure", ["risk-ratio", "odds-ratio", "risk-difference"])
+def test_mantel_and_haenszel_leave_nobody_out_where_nothing_is_to_be_added(measure: str) -> None:
+    """Their effect needs no correction: it is the same whatever is to be added, and what is added is said."""
+    rows = [(0, 50, 5, 50), (3, 60, 9, 60), (0, 30, 0, 30), (12, 100, 11, 100)]
+    asked = {"measure": measure, "model": "fixed", "weights": "mantel-haenszel"}
+    usual = synthesise(table(counted(rows), **asked))
+    nothing = synthesise(table(counted(rows), **asked, zero_cells=Fraction(0)))
+    assert nothing.pooled == usual.pooled
+    assert nothing.left_out == usual.left_out
+    assert [one.study for one in usual.left_out] == ([] if measure == "risk-difference" else ["study2"])
+    notes = {note.what for note in nothing.notes}
+    assert {"zero-cells-added", "counts-as-they-are"} <= notes
+    assert "pooled-with-correction" not in notes
+
+
+def test_where_nothing_is_added_and_no_effect_has_a_value_all_are_left_out() -> None:
+    rows = [(0, 50, 5, 50), (0, 60, 9, 60)]
+    found = synthesise(table(counted(rows), model="fixed", weights="mantel-haenszel", zero_cells=Fraction(0)))
+    assert [one.what for one in found.left_out] == ["zero-cell", "zero-cell"]
+    assert found.pooled is None
+
+
+def test_left_out_in_turn_each_study_leaves_an_effect() -> None:
+    rows = [(0, 50, 5, 50), (0, 60, 9, 60), (4, 60, 9, 60)]
+    found = synthesise(table(counted(rows), model="fixed", weights="mantel-haenszel", zero_cells=Fraction(0)))
+    assert len(found.leave_one_out) == 3
 
 
 def test_an_interval_of_hartung_and_knapp_that_is_narrower_is_told() -> None:

@@ -40,6 +40,10 @@ def test_there_are_words_for_every_conclusion(measure: str, certainty: str) -> N
     outcome = replace(HARM, measure=measure, certainty=certainty)
     words = [effects.effect_words(outcome, one) for one in ("less", "more", "little", "open")]
     assert len(set(words)) == 4
+    assert ("very uncertain" in words[3]) is (certainty == "very-low")
+    if certainty == "very-low":
+        low = effects.effect_words(replace(outcome, certainty="low"), "open")
+        assert words[3].startswith(low), "both sides stay"
     assert effects.effect_words(outcome, None)
 
 
@@ -65,7 +69,10 @@ def test_what_an_interval_says(low: float, high: float, threshold: str | None, e
 
 def test_without_an_interval_nothing_is_concluded() -> None:
     bare = Synthesis(True, (), pooled=Pooled(-0.5, 0.1, None, None))
-    assert concluded(HARM, bare) is None
+    assert concluded(HARM, bare) == "no-interval"
+    words = effects.effect_words(HARM, "no-interval")
+    assert words == "no interval can be given for the effect"
+    assert words != effects.effect_words(HARM, None)
     assert concluded(HARM, Synthesis(True, ())) is None
 
 
@@ -91,6 +98,8 @@ def test_the_number_needed_goes_through_infinity() -> None:
     plain = replace(found, number_low=gain, number_high=NumberNeeded(90, "benefit"), through_infinity=False)
     assert effects.number_needed_words(plain) == "1 in 67 gains (22 to 90)"
     assert effects.number_needed_words(replace(found, number_needed=None)) == ""
+    assert effects.number_needed_words(replace(found, number_high=None)) == "1 in 67 gains (gain 1 in 22 to ∞)"
+    assert effects.number_needed_words(replace(found, number_low=None)) == "1 in 67 gains (harm 1 in 29 to ∞)"
 
 
 def test_i2_is_named_by_its_definition() -> None:

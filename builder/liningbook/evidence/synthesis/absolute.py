@@ -26,14 +26,15 @@ def absolute(outcome: OutcomeTable, pooled: Pooled) -> tuple[Absolute | None, li
     risk = _median_risk(outcome) if stated is None else float(stated)
     if risk is None and outcome.is_ratio:
         return None, [Caveat("no-comparator-risk")]
-    difference = _difference(outcome, risk or 0.0)
+    if (risk == 0 and outcome.is_ratio) or (risk == 1 and outcome.measure == "odds-ratio"):
+        return None, [Caveat("comparator-risk-at-end", {"risk": risk})]
+    difference = _difference(outcome, risk)
     ends = [pooled.value] if pooled.low is None or pooled.high is None else [pooled.value, pooled.low, pooled.high]
     found = [difference(end) for end in ends]
-    notes = [Caveat("risk-out-of-range")] if any(is_cut for _, is_cut in found) else []
+    what = "risk-out-of-range" if outcome.is_ratio else "difference-out-of-range"
+    notes = [Caveat(what)] if any(is_cut for _, is_cut in found) else []
     values = [value + 0.0 for value, _ in found]  # no -0.0
-    if (risk == 0 and outcome.is_ratio) or (risk == 1 and outcome.measure == "odds-ratio"):
-        notes.append(Caveat("comparator-risk-at-end", {"risk": risk}))
-    elif 0 < abs(values[0]) < LEAST_DIFFERENCE:
+    if 0 < abs(values[0]) < LEAST_DIFFERENCE:
         notes.append(Caveat("number-too-large"))
     numbers = [_number_needed(outcome, value) for value in values]
     low, high = (min(values), max(values)) if len(values) == 3 else (None, None)
@@ -47,7 +48,7 @@ def absolute(outcome: OutcomeTable, pooled: Pooled) -> tuple[Absolute | None, li
             number_needed=numbers[0],
             number_low=numbers[1] if len(numbers) == 3 else None,
             number_high=numbers[2] if len(numbers) == 3 else None,
-            through_infinity=low is not None and high is not None and low < 0 < high,
+            through_infinity=pooled.low is not None and pooled.high is not None and pooled.low < 0 < pooled.high,
         ),
         notes,
     )
@@ -59,8 +60,10 @@ def _median_risk(outcome: OutcomeTable) -> float | None:
     return median([c / (c + d) for _, _, c, d, _ in tables]) if tables else None
 
 
-def _difference(outcome: OutcomeTable, risk: float) -> Callable[[float], tuple[float, bool]]:
+def _difference(outcome: OutcomeTable, known: float | None) -> Callable[[float], tuple[float, bool]]:
     """What turns an effect into a difference in risk, and says whether a risk had to be kept within 0 and 1."""
+    risk = known or 0.0
+    least, most = (-1.0, 1.0) if known is None else (-known, 1 - known)
 
     def of_risk_ratio(value: float) -> tuple[float, bool]:
         change = risk * expm1(value)
@@ -70,7 +73,7 @@ def _difference(outcome: OutcomeTable, risk: float) -> Callable[[float], tuple[f
         return (1 - risk) * risk * expm1(value) / ((1 - risk) + risk * exp(value)), False
 
     def of_difference(value: float) -> tuple[float, bool]:
-        return max(-1.0, min(value, 1.0)), abs(value) > 1
+        return max(least, min(value, most)), not least <= value <= most
 
     return {"risk-ratio": of_risk_ratio, "odds-ratio": of_odds_ratio}.get(outcome.measure, of_difference)
 

@@ -8,18 +8,20 @@ from typing import Literal
 from liningbook.evidence.synthesis.result import Synthesis
 from liningbook.evidence.table import OutcomeTable
 
-Conclusion = Literal["less", "more", "little", "open"]
-"""Less or more than with the comparator; too little to matter either way; or not settled."""
+Conclusion = Literal["less", "more", "little", "open", "no-interval"]
+"""Less or more than with the comparator; too little to matter either way; not settled; no interval."""
 
 
 def concluded(outcome: OutcomeTable, synthesis: Synthesis) -> Conclusion | None:
-    """What the interval says; None without a pooled effect or its interval.
+    """What the interval says; None without a pooled effect.
 
     `little` is said only where the author states what would matter, and the whole interval is nearer to no effect.
     """
     pooled = synthesis.pooled
-    if pooled is None or pooled.low is None or pooled.high is None:
+    if pooled is None:
         return None
+    if pooled.low is None or pooled.high is None:
+        return "no-interval"
     margin = matters_from(outcome)
     if margin and max(abs(pooled.low), abs(pooled.high)) < margin:
         return "little"

@@ -6,6 +6,7 @@ and Higgins). Counts stay whole numbers until the last division, so that each ef
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from math import log, log1p, sqrt
 from typing import NamedTuple
@@ -22,6 +23,9 @@ LARGEST, LEAST_VARIANCE, LARGEST_VARIANCE = 1e50, 1e-50, 1e100
 
 MOST = 10**12
 """Arms of more people than have ever lived are impossible."""
+
+HALF = Fraction(1, 2)
+"""What is usually added to empty cells; for what has no value otherwise, even where the table adds nothing."""
 
 LOPSIDED = 0.25
 """From this part of its half width on, an estimate's distance from the middle of its interval is told."""
@@ -69,9 +73,10 @@ def estimates(outcome: OutcomeTable) -> tuple[list[Estimate], list[LeftOut], lis
     found: list[Estimate] = []
     left_out: list[LeftOut] = []
     lopsided: list[str] = []
+    added = _added(outcome)
     for study in outcome.studies:
         try:
-            estimate = _estimate(outcome, study)
+            estimate = _estimate(outcome, study, added)
         except _NoEffectError as why:
             left_out.append(LeftOut(study.study, str(why)))
         except OverflowError:
@@ -83,7 +88,7 @@ def estimates(outcome: OutcomeTable) -> tuple[list[Estimate], list[LeftOut], lis
                 lopsided.append(study.study)
     notes = []
     if corrected := tuple(estimate.study for estimate in found if estimate.corrected):
-        notes.append(Caveat("zero-cells-added", {"studies": corrected, "added": float(outcome.zero_cells)}))
+        notes.append(Caveat("zero-cells-added", {"studies": corrected, "added": float(added)}))
     if lopsided:
         notes.append(Caveat("lopsided-interval", {"studies": tuple(lopsided)}))
     return found, left_out, notes
@@ -130,7 +135,31 @@ def log_of_ratio(above: int, below: int) -> float:
     return log(above) - log(below)
 
 
-def _estimate(outcome: OutcomeTable, study: Study) -> Estimate:
+def has_value(measure: Measure, tables: Sequence[Cells]) -> bool:
+    """Whether Mantel and Haenszel's effect and its variance have one without correction."""
+    match measure:
+        case "risk-ratio":
+            return any(a for a, _, _, _, _ in tables) and any(c for _, _, c, _, _ in tables)
+        case "odds-ratio":
+            return any(a and d for a, _, _, d, _ in tables) and any(b and c for _, b, c, _, _ in tables)
+        case _:
+            return any((a and b) or (c and d) for a, b, c, d, _ in tables)
+
+
+def _added(outcome: OutcomeTable) -> Fraction:
+    """What is added for the effect of a study with an empty cell.
+
+    Mantel and Haenszel's effect does without: no study is kept from it for an empty cell where nothing is to be added.
+    """
+    if outcome.zero_cells or outcome.weights != "mantel-haenszel":
+        return outcome.zero_cells
+    tables = [cells for study in outcome.studies if (cells := cells_of(study))]
+    if outcome.is_ratio:
+        tables = [cells for cells in tables if _nothing_compared(cells) is None]
+    return HALF if has_value(outcome.measure, tables) else outcome.zero_cells
+
+
+def _estimate(outcome: OutcomeTable, study: Study, added: Fraction) -> Estimate:
     """The effect of a study; raises what says why there is none."""
     cells = cells_of(study)
     is_corrected = False
@@ -144,11 +173,11 @@ def _estimate(outcome: OutcomeTable, study: Study) -> Estimate:
     elif outcome.measure == "mean-difference":
         raise _NoEffectError("no-means")
     else:
-        if outcome.is_ratio:
-            _compare_something(cells)
-        is_corrected = cells.has_zero and outcome.zero_cells > 0
+        if outcome.is_ratio and (why := _nothing_compared(cells)):
+            raise _NoEffectError(why)
+        is_corrected = cells.has_zero and added > 0
         try:
-            used = corrected(cells, outcome.zero_cells) if is_corrected else cells
+            used = corrected(cells, added) if is_corrected else cells
             value, variance = of_cells(outcome.measure, used)
         except ZeroDivisionError:
             raise _NoEffectError("zero-cell") from None
@@ -170,12 +199,11 @@ def _of_means(outcome: OutcomeTable, study: Study) -> tuple[float, float]:
     return float(one.mean - other.mean), float(one.deviation**2 / one.number + other.deviation**2 / other.number)
 
 
-def _compare_something(cells: Cells) -> None:
-    """Refuses a study that cannot say anything about a ratio."""
+def _nothing_compared(cells: Cells) -> str | None:
+    """Why a study cannot say anything about a ratio; nothing where it can."""
     if cells.events == cells.comparator_events == 0:
-        raise _NoEffectError("no-events")
-    if cells.others == cells.comparator_others == 0:
-        raise _NoEffectError("all-events")
+        return "no-events"
+    return "all-events" if cells.others == cells.comparator_others == 0 else None
 
 
 def _as_reported(outcome: OutcomeTable, reported: Reported) -> tuple[float, float, tuple[float, float]]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import fsum, log, log1p, sqrt
 
-from liningbook.evidence.synthesis.effects import Cells, corrected
+from liningbook.evidence.synthesis.effects import Cells, corrected, has_value
 from liningbook.evidence.table import Measure
 
 
@@ -32,22 +32,11 @@ def combine(measure: Measure, tables: Sequence[Cells], added: Fraction) -> Combi
 
     The tables are those of studies that have an effect: then one of the two has a value.
     """
-    needs = not _has_value(measure, tables)
+    needs = not has_value(measure, tables)
     used = [corrected(cells, added) for cells in tables] if needs else tables
     value, variance, weights = _POOL[measure](used)
     total = fsum(weights)
     return Combined(value, sqrt(used[0].unit * variance), tuple(weight / total for weight in weights), needs)
-
-
-def _has_value(measure: Measure, tables: Sequence[Cells]) -> bool:
-    """Whether the effect and its variance have one without correction."""
-    match measure:
-        case "risk-ratio":
-            return any(a for a, _, _, _, _ in tables) and any(c for _, _, c, _, _ in tables)
-        case "odds-ratio":
-            return any(a and d for a, _, _, d, _ in tables) and any(b and c for _, b, c, _, _ in tables)
-        case _:
-            return any((a and b) or (c and d) for a, b, c, d, _ in tables)
 
 
 _Found = tuple[float, float, list[float]]

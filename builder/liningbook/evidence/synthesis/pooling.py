@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum, sqrt
 
-from liningbook.evidence.synthesis.effects import FARTHEST_LOG, Cells, Estimate
+from liningbook.evidence.synthesis.effects import FARTHEST_LOG, HALF, Cells, Estimate
 from liningbook.evidence.synthesis.installed import is_installed
 from liningbook.evidence.synthesis.mantel_haenszel import combine
 from liningbook.evidence.synthesis.quantiles import Z, t_quantile
@@ -98,8 +98,13 @@ def _with_limits(
 def _by_counts(outcome: OutcomeTable, estimates: Sequence[Estimate], sample: Sample) -> Pooling:
     """One effect for all studies, by Mantel and Haenszel's weights."""
     tables: list[Cells] = [estimate.cells for estimate in estimates if estimate.cells]
-    found = combine(outcome.measure, tables, outcome.zero_cells)
-    notes = [Caveat("pooled-with-correction", {"added": float(outcome.zero_cells)})] if found.corrected else []
+    added = outcome.zero_cells or HALF  # of some of the studies alone, left out in turn, there may be no value else
+    found = combine(outcome.measure, tables, added)
+    notes = []
+    if found.corrected:
+        notes.append(Caveat("pooled-with-correction", {"added": float(added)}))
+    elif any(estimate.corrected for estimate in estimates):
+        notes.append(Caveat("counts-as-they-are"))
     if outcome.interval == "hartung-knapp":
         pooled = Pooled(found.value, found.standard_error, None, None)
         notes.append(Caveat("no-such-interval"))

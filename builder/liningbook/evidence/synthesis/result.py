@@ -19,8 +19,10 @@ class Caveat:
     `one-study-no-interval` and `no-spread` (Hartung-Knapp has no limits), `narrower-than-normal` (Hartung-Knapp's
     interval is), `interval-out-of-range`, `no-tau2-interval` (the studies agree too well for one), `no-prediction`
     (studies: fewer than 3), `prediction-out-of-range`, `no-comparator-risk`, `comparator-risk-at-end` (risk: 0, or
-    1 with odds), `risk-out-of-range` (a risk was kept within 0 and 1), `number-too-large` (no number needed),
-    `no-year` (studies; hence nothing cumulative), `too-many-to-leave-out` (studies, most).
+    1 with odds; nothing absolute), `risk-out-of-range` and `difference-out-of-range` (of a ratio, of a difference: the
+    risk was kept within 0 and 1), `counts-as-they-are` (the pooled effect has no correction),
+    `number-too-large` (no number needed), `no-year` (studies; hence nothing cumulative),
+    `too-many-to-leave-out` (studies, most).
     """
 
     what: str

@@ -38,6 +38,7 @@ CONCLUSIONS: Mapping[str | None, str] = {
     "more": "lies above no effect",
     "little": "is too near no effect to matter",
     "open": "crosses no effect, so nothing is settled either way",
+    "no-interval": "cannot be given",
     None: "is not known",
 }
 ASKED = "What the figures ask with it, and do not ask without it:"

@@ -105,6 +105,7 @@ WORDS: dict[type[Fact], Callable[[Any], Told]] = {
     stated.NothingCritical: judgements.nothing_critical,
     stated.OutcomeMismatch: judgements.outcome_mismatch,
     stated.OutcomeUngraded: judgements.outcome_ungraded,
+    stated.OutcomeWithoutDesign: judgements.outcome_without_design,
     stated.LevelMismatch: grades.level_mismatch,
     stated.MovedWrongly: judgements.moved_wrongly,
     strong.StrongOnWeak: grades.strong_on_weak,

@@ -100,7 +100,6 @@ def certainty_mismatch(fact: CertaintyMismatch) -> Told:
     """A certainty that the judgements do not give."""
     evidence = fact.rule.evidence
     assert evidence.certainty is not None
-    assert evidence.design is not None
     places = {"design": gettext("start"), "lowered": gettext("lowered"), "raised": gettext("raised")}
     message = gettext("the certainty of '{rule}' is stated as {stated}, but what is recorded gives {computed}")
     return Told(
@@ -109,10 +108,11 @@ def certainty_mismatch(fact: CertaintyMismatch) -> Told:
         ),
         gettext("stated here"),
         tuple((evidence.places[key], text) for key, text in places.items() if key in evidence.places),
-        tuple(map(step_words, explain(evidence.design, evidence.lowered, evidence.raised, fact.manner))),
+        tuple(map(step_words, explain(fact.design, evidence.lowered, evidence.raised, fact.manner))),
         (
             gettext("write `certainty: {computed}`").format(computed=fact.computed),
             gettext("or correct what is recorded under `design`, `lowered` and `raised`"),
+            *([gettext("`because` counts only where the rule has `tables`")] if evidence.because else []),
         ),
     )
 
@@ -146,13 +146,12 @@ def level_mismatch(fact: LevelMismatch) -> Told:
 
 def strong_on_weak(fact: StrongOnWeak) -> Told:
     """Strong on weak certainty."""
-    evidence = fact.rule.evidence
-    assert evidence.certainty is not None
+    places = fact.rule.evidence.places
     message = gettext("'{rule}' is a strong recommendation on evidence of {level} certainty, without a word on why")
     return Told(
-        message.format(rule=fact.rule.title, level=level_words(evidence.certainty)),
+        message.format(rule=fact.rule.title, level=level_words(fact.level)),
         gettext("strong"),
-        ((evidence.places["certainty"], gettext("the certainty")),),
+        ((places["certainty"], gettext("the certainty")),) if "certainty" in places else (),
         (),
         (
             gettext("say why in `note`, or name one of the five situations that allow it: `situation`"),

@@ -9,6 +9,7 @@ from liningbook.checks.kinds.graded.stated import (
     NothingCritical,
     OutcomeMismatch,
     OutcomeUngraded,
+    OutcomeWithoutDesign,
     TablesMismatch,
 )
 from liningbook.checks.kinds.graded.strong import NotTheSituation
@@ -97,6 +98,16 @@ def outcome_ungraded(fact: OutcomeUngraded) -> Told:
     )
 
 
+def outcome_without_design(fact: OutcomeWithoutDesign) -> Told:
+    """An outcome that is graded from nowhere."""
+    message = gettext("'{outcome}' is graded, but without a `design` nothing says where its certainty starts")
+    return Told(
+        message.format(outcome=fact.outcome.label),
+        gettext("stated here"),
+        help=(gettext("write `design: randomised` or `design: observational`"),),
+    )
+
+
 def moved_wrongly(fact: MovedWrongly) -> Told:
     """A level moved up for a reason that moves it down, or the other way."""
     evidence = fact.rule.evidence
@@ -119,7 +130,6 @@ def moved_wrongly(fact: MovedWrongly) -> Told:
 def not_the_situation(fact: NotTheSituation) -> Told:
     """A situation whose conditions do not hold."""
     evidence = fact.rule.evidence
-    assert evidence.certainty is not None
     message = gettext(
         "'{rule}' is strong on evidence of {level} certainty by the situation “{situation}”, which does not hold: "
         "{conditions}"
@@ -127,7 +137,7 @@ def not_the_situation(fact: NotTheSituation) -> Told:
     return Told(
         message.format(
             rule=fact.rule.title,
-            level=level_words(evidence.certainty),
+            level=level_words(fact.level),
             situation=grades.word(grades.SITUATIONS, fact.situation.name),
             conditions=both([missed_words(one) for one in fact.missed]),
         ),

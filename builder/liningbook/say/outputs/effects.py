@@ -33,8 +33,8 @@ _EVENTS: Mapping[tuple[str, str], str] = {
     ("little", ""): N_("happened about as often in these studies"),
     ("open", "high"): N_("shows no clear difference: it may happen less often or more often"),
     ("open", "moderate"): N_("probably shows no clear difference: it could happen less often or more often"),
-    ("open", "low"): N_("may make no difference, or happen less often or more often"),
-    ("open", "very-low"): N_("may make no difference, but the evidence is very uncertain"),
+    ("open", "low"): N_("may happen less often, as often or more often"),
+    ("open", "very-low"): N_("may happen less often, as often or more often, but the evidence is very uncertain"),
     ("open", ""): N_("showed no clear difference in these studies"),
 }
 """How often something happens with the treatment, by what the interval says and by the certainty."""
@@ -58,7 +58,7 @@ _MEANS: Mapping[tuple[str, str], str] = {
     ("open", "high"): N_("shows no clear difference: it may be lower or higher"),
     ("open", "moderate"): N_("probably shows no clear difference: it could be lower or higher"),
     ("open", "low"): N_("may be no different, or lower or higher"),
-    ("open", "very-low"): N_("may be no different, but the evidence is very uncertain"),
+    ("open", "very-low"): N_("may be no different, or lower or higher, but the evidence is very uncertain"),
     ("open", ""): N_("showed no clear difference in these studies"),
 }
 """How large something is with the treatment."""
@@ -74,6 +74,8 @@ def effect_words(outcome: OutcomeTable, conclusion: Conclusion | None) -> str:
     """What the treatment does, with a verb that follows the certainty: `probably happens less often`."""
     if conclusion is None:
         return gettext("the studies give no effect together")
+    if conclusion == "no-interval":
+        return gettext("no interval can be given for the effect")
     table = _MEANS if outcome.measure == "mean-difference" else _EVENTS
     return gettext(table[conclusion, outcome.certainty])
 
@@ -144,6 +146,14 @@ def number_needed_words(absolute: Absolute) -> str:
         return ""
     value = _needed(absolute.number_needed)
     first, last = absolute.number_low, absolute.number_high
+    known = first or last
+    if known is not None and absolute.through_infinity and (first is None or last is None):
+        said = (
+            gettext("{value} (gain 1 in {number} to ∞)")
+            if known.of == "benefit"
+            else gettext("{value} (harm 1 in {number} to ∞)")
+        )
+        return said.format(value=value, number=known.number)
     if first is None or last is None:
         return value
     if absolute.through_infinity:

@@ -166,9 +166,10 @@ def notes(caveats: Sequence[Caveat]) -> list[str]:
     return [capital(caveat_words(one)) for one in caveats if one.what not in _SHOWN]
 
 
-def corrected_words(added: str) -> str:
+def corrected_words(added: float) -> str:
     """What the dagger means."""
-    return gettext("† {number} added to each of the four cells, since one is 0").format(number=added)
+    said = gettext("† {number} added to each of the four cells, since one is 0")
+    return said.format(number=decimal_words(f"{added:g}"))
 
 
 def both_arms(treated: str, comparator: str) -> str:

@@ -79,7 +79,7 @@ def questioned(inquiry: Inquiry) -> Iterator[Fact]:
     for rule in of_research(inquiry):
         yield from _not_from_patients(protocol, rule)
         yield from _exception(protocol, rule)
-    for rule in strong_rules(inquiry):
+    for rule, _ in strong_rules(inquiry):
         situation = rule.evidence.situation
         if situation is not None:
             open_to_doubt = tuple(one for one in situation_missed(protocol, rule, situation) if one.is_doubt)

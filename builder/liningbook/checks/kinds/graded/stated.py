@@ -14,6 +14,9 @@ from liningbook.finding import About, Fact
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Evidence, Rule
 
+GRADED = ("certainty", "lowered", "raised")
+"""Where an outcome is graded."""
+
 
 @dataclass(frozen=True)
 class Graded(Fact):
@@ -32,6 +35,8 @@ class CertaintyMismatch(Graded):
 
     computed: str
     manner: grade.Manner
+    design: str
+    """The one that is recorded; where none is, the one that leaves the certainty highest."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +71,10 @@ class OutcomeMismatch(OfOutcome):
 
 class OutcomeUngraded(OfOutcome):
     """A critical outcome on which a rule rests has no certainty, and no design that would give one."""
+
+
+class OutcomeWithoutDesign(OfOutcome):
+    """The certainty of an outcome is stated, lowered or raised, and no design says where it starts."""
 
 
 @dataclass(frozen=True)
@@ -104,19 +113,30 @@ def certainty_mismatch(inquiry: Inquiry) -> Iterator[Fact]:
     protocol = inquiry.protocol
     for rule in of_research(inquiry):
         evidence = rule.evidence
-        if evidence.certainty is None or evidence.because:
+        tables = tables_of(protocol, evidence)
+        if evidence.certainty is None or (evidence.because and tables):
             continue
-        if evidence.design is not None:
-            manner = grade.Manner(evidence.risk_of_bias_tool, protocol.rating_up)
-            computed = grade.certainty(evidence.design, evidence.lowered, evidence.raised, manner)
-            if computed != evidence.certainty:
-                yield CertaintyMismatch(evidence.places["certainty"], rule, computed, manner)
-                continue
-        if tables := tables_of(protocol, evidence):
+        if mismatch := _mismatch(protocol, rule, evidence.certainty):
+            yield mismatch
+        elif tables:
             found = overall(rated(tables, protocol.rating_up))
             if found is not None and found.level != evidence.certainty:
                 yield TablesMismatch(evidence.places["certainty"], rule, found)
     yield from _of_tables(inquiry)
+
+
+def _mismatch(protocol: Protocol, rule: Rule, stated: str) -> CertaintyMismatch | None:
+    """Whether the judgements give another level; without a design or tables, whether even the best start gives less."""
+    evidence = rule.evidence
+    manner = grade.Manner(evidence.risk_of_bias_tool, protocol.rating_up)
+    designs = (evidence.design,) if evidence.design is not None else () if evidence.tables else tuple(grade.START)
+    given = {name: grade.certainty(name, evidence.lowered, evidence.raised, manner) for name in designs}
+    if not given or stated in given.values():
+        return None
+    best = max(given, key=lambda name: grade.LEVELS.index(given[name]))
+    if evidence.design is None and grade.is_weaker(stated, given[best]):
+        return None
+    return CertaintyMismatch(evidence.places["certainty"], rule, given[best], manner, best)
 
 
 def _of_tables(inquiry: Inquiry) -> Iterator[Fact]:
@@ -131,7 +151,11 @@ def _of_tables(inquiry: Inquiry) -> Iterator[Fact]:
     for table in protocol.tables.values():
         for outcome in table.outcomes.values():
             steps = outcome_steps(outcome, protocol.rating_up)
-            if outcome.certainty and steps and not outcome.because and steps[-1].level != outcome.certainty:
+            if not steps and (outcome.certainty or outcome.lowered or outcome.raised):
+                if not outcome.because:
+                    place = next(outcome.places[key] for key in GRADED if key in outcome.places)
+                    yield OutcomeWithoutDesign(place, table, outcome)
+            elif outcome.certainty and steps and not outcome.because and steps[-1].level != outcome.certainty:
                 yield OutcomeMismatch(outcome.places.get("certainty", outcome.span), table, outcome, steps)
             elif not outcome.certainty and not steps and outcome.is_critical and table.id in used:
                 yield OutcomeUngraded(outcome.span, table, outcome)

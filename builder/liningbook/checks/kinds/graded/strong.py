@@ -9,15 +9,18 @@ from typing import Literal
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.graded.stated import Graded, of_research, tables_of
 from liningbook.evidence import grade
-from liningbook.evidence.overall import of_kind, rated
+from liningbook.evidence.overall import of_kind, overall, rated
 from liningbook.evidence.recommending import Missed, Way, missed
 from liningbook.finding import Fact
 from liningbook.model.protocol import Protocol
-from liningbook.model.rule import Rule, Situation
+from liningbook.model.rule import Evidence, Rule, Situation
 
 
+@dataclass(frozen=True)
 class StrongOnWeak(Graded):
     """Strong on weak certainty, without a note or a situation."""
+
+    level: str
 
 
 @dataclass(frozen=True)
@@ -26,6 +29,7 @@ class NotTheSituation(Graded):
 
     situation: Situation
     missed: tuple[Missed, ...]
+    level: str
 
 
 def strong_on_weak(inquiry: Inquiry) -> Iterator[Fact]:
@@ -35,21 +39,35 @@ def strong_on_weak(inquiry: Inquiry) -> Iterator[Fact]:
     of the recommendation, hold; or a `note` says why. There are good reasons for it, but few. Source: as in
     `evidence/recommending.py`.
     """
-    for rule in strong_rules(inquiry):
+    for rule, level in strong_rules(inquiry):
         situation = rule.evidence.situation
         if situation is not None:
             failing = tuple(one for one in situation_missed(inquiry.protocol, rule, situation) if not one.is_doubt)
             if failing:
-                yield NotTheSituation(situation.span, rule, situation, failing)
+                yield NotTheSituation(situation.span, rule, situation, failing, level)
         elif not rule.evidence.note:
-            yield StrongOnWeak(rule.evidence.places["strength"], rule)
+            yield StrongOnWeak(rule.evidence.places["strength"], rule, level)
 
 
-def strong_rules(inquiry: Inquiry) -> Iterator[Rule]:
-    """The rules that recommend strongly on low or very low certainty."""
+def strong_rules(inquiry: Inquiry) -> Iterator[tuple[Rule, str]]:
+    """The rules that recommend strongly on low or very low certainty, which is given beside."""
     for rule in of_research(inquiry):
-        if rule.evidence.strength == "strong" and rule.evidence.certainty in grade.WEAK_LEVELS:
-            yield rule
+        if rule.evidence.strength == "strong":
+            level = _level(inquiry.protocol, rule.evidence)
+            if level in grade.WEAK_LEVELS:
+                yield rule, level
+
+
+def _level(protocol: Protocol, evidence: Evidence) -> str:
+    """The certainty that is stated, else the lowest that the tables and the recorded judgements give."""
+    if evidence.certainty is not None:
+        return evidence.certainty
+    found = overall(rated(tables_of(protocol, evidence), protocol.rating_up))
+    levels = [found.level] if found is not None else []
+    if evidence.design is not None and evidence.design in grade.START:
+        manner = grade.Manner(evidence.risk_of_bias_tool, protocol.rating_up)
+        levels.append(grade.certainty(evidence.design, evidence.lowered, evidence.raised, manner))
+    return grade.lowest(levels) if levels else ""
 
 
 def situation_missed(protocol: Protocol, rule: Rule, situation: Situation) -> tuple[Missed, ...]:

@@ -8,11 +8,9 @@ from math import log
 from liningbook.control.weighed import Weighed, WeighedTable
 from liningbook.evidence.synthesis.result import Effect, Synthesis
 from liningbook.evidence.table import OutcomeTable, Study, StudyTable
-from liningbook.notation.quantity import decimal_text
 from liningbook.say import grades
 from liningbook.say.cases import capital, sentences
 from liningbook.say.findings.grades import step_words
-from liningbook.say.locale import decimal_words
 from liningbook.say.outputs import effects, forests
 from liningbook.say.references import number_runs, retracted_name
 from liningbook.say.synthesis import limits_words, part_words
@@ -105,7 +103,7 @@ class EvidenceWords:
         below = (
             forests.heterogeneity_words(synthesis.heterogeneity) if synthesis.heterogeneity else "",
             forests.method_words(outcome),
-            forests.corrected_words(_decimal(outcome)) if any(one.corrected for one in synthesis.effects) else "",
+            *(forests.corrected_words(one.given["added"]) for one in synthesis.notes if one.what == "zero-cells-added"),
             *forests.notes(synthesis.notes),
         )
         return Forest(
@@ -240,7 +238,3 @@ def _year(study: Study, entry: Reference | None) -> int | None:
     if isinstance(parts, list) and parts and isinstance(parts[0], list) and parts[0]:
         return int(parts[0][0]) if str(parts[0][0]).isdigit() else None
     return None
-
-
-def _decimal(outcome: OutcomeTable) -> str:
-    return decimal_words(decimal_text(outcome.zero_cells))
