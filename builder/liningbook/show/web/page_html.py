@@ -61,7 +61,7 @@ def page_html(
         screen_css(drawn) if drawn else "",
         fonts.web_font_css([*(text for _, text in view_texts(view)), bundle_json, words_json]),
         figures.tone_css(),
-        f"@media (prefers-color-scheme: dark) {{\n{dark}\n}}",
+        f"@media screen and (prefers-color-scheme: dark) {{\n{dark}\n}}",
         *(["preview.css"] if faults else []),
     )
     modules = tuple(scripts)
