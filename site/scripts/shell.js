@@ -47,6 +47,7 @@ function shellCover() {
   if (!document.body.dataset.cover) {
     strip.firstElementChild.textContent = document.body.dataset[`${shellDated()}Strip`] ?? "";
     strip.hidden = reason === "";
+    root.style.setProperty("--printed-mark", reason ? JSON.stringify(strip.textContent) : "none");
   }
   document.dispatchEvent(new Event("coverchange"));
 }

@@ -383,6 +383,36 @@ def test_the_cover_is_seen_in_forced_colours_and_on_paper(site: Site, open_page:
     assert len(notices(page)) == 1  # the look-up is printed alone
 
 
+def sheets(page: Any) -> list[str]:
+    """The text of every sheet that the browser prints of the protocol."""
+    pdfium = pytest.importorskip("pypdfium2")
+    show(page)
+    page.evaluate(SHORTEN)
+    document = pdfium.PdfDocument(page.pdf(prefer_css_page_size=True, format="A4", print_background=False))
+    return [" ".join(sheet.get_textpage().get_text_range().split()) for sheet in document]
+
+
+@pytest.mark.parametrize(
+    ("state", "day", "scripts", "words"),
+    [
+        ("open findings", "2026-10-01", True, "DRAFT: do not use"),
+        ("open findings", "2026-10-01", False, "DRAFT: do not use"),
+        ("withdrawn", "2026-10-01", True, "WITHDRAWN: do not use"),
+        ("usual", PAST, True, "Past its date: do not use for patients."),
+        ("usual", "2026-08-31", True, "Not yet in force: do not use for patients."),
+        ("usual", "2026-10-01", True, ""),
+    ],
+)
+def test_every_sheet_that_is_printed_bears_the_mark(
+    site: Site, sites: dict[str, Site], open_page: Open, state: str, day: str, scripts: bool, words: str
+) -> None:
+    page = open_page((site if state == "usual" else sites[state]).address, day=day, scripts=scripts)
+    printed = sheets(page)
+    assert len(printed) > 2
+    assert [text[:80] for text in printed if words not in text] == []
+    assert words or not any("do not use" in text for text in printed)
+
+
 # --- a scanned card ---------------------------------------------------------------------------------------------------
 
 

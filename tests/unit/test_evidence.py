@@ -310,5 +310,6 @@ def test_a_protocol_with_open_findings_is_marked(run: Run, edited: Callable[...,
     assert run(edited(("certainty: low", "certainty: high")), "--out", out).code == 0
     page = (out / "evidence.html").read_text("utf-8")
     assert "DRAFT: do not use" in page
+    assert "--printed-mark:" in page
     listed = page[page.index('aria-label="Open findings"') : page.index("</ol>")]
     assert "(certainty-mismatch)" in listed or "(outcome-mismatch)" in listed

@@ -27,6 +27,15 @@ def mark(identity: Identity) -> Mark | None:
     return expired_mark(identity.use_until) if identity.is_past else None
 
 
+def mark_css(identity: Identity) -> str:
+    """CSS that writes the mark on every sheet that a browser prints; nothing where there is no mark."""
+    borne = mark(identity)
+    if borne is None:
+        return ""
+    escaped = "".join(sign if sign.isascii() and sign.isalnum() else f"\\{ord(sign):06x}" for sign in borne.strip)
+    return f':root {{ --printed-mark: "{escaped}"; }}'
+
+
 def rendered(template: str, **context: Any) -> str:
     """A template of the site, filled in for a view, with its mark."""
     return filled(template, mark=mark(context["view"].identity), **context)

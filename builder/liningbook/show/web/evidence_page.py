@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from liningbook.say.texts import t
 from liningbook.show.assets import fonts
-from liningbook.show.markup.html import mark, rendered
+from liningbook.show.markup.html import mark, mark_css, rendered
 from liningbook.show.markup.plots import plot_file, screen_plots
 from liningbook.show.markup.templates import short_css
 from liningbook.show.viewer import Viewer
@@ -47,6 +47,7 @@ def evidence_html(view: ProtocolView) -> str:
         "evidence.css",
         "evidence_screen.css",
         fonts.web_font_css(text for _, text in view_texts(view)),
+        mark_css(view.identity),
     )
     return rendered(
         "evidence_page.html",

@@ -21,7 +21,7 @@ from liningbook.show.assets import fonts
 from liningbook.show.figures import tones as figures
 from liningbook.show.markup.chart_table import SCREEN, SCREEN_SIZES, drawings, screen_css
 from liningbook.show.markup.grid import grid
-from liningbook.show.markup.html import body_for, rendered
+from liningbook.show.markup.html import body_for, mark_css, rendered
 from liningbook.show.markup.plots import screen_plots
 from liningbook.show.markup.templates import css, filled, markup, short_css
 from liningbook.show.views.view import Identity, ProtocolView
@@ -63,6 +63,7 @@ def page_html(
         figures.tone_css(),
         f"@media screen and (prefers-color-scheme: dark) {{\n{dark}\n}}",
         *(["preview.css"] if faults else []),
+        mark_css(view.identity),
     )
     modules = tuple(scripts)
     if any("</script" in module.lower() or "<!--" in module for module in modules):
