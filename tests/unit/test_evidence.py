@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import shutil
 import sys
@@ -186,6 +187,15 @@ def test_json_has_it_under_with(run: Run, new: Callable[[str], Path]) -> None:
     assert "with" not in json.loads(run(TWO_TABLES, "--format", "json").out)
 
 
+def test_a_study_that_gives_no_effect_is_said_to_be_left_out(run: Run, new: Callable[[str], Path]) -> None:
+    empty = new(NEW.replace("[3, 120]", "[0, 120]").replace("[9, 118]", "[0, 118]"))
+    assert "reed2026: left out: no event in either arm." in run(TWO_TABLES, "--with", empty).out
+    found = json.loads(run(TWO_TABLES, "--with", empty, "--format", "json").out)
+    Draft202012Validator(schema("evidence_result")).validate(found)
+    assert found["with"]["before"]["left_out"] == []
+    assert found["with"]["after"]["left_out"] == [{"study": "reed2026", "because": "no event in either arm"}]
+
+
 def test_the_sources_stay_as_they_were(run: Run, new: Callable[[str], Path], edited: Callable[..., Path]) -> None:
     folder = edited()
     before = {path: path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
@@ -266,6 +276,12 @@ def test_page_plots_table_and_json_are_written(run: Run, tmp_path: Path) -> None
     assert rows[1].startswith(
         "liner-in-deep-cavities,pulp-necrosis,Pulp necrosis within two years,may happen less often,8,"
     )
+    cells = list(csv.DictReader(rows))
+    people = found["tables"]["liner-in-deep-cavities"]["outcomes"]["pulp-necrosis"]["absolute"]
+    for end in ("low", "high"):
+        assert cells[0][f"number_needed_{end}"] == str(people[f"number_needed_{end}"]["number"])
+        assert cells[0][f"number_needed_{end}_for"] == people[f"number_needed_{end}"]["for"]
+    assert cells[0]["through_infinity"] == ("true" if people["through_infinity"] else "false")
     again = {path.name: path.read_bytes() for path in out.iterdir()}
     run(TWO_TABLES, "--out", out)
     assert {path.name: path.read_bytes() for path in out.iterdir()} == again
@@ -292,6 +308,36 @@ def test_nothing_is_written_over_sources_links_or_half(run: Run, edited: Callabl
     before = (folder / "protocol.yaml").read_bytes()
     assert run(folder, "--out", out).code == 1
     assert (folder / "protocol.yaml").read_bytes() == before
+
+
+def test_only_what_an_earlier_call_wrote_is_written_over(run: Run, edited: Callable[..., Path], tmp_path: Path) -> None:
+    folder, out = edited(), tmp_path / "out"
+    out.mkdir()
+    (out / "effects.csv").write_text("my own", "utf-8")
+    done = run(folder, "--out", out)
+    assert done.code == 1
+    assert f"{out / 'effects.csv'} stands in the way" in done.err
+    assert (out / "effects.csv").read_text("utf-8") == "my own"
+    assert not (out / "evidence.html").exists()
+    (out / "effects.csv").unlink()
+    assert run(folder, "--out", out).code == 0
+    first = (out / "effects.csv").read_bytes()
+    table = folder / "evidence" / "liner-in-deep-cavities.yaml"
+    table.write_text(table.read_text("utf-8").replace("Pulp necrosis within two years", "Pulp death"), "utf-8")
+    assert run(folder, "--out", out).code == 0
+    assert (out / "effects.csv").read_bytes() != first
+    (out / "evidence.html").write_text("my own", "utf-8")
+    assert run(folder, "--out", out).code == 1
+    assert (out / "evidence.html").read_text("utf-8") == "my own"
+
+
+def test_a_folder_that_holds_a_protocol_is_none_to_write_into(run: Run, edited: Callable[..., Path]) -> None:
+    folder = edited()
+    before = sorted(path.name for path in folder.iterdir())
+    done = run(folder, "--out", folder)
+    assert done.code == 1
+    assert "holds a protocol" in done.err
+    assert sorted(path.name for path in folder.iterdir()) == before
 
 
 def test_a_plot_of_an_earlier_call_is_told(run: Run, tmp_path: Path) -> None:

@@ -39,7 +39,7 @@ _ANIMALS = re.compile(
 class Cause:
     """Something about the studies that raises a question: a code, and the figures that its words need."""
 
-    what: Literal["events", "people", "one-study", "crosses", "spread", "not-patients", "not-large"]
+    what: Literal["nothing-pooled", "events", "people", "one-study", "crosses", "spread", "not-patients", "not-large"]
     given: Mapping[str, Any]
 
 
@@ -90,13 +90,17 @@ def _is_open(judgement: Judgement | None) -> bool:
 def _imprecision(outcome: OutcomeTable, synthesis: Synthesis) -> Iterator[Cause]:
     left_out = {one.study for one in synthesis.left_out}
     studies = [study for study in outcome.studies if study.study not in left_out]
-    arms = [arm for study in studies for arm in (study.treated, study.comparator)]
-    counts = [arm for arm in arms if isinstance(arm, Counts)]
-    means = [arm for arm in arms if isinstance(arm, Means)]
-    if len(counts) == len(arms) and (events := sum(arm.events for arm in counts)) < USUAL_EVENTS and arms:
-        yield Cause("events", {"number": events, "studies": len(studies), "usual": USUAL_EVENTS})
-    elif len(means) == len(arms) and (people := sum(arm.number for arm in means)) < USUAL_PEOPLE and arms:
-        yield Cause("people", {"number": people, "studies": len(studies), "usual": USUAL_PEOPLE})
+    telling = [study for study in studies if study.treated is not None]
+    arms = [arm for study in telling for arm in (study.treated, study.comparator)]
+    counts = [arm.events for arm in arms if isinstance(arm, Counts)]
+    means = [arm.number for arm in arms if isinstance(arm, Means)]
+    told = {"studies": len(telling), "all": len(studies)}
+    if synthesis.pooled is None and outcome.certainty:
+        yield Cause("nothing-pooled", {})
+    elif counts and sum(counts) < USUAL_EVENTS:
+        yield Cause("events", {"number": sum(counts), **told, "usual": USUAL_EVENTS})
+    elif means and sum(means) < USUAL_PEOPLE:
+        yield Cause("people", {"number": sum(means), **told, "usual": USUAL_PEOPLE})
     elif len(studies) == 1:
         yield Cause("one-study", {})
     pooled = synthesis.pooled

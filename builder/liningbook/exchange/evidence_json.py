@@ -74,7 +74,7 @@ def outcome_json(weighed: Weighed) -> dict[str, Any]:
             weights=outcome.weights,
         ),
         studies=[_study_json(synthesis, effect) for effect in synthesis.effects],
-        left_out=[{"study": one.study, "because": left_out_words(one)} for one in synthesis.left_out],
+        left_out=_left_out(weighed),
         **synthesis_json(synthesis),
         leave_one_out=[_left_out_json(synthesis, one) for one in synthesis.leave_one_out],
         decides=list(weighed.decides),
@@ -108,9 +108,14 @@ def new_study_json(meaning: Meaning, new: NewStudy) -> dict[str, Any]:
 def _all_figures(weighed: Weighed) -> dict[str, Any]:
     return {
         **synthesis_json(weighed.synthesis),
+        "left_out": _left_out(weighed),
         "decides": list(weighed.decides),
         "notes": [caveat_words(note) for note in weighed.synthesis.notes],
     }
+
+
+def _left_out(weighed: Weighed) -> list[dict[str, str]]:
+    return [{"study": one.study, "because": left_out_words(one)} for one in weighed.synthesis.left_out]
 
 
 def _rule_json(meaning: Meaning, cases: RuleCases) -> dict[str, Any]:
@@ -226,7 +231,7 @@ def _year_json(synthesis: Synthesis, one: Without) -> dict[str, Any]:
 
 def _certainty_json(weighed: Weighed) -> dict[str, Any]:
     return _present(
-        level=weighed.level or None,
+        level=weighed.level or weighed.outcome.certainty or None,
         stated=weighed.outcome.certainty or None,
         because=weighed.outcome.because or None,
         steps=[_step(weighed, step) for step in weighed.steps],

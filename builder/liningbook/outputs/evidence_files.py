@@ -19,6 +19,7 @@ from liningbook.sources.csv_rows import MARK, to_lines
 COLUMNS = (
     "table", "outcome", "label", "effect", "importance", "measure", "unit", "studies", "estimate", "low", "high",
     "comparator_risk", "per_1000", "per_1000_low", "per_1000_high", "number_needed", "number_needed_for",
+    "number_needed_low", "number_needed_low_for", "number_needed_high", "number_needed_high_for", "through_infinity",
     "certainty", "certainty_by_judgements", "edition", "status", "digest",
 )  # fmt: skip
 
@@ -61,14 +62,24 @@ def _rows(found: dict[str, Any], effects: Iterable[str]) -> Iterator[list[str]]:
                 pooled.get("estimate"), pooled.get("low"), pooled.get("high"),
                 people.get("comparator_risk"), people.get("per_1000"), people.get("low"), people.get("high"),
                 people.get("number_needed"), people.get("number_needed_for"),
-                certainty.get("stated"), certainty.get("level"),
+                *_number(people, "number_needed_low"), *_number(people, "number_needed_high"),
+                people.get("through_infinity"),
+                certainty.get("stated"), certainty.get("level") if certainty["steps"] else None,
                 found["edition"], found["status"], found["digest"],
             )  # fmt: skip
             yield [_cell(cell) for cell in cells]
+
+
+def _number(people: dict[str, Any], end: str) -> tuple[int | None, str | None]:
+    """A number needed, and what it is for."""
+    found = people.get(end, {})
+    return found.get("number"), found.get("for")
 
 
 def _cell(value: Any) -> str:
     """A cell as text; a number in plain decimals, never with an exponent."""
     if value is None:
         return ""
+    if isinstance(value, bool):
+        return str(value).lower()
     return format(Decimal(repr(value)), "f") if isinstance(value, float) else str(value)

@@ -191,6 +191,18 @@ def test_the_protocol_says_how_rating_up_is_counted(check: Check) -> None:
         (GOOD, (FEW, FEW.replace("ash2020", "bell2021")), "imprecision", "62 events in 2 studies"),
         (
             GOOD,
+            (FEW, "{study: bell2021, estimate: '0.4', low: '0.3', high: '0.5'}"),
+            "imprecision",
+            "31 events in 1 of 2 studies",
+        ),
+        (
+            GOOD,
+            ("{study: ash2020, events: [0, 900], comparator: [0, 900]}",),
+            "imprecision",
+            "the studies give no effect together",
+        ),
+        (
+            GOOD,
             ("{study: ash2020, events: [300, 1000], comparator: [310, 1000]}",),
             "imprecision",
             "crosses 1, no effect",

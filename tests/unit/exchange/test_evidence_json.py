@@ -151,6 +151,8 @@ def test_what_cannot_be_computed_is_absent_and_said(protocol: Protocol) -> None:
     assert not {"pooled", "heterogeneity", "prediction", "absolute"} & set(none)
     assert none["notes"]
     assert none["certainty"] == {"steps": []}
+    stated = told(protocol, table(counted([(1, 20, 3, 20)]), certainty="low"))
+    assert stated["certainty"] == {"level": "low", "stated": "low", "steps": []}
 
 
 @pytest.mark.parametrize(

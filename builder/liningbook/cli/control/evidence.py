@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from liningbook.cli.common import FOUND, CannotDo, read, read_sound
 from liningbook.cli.in_place import holding, put
+from liningbook.cli.record import NAME, Written, differs, is_as_written, read_record, record_bytes, sha256_of
 from liningbook.cli.terminal import columns, complain, complain_at_length, print_json, say
 from liningbook.cli.writing import check_below, check_writable
 from liningbook.control.weighed import weighed_tables
@@ -100,13 +101,21 @@ def _write(options: argparse.Namespace) -> int:
         raise CannotDo(stops.NOTHING_WRITTEN, FOUND)
     _check_tables(analysis.meaning, is_asked=True)
     check_writable(out, options.protocol)
+    if (out / "protocol.yaml").exists():
+        raise CannotDo(stops.HOLDS_PROTOCOL.format(folder=out), FOUND)
     try:
         files = evidence_outputs(analysis)
     except CannotMake as no:
         raise CannotDo(stops.NOT_MADE.format(why=no), FOUND) from None
     check_below(out, files)
     with holding(out, lambda: complain(stops.complaint(stops.BUILD_WAITS.format(folder=out)))):
-        put(out, files, [])
+        before = read_record(out)
+        for name, content in files.items():
+            is_ours = name in before and is_as_written(out / name, before[name])
+            if (out / name).exists() and not is_ours and differs(out / name, content):
+                raise CannotDo(stops.NOT_OURS.format(place=out / name), FOUND)
+        record = before | {name: Written("evidence", sha256_of(content)) for name, content in files.items()}
+        put(out, {**files, NAME: record_bytes(record)}, [])
     say("".join(f"{out / name}\n" for name in files))
     for left in sorted(name for name in os.listdir(out) if is_plot(name) and name not in files):
         complain(stops.complaint(stops.OLDER_PLOT.format(place=out / left)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, cast
 
 from liningbook.evidence.table import OutcomeTable, Searched, Study, StudyTable
@@ -34,7 +35,7 @@ def _table(building: Building, name: str, document: Document) -> StudyTable | No
         return None
     question, search = get(root, "question"), get(root, "search")
     nodes = fields_of(root, "outcomes")
-    building.told_apart(nodes, "outcomes")
+    building.told_apart(_by_label_and_measure(nodes), "outcomes")
     until = get(search, "until")
     read_date(building, until)
     searched = Searched(texts_of(search, "sources"), text_of(search, "until"), text_of(search, "note"))
@@ -48,6 +49,19 @@ def _table(building: Building, name: str, document: Document) -> StudyTable | No
         outcomes={key: _outcome(building, key, node) for key, node in nodes.items() if node.fields is not None},
         search=searched if search is not None else None,
     )
+
+
+def _by_label_and_measure(nodes: Mapping[str, Node]) -> dict[str, Node]:
+    """The outcomes whose labels must differ: one label may stand for several measures, which headings then name."""
+    found: dict[str, Node] = {}
+    measures: dict[str, set[str]] = {}
+    for name, node in nodes.items():
+        label, measure = text_of(node, "label"), text_of(node, "measure")
+        known = measures.setdefault(label, set()) if label else {measure}
+        if not known or measure in known:
+            found[name] = node
+        known.add(measure)
+    return found
 
 
 def _outcome(building: Building, name: str, node: Node) -> OutcomeTable:
@@ -118,6 +132,8 @@ def _check_outcome(building: Building, node: Node, outcome: OutcomeTable) -> Non
             wrong("weights", "means-weighted-as-counts")
         elif without := next((study for study in outcome.studies if study.reported is not None), None):
             wrong("weights", "weights-need-counts", study=without.study)
+        elif outcome.interval == "hartung-knapp":
+            wrong("interval", "interval-of-other-weights")
     if outcome.zero_cells < 0:
         wrong("zero_cells", "negative-figure")
     elif outcome.zero_cells > 1:

@@ -20,6 +20,11 @@ MOST_KEYS = 8
 
 # Places to write to.
 SOURCES_ONLY = "the folder {folder} is for {kept}; choose another with --out"
+HOLDS_PROTOCOL = "the folder {folder} holds a protocol; choose another with --out"
+NOT_OURS = (
+    "{place} stands in the way: it is not what an earlier call has written; move it, or choose another folder with "
+    "--out"
+)
 OLDER_PLOT = "{place} is of an earlier call: its outcome is no longer in the tables, or has no effect"
 NO_FOLDER = "{place} is not a folder; choose another with --out"
 NOT_WRITABLE = "the folder {folder} cannot be written to; choose another with --out"

@@ -70,6 +70,9 @@ TABLES: Mapping[str, Say] = {
     "weights-need-counts": Say(
         "mantel-haenszel weights counts, and {study:short} gives none", "write `weights: inverse-variance`"
     ),
+    "interval-of-other-weights": Say(
+        "hartung-knapp does not go with mantel-haenszel", "write `interval: normal`, or `weights: inverse-variance`"
+    ),
     "too-much-added": Say("more than 1 is added to every cell of a study", "write for example `0.5`"),
     "risk-of-means": Say("an outcome that is measured has no risk", "leave `comparator_risk` out"),
     "risk-outside": Say("'{written:short}' is no risk, which lies between 0 and 1", "write 12 % as `0.12`"),

@@ -38,6 +38,9 @@ DOUBTS: Mapping[str, str] = {
 
 def _events(given: Mapping[str, Any]) -> str:
     events = ngettext("{number} event", "{number} events", given["number"]).format(number=given["number"])
+    if given["studies"] < given["all"]:
+        said = gettext("there are {events} {part} (results rarely count as precise below about {usual})")
+        return said.format(events=events, part=_part(given), usual=given["usual"])
     said = ngettext(
         "there are {events} in {studies} study (results rarely count as precise below about {usual})",
         "there are {events} in {studies} studies (results rarely count as precise below about {usual})",
@@ -46,7 +49,15 @@ def _events(given: Mapping[str, Any]) -> str:
     return said.format(events=events, studies=given["studies"], usual=given["usual"])
 
 
+def _part(given: Mapping[str, Any]) -> str:
+    """`in 2 of 3 studies`."""
+    return gettext("in {number} of {all} studies").format(number=given["studies"], all=given["all"])
+
+
 def _people(given: Mapping[str, Any]) -> str:
+    if given["studies"] < given["all"]:
+        part = gettext("{number} were measured {part} (results rarely count as precise below about {usual})")
+        return part.format(number=given["number"], part=_part(given), usual=given["usual"])
     said = ngettext(
         "{number} were measured in {studies} study (results rarely count as precise below about {usual})",
         "{number} were measured in {studies} studies (results rarely count as precise below about {usual})",
@@ -95,6 +106,7 @@ def _not_large(given: Mapping[str, Any]) -> str:
 
 
 CAUSES: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
+    "nothing-pooled": lambda _: gettext("the studies give no effect together"),
     "events": _events,
     "people": _people,
     "one-study": lambda _: gettext("there is one study alone"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 from liningbook.evidence.synthesis.concluded import Conclusion
@@ -68,6 +68,12 @@ IMPORTANCE: Mapping[str, str] = {
     "important": N_("important"),
     "limited": N_("of limited importance"),
 }
+
+
+def label_words(outcome: OutcomeTable, others: Iterable[OutcomeTable]) -> str:
+    """The label of an outcome, with its measure where another one of the table has the same."""
+    is_shared = any(one.id != outcome.id and one.label == outcome.label for one in others)
+    return f"{outcome.label} ({measure_words(outcome.measure)})" if is_shared else outcome.label
 
 
 def effect_words(outcome: OutcomeTable, conclusion: Conclusion | None) -> str:

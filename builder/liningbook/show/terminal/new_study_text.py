@@ -11,11 +11,12 @@ from liningbook.meaning.meaning import Meaning
 from liningbook.model.rule import Evidence
 from liningbook.say import grades
 from liningbook.say.answers import name_or_label
-from liningbook.say.cases import box_words, capital, full_stop
+from liningbook.say.cases import box_words, capital, full_stop, labelled
 from liningbook.say.command import evidence as say
 from liningbook.say.findings.questions import question_words
 from liningbook.say.locale import both
 from liningbook.say.outputs import effects
+from liningbook.say.outputs.forests import left_out_line
 from liningbook.say.synthesis import caveat_words, limits_words, measure_words
 from liningbook.show.terminal.evidence_text import INDENT, cautions_lines, pooled_words
 from liningbook.show.terminal.lines import USUAL, block, table, wrapped
@@ -32,6 +33,8 @@ def new_study_text(meaning: Meaning, new: NewStudy, width: int = USUAL) -> str:
         "",
         *wrapped(say.concluded(new.before.conclusion, new.after.conclusion), width),
     ]
+    for left in [one for one in new.after.synthesis.left_out if one not in new.before.synthesis.left_out]:
+        lines += wrapped(full_stop(labelled(left.study, left_out_line(left))), width)
     for note in [one for one in new.after.synthesis.notes if one not in new.before.synthesis.notes]:
         lines += wrapped(caveat_words(note), width)
     lines += ["", *_asked(new, width), "", *_resting(meaning, new.rules, width)]

@@ -20,6 +20,7 @@ from liningbook.evidence.table import Counts, Means, Reported, StudyTable
 from liningbook.finding import Finding
 from liningbook.model.studies.build_tables import MOST_STUDIES
 from liningbook.model.studies.read_figures import MOST_COUNTED
+from liningbook.say.outputs.effects import label_words
 from tests.limits import processor
 from tests.saying import advice_of, message_of
 
@@ -230,6 +231,7 @@ BAD: dict[str, tuple[str, dict[str, str], str, str]] = {
     "mantel-haenszel at random": (COUNTS, {"weights": "mantel-haenszel"}, "mantel-haenszel", "is for `model: fixed`"),
     "mantel-haenszel of means": (MEANS, {**MD, **FIXED, "weights": "mantel-haenszel"}, "mantel-haenszel", "these are means"),
     "mantel-haenszel without counts": (REPORTED, {**FIXED, "weights": "mantel-haenszel"}, "mantel-haenszel", "ash gives none"),
+    "mantel-haenszel and hartung-knapp": (COUNTS, {**FIXED, "weights": "mantel-haenszel", "interval": "hartung-knapp"}, "hartung-knapp", "does not go with mantel-haenszel"),
     "less than nothing added": (COUNTS, {"zero_cells": "-0.5"}, "-0.5", "less than nothing"),
     "too much added": (COUNTS, {"zero_cells": "5"}, "5", "more than 1"),
     "a risk in per cent": (COUNTS, {"comparator_risk": "12"}, "12", "between 0 and 1"),
@@ -280,6 +282,20 @@ def test_a_study_counts_once_for_an_outcome(tmp_path: Path) -> None:
         ("bad-table", 11, "ash")
     ]
     assert "given twice for one outcome" in message_of(findings[0])
+
+
+def test_outcomes_share_a_label_only_if_their_measures_differ(tmp_path: Path) -> None:
+    one = table(COUNTS)
+    second = one.split("outcomes:\n")[1].replace("necrosis:", "again:")
+    found, findings = build(tmp_path, one + second.replace("risk-ratio", "risk-difference"))
+    assert findings == []
+    assert found is not None
+    labels = [label_words(outcome, found.outcomes.values()) for outcome in found.outcomes.values()]
+    assert labels == ["Pulp necrosis (risk ratio)", "Pulp necrosis (risk difference)"]
+    assert label_words(found.outcomes["again"], [found.outcomes["again"]]) == "Pulp necrosis"
+    for wrong in (second, second.replace("Pulp necrosis", "pulp necrosis").replace("risk-ratio", "odds-ratio")):
+        _, findings = build(tmp_path, one + wrong)
+        assert [finding.kind for finding in findings] == ["schema"]
 
 
 def test_all_mistakes_of_all_tables_are_told_at_once(tmp_path: Path) -> None:

@@ -68,7 +68,7 @@ class EvidenceWords:
         return OutcomeView(
             id=outcome.id,
             anchor=anchor,
-            label=outcome.label,
+            label=effects.label_words(outcome, table.outcomes.values()),
             importance=effects.importance_words(outcome.importance),
             effect=effects.effect_words(outcome, weighed.conclusion),
             relative=effects.estimate_line(outcome, relative) if relative else "",
@@ -91,6 +91,7 @@ class EvidenceWords:
         has_arms = any(study.treated is not None for study in outcome.studies)
         pooled, prediction = _pooled(outcome, synthesis), _prediction(outcome, synthesis)
         figures = forests.arms_head(outcome)
+        label = effects.label_words(outcome, table.outcomes.values())
         heads = Heads(
             study=forests.study_head(),
             estimate=forests.estimate_head(outcome),
@@ -108,7 +109,7 @@ class EvidenceWords:
         )
         return Forest(
             id=anchor,
-            title=forests.forest_title(outcome.label, table.intervention, table.comparator),
+            title=forests.forest_title(label, table.intervention, table.comparator),
             alternative=_alternative(rows, pooled, prediction, [line for line in below if line]),
             heads=heads,
             rows=rows,
@@ -116,7 +117,7 @@ class EvidenceWords:
             pooled=pooled,
             prediction=prediction,
             below=tuple(line for line in below if line),
-            continued=forests.continued_words(outcome.label),
+            continued=forests.continued_words(label),
         )
 
     def _names(self, outcome: OutcomeTable) -> dict[str, str]:
