@@ -551,3 +551,16 @@ def test_no_stream_ends_so_that_its_length_can_be_read_in_two_ways(monkeypatch: 
         monkeypatch.setattr(typeset, "_AMBIGUOUS", b"")
         monkeypatch.setattr(typeset, "_MOST_FILLERS", 1)
         assert [number for number, document in enumerate(documents) if ambiguous in setter.write(document)]
+
+
+def test_a_file_that_is_written_again_has_its_attachment(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One file in some hundreds is written more than once, since a stream of it ends ambiguously."""
+    monkeypatch.setattr(typeset, "_AMBIGUOUS", b"")
+    monkeypatch.setattr(typeset, "_MOST_FILLERS", 3)
+    style = f"<style>{print_font_css()} body {{ font-family: 'Source Sans Pro' }}</style>"
+    with typesetter(1) as setter:
+        document = setter.lay_out(f'<html lang="en"><title>t</title>{style}<p>one</p></html>')
+        pdf = setter.write(document, attachment=("bundle.json", b"{}"))
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        assert list(opened.attachments) == ["bundle.json"]
+        assert opened.attachments["bundle.json"].get_file().read_bytes() == b"{}"

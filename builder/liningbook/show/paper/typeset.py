@@ -108,27 +108,28 @@ class Typesetter:
         """The PDF of the pages, with an attachment (name, content) and a way of printing on both sides if given."""
         tell(setting(len(document.pages)))
         document.metadata.created = document.metadata.modified = self.when.strftime("%Y-%m-%dT%H:%M:%SZ")
-        if attachment:
-            document.metadata.attachments = [
-                self.weasyprint.Attachment(
-                    file_obj=io.BytesIO(attachment[1]),
-                    name=attachment[0],
-                    description=t.attachment,
-                    created=self.when,
-                    modified=self.when,
-                    relationship="Data",
-                )
-            ]
         with warnings.catch_warnings():
             # WeasyPrint leaves the file of its colour profile to be closed by the collector.
             warnings.filterwarnings("ignore", message="unclosed file", category=ResourceWarning)
             data = b""
             for fillers in range(_MOST_FILLERS):
+                if attachment:  # It can be read once only, so each try has its own.
+                    document.metadata.attachments = [self._attached(*attachment)]
                 data = document.write_pdf(pdf_variant="pdf/a-3a", finisher=_finisher(duplex, fillers))
                 if _AMBIGUOUS not in data:
                     break
         self.complain()
         return data
+
+    def _attached(self, name: str, content: bytes) -> Any:
+        return self.weasyprint.Attachment(
+            file_obj=io.BytesIO(content),
+            name=name,
+            description=t.attachment,
+            created=self.when,
+            modified=self.when,
+            relationship="Data",
+        )
 
     def complain(self) -> None:
         """Raise what was logged, if anything."""
