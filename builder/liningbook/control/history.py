@@ -20,6 +20,9 @@ from liningbook.model.rule import Rule
 What = Literal["written", "changed", "renamed", "words", "taken-out", "unreadable"]
 """What became of the rule; `words` is a change of wording alone."""
 
+SAME_MEANING: tuple[What, ...] = ("words", "renamed")
+"""Changes after which the rule means what it meant."""
+
 
 @dataclass(frozen=True)
 class Commit:
@@ -48,12 +51,28 @@ class ApprovedAs:
 
 @dataclass(frozen=True)
 class InForce:
-    """The edition that first held the rule, as it was then, in force."""
+    """An edition that is said to be in force in a commit.
+
+    `since` is the first day on which it was, not before that of the commit; nothing where it cannot be told.
+    """
 
     commit: Commit
     edition: str
-    first_day: date | None
+    since: date | None
     approvals: tuple[ApprovedAs, ...]
+
+
+@dataclass(frozen=True)
+class Held:
+    """The edition that first held the rule, as it was then, in force and approved.
+
+    `unapproved` is the first before it that was said to be in force, but not approved as it was; `is_searched` is
+    False where there were more commits than are looked at.
+    """
+
+    in_force: InForce | None = None
+    unapproved: InForce | None = None
+    is_searched: bool = True
 
 
 @dataclass(frozen=True)
@@ -86,7 +105,7 @@ class Turn:
     protocol: Protocol | None = None
     """The protocol that holds `after`."""
     unread: str = ""
-    in_force: InForce | None = None
+    held: Held = Held()
 
 
 @dataclass(frozen=True)

@@ -13,15 +13,17 @@ EditionState = Literal["in-force", "draft", "withdrawn", "expired", "not-yet-in-
 def edition_state(protocol: Protocol, day: date) -> EditionState:
     """The state of an edition on a day; its rules are taken to be those of the same day.
 
-    One that has changed since it was approved is a draft, whatever it says of itself.
+    One that nobody approved, that bears no first day or that has changed since it was approved is a draft, whatever it
+    says of itself.
     """
     if protocol.status != "in-force":
         return protocol.status
-    if outdated(protocol):
+    first = protocol.in_force_from
+    if first is None or not protocol.approved or outdated(protocol):
         return "draft"
     if day > protocol.review_by.on:
         return "expired"
-    return "not-yet-in-force" if protocol.in_force_from and day < protocol.in_force_from else "in-force"
+    return "not-yet-in-force" if day < first else "in-force"
 
 
 def outdated(protocol: Protocol) -> tuple[Approval, ...]:

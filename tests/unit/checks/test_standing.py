@@ -88,7 +88,9 @@ def test_status_and_dates_go_together_or_are_told(lines: str, day: str, expected
         (IN_FORCE, "2028-09-02", "expired"),
         (IN_FORCE.replace("in-force;", "draft;"), "2028-09-02", "draft"),
         (IN_FORCE.replace("in-force;", "withdrawn;"), "2026-08-31", "withdrawn"),
-        ("status: in-force; review_by: 2028-09-01", "2026-01-01", "in-force"),
+        ("status: in-force; review_by: 2028-09-01", "2026-01-01", "draft"),
+        (f"status: in-force; {APPROVED}; review_by: 2028-09-01", "2026-09-01", "draft"),
+        ("status: in-force; in_force_from: 2026-09-01; review_by: 2028-09-01", "2026-09-01", "draft"),
     ],
 )
 def test_a_case_says_where_its_edition_stands(

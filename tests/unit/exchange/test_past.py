@@ -195,17 +195,23 @@ def test_the_approval_is_that_of_the_edition_that_first_held_it_in_force(
     practice.commits(more=more)
     in_force = practice.commits(status="in-force", more=f"{more}in_force_from: 2026-02-01\n")
     changed = practice.commits(depth="1 mm")
-    practice.commits(edition="2026.2", more="approved: [{name: C. Doyle, on: 2026-06-01}]\nin_force_from: 2026-06-02\n")
+    later = practice.commits(
+        edition="2026.2", more="approved: [{name: C. Doyle, on: 2026-06-01}]\nin_force_from: 2026-06-02\n"
+    )
     newer, older = told(practice, capsys)["history"]
     digest = line.partition("digest: ")[2].rstrip("}")
     assert older["in_force"] == {
         "commit": in_force, "on": "2026-03-01T23:30:00+02:00", "author": "A. Marsh", "committer": "A. Marsh",
-        "edition": "2026.1", "from": "2026-02-01",
+        "edition": "2026.1", "from": "2026-03-01",
         "approved": [{"name": "B. Reed", "role": "lead", "on": "2026-01-15", "digest": digest, "of_this_text": True}],
     }  # fmt: skip
-    assert newer["in_force"]["commit"] == changed
-    assert newer["in_force"]["edition"] == "2026.1"
-    assert newer["in_force"]["approved"][0]["of_this_text"] is False, "it was changed in force"
+    assert older["in_force_unapproved"] is None
+    early = newer["in_force_unapproved"]
+    assert (early["commit"], early["edition"]) == (changed, "2026.1")
+    assert early["approved"][0]["of_this_text"] is False, "it was changed in force"
+    assert (newer["in_force"]["commit"], newer["in_force"]["edition"]) == (later, "2026.2")
+    assert newer["in_force"]["from"] == "2026-06-02", "its first day, which is after the commit"
+    assert newer["in_force"]["approved"] == [{"name": "C. Doyle", "role": "", "on": "2026-06-01"}]
     assert main(["history", "line", str(practice.folder)]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert f"approved by B. Reed, lead, on 15 January 2026 (digest {digest[:8]}, of that text)" in said
@@ -221,8 +227,124 @@ def test_an_approval_that_comes_after_the_edition_is_in_force_counts_while_the_r
     practice.commits(status="in-force", more="in_force_from: 2026-02-01\n")
     practice.commits(more="in_force_from: 2026-02-01\napproved: [{name: C. Doyle, on: 2026-01-01}]\n")
     held = told(practice, capsys)["history"][0]["in_force"]
-    assert held["on"].startswith("2026-02-01")
+    assert held["on"].startswith("2026-03-01"), "before, nobody had approved it"
     assert held["approved"] == [{"name": "C. Doyle", "role": "", "on": "2026-01-01"}]
+
+
+def approved_on(practice: Practice, day: str) -> str:
+    """The line of an approval of what is written now."""
+    call = ["approve", str(practice.folder), "--name", "B. Reed", "--role", "lead", "--on", day]
+    assert main(call) == 0
+    lines = (practice.folder / "protocol.yaml").read_text("utf-8").splitlines()
+    return f"approved:\n{next(line for line in lines if 'digest' in line)}\n"
+
+
+def test_a_rule_changed_in_force_is_in_force_from_the_edition_that_was_approved_with_it(
+    practice: Practice, capsys: pytest.CaptureFixture[str]
+) -> None:
+    practice.write(more="in_force_from: 2026-02-11\n")
+    more = f"{approved_on(practice, '2026-02-10')}in_force_from: 2026-02-11\n"
+    practice.write(status="in-force", more=more)
+    practice.commit(day="2026-02-10T12:00:00+0000")
+    practice.write(depth="1 mm")
+    changed = practice.commit(day="2026-06-01T12:00:00+0000")
+    practice.write(status="draft", edition="2026.2", more="in_force_from: 2026-06-25\n")
+    more = f"{approved_on(practice, '2026-06-20')}in_force_from: 2026-06-25\n"
+    practice.write(status="in-force", more=more)
+    second = practice.commit(day="2026-06-20T12:00:00+0000")
+    newer, older = told(practice, capsys)["history"]
+    assert (older["in_force"]["edition"], older["in_force"]["from"]) == ("2026.1", "2026-02-11")
+    assert (newer["in_force"]["commit"], newer["in_force"]["edition"]) == (second, "2026.2")
+    assert (newer["in_force"]["from"], newer["in_force"]["approved"][0]["on"]) == ("2026-06-25", "2026-06-20")
+    assert newer["in_force_unapproved"]["commit"] == changed
+    assert main(["history", "line", str(practice.folder)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert (
+        f"Edition 2026.1 held it from commit {changed[:8]} (1 June 2026) on, said to be in force, but not app" in said
+    )
+    assert f"First in force as approved in edition 2026.2, from 25 June 2026 (commit {second[:8]}): approved by" in said
+
+
+def test_what_was_reworded_before_it_was_approved_came_into_force_reworded(
+    practice: Practice, capsys: pytest.CaptureFixture[str]
+) -> None:
+    practice.commits()
+    practice.commits(depth="1 mm")
+    practice.write(why="Because it is deep.")
+    more = f"{approved_on(practice, '2026-03-01')}in_force_from: 2026-03-02\n"
+    practice.commits(status="in-force", more=more)
+    _, changed, written = told(practice, capsys)["history"]
+    assert changed["in_force"]["from"] == "2026-03-02"
+    assert written["in_force"] is None
+
+
+@pytest.mark.parametrize("more", ["", "in_force_from: 2026-01-01\n", "approved: [{name: C. Doyle, on: 2025-01-01}]\n"])
+def test_an_edition_that_nobody_approved_as_it_is_or_without_a_first_day_held_nothing_in_force(
+    practice: Practice, capsys: pytest.CaptureFixture[str], more: str
+) -> None:
+    practice.commits(status="in-force", more=more)
+    (turn,) = told(practice, capsys)["history"]
+    assert turn["in_force"] is None
+    assert turn["in_force_unapproved"]["edition"] == "2026.1"
+
+
+def test_of_a_history_that_was_not_fetched_whole_the_first_commit_is_not_called_the_origin(
+    practice: Practice, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    practice.commits()
+    practice.commits(depth="1 mm")
+    boundary = practice.commits(depth="2 mm")
+    newest = practice.commits(depth="3 mm")
+    for depth, seen in (("2", [("changed", newest)]), ("1", [])):
+        practice.git("clone", "-q", "--depth", depth, f"file://{practice.home}", str(tmp_path / depth))
+        folder = tmp_path / depth / "mine"
+        capsys.readouterr()
+        assert main(["history", "line", str(folder), "--format", "json"]) == 0
+        found = json.loads(capsys.readouterr().out)
+        assert [(turn["change"], turn["commit"]) for turn in found["history"]] == seen
+        assert found["complete"] is False
+        assert main(["history", "line", str(folder)]) == 0
+        said = " ".join(capsys.readouterr().out.split())
+        first = boundary if depth == "2" else newest
+        assert f"The history that is here begins with commit {first[:8]}" in said
+        assert "git fetch --unshallow" in said
+    assert told(practice, capsys)["complete"] is True
+
+
+@pytest.mark.parametrize("former", ["guide", "deep/er/guide", ""])
+def test_a_folder_that_got_another_name_is_followed(
+    practice: Practice, capsys: pytest.CaptureFixture[str], former: str
+) -> None:
+    first = practice.commits()
+    practice.commits(depth="1 mm")
+    inside = practice.home / former
+    if former:
+        inside.parent.mkdir(parents=True, exist_ok=True)
+        practice.git("mv", "mine", former)
+    else:
+        for each in list(practice.folder.iterdir()):
+            practice.git("mv", f"mine/{each.name}", each.name)
+    practice.commit()
+    capsys.readouterr()
+    assert main(["history", "line", str(inside), "--format", "json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert changes(found) == ["changed", "written"]
+    assert found["history"][1]["commit"] == first
+    assert (found["commits"], found["former_folders"], found["complete"]) == (3, ["mine"], True)
+    assert main(["history", "line", str(inside)]) == 0
+    assert "the protocol lay in mine; it was followed there." in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_copy_of_a_folder_that_is_still_there_is_a_new_one(
+    practice: Practice, capsys: pytest.CaptureFixture[str]
+) -> None:
+    practice.commits()
+    shutil.copytree(practice.folder, practice.home / "second")
+    copied = practice.commit()
+    practice.folder = practice.home / "second"
+    found = told(practice, capsys)
+    assert [(turn["change"], turn["commit"]) for turn in found["history"]] == [("written", copied)]
+    assert found["former_folders"] == []
 
 
 def test_a_rule_is_followed_to_the_name_that_it_had(practice: Practice, capsys: pytest.CaptureFixture[str]) -> None:

@@ -36,22 +36,29 @@ def run(options: argparse.Namespace) -> int:
             turns = list(past.turns(since))
     except NotInGit as no:
         raise CannotDo(visible_name(str(no)), FOUND) from None
-    if not turns and since is None:
+    if not turns and since is None and not (past.is_cut and past.is_known):
         is_there = (folder / "rules" / f"{rule}.md").is_file()
         raise CannotDo((words.NO_PAST if is_there else words.NO_RULE).format(rule=rule, folder=folder), FOUND)
     place = f"{past.repository.place}/rules/{rule}.md".lstrip("/")
     edits = uncommitted(folder, past.repository.place, ())
     is_edited = edits is not None and f"rules/{rule}.md" in edits.files
     if options.format == "json":
+        former = [moved.place or "." for moved in past.repository.moves]
         is_whole = not past.is_cut and since is None
-        print_json(history_json(rule, place, turns, len(past.commits), is_whole, is_edited))
+        print_json(history_json(rule, place, turns, len(past.commits), is_whole, is_edited, former))
         return 0
     lines = [words.head_line(rule, place), *([words.NOT_COMMITTED] if is_edited else [])]
     for turn in turns:
         lines += ["", *words.turn_lines(turn)]
     count = len(past.commits)
-    seen = words.CUT if past.is_cut else words.ALL
-    lines += ["", words.ONLY_SINCE.format(day=day_words(since)) if since else seen.format(count=count), words.NOT_PROOF]
+    lines += ["", *(words.moved_line(moved.commit, moved.place) for moved in past.repository.moves)]
+    if since is not None:
+        lines.append(words.ONLY_SINCE.format(day=day_words(since)))
+    elif past.repository.is_shallow:
+        lines.append(words.oldest_line(past.commits[-1]))
+    else:
+        lines.append((words.CUT if past.is_cut else words.ALL).format(count=count))
+    lines.append(words.NOT_PROOF)
     say("".join(f"{line}\n" for line in reflowed(lines, columns())))
     return 0
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from liningbook.compare.comparison import four_decimals
@@ -12,11 +12,12 @@ from liningbook.model.rule import Evidence, Rule
 
 
 def history_json(
-    rule: str, place: str, turns: Iterable[Turn], looked_at: int, is_whole: bool, is_edited: bool
+    rule: str, place: str, turns: Iterable[Turn], looked_at: int, is_whole: bool, is_edited: bool, former: Sequence[str]
 ) -> dict[str, Any]:
     """Every change, the newest first.
 
-    `is_whole` says whether no older commit was left out, `is_edited` whether the file has edits that are not committed.
+    `is_whole` says whether no older commit was left out, `is_edited` whether the file has edits that are not committed;
+    `former` are the folders in which the protocol lay before, the newest first.
     """
     return {
         "rule": rule,
@@ -24,6 +25,7 @@ def history_json(
         "commits": looked_at,
         "complete": is_whole,
         "uncommitted": is_edited,
+        "former_folders": list(former),
         "history": [_turn(turn) for turn in turns],
     }
 
@@ -50,7 +52,10 @@ def _turn(turn: Turn) -> dict[str, Any]:
         found["before"], found["after"] = (
             None if rule is None else _rests_on(rule) for rule in (turn.before, turn.after)
         )
-        found["in_force"] = None if turn.in_force is None else _in_force(turn.in_force)
+        held = turn.held
+        found["in_force"] = None if held.in_force is None else _in_force(held.in_force)
+        found["in_force_unapproved"] = None if held.unapproved is None else _in_force(held.unapproved)
+        found["in_force_searched"] = held.is_searched
     return found
 
 
@@ -95,7 +100,7 @@ def _in_force(held: InForce) -> dict[str, Any]:
     return {
         **_commit(held.commit),
         "edition": held.edition,
-        "from": held.first_day.isoformat() if held.first_day else None,
+        "from": held.since.isoformat() if held.since else None,
         "approved": [_approved(one) for one in held.approvals],
     }
 

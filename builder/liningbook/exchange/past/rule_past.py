@@ -15,12 +15,12 @@ from pathlib import Path
 
 from liningbook.analysis import Analysis, understand_sources
 from liningbook.compare.renames import with_new_names
-from liningbook.control.history import ApprovedAs, InForce, Turn, What, change_of
+from liningbook.control.history import SAME_MEANING, Held, Turn, What, change_of
 from liningbook.exchange.from_git import NotInGit
 from liningbook.exchange.past.commits import Repository
+from liningbook.exchange.past.in_force import Editions, EditionThen, first_in_force
 from liningbook.finding import Severity
 from liningbook.model.build import read_files
-from liningbook.model.protocol import Protocol
 from liningbook.say.faults import reason_words
 from liningbook.say.findings import told
 from liningbook.sources.documents import NoProtocol, read_file
@@ -35,9 +35,6 @@ MOST_TRIED = 5
 MANY = 200
 """So many files are read from the repository at once."""
 
-MOST_LOOKED_AT = 500
-"""In so many commits of a stretch it is looked whether the edition is in force."""
-
 
 @dataclass(frozen=True)
 class Unchanged:
@@ -47,17 +44,6 @@ class Unchanged:
     oldest: int
     name: str
     blob: str | None
-
-
-@dataclass(frozen=True)
-class EditionThen:
-    """What `protocol.yaml` says of the edition, as far as it can be read."""
-
-    edition: str
-    status: str
-    first_day: str
-    approved: tuple[tuple[str, str, str, str], ...]
-    """Name, role, day and digest of each approval."""
 
 
 class RulePast:
@@ -77,8 +63,13 @@ class RulePast:
 
     @property
     def is_cut(self) -> bool:
-        """Whether there are older commits, which are not looked at."""
-        return self.repository.is_cut
+        """Whether there are older commits, which are not looked at or not here."""
+        return self.repository.is_cut or self.repository.is_shallow
+
+    @property
+    def is_known(self) -> bool:
+        """Whether any commit holds the rule."""
+        return any(stretch.blob is not None for stretch in self.stretches())
 
     # --- where the file changed -------------------------------------------------------------------------------------
 
@@ -133,7 +124,7 @@ class RulePast:
         self.looks(number, len(self.commits))
         day = commit.day(self.today)
         try:
-            files = self.repository.git.files(self.repository.tree(commit), self.repository.place)
+            files = self.repository.git.files(self.repository.tree(commit), self.repository.place_in(commit))
             analysis = understand_sources(*read_files(GivenFiles(files.contents, files.links)), day)
         except NoProtocol as no:
             return Analysis(day, (), {}, reason_words(no), "")
@@ -174,15 +165,21 @@ class RulePast:
     def turns(self, since: date | None = None) -> Iterator[Turn]:
         """What became of the rule, the newest first; down to a day, if one is given."""
         stretches = self.stretches()
+        reach: int | None = None  # the newest commit up to which the rule means what it says in the stretch
         for at, stretch in enumerate(stretches):
             commit = self.commits[stretch.oldest]
             if since is not None and commit.when is not None and commit.when.date() < since:
                 return
             older = stretches[at + 1 :]
-            if stretch.blob is None and older:
-                yield self._taken_out(stretch)
-            elif stretch.blob is not None and not (self.is_cut and not older):
-                yield self._turn(stretch, older)
+            if stretch.blob is None:
+                reach = None
+                if older:
+                    yield self._taken_out(stretch)
+            elif not (self.is_cut and not older):
+                reach = stretch.newest if reach is None else reach
+                turn = self._turn(stretch, older, reach)
+                reach = reach if turn.what in SAME_MEANING else None
+                yield turn
 
     def _taken_out(self, stretch: Unchanged) -> Turn:
         then = self.edition_of(stretch.oldest)
@@ -195,7 +192,7 @@ class RulePast:
             what, self.commits[stretch.oldest], called or stretch.name, *about, old_name=stretch.name if called else ""
         )
 
-    def _turn(self, stretch: Unchanged, older: Sequence[Unchanged]) -> Turn:
+    def _turn(self, stretch: Unchanged, older: Sequence[Unchanged], reach: int) -> Turn:
         commit, then = self.commits[stretch.oldest], self.edition_of(stretch.oldest)
         edition, status = (then.edition, then.status) if then else ("", "")
         turn = Turn("unreadable", commit, stretch.name, edition, status)
@@ -212,7 +209,7 @@ class RulePast:
             turn, what=change.what, old_name=old_name if old_name != stretch.name else "", notes=change.notes,
             treated=change.treated, comparison=change.comparison, protocol=after, after=after.rules[stretch.name],
             before=before.rules.get(old_name) if before is not None else None, unread=unread,
-            in_force=self._in_force(stretch),
+            held=self._held(stretch.oldest, reach, commit.day(self.today)),
         )  # fmt: skip
 
     def _readable(self, numbers: Sequence[int], name: str) -> int | None:
@@ -235,40 +232,11 @@ class RulePast:
                 return number, name
         return None, ""
 
-    def _in_force(self, stretch: Unchanged) -> InForce | None:
-        """The edition of a stretch that is in force first, by the approvals that it bears then, or bears later."""
-        first: int | None = None
-        for number in range(stretch.oldest, max(stretch.newest, stretch.oldest - MOST_LOOKED_AT) - 1, -1):
-            then = self.edition_of(number)
-            if then is None or then.status != "in-force":
-                continue
-            first = number if first is None else first
-            start = self.edition_of(first)
-            assert start is not None
-            if then.edition != start.edition:
-                break
-            if then.approved:
-                return self._held(first, number)
-        return None if first is None else self._held(first, first)
+    def _held(self, oldest: int, newest: int, changed: date) -> Held:
+        """Which of some commits first held in force what the rule says in them."""
+        editions = Editions(self.commits, self.edition_of, self._sealed)
+        return first_in_force(editions, range(oldest, newest - 1, -1), changed)
 
-    def _held(self, first: int, approved_in: int) -> InForce:
-        start, then = self.edition_of(first), self.edition_of(approved_in)
-        assert start is not None
-        assert then is not None
-        protocol = self.read(approved_in).protocol if any(one[3] for one in then.approved) else None
-        approvals = (_approved_as(*one, protocol) for one in then.approved)
-        known = tuple(one for one in approvals if one is not None)
-        return InForce(self.commits[first], start.edition, _day(start.first_day), known)
-
-
-def _approved_as(name: str, role: str, on: str, digest: str, protocol: Protocol | None) -> ApprovedAs | None:
-    day = _day(on)
-    fits = None if not digest or protocol is None else digest == protocol.sealed
-    return None if day is None else ApprovedAs(name, role, day, digest, fits)
-
-
-def _day(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        return None
+    def _sealed(self, number: int) -> str | None:
+        protocol = self.read(number).protocol
+        return None if protocol is None else protocol.sealed

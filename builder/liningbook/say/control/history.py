@@ -7,7 +7,7 @@ from datetime import datetime
 
 from liningbook.compare.comparison import Comparison
 from liningbook.compare.noting.note import Note
-from liningbook.control.history import AdvisedAnew, ApprovedAs, Commit, InForce, Turn
+from liningbook.control.history import AdvisedAnew, ApprovedAs, Commit, Held, InForce, Turn
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Rule, When
 from liningbook.say.answers import answer_words, name_or_label
@@ -43,7 +43,12 @@ NOT_COMMITTED = "The rule's file has edits that are not committed; they are not 
 LOOKING = "commit {number} of {count}"
 ONLY_SINCE = "Commits before {day} were not looked at."
 CUT = "Only the last {count} commits were looked at."
-ALL = "Every commit was looked at: {count} touched the protocol."
+ALL = "Every commit that touched the folder of the protocol was looked at: {count}."
+SHALLOW = (
+    "The history that is here begins with commit {commit} ({day}): the rule was written then or before. "
+    "`git fetch --unshallow` gets what is older."
+)
+MOVED = "Before commit {commit} the protocol lay in {place}; it was followed there."
 NOT_PROOF = (
     "A history is what was committed, under the names that were written there; it can be rewritten, and proves neither "
     "who it was nor that the advice was right."
@@ -75,7 +80,7 @@ def turn_lines(turn: Turn) -> Iterator[str]:
     if turn.comparison is not None:
         yield from _treated_lines(turn.comparison, turn.treated)
     if turn.what not in ("words", "renamed"):
-        yield f"  {_in_force_words(turn.in_force)}"
+        yield f"  {_held_words(turn.held)}"
 
 
 def _when(when: datetime | None) -> str:
@@ -168,15 +173,43 @@ def _cases_of(treated: Iterable[AdvisedAnew]) -> Region:
     return Region.any_of(box for one in treated for box in one.part.region)
 
 
-def _in_force_words(held: InForce | None) -> str:
-    """Which edition held it in force first, and who had approved that."""
-    if held is None:
-        return "No edition with it was committed as in force."
-    first = f" from {day_words(held.first_day)}" if held.first_day else ""
-    said = f"First in force in edition {held.edition}{first} (commit {held.commit.name[:8]})"
-    if not held.approvals:
-        return f"{said}, approved by nobody who is named."
-    return f"{said}, approved by {both([_approval(one) for one in held.approvals])}."
+def _held_words(held: Held) -> str:
+    """Which edition first held it in force and approved, and which before only said that it was in force."""
+    said = []
+    if held.unapproved is not None:
+        early = held.unapproved
+        said.append(
+            f"Edition {early.edition} held it from commit {early.commit.name[:8]} ({_when(early.commit.when)}) on, "
+            f"said to be in force, but not approved as it was: {_approvals(early)}."
+        )
+    if held.in_force is not None:
+        first = held.in_force
+        since = f"from {day_words(first.since)}" if first.since else "from a day that cannot be told"
+        said.append(
+            f"First in force as approved in edition {first.edition}, {since} (commit {first.commit.name[:8]}): "
+            f"{_approvals(first)}."
+        )
+    elif not held.is_searched:
+        said.append("Whether it was in force as approved cannot be told: too many commits follow.")
+    else:
+        said.append("No edition with it was committed as in force and approved as it was.")
+    return " ".join(said)
+
+
+def _approvals(edition: InForce) -> str:
+    if not edition.approvals:
+        return "approved by nobody who is named"
+    return f"approved by {both([_approval(one) for one in edition.approvals])}"
+
+
+def moved_line(commit: str, place: str) -> str:
+    """Where the protocol lay before a commit."""
+    return MOVED.format(commit=commit[:8], place=visible_name(place) or "the top of the repository")
+
+
+def oldest_line(commit: Commit) -> str:
+    """With which commit a history begins of which not all was fetched."""
+    return SHALLOW.format(commit=commit.name[:8], day=_when(commit.when))
 
 
 def _approval(one: ApprovedAs) -> str:
