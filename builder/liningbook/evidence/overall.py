@@ -8,11 +8,11 @@ GRADE handbook, 2024, chapters 9 to 11).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from liningbook.evidence.grade import GradeStep, Manner, RatingUp, explain, is_weaker, lowest
+from liningbook.evidence.grade import START, GradeStep, Manner, RatingUp, certainty, explain, is_weaker, lowest
 from liningbook.evidence.synthesis.synthesise import pool_only
 from liningbook.evidence.table import CRITICAL, OutcomeTable, StudyTable
 
@@ -105,6 +105,17 @@ def overall(outcomes: Iterable[RatedOutcome]) -> Overall | None:
         return None
     level = lowest([outcome.level for outcome in critical])
     return Overall(level, tuple(one.label for one in critical if one.level == level), len(critical))
+
+
+def given(
+    tables: Iterable[StudyTable], design: str, lowered: Mapping[str, int], raised: Mapping[str, int], manner: Manner
+) -> str:
+    """The lowest certainty that tables and recorded judgements give; empty where neither gives one."""
+    found = overall(rated(tables, manner.rating_up))
+    levels = [found.level] if found is not None else []
+    if design in START:
+        levels.append(certainty(design, lowered, raised, manner))
+    return lowest(levels) if levels else ""
 
 
 def exception_doubts(outcomes: Sequence[RatedOutcome], stated: str) -> tuple[NoException, ...]:

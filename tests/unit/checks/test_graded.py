@@ -150,6 +150,13 @@ def test_without_a_design_a_rule_is_not_surer_than_the_best_start_gives(
     assert [finding[0] for finding in check(evidence)] == ["certainty-mismatch"] * is_wrong
 
 
+def test_an_outcome_of_another_certainty_for_a_reason_needs_no_design(check: Check) -> None:
+    table = outcome("Necrosis", GOOD) + outcome(
+        "Pain", "kind: harm; certainty: high; because: All in all", importance=5
+    )
+    assert check("certainty: high, tables: [it]", table) == []
+
+
 def test_a_reason_for_another_certainty_is_for_tables(check: Check) -> None:
     """Without tables there is nothing that it could stand against."""
     found = check("certainty: high, design: observational, because: All in all")

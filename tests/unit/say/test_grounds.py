@@ -103,14 +103,20 @@ def test_the_outcome_that_decides_is_named(protocol: Protocol) -> None:
     assert graded_words(two, other)[-1] == "stated as high certainty all the same: Death is enough"
 
 
-def test_what_allows_strong_advice_is_told_or_that_nothing_does() -> None:
+def test_what_allows_strong_advice_is_told_or_that_nothing_does(protocol: Protocol) -> None:
     strong = replace(evidence(), strength="strong")
     none = "None of the five situations that allow strong advice on weak evidence is named."
-    assert allowing_words(strong) == none
-    assert allowing_words(replace(strong, note="Because.")) == none
-    assert allowing_words(evidence()) == allowing_words(replace(strong, certainty="high")) == ""
+    assert allowing_words(protocol, strong) == none
+    assert allowing_words(protocol, replace(strong, note="Because.")) == none
+    assert allowing_words(protocol, evidence()) == allowing_words(protocol, replace(strong, certainty="high")) == ""
+    assert allowing_words(protocol, replace(strong, certainty=None)) == none
+    tables = replace(protocol, tables={"it": table(("Pain", 8, "low"))})
+    rests = Evidence("research", HERE, strength="strong", tables=(Name("it", HERE),), because="Why not.")
+    assert allowing_words(tables, rests) == none
+    assert allowing_words(replace(tables, tables={"it": table(("Pain", 8, "high"))}), rests) == ""
+    assert graded_words(tables, rests) == ("the critical outcome is Pain (low certainty)",)
     situation = Situation("harm-surer-than-benefit", "low", "high", "against", "waiting.", HERE)
-    assert allowing_words(replace(strong, situation=situation)) == (
+    assert allowing_words(protocol, replace(strong, situation=situation)) == (
         "Strong by the situation “the harm is surer than the benefit” "
         "(benefit: low certainty; harm: high certainty; against: waiting)"
     )

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from liningbook.evidence.grade import WEAK_LEVELS, GradeStep, Manner, explain
-from liningbook.evidence.overall import overall, rated
+from liningbook.evidence.overall import given, overall, rated
 from liningbook.evidence.recommending import GOOD_PRACTICE
+from liningbook.evidence.table import StudyTable
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Evidence, Situation
 from liningbook.say import grades
@@ -73,8 +74,12 @@ def _with_reason(said: str, because: str) -> str:
     return gettext("{words} ({reason})").format(words=said, reason=because.rstrip(".")) if because else said
 
 
+def _tables(protocol: Protocol, evidence: Evidence) -> list[StudyTable]:
+    return [protocol.tables[name.id] for name in evidence.tables if name.id in protocol.tables]
+
+
 def _by_tables(protocol: Protocol, evidence: Evidence) -> Iterator[str]:
-    tables = [protocol.tables[name.id] for name in evidence.tables if name.id in protocol.tables]
+    tables = _tables(protocol, evidence)
     outcomes = [one for one in rated(tables, protocol.rating_up) if one.is_critical and one.level] if tables else []
     found = overall(outcomes)
     if found is None:
@@ -85,9 +90,9 @@ def _by_tables(protocol: Protocol, evidence: Evidence) -> Iterator[str]:
     if len(found.deciding) < len(outcomes):
         decide = ngettext("{outcomes} decides, as the lowest", "{outcomes} decide, as the lowest", len(found.deciding))
         yield decide.format(outcomes=both(found.deciding))
-    if evidence.because:
+    if evidence.because and evidence.certainty:
         said = gettext("stated as {level} all the same: {reason}")
-        level = grades.word(grades.CERTAINTIES, evidence.certainty or "")
+        level = grades.word(grades.CERTAINTIES, evidence.certainty)
         yield said.format(level=level, reason=evidence.because.rstrip("."))
 
 
@@ -104,9 +109,13 @@ def answers_words(evidence: Evidence) -> tuple[str, ...]:
     )
 
 
-def allowing_words(evidence: Evidence) -> str:
+def allowing_words(protocol: Protocol, evidence: Evidence) -> str:
     """What allows a strong recommendation on weak evidence, or that nothing of it is named; else nothing."""
-    if evidence.strength != "strong" or evidence.certainty not in WEAK_LEVELS:
+    if evidence.strength != "strong":
+        return ""
+    manner = Manner(evidence.risk_of_bias_tool, protocol.rating_up)
+    design, tables = evidence.design or "", _tables(protocol, evidence)
+    if (evidence.certainty or given(tables, design, evidence.lowered, evidence.raised, manner)) not in WEAK_LEVELS:
         return ""
     if evidence.situation is None:
         return gettext("None of the five situations that allow strong advice on weak evidence is named.")

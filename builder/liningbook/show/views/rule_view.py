@@ -110,7 +110,7 @@ class RuleWords:
         def links(ids: Iterable[str]) -> tuple[RuleLink, ...]:
             return tuple(self._link(by_id[i]) for i in dict.fromkeys(ids) if i in number)
 
-        allowing = allowing_words(rule.evidence)
+        allowing = allowing_words(protocol, rule.evidence)
         graded = (*graded_words(protocol, rule.evidence), *answers_words(rule.evidence))
         cited = {references[name.id] for name in rule.evidence.cites if name.id in references}
         return RuleView(

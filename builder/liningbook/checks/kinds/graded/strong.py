@@ -9,7 +9,7 @@ from typing import Literal
 from liningbook.checks.inquiry import Inquiry
 from liningbook.checks.kinds.graded.stated import Graded, of_research, tables_of
 from liningbook.evidence import grade
-from liningbook.evidence.overall import of_kind, overall, rated
+from liningbook.evidence.overall import given, of_kind, rated
 from liningbook.evidence.recommending import Missed, Way, missed
 from liningbook.finding import Fact
 from liningbook.model.protocol import Protocol
@@ -62,12 +62,8 @@ def _level(protocol: Protocol, evidence: Evidence) -> str:
     """The certainty that is stated, else the lowest that the tables and the recorded judgements give."""
     if evidence.certainty is not None:
         return evidence.certainty
-    found = overall(rated(tables_of(protocol, evidence), protocol.rating_up))
-    levels = [found.level] if found is not None else []
-    if evidence.design is not None and evidence.design in grade.START:
-        manner = grade.Manner(evidence.risk_of_bias_tool, protocol.rating_up)
-        levels.append(grade.certainty(evidence.design, evidence.lowered, evidence.raised, manner))
-    return grade.lowest(levels) if levels else ""
+    manner = grade.Manner(evidence.risk_of_bias_tool, protocol.rating_up)
+    return given(tables_of(protocol, evidence), evidence.design or "", evidence.lowered, evidence.raised, manner)
 
 
 def situation_missed(protocol: Protocol, rule: Rule, situation: Situation) -> tuple[Missed, ...]:
