@@ -41,7 +41,10 @@ def test_doi_is_one(doi: str) -> None:
     assert bare_doi("https://doi.org/" + doi) == bare_doi("doi:" + doi) == bare_doi("doi: " + doi) == doi
 
 
-@pytest.mark.parametrize("text", ["11.1001/x", "10.12/x", "10.1001/", "10.1001/a b", "10.1016/µm", "", "10.5555/x\n"])
+@pytest.mark.parametrize(
+    "text",
+    ["11.1001/x", "10.12/x", "10.1001/", "10.1001/a b", "10.1016/µm", "", "10.5555/x\n", "10.5555/x.", "10.1002/x."],
+)
 def test_doi_is_none(text: str) -> None:
     assert not is_doi(text)
 

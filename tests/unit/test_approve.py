@@ -146,6 +146,25 @@ def test_an_edition_that_nobody_may_follow_is_not_approved(
     assert (folder / "protocol.yaml").read_bytes() == before
 
 
+def test_an_earlier_day_is_no_way_round_the_review(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    edit(folder, "review_by: 2028-09-01", "review_by: 2026-11-20")
+    before = (folder / "protocol.yaml").read_bytes()
+    assert approve(folder, "--on", "2026-11-19") == 1
+    assert "was to be reviewed by 20 November 2026" in capsys.readouterr().err
+    assert (folder / "protocol.yaml").read_bytes() == before
+
+
+def test_an_approval_of_this_text_after_the_first_day_is_a_warning_and_one_without_digest_an_error(
+    folder: Path,
+) -> None:
+    edit(folder, "status: draft", "status: in-force\nin_force_from: 2026-11-20")
+    assert approve(folder, "--on", "2026-11-24") == 0
+    assert (kinds(folder, Severity.ERROR), kinds(folder, Severity.WARNING)) == ([], ["status"])
+    text = (folder / "protocol.yaml").read_text("utf-8")
+    edit(folder, f", digest: {text.partition('digest: ')[2][:64]}", "")
+    assert kinds(folder, Severity.ERROR) == ["status"]
+
+
 @pytest.mark.parametrize(
     ("more", "name", "said"),
     [

@@ -282,9 +282,29 @@ def test_page_plots_table_and_json_are_written(run: Run, tmp_path: Path) -> None
         assert cells[0][f"number_needed_{end}"] == str(people[f"number_needed_{end}"]["number"])
         assert cells[0][f"number_needed_{end}_for"] == people[f"number_needed_{end}"]["for"]
     assert cells[0]["through_infinity"] == ("true" if people["through_infinity"] else "false")
+    assert (found["status"], cells[0]["status"]) == ("draft", "draft")
     again = {path.name: path.read_bytes() for path in out.iterdir()}
     run(TWO_TABLES, "--out", out)
     assert {path.name: path.read_bytes() for path in out.iterdir()} == again
+
+
+@pytest.mark.parametrize(("more", "state"), [
+    ("approved: [{name: B. Reed, on: 2026-01-01}]\nin_force_from: 2026-01-02", "in-force"),
+    ("approved: [{name: B. Reed, on: 2026-01-01}]\nin_force_from: 2027-01-02", "not-yet-in-force"),
+    ("in_force_from: 2026-01-02", "draft"),
+])  # fmt: skip
+def test_table_and_json_say_where_the_edition_stands(
+    run: Run, edited: Callable[..., Path], tmp_path: Path, more: str, state: str
+) -> None:
+    out = tmp_path / "out"
+    folder = edited()
+    head = (folder / "protocol.yaml").read_text("utf-8").replace("status: draft", f"status: in-force\n{more}", 1)
+    (folder / "protocol.yaml").write_text(head, "utf-8")
+    run(folder, "--out", out, "--on", "2026-11-28")
+    assert json.loads((out / "evidence.json").read_text("utf-8"))["status"] == state
+    assert {row["status"] for row in csv.DictReader((out / "effects.csv").read_text("utf-8-sig").splitlines())} == {
+        state
+    }
 
 
 def test_a_harmful_name_is_no_formula_and_no_markup(run: Run, edited: Callable[..., Path], tmp_path: Path) -> None:

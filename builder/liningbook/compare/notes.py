@@ -31,7 +31,7 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     for field in ("edition", "status"):
         yield from of_text("frame", "protocol", "", field, getattr(old, field), getattr(new, field))
     yield from of_text("frame", "protocol", "", "evidence_scheme", old.scheme, new.scheme)
-    yield from of_text("frame", "protocol", "", "rating_up", old.rating_up, new.rating_up)
+    yield from of_text("evidence", "protocol", "", "rating_up", old.rating_up, new.rating_up)
     yield from of_text("dates", "protocol", "", "review_by", str(old.review_by.on), str(new.review_by.on))
     days = [str(protocol.in_force_from or "") for protocol in (old, new)]
     yield from of_text("dates", "protocol", "", "in_force_from", *days)
@@ -41,7 +41,8 @@ def _frame(old: Protocol, new: Protocol) -> Iterator[Note]:
     ]
     yield from of_lists("frame", "protocol", "", "authors", *people)
     approvals = [
-        [", ".join(filter(None, (p.name, p.role, str(p.on)))) for p in protocol.approved] for protocol in (old, new)
+        [", ".join(filter(None, (p.name, p.role, str(p.on), p.digest[:8]))) for p in protocol.approved]
+        for protocol in (old, new)
     ]
     yield from of_lists("frame", "protocol", "", "approved", *approvals)
     reasons = [[t for e in protocol.excluded for t in (e.because, e.instead) if t] for protocol in (old, new)]

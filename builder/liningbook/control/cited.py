@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from liningbook.control.decided import cases_decided
 from liningbook.meaning.meaning import Meaning
-from liningbook.meaning.resting import Resting, resting
+from liningbook.meaning.resting import Resting, resting_on_all
 from liningbook.model.protocol import Protocol
 from liningbook.model.rule import Rule
 from liningbook.sources.citations.reference_entry import Reference
@@ -42,6 +42,8 @@ class CitedWork:
     """A work of the reference list with what rests on it; `in_force` are those of its rules that apply on the day."""
 
     reference: Reference
+    also: tuple[str, ...]
+    """The further keys under which the work is listed, by its DOI; what rests on them is told with it."""
     retraction: Retraction | None
     is_asked: bool
     """Whether its title begins like that of a retracted work."""
@@ -63,15 +65,28 @@ def key_of_work(protocol: Protocol, written: str) -> str | None:
     return next(found, None)
 
 
+def keys_of_work(protocol: Protocol, key: str) -> tuple[str, ...]:
+    """Every key under which a work is listed: those of its DOI, if it has one, the given one first."""
+    doi = protocol.references[key].data.get("DOI")
+    alike = {key: None} | dict.fromkeys(
+        other
+        for other, entry in protocol.references.items()
+        if isinstance(doi, str) and isinstance(own := entry.data.get("DOI"), str) and plain_doi(own) == plain_doi(doi)
+    )
+    return tuple(alike)
+
+
 def cited_work(meaning: Meaning, key: str) -> CitedWork:
-    """What rests on the work of a key, on the day of a meaning."""
+    """What rests on the work of a key, on the day of a meaning, by whichever of its keys."""
     protocol = meaning.protocol
-    found, entry = resting(protocol, [key])[key], protocol.references[key]
+    keys = keys_of_work(protocol, key)
+    found, entry = resting_on_all(protocol, keys), protocol.references[key]
     in_force = tuple(rule for rule in found.all_rules if rule.id in meaning.number)
     return CitedWork(
         entry,
-        protocol.retracted.get(key),
-        title_asks(entry.data.get("title")),
+        keys[1:],
+        next((protocol.retracted[each] for each in keys if each in protocol.retracted), None),
+        any(title_asks(protocol.references[each].data.get("title")) for each in keys),
         found,
         in_force,
         tuple(_decided(meaning, in_force, name) for name in protocol.decisions if _speaks(in_force, name)),

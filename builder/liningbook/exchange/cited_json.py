@@ -21,6 +21,7 @@ def cited_json(meaning: Meaning, work: CitedWork) -> dict[str, Any]:
     places = {rule.id: name.span for rule, name in work.resting.rules}
     return {
         "reference": work.reference.id,
+        "also_listed_as": list(work.also),
         "text": text,
         "retracted": _retracted(work),
         "title_asks": work.is_asked,

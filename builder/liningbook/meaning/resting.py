@@ -61,6 +61,12 @@ def resting(protocol: Protocol, keys: Iterable[str]) -> dict[str, Resting]:
     return {key: _resting(protocol, places) for key, places in cited.items()}
 
 
+def resting_on_all(protocol: Protocol, keys: Iterable[str]) -> Resting:
+    """What rests on a work that is listed under several keys."""
+    wanted = set(keys)
+    return _resting(protocol, [one for one in citations(protocol) if one.name.id in wanted])
+
+
 def _resting(protocol: Protocol, cited: Iterable[Cited]) -> Resting:
     studies = tuple(one.study for one in cited if one.study)
     tables = {table.id for table, _, _ in studies}

@@ -11,6 +11,8 @@ from liningbook.analysis import Analysis
 from liningbook.control.weighed import weighed_tables
 from liningbook.exchange.bundle import bundle_of
 from liningbook.exchange.evidence_json import evidence_json
+from liningbook.finding import Severity
+from liningbook.model.edition import edition_state
 from liningbook.outputs.cannot import worded
 from liningbook.say.catalogue import speaking
 from liningbook.show.viewer import Viewer
@@ -40,7 +42,7 @@ def evidence_outputs(analysis: Analysis) -> dict[str, bytes]:
         files = evidence_files(viewer)
         effects = [one.effect for table in viewer.tables for one in table.outcomes]
         cautions = list(viewer.identity().cautions)
-    identity = {"status": protocol.status, "review_by": protocol.review_by.on.isoformat(), "digest": digest}
+    identity = {"status": _state(analysis), "review_by": protocol.review_by.on.isoformat(), "digest": digest}
     found = {**evidence_json(protocol, weighed_tables(protocol)), **identity}
     found["cautions"] = cautions
     files["evidence.json"] = (json.dumps(found, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
@@ -48,6 +50,14 @@ def evidence_outputs(analysis: Analysis) -> dict[str, bytes]:
         MARK + "".join(f"{line}\r\n" for line in to_lines([COLUMNS, *_rows(found, effects)]))
     ).encode()
     return files
+
+
+def _state(analysis: Analysis) -> str:
+    """Where the edition stands, as the page says it: with errors it is a draft."""
+    assert analysis.protocol is not None
+    state = edition_state(analysis.protocol, analysis.day)
+    has_errors = any(finding.severity is Severity.ERROR for finding in analysis.findings)
+    return "draft" if has_errors and state != "withdrawn" else state
 
 
 def _rows(found: dict[str, Any], effects: Iterable[str]) -> Iterator[list[str]]:

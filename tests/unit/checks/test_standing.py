@@ -115,6 +115,19 @@ def test_a_case_says_where_its_edition_stands(
     assert ("do not use for patients" in capsys.readouterr().out) == (expected != "in-force")
 
 
+@pytest.mark.parametrize("on", ["2026-08-31", "2026-09-01"])
+def test_a_table_says_where_its_edition_stands(on: str, written: Written, capsys: pytest.CaptureFixture[str]) -> None:
+    folder, notice = written(IN_FORCE), "Not yet in force: do not use for patients."
+    said = {}
+    for form in ("text", "html", "csv"):
+        assert main(["table", str(folder), "--decision", "liner", "--format", form, "--on", on]) == 0
+        said[form] = capsys.readouterr().out
+    is_early = on == "2026-08-31"
+    assert [notice in said["text"], notice in said["html"]] == [is_early, is_early]
+    rows = list(csv.DictReader(said["csv"].splitlines()))
+    assert {row["edition_state"] for row in rows} == {"not-yet-in-force" if is_early else "in-force"}
+
+
 def test_the_state_is_said_of_a_case_that_is_not_covered_too(
     demonstration: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -164,3 +164,24 @@ def test_an_approval_without_a_role_is_told_without_a_hole(demonstration: Path) 
     (said,) = [note_words(note) for note in found if note.field == "approved"]
     assert f"{approval.name}, {approval.on}" in said
     assert ", ," not in said
+
+
+def test_a_digest_that_went_from_an_approval_or_is_another_now_is_told(demonstration: Path) -> None:
+    old = read(demonstration)
+    old = replace(old, approved=(replace(old.approved[0], digest="a" * 64), *old.approved[1:]))
+    for digest in ("", "f" * 64):
+        approval = replace(old.approved[0], digest=digest)
+        found = compare(old, replace(old, approved=(approval, *old.approved[1:])), DAY).notes
+        (said,) = [note_words(note) for note in found if note.field == "approved"]
+        assert f"{old.approved[0].on}, {old.approved[0].digest[:8]}" in said
+        assert ("ffffffff" in said) == bool(digest)
+
+
+def test_dissent_and_the_way_to_rate_up_are_what_advice_rests_on(demonstration: Path) -> None:
+    old = read(demonstration)
+    rule = next(rule for rule in old.rules.values() if rule.dissent)
+    agreed = replace(old, rules={**old.rules, rule.id: replace(rule, dissent=())})
+    for new, field in ((agreed, "dissent"), (replace(old, rating_up="arithmetic-2004"), "rating_up")):
+        found = compare(old, new, DAY)
+        assert [(note.what, note.field) for note in found.notes] == [("evidence", field)]
+        assert found.largest_step == "grounds"

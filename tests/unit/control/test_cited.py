@@ -174,6 +174,25 @@ def test_a_work_is_found_by_its_key_or_its_doi(written: str, key: str | None, me
     assert key_of_work(meaning.protocol, written) == key
 
 
+def test_a_work_that_is_listed_twice_is_one(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    twice = [{"id": "again", "title": "A work", "DOI": "https://doi.org/10.5555/work"}, *json.loads(REFERENCES)]
+    (folder / "references.json").write_text(json.dumps(twice), "utf-8")
+    rule = folder / "rules" / "quiet.md"
+    rule.write_text(rule.read_text("utf-8").replace("cites: [work]", "cites: [again]"), "utf-8")
+    for written, others in (
+        ("10.5555/work", ["work"]),
+        ("work", ["again"]),
+        ("https://doi.org/10.5555/Work?x=1", ["work"]),
+    ):
+        assert main(["cited", written, str(folder), "--on", DAY.isoformat(), "--format", "json"]) == 0
+        found = json.loads(capsys.readouterr().out)
+        assert [rule["rule"] for rule in found["rules"]] == ["no-spirit", "past", "quiet", "deep"]
+        assert found["also_listed_as"] == others
+        assert found["retracted"] == {"because": "Made up"}
+    assert main(["cited", "work", str(folder), "--on", DAY.isoformat()]) == 0
+    assert "Listed as again too" in capsys.readouterr().out
+
+
 def test_text_and_json_say_it(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     on = ["--on", DAY.isoformat()]
     assert main(["cited", "work", str(folder), *on]) == 0

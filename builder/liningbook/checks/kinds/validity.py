@@ -28,6 +28,8 @@ class Standing(Fact):
     place: Span | None = None
     is_yet_to_come: bool = False
     """Whether it is so because the edition's first day is still to come, and no fault before then."""
+    is_renewed: bool = False
+    """Whether the approval is of this very text, as that of a change of wording in an edition in force is."""
 
     def about(self) -> About:
         """What is wrong, by its code."""
@@ -67,7 +69,7 @@ class Expiring(CaseFact):
 
 def is_slight(fact: Standing) -> bool:
     """Whether it is no more than a warning: nobody is told to follow the edition, or not yet."""
-    return fact.status != "in-force" or fact.is_yet_to_come
+    return fact.status != "in-force" or fact.is_yet_to_come or fact.is_renewed
 
 
 def status(inquiry: Inquiry) -> Iterator[Fact]:
@@ -76,8 +78,10 @@ def status(inquiry: Inquiry) -> Iterator[Fact]:
     An edition in force names who approved it (`approved`) and its first day (`in_force_from`). It is approved first,
     then in force, then reviewed; nobody approves it on a day to come. All of this is an error in an edition that is
     said to be in force, and a warning in a draft or a withdrawn one. A first day that is still to come, and until then
-    an approval that is, are warnings only: the next edition is rightly made ready before its day, and every output then
-    says from when it is in force. Until that day the edition before it is the one to follow.
+    an approval that is, are warnings only, and so is an approval after the first day whose digest is that of this text,
+    as a change of wording has it: if the advice is another, the edition has a new first day. The next edition is
+    rightly made ready before its day, and every output then says from when it is in force. Until that day the edition
+    before it is the one to follow.
     """
     protocol, day = inquiry.protocol, inquiry.day
     state, first, review = protocol.status, protocol.in_force_from, protocol.review_by
@@ -93,7 +97,10 @@ def status(inquiry: Inquiry) -> Iterator[Fact]:
         if approval.on > day:
             yield Standing(approval.span, "approved-later", state, approval.on, day, is_yet_to_come=is_early)
         if first is not None and approval.on > first:
-            yield Standing(approval.span, "approved-after-start", state, approval.on, first, starts)
+            is_renewed = bool(approval.digest) and approval.digest == protocol.sealed
+            yield Standing(
+                approval.span, "approved-after-start", state, approval.on, first, starts, is_renewed=is_renewed
+            )
         elif first is None and approval.on > review.on:
             yield Standing(approval.span, "approved-after-review", state, approval.on, review.on, review.span)
     if first is not None and first > review.on:

@@ -34,6 +34,8 @@ def run(options: argparse.Namespace) -> int:
     day = chosen_day(options.on)
     if day > chosen_day(None):
         raise CannotDo(words.STILL_TO_COME.format(day=day_words(day)))
+    if day != chosen_day(None):  # what stops an approval today is not got round by the day of another
+        _approvable(read(argparse.Namespace(**{**vars(options), "on": None})), options)
     analysis = read(options)
     protocol = _approvable(analysis, options)
     assert analysis.folder is not None

@@ -30,7 +30,7 @@ def _rule(old: Rule, new: Rule) -> Iterator[Note]:
     if old.body.strip() != new.body.strip():
         yield Note("words", "rule", new.id, "reasons", *parted(old.body, new.body))
     dissent = [[f"{one.name}: {one.reason}" for one in rule.dissent] for rule in (old, new)]
-    yield from of_lists("shown", "rule", new.id, "dissent", *dissent)
+    yield from of_lists("evidence", "rule", new.id, "dissent", *dissent)
     for decision, answer, now in in_both(old.advise, new.advise):
         if answer.why != now.why:
             yield Note("words", "rule", new.id, "why", answer.why, now.why, under=decision)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 RESTING = "RESTS ON IT"
+ALSO = "listed as {keys} too, and what rests on that is told here."
 NOTHING = "nothing rests on it: no rule and no entry of the materials cites it, and no study table counts it"
 RULE = "Rule '{title}'"
 BY_TABLE = "Rule '{title}', by its table {tables}"

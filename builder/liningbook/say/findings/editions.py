@@ -68,6 +68,8 @@ LOOKED_AT = ("not-yet", "approved-later")
 def standing(fact: Standing) -> Told:
     """Status and dates that do not go together."""
     message, beside, advice = STANDING[fact.what]
+    if fact.is_renewed:
+        advice = (*advice, STANDING["not-yet"][2][-1])
     first, second = (day_words(day) if day else "" for day in (fact.first, fact.second))
     return Told(
         gettext(message).format(first=first, second=second),

@@ -24,6 +24,8 @@ def cited_text(meaning: Meaning, work: CitedWork, width: int = USUAL) -> str:
     lines = wrapped(format_reference(work.reference.data), width, f"{work.reference.id}  ", "    ")
     for said in _retracted(work):
         lines += wrapped(as_sentence(said), width, "    ")
+    if work.also:
+        lines += wrapped(as_sentence(say.ALSO.format(keys=both(work.also))), width, "    ")
     lines += ["", say.RESTING, ""]
     found = list(_resting(work))
     for text in found:

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from liningbook.meaning.decide import Outcome
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import outcomes_of, table_of
+from liningbook.model.edition import EditionState, edition_state
 from liningbook.model.rule import Decision
 from liningbook.say.answers import answer_words
 from liningbook.say.cases import case_parts
 from liningbook.say.command import decision_table as words
+from liningbook.say.outputs.cover import edition_notice
 from liningbook.say.safety import STANDING_CAUTIONS
 from liningbook.show.terminal.lines import USUAL, block, table, wide, wrapped
 from liningbook.sources.csv_rows import to_lines
@@ -33,11 +35,15 @@ class TableView:
     rows: tuple[tuple[str, ...], ...]
     summary: str
     cautions: tuple[str, ...]
+    state: EditionState
+    notice: str
+    """Why the edition is not the one to follow; nothing if it is."""
 
 
 def table_view(meaning: Meaning, decision: Decision) -> TableView:
     """The table of one decision. Rows are disjoint and together are every case in scope."""
     protocol, space = meaning.protocol, meaning.space
+    state = edition_state(protocol, meaning.day)
     rows = table_of(meaning, decision.id)
     used = [number for number, axis in enumerate(space.axes) if any(row.box[number] != axis.full for row in rows)]
     columns = [space.axes[number].factor.label for number in used]
@@ -55,6 +61,8 @@ def table_view(meaning: Meaning, decision: Decision) -> TableView:
         rows=tuple(lines),
         summary=words.table_summary(len(rows), least),
         cautions=(*protocol.cautions, *STANDING_CAUTIONS),
+        state=state,
+        notice=edition_notice(protocol, state),
     )
 
 
@@ -67,8 +75,9 @@ def _outcome_words(meaning: Meaning, decision: Decision, outcome: Outcome) -> tu
 
 
 def as_csv(view: TableView) -> str:
-    """Comma-separated, one line a row, with a heading line."""
-    return "".join(f"{line}\n" for line in to_lines([view.columns, *view.rows]))
+    """Comma-separated, one line a row, with a heading line; the state of the edition stands at the end of each."""
+    rows = [(*view.columns, "edition_state"), *((*row, view.state) for row in view.rows)]
+    return "".join(f"{line}\n" for line in to_lines(rows))
 
 
 def as_text(view: TableView, width: int = USUAL) -> str:
@@ -76,6 +85,7 @@ def as_text(view: TableView, width: int = USUAL) -> str:
     lines = table(view.columns, view.rows, width) or list(_blocks(view, width))
     head, *end = (wrapped(text, width, hang="") for text in (view.title, view.summary, *view.cautions))
     summary, *cautions = end
+    head += wrapped(view.notice, width, hang="") if view.notice else []
     parts = (head, lines, summary, [line for caution in cautions for line in caution])
     return "\n\n".join("\n".join(part) for part in parts) + "\n"
 
@@ -103,10 +113,11 @@ def as_html(view: TableView) -> str:
     head = "".join(f'<th scope="col">{escape(column)}</th>' for column in view.columns)
     body = "\n".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in view.rows)
     cautions = "".join(f"<li>{escape(text)}</li>" for text in view.cautions)
+    notice = f"<p><strong>{escape(view.notice)}</strong></p>\n" if view.notice else ""
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width"><title>{escape(view.title)}</title>'
-        f"<style>{STYLE}</style></head><body><h1>{escape(view.title)}</h1>\n"
+        f"<style>{STYLE}</style></head><body><h1>{escape(view.title)}</h1>\n{notice}"
         f"<table><caption>{escape(view.summary)}</caption><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>"
         f"<ul>{cautions}</ul></body></html>\n"
     )

@@ -35,8 +35,8 @@ def bare_orcid(text: str) -> str:
 
 
 def is_doi(text: str) -> bool:
-    """Whether a bare DOI is written as one; it is not looked up."""
-    return bool(_DOI.match(text) or _DOI_WILEY.match(text))
+    """Whether a bare DOI is written as one, without a stop that ends a sentence; it is not looked up."""
+    return bool(_DOI.match(text) or _DOI_WILEY.match(text)) and not text.endswith(".")
 
 
 def is_pmid(text: str) -> bool:

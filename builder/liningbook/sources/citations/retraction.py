@@ -86,10 +86,12 @@ def title_asks(title: object) -> bool:
 
 
 def plain_doi(text: str) -> str:
-    """A DOI as two are compared: without an address in front, in small letters."""
+    """A DOI as two are compared: without an address in front, a query, or a stop at the end, in small letters."""
     text = text.strip()
     doi = bare_doi(text)
-    return (unquote(doi) if "://" in text and doi != text else doi).casefold()
+    doi = (unquote(doi) if "://" in text and doi != text else doi).casefold()
+    before, _, query = doi.partition("?")
+    return (before if "=" in query else doi).rstrip(".,;")
 
 
 def read_retracted(stream: BinaryIO, name: str) -> RetractedList:

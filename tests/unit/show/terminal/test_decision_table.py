@@ -10,6 +10,8 @@ VIEW = TableView(
     (("0.5 mm or less", "Amalgam", "Calcium hydroxide", "line"), ("more than 0.5 mm", "any", "not needed", "")),
     "2 rows",
     ("Not clinical advice.",),
+    "in-force",
+    "",
 )
 
 

@@ -40,6 +40,20 @@ def test_an_entry_says_when_and_why(file: str, text: str, on: str, because: str)
 
 
 @pytest.mark.parametrize(
+    ("row", "entry"),
+    [
+        ("10.5555/x.", "10.5555/X"),
+        ("10.5555/x", "10.5555/x."),
+        ("https://doi.org/10.5555/x?utm=1&y=2", "10.5555/x"),
+        ("10.5555/x", "https://doi.org/10.5555/x?x=1"),
+    ],
+)
+def test_what_follows_a_doi_that_was_copied_hides_no_retraction(row: str, entry: str) -> None:
+    text = json.dumps([{"id": "a", "DOI": entry}])
+    assert read(f"{row}\n").of(read_references("a.json", text)[0]["a"]) is not None
+
+
+@pytest.mark.parametrize(
     "value",
     [True, False, None, "2024-05-01", {}, [], {"on": "May 2024"}, {"on": "2024-13-01"}, {"on": 2024}, {"because": " "},
      {"on": "2024", "why": "x"}, {"because": ["x"]}, {"on": None, "because": "x"}],
