@@ -67,6 +67,8 @@ def understand_sources(
     title, edition = named(folder)
     if protocol is None:
         return Analysis(day, in_order([*findings, *_beside(folder)]), folder.texts, title, edition)
+    known = {name: said for name, said in protocol.retracted.items() if said.holds_on(day)}
+    protocol = replace(protocol, retracted=known)
     if retracted is not None:
         listed = {name: said for name, entry in protocol.references.items() if (said := retracted.of(entry))}
         protocol = replace(protocol, retracted={**listed, **protocol.retracted})

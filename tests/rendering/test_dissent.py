@@ -63,7 +63,7 @@ def test_two_versions_are_told_apart_by_it(demonstration: Path, disputed: Path) 
     assert old is not None
     assert new is not None
     (note,) = compare(old, new, DAY).notes
-    assert (note.what, note.name, note.field) == ("shown", Path(RULE).stem, "dissent")
+    assert (note.what, note.name, note.field) == ("evidence", Path(RULE).stem, "dissent")
     assert "E. Moss: So do I." in note_words(note)
 
 

@@ -106,6 +106,16 @@ def test_who_approves_again_is_written_once_and_another_who_approved_an_earlier_
     assert kinds(folder, Severity.WARNING) == []
 
 
+def test_small_letters_and_blanks_make_no_other_person(folder: Path) -> None:
+    assert approve(folder, "--on", "2026-11-01") == 0
+    assert approve(folder, "--on", "2026-11-02", name="b.reed", role="Clinical  Lead") == 0
+    assert approve(folder, "--on", "2026-11-03", role="dentist") == 0
+    protocol = analyse(folder, DAY).protocol
+    assert protocol is not None
+    assert [p.on.day for p in protocol.approved] == [2, 3]
+    assert [(p.name, p.role) for p in protocol.approved] == [("B. Reed", "clinical lead"), ("B. Reed", "dentist")]
+
+
 def test_a_protocol_with_errors_is_not_approved_and_they_are_named(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

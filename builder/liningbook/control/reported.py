@@ -77,6 +77,14 @@ AGREE: Mapping[str, tuple[str, ...]] = {
 """The topics of `reporting` in which an appraiser finds what an item of AGREE II is about."""
 
 
+_NOT_SAID = re.compile(r"[\W_]*(?:to ?do|tb[acd]|n[\W_]*a|x+)?[\W_]*", re.IGNORECASE)
+
+
+def is_said(text: str) -> bool:
+    """Whether a text says anything: signs alone, or the like of “n/a”, stand where it is still to be written."""
+    return not _NOT_SAID.fullmatch(text)
+
+
 def right_items(protocol: Protocol) -> tuple[Item, ...]:
     """Every item of RIGHT, in its order."""
     return _items(protocol, right.SECTIONS, RIGHT, "right")
@@ -97,9 +105,13 @@ def _item(protocol: Protocol, part: str, item: str, topics: tuple[str, ...], of:
     said = [(topic, protocol.reporting[topic]) for topic in topics if topic in protocol.reporting]
     facts = _FACTS.get((of, item), _nothing)(protocol)
     tells = _TELLING.get((of, item))
-    texts = [(topic, stated) for topic, stated in said if stated.text and (tells is None or tells.search(stated.text))]
+    texts = [
+        (topic, stated)
+        for topic, stated in said
+        if is_said(stated.text) and (tells is None or tells.search(stated.text))
+    ]
     where = (*facts, *(Place(topic, stated.span) for topic, stated in texts))
-    reasons = [stated.not_applicable for _, stated in said if stated.not_applicable]
+    reasons = [stated.not_applicable for _, stated in said if is_said(stated.not_applicable)]
     state: State = "reported" if where else "not-applicable" if reasons else "not-reported"
     return Item(item, part, state, where, reasons[0] if state == "not-applicable" else "", topics)
 

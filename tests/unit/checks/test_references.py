@@ -108,6 +108,12 @@ def test_what_rests_on_a_retracted_work_is_one_finding_a_work(tmp_path: Path) ->
     assert told(found[0]).notes == ("Retracted 2024 May 1: The <i>figures</i> were made up.",)
 
 
+def test_a_retraction_of_a_coming_day_counts_from_then_on(tmp_path: Path) -> None:
+    analysis = read(tmp_path, [{"id": "a", "title": "A", "retracted": {"on": "2026-11-26"}}])
+    assert of("retracted-reference", analysis) == []
+    assert len(of("retracted-reference", analyse(tmp_path, date(2026, 11, 26)))) == 1
+
+
 def test_a_retracted_work_on_which_nothing_rests_is_only_unused(tmp_path: Path) -> None:
     analysis = read(tmp_path, [{"id": "a", "title": "A", **GONE}, {"id": "b", "title": "B"}], cites="b")
     assert of("retracted-reference", analysis) == []

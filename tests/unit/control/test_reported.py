@@ -172,6 +172,18 @@ def test_study_tables_answer_what_they_say(protocol: Protocol, told: Told) -> No
     assert answered(unsaid, unsaid) == {"10a", "agree 2"}
 
 
+@pytest.mark.parametrize("text", ["TODO", "todo:", "To do", "n/a", "N.A.", ".", "?", "…", "TBD", "- - -", "xxx"])
+def test_what_is_still_to_be_written_reports_nothing(text: str, protocol: Protocol, told: Told) -> None:
+    found = told(protocol(f"reporting: {{aims: {json.dumps(text)}, cost: {{not_applicable: {json.dumps(text)}}}}}"))
+    assert (states(found["right"])["6"], states(found["right"])["14b"]) == ("not-reported", "not-reported")
+
+
+@pytest.mark.parametrize("text", ["None", "No.", "Nachts", "Todos los pacientes", "x-ray", "30"])
+def test_a_short_text_reports_all_the_same(text: str, protocol: Protocol, told: Told) -> None:
+    found = told(protocol(f"reporting: {{aims: {json.dumps(text)}}}"))
+    assert states(found["right"])["6"] == "reported"
+
+
 def test_what_does_not_apply_bears_its_reason(protocol: Protocol, told: Told) -> None:
     found = told(protocol("reporting:\n  reviews_judged: {not_applicable: No existing review was used.}"))
     [item] = [item for item in found["right"] if item["item"] == "11b"]

@@ -45,6 +45,7 @@ def run(options: argparse.Namespace) -> int:
     text = raw.removeprefix(codecs.BOM_UTF8).decode("utf-8", "replace")
     if text.replace("\r\n", "\n").replace("\r", "\n") != analysis.texts[FILE]:
         raise CannotDo(words.CHANGED_MEANWHILE.format(file=place), FOUND)
+    name, role = _as_written(protocol, name, role)
     entry = NewApproval(name, role, day, seal_of(analysis.folder, protocol.references))
     made = with_entry(text, entry)
     after = None if made is None else _read_back(analysis, made.encode(), entry)
@@ -58,12 +59,23 @@ def run(options: argparse.Namespace) -> int:
 
 def _shown_text(option: str, text: str) -> str:
     """A text of one line that a reader sees in full."""
-    text = one_line(text)
+    text = " ".join(filter(None, one_line(text).split(" ")))
     if not text:
         raise CannotDo(words.NO_TEXT.format(option=option, example=words.EXAMPLES[option]))
     if sign := hidden_character(text):
         raise CannotDo(words.HIDDEN_SIGN.format(option=option, sign=sign_name(sign)))
     return text
+
+
+def _as_written(protocol: Protocol, name: str, role: str) -> tuple[str, str]:
+    """Name and role as an earlier approval of the same person has them; large letters and blanks make no other one."""
+
+    def plainly(texts: tuple[str, str]) -> list[str]:
+        return ["".join(text.casefold().split()) for text in texts]
+
+    known = [(one.name, one.role) for one in protocol.approved]
+    alike = [one for one in known if plainly(one) == plainly((name, role))]
+    return (name, role) if (name, role) in alike or not alike else alike[0]
 
 
 def _approvable(analysis: Analysis, options: argparse.Namespace) -> Protocol:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from itertools import islice
 from typing import BinaryIO
 from urllib.parse import unquote
@@ -43,6 +44,10 @@ class Retraction:
     on: str = ""
     because: str = ""
     listed: tuple[str, int] | None = None
+
+    def holds_on(self, day: date) -> bool:
+        """Whether the work was retracted by a day; a month or a year counts from its first day."""
+        return not is_day_of(self.on) or self.on <= day.isoformat()[: len(self.on)]
 
 
 @dataclass(frozen=True)

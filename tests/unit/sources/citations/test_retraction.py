@@ -5,13 +5,22 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+from datetime import date
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from liningbook.finding import Span
 from liningbook.sources.citations.reference_list import read_references
-from liningbook.sources.citations.retraction import MOST_ROWS, RetractedList, read_retracted, retraction_of, title_asks
+from liningbook.sources.citations.retraction import (
+    MOST_ROWS,
+    RetractedList,
+    Retraction,
+    read_retracted,
+    retraction_of,
+    title_asks,
+)
 from liningbook.sources.csv_rows import CannotRead
 from tests.unit.sources.citations.underlined import told, underlined
 
@@ -37,6 +46,15 @@ def test_an_entry_says_when_and_why(file: str, text: str, on: str, because: str)
     assert said is not None
     assert (said.on, said.because, said.listed) == (on, because, None)
     assert underlined(text, said.span).startswith(("{", "2024", "Made"))
+
+
+@pytest.mark.parametrize(
+    ("on", "holds"),
+    [("2026-11-28", True), ("2026-11-29", False), ("2026-11", True), ("2026-12", False), ("2026", True),
+     ("2027", False), ("", True), ("soon", True)],
+)  # fmt: skip
+def test_a_retraction_counts_from_its_day(on: str, holds: bool) -> None:
+    assert Retraction(Span("a.json", 1, 1, 1, 1), on).holds_on(date(2026, 11, 28)) is holds
 
 
 @pytest.mark.parametrize(
