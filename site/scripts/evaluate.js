@@ -120,8 +120,8 @@ function answer(compiled, given, day) {
 }
 
 /** Where the edition stands on a day: whether its advice is the one to follow. */
-function evaluateState({ status, review_by: last, in_force_from: first }, day) {
-  if (status !== "in-force") return status;
+function evaluateState({ status, held_as: held, review_by: last, in_force_from: first }, day) {
+  if (held || status !== "in-force") return held || status;
   if (day > last) return "expired";
   return first && day < first ? "not-yet-in-force" : status;
 }

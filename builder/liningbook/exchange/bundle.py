@@ -19,7 +19,7 @@ from liningbook.exchange.outcomes import answer_json, outcome_json
 from liningbook.finding import Severity
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.table import table_of
-from liningbook.model.edition import days_of_rules, outdated
+from liningbook.model.edition import days_of_rules, status_held
 from liningbook.model.protocol import Approval, Exposure, Pairing, Person
 from liningbook.model.rule import Evidence, Rule, When
 from liningbook.say.safety import STANDING_CAUTIONS
@@ -77,8 +77,9 @@ def _particulars(meaning: Meaning) -> dict[str, Any]:
             "title": protocol.title,
             "practice": protocol.practice,
             "edition": protocol.edition,
-            # One changed since it was approved is a draft, also to who evaluates the bundle and cannot tell.
-            "status": "draft" if protocol.status == "in-force" and outdated(protocol) else protocol.status,
+            "status": protocol.status,
+            # Who evaluates the bundle cannot tell that one in force is to be taken for a draft.
+            "held_as": held if (held := status_held(protocol)) != protocol.status else "",
             "in_force_from": _day(protocol.in_force_from),
             "review_by": _day(protocol.review_by.on),
             "authors": [_author(person) for person in protocol.authors],

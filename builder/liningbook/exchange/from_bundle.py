@@ -109,6 +109,7 @@ def sources_of(bundle: Mapping[str, Any], day: date) -> dict[str, str]:
     # Approved were sources that a bundle does not hold in full: against what it holds a digest says nothing.
     approvals = [{key: value for key, value in entry.items() if key != "digest"} for entry in frame.get("approved", ())]
     frame |= {"approved": approvals} if approvals else {}
+    frame.pop("held_as", None)
     own = [text for text in frame["cautions"] if text not in STANDING_CAUTIONS]
     frame["cautions"] = own or list(STANDING_CAUTIONS[:1])  # a protocol without any was a protocol once
     frame |= _asked_first(frame.get("stop_questions", ()), frame.pop("screens", ()))

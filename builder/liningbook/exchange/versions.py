@@ -145,6 +145,7 @@ def _on(protocol: Protocol, day: date) -> Protocol:
         card=Card(),
         copies=(),
         tables={},
+        approved=tuple(replace(approval, digest="") for approval in protocol.approved),
         reporting={},
         appraisals=(),
         further={},

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Literal
 
-from liningbook.model.protocol import Approval, Protocol
+from liningbook.model.protocol import Approval, Protocol, Status
 
 EditionState = Literal["in-force", "draft", "withdrawn", "expired", "not-yet-in-force"]
 
@@ -13,17 +13,24 @@ EditionState = Literal["in-force", "draft", "withdrawn", "expired", "not-yet-in-
 def edition_state(protocol: Protocol, day: date) -> EditionState:
     """The state of an edition on a day; its rules are taken to be those of the same day.
 
-    One that nobody approved, that bears no first day or that has changed since it was approved is a draft, whatever it
-    says of itself.
+    See `status_held` for what it says of itself and is not.
     """
-    if protocol.status != "in-force":
-        return protocol.status
-    first = protocol.in_force_from
-    if first is None or not protocol.approved or outdated(protocol):
-        return "draft"
+    status, first = status_held(protocol), protocol.in_force_from
+    if status != "in-force":
+        return status
     if day > protocol.review_by.on:
         return "expired"
-    return "not-yet-in-force" if day < first else "in-force"
+    return "not-yet-in-force" if first is not None and day < first else status
+
+
+def status_held(protocol: Protocol) -> Status:
+    """The status of an edition as it is to be taken.
+
+    One that nobody approved, that bears no first day or that has changed since it was approved is a draft, though it
+    says that it is in force.
+    """
+    is_held = protocol.approved and protocol.in_force_from is not None and not outdated(protocol)
+    return protocol.status if is_held or protocol.status != "in-force" else "draft"
 
 
 def outdated(protocol: Protocol) -> tuple[Approval, ...]:
