@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from liningbook.control.decided import cases_decided
+from liningbook.control.decided import RuleCases, cases_decided
 from liningbook.meaning.meaning import Meaning
 from liningbook.meaning.resting import Resting, resting_on_all
 from liningbook.model.protocol import Protocol
@@ -56,24 +57,22 @@ def key_of_work(protocol: Protocol, written: str) -> str | None:
     """The key of the work that is meant by a key or by a DOI in any form."""
     if written in protocol.references:
         return written
-    doi = plain_doi(written)
-    found = (
-        key
-        for key, entry in protocol.references.items()
-        if isinstance(own := entry.data.get("DOI"), str) and plain_doi(own) == doi
-    )
-    return next(found, None)
+    return next(_listed_with(protocol, written), None)
 
 
 def keys_of_work(protocol: Protocol, key: str) -> tuple[str, ...]:
     """Every key under which a work is listed: those of its DOI, if it has one, the given one first."""
     doi = protocol.references[key].data.get("DOI")
-    alike = {key: None} | dict.fromkeys(
-        other
-        for other, entry in protocol.references.items()
-        if isinstance(doi, str) and isinstance(own := entry.data.get("DOI"), str) and plain_doi(own) == plain_doi(doi)
-    )
-    return tuple(alike)
+    alike = _listed_with(protocol, doi) if isinstance(doi, str) else ()
+    return tuple(dict.fromkeys((key, *alike)))
+
+
+def _listed_with(protocol: Protocol, doi: str) -> Iterator[str]:
+    """The keys of the works that have a DOI, in any of its forms."""
+    plain = plain_doi(doi)
+    for key, entry in protocol.references.items():
+        if isinstance(own := entry.data.get("DOI"), str) and plain_doi(own) == plain:
+            yield key
 
 
 def cited_work(meaning: Meaning, key: str) -> CitedWork:
@@ -82,6 +81,7 @@ def cited_work(meaning: Meaning, key: str) -> CitedWork:
     keys = keys_of_work(protocol, key)
     found, entry = resting_on_all(protocol, keys), protocol.references[key]
     in_force = tuple(rule for rule in found.all_rules if rule.id in meaning.number)
+    decided = tuple(cases_decided(meaning, rule) for rule in in_force)
     return CitedWork(
         entry,
         keys[1:],
@@ -89,7 +89,7 @@ def cited_work(meaning: Meaning, key: str) -> CitedWork:
         any(title_asks(protocol.references[each].data.get("title")) for each in keys),
         found,
         in_force,
-        tuple(_decided(meaning, in_force, name) for name in protocol.decisions if _speaks(in_force, name)),
+        tuple(_decided(meaning, decided, name) for name in protocol.decisions if _speaks(in_force, name)),
     )
 
 
@@ -97,17 +97,16 @@ def _speaks(rules: tuple[Rule, ...], decision: str) -> bool:
     return any(rule.speaks_under(decision) for rule in rules)
 
 
-def _decided(meaning: Meaning, rules: tuple[Rule, ...], decision: str) -> Decided:
+def _decided(meaning: Meaning, decided: tuple[RuleCases, ...], decision: str) -> Decided:
     try:
         with usual_budget():
             advised, further = Region(), Region()
-            for rule in rules:
-                cases = cases_decided(meaning, rule)
+            for cases in decided:
                 advises, avoids = cases.advises.get(decision, Region()), cases.avoids.get(decision, Region())
                 if advises is None or avoids is None:
                     return Decided(decision, Portion(None, None), Portion(None, None))
                 advised = advised | advises
-                further = further | avoids | _silenced(meaning, rule, decision)
+                further = further | avoids | _silenced(meaning, cases.rule, decision)
             only = further.minus(advised.boxes)
             whole = meaning.scope.few_large()
             weights = Weights(meaning.space)
