@@ -117,14 +117,19 @@ def _beyond_list(listed: RetractedList | None, analysis: Analysis) -> Analysis:
 def chosen_day(text: str | None) -> date:
     """The day of `--on`, else that of SOURCE_DATE_EPOCH, else today (UTC)."""
     if text is not None:
-        try:
-            if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-                return date.fromisoformat(text)
-        except ValueError:
-            pass  # no such day, such as 30 February
-        raise CannotDo(usage.NO_DAY.format(text=text))
+        return day_of(text, usage.NO_DAY)
     seconds = epoch()
     return (datetime.now(UTC) if seconds is None else datetime.fromtimestamp(seconds, UTC)).date()
+
+
+def day_of(text: str, otherwise: str) -> date:
+    """The day that is written as YEAR-MONTH-DAY. Raises CannotDo with `otherwise`, where `{text}` stands for it."""
+    try:
+        if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+            return date.fromisoformat(text)
+    except ValueError:
+        pass  # no such day, such as 30 February
+    raise CannotDo(otherwise.format(text=text))
 
 
 def epoch() -> int | None:

@@ -82,10 +82,7 @@ def _loss(comparison: Comparison, loss: Loss) -> dict[str, Any]:
 def _change(comparison: Comparison, difference: Difference, part: Exactly, past: PastCases | None) -> dict[str, Any]:
     effects = part.effects
     found: dict[str, Any] = {
-        **_region(comparison, difference.decision, part),
-        "before": outcome_json(part.before),
-        "after": outcome_json(part.after),
-        "share": four_decimals(part.share),
+        **part_json(comparison, difference.decision, part),
         "effects": {
             "protection_added": list(effects.gained),
             "protection_removed": list(effects.lost),
@@ -102,6 +99,16 @@ def _change(comparison: Comparison, difference: Difference, part: Exactly, past:
         group = past.groups.get(key_of(difference.decision, difference.before, difference.after))
         found["past"] = {"rows": group.rows, "cases": group.cases} if group else {"rows": 0, "cases": 0}
     return found
+
+
+def part_json(comparison: Comparison, decision: str, part: Exactly) -> dict[str, Any]:
+    """The cases that are treated differently in one way, and how they are treated before and after."""
+    return {
+        **_region(comparison, decision, part),
+        "before": outcome_json(part.before),
+        "after": outcome_json(part.after),
+        "share": four_decimals(part.share),
+    }
 
 
 def _region(comparison: Comparison, decision: str, cases: Difference | Exactly) -> dict[str, Any]:

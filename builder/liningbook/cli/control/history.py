@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import re
-from datetime import date
 from pathlib import Path
 
-from liningbook.cli.common import FOUND, CannotDo, chosen_day
+from liningbook.cli.common import FOUND, CannotDo, chosen_day, day_of
 from liningbook.cli.progress import Progress
 from liningbook.cli.terminal import columns, print_json, say
 from liningbook.exchange.from_git import NotInGit
@@ -27,7 +25,7 @@ MOST_COMMITS = 2_000
 def run(options: argparse.Namespace) -> int:
     """Prints each change of the rule, the newest first."""
     folder, rule = _named(options.rule, options.protocol)
-    since = _day(options.since)
+    since = None if options.since is None else day_of(options.since, words.BAD_SINCE)
     try:
         with Progress() as progress:
             progress.begin(rule)
@@ -76,14 +74,3 @@ def _named(rule: str, protocol: Path | None) -> tuple[Path, str]:
     if folder is None or not RULE_NAME.match(name):
         raise CannotDo(words.NOT_A_RULE.format(rule=rule))
     return folder, name
-
-
-def _day(text: str | None) -> date | None:
-    if text is None:
-        return None
-    try:
-        if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-            return date.fromisoformat(text)
-    except ValueError:
-        pass  # no such day
-    raise CannotDo(words.BAD_SINCE.format(text=text))

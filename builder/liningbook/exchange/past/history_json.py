@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from liningbook.compare.comparison import four_decimals
 from liningbook.control.history import AdvisedAnew, ApprovedAs, Commit, InForce, Turn
-from liningbook.exchange.outcomes import outcome_json
+from liningbook.exchange.changes_json import part_json
 from liningbook.model.rule import Evidence, Rule
 
 
@@ -65,16 +64,8 @@ def _commit(commit: Commit) -> dict[str, Any]:
 
 
 def _treated(turn: Turn, treated: AdvisedAnew) -> dict[str, Any]:
-    comparison, part = turn.comparison, treated.part
-    assert comparison is not None
-    return {
-        "decision": treated.decision,
-        "cases": [comparison.space.notation(box) for box in part.region],
-        "witness": dict(part.witness),
-        "before": outcome_json(part.before),
-        "after": outcome_json(part.after),
-        "share": four_decimals(part.share),
-    }
+    assert turn.comparison is not None
+    return part_json(turn.comparison, treated.decision, treated.part)
 
 
 def _rests_on(rule: Rule) -> dict[str, Any]:
